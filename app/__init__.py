@@ -1,0 +1,1 @@
+"""The editor: everything that needs Qt. The arithmetic is in `core`."""

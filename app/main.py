@@ -1,0 +1,156 @@
+"""The `wetside` command: picks what the words ask for. Nothing slow and no Qt before it is needed."""
+
+import contextlib
+import difflib
+import io
+import os
+import sys
+import tempfile
+import traceback
+from collections.abc import Sequence
+from pathlib import Path
+
+USAGE = """\
+Wetside draws the water side of a mechanical room and does its arithmetic.
+
+  wetside FILE                   open a plant in the window (no display: print it solved)
+  wetside                        open an empty board
+  wetside kinds [--json]         every kind of item with its ports, properties and ranges
+  wetside check-file FILE        read and validate a plant file
+  wetside solve FILE [--case NAME | --all-cases | --all-calls] [--json]
+                                 flows, heads and temperatures
+  wetside print FILE -o OUT.pdf|svg|png [--case NAME] [--sheet a3|tabloid|…]
+                                 the labelled one-line diagram on a sheet
+
+`wetside COMMAND --help` tells more. Exit codes: 0 done, 1 done but something needs attention, 2 refused.
+"""
+COMMANDS = ("kinds", "check-file", "solve", "print")
+NOT_BUILT = (
+    *("size", "logbook", "second-pump", "review", "shut-off", "dead-water", "call-sheet"),
+    *("simulate", "sweep", "readings", "compare", "takeoff", "report"),
+)
+REFUSED = 2
+INTERRUPTED = 130
+READER_GONE = 141
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one `wetside` command and return its exit code; never lets a traceback through."""
+    words = list(sys.argv[1:] if argv is None else argv)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # a terminal without ° or ² gets an escape, not an error
+            stream.reconfigure(errors="backslashreplace")
+    try:
+        code = dispatch(words)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        os.dup2(
+            os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno()
+        )  # else Python's own last flush complains
+        return READER_GONE
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except Exception as error:
+        return _unforeseen(error)
+    return code
+
+
+def dispatch(words: list[str]) -> int:
+    """Send the words to the command they name; a bare file name asks for the window."""
+    if not words:
+        return _window([])
+    first, *rest = words
+    if first in ("-h", "--help"):
+        print(USAGE, end="")
+        return 0
+    if first in NOT_BUILT:
+        return _refuse(f"`wetside {first}` is not built yet; built so far: {', '.join(COMMANDS)}.")
+    if first == "print":
+        return _print(rest)
+    if first in COMMANDS:
+        return _core_command(words)
+    if first.startswith("-"):
+        return _refuse(f"found option {first}; expected a command or a plant file. Try `wetside --help`.")
+    return _file(first, rest)
+
+
+def _file(name: str, rest: list[str]) -> int:
+    if not Path(name).is_file():
+        if _looks_like_a_file(name):
+            return _refuse(f"{name}: found no such file; expected a plant file.")
+        near = difflib.get_close_matches(name, (*COMMANDS, *NOT_BUILT), n=1, cutoff=0.5)
+        hint = f"Did you mean `{near[0]}`?" if near else "Try `wetside --help`."
+        return _refuse(f"found {name!r}; expected a command or a plant file. {hint}")
+    if rest:
+        return _refuse(
+            f"found {rest[0]!r} after {name}; expected the file alone. Try `wetside solve --help`."
+        )
+    return _window([name])
+
+
+def _looks_like_a_file(name: str) -> bool:
+    return Path(name).suffix == ".json" or any(mark in name for mark in ("/", os.sep)) or Path(name).is_dir()
+
+
+def _core_command(words: list[str]) -> int:
+    from core import commands
+
+    code = commands.main(words)
+    return _refuse(f"`wetside {words[0]}` is not built yet.") if code is None else code
+
+
+def _print(rest: list[str]) -> int:
+    from app.preflight import picture_trouble
+
+    wants_help = any(word in ("-h", "--help") for word in rest)
+    if not wants_help and (trouble := picture_trouble()):
+        return _refuse(trouble)
+    from app.paper import command
+
+    return command.run(rest)
+
+
+def _window(files: list[str]) -> int:
+    """Open the window; where none can be, show the file as a table and say how to get a picture."""
+    from app.preflight import window_trouble
+
+    trouble = window_trouble()
+    if not trouble:
+        from app import window
+
+        return window.run(files)
+    if not files:
+        return _refuse(trouble)
+    code = _core_command(["solve", files[0]])
+    if code != REFUSED:
+        sys.stdout.flush()
+        print(f"{trouble} For a picture: wetside print {_quoted(files[0])} -o OUT.pdf", file=sys.stderr)
+    return code
+
+
+def _quoted(name: str) -> str:
+    import shlex
+
+    return shlex.quote(name)
+
+
+def _refuse(text: str) -> int:
+    print(f"wetside: {text}", file=sys.stderr)
+    return REFUSED
+
+
+def _unforeseen(error: Exception) -> int:
+    """One line for the person, the details in a file for whoever mends it."""
+    from core.errors import WetsideError
+
+    if isinstance(error, WetsideError):
+        print(error, file=sys.stderr)
+        return REFUSED
+    what = " ".join(f"{type(error).__name__}: {error}".split())
+    details = ""
+    with contextlib.suppress(OSError):
+        handle, path = tempfile.mkstemp(prefix="wetside-", suffix=".txt", text=True)
+        with os.fdopen(handle, "w", encoding="utf-8") as out:
+            traceback.print_exception(error, file=out)
+        details = f" The details are in {path}"
+    return _refuse(f"the program failed in a way it did not foresee ({what}).{details}")

@@ -1,0 +1,45 @@
+"""What holds for every test: no screen, no warnings unnoticed, nothing left behind."""
+
+import os
+
+os.environ["QT_QPA_PLATFORM"] = "offscreen"  # before anything imports Qt
+
+import logging
+from collections.abc import Iterator
+
+import pytest
+from hypothesis import settings
+
+from app.preflight import picture_trouble
+
+settings.register_profile("wetside", derandomize=True, database=None, deadline=None, print_blob=True)
+settings.load_profile("wetside")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_configure() -> None:
+    """End with one plain line where Qt's libraries are missing, before the Qt plugin imports Qt."""
+    if trouble := picture_trouble():
+        raise pytest.UsageError(trouble)
+
+
+class _Loud(logging.Handler):
+    """Keeps what was logged at WARNING or above."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.WARNING)
+        self.lines: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self.lines.append(f"{record.levelname} {record.name}: {record.getMessage()}")
+
+
+@pytest.fixture(autouse=True)
+def no_unexpected_log_lines(request: pytest.FixtureRequest) -> Iterator[None]:
+    """A warning that nobody expected fails the test, whatever logged it."""
+    loud = _Loud()
+    logging.getLogger().addHandler(loud)
+    yield
+    logging.getLogger().removeHandler(loud)
+    if loud.lines and not request.node.get_closest_marker("expects_log"):
+        pytest.fail("unexpected log lines:\n" + "\n".join(loud.lines))
