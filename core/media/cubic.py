@@ -1,4 +1,4 @@
-"""Smooth cubic pieces through values on a uniform grid; used for the property tables, knows nothing of fluids."""
+"""Smooth cubic pieces through values on a uniform grid; for the property tables; knows no fluids."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def spline_slopes(values: Values) -> Values:
     matrix[-1, -2:] = 2.0, 1.0
     right[0] = (-5.0 * flat[0] + 4.0 * flat[1] + flat[2]) / 2.0
     right[-1] = (5.0 * flat[-1] - 4.0 * flat[-2] - flat[-3]) / 2.0
-    solved: Values = np.linalg.solve(matrix, right)
+    solved = np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)
     return solved.reshape(values.shape)
 
 
@@ -62,8 +62,8 @@ def faded(values: Values, slopes: Values, steps: int, fade: float) -> tuple[Valu
     Returns
     -------
     tuple of ndarray, shape (nodes + 2 steps, ...)
-        Values and slopes; beyond the given nodes value = end + slope fade (1 - exp(-distance/fade)), which stays
-        on one side and within slope x fade of the end. Source: our own choice.
+        Values and slopes; beyond the given nodes value = end + slope fade (1 - exp(-distance/fade)), which
+        goes one way only and stays within slope x fade of the end. Source: our own choice.
     """
     shape = (steps,) + (1,) * (values.ndim - 1)
     decay = np.exp(-np.arange(1, steps + 1) / fade).reshape(shape)
@@ -76,7 +76,7 @@ def faded(values: Values, slopes: Values, steps: int, fade: float) -> tuple[Valu
 
 
 def pieces(values: Values, slopes: Values) -> Values:
-    """Coefficients of 1, u, u^2, u^3 on each interval, u = 0..1; shape (4, nodes - 1, ...). Cubic Hermite identity."""
+    """Coefficients of 1, u, u^2, u^3 on each interval, u = 0..1 (Hermite); shape (4, nodes - 1, ...)."""
     rise = values[1:] - values[:-1]
     first, last = slopes[:-1], slopes[1:]
     return np.stack([values[:-1], first, 3.0 * rise - 2.0 * first - last, first + last - 2.0 * rise])

@@ -1,11 +1,11 @@
 """Loss coefficients of the fittings that a pipe may carry: a closed list, each with one published method.
 
-Method: K = n fT, after Crane Technical Paper 410 (2009), with fT the fully turbulent friction factor of commercial
-steel at the pipe's own bore, whatever the tube's material (so the paper defines it). Couplings, unions, entrances
-and exits have a constant K instead. All are referred to the velocity in that bore.
+Method: K = n fT, after Crane Technical Paper 410 (2009), with fT the fully turbulent friction factor of
+commercial steel at the pipe's own bore, whatever the tube's material (so the paper defines it). Couplings,
+unions, entrances and exits have a constant K instead. All are referred to the velocity in that bore.
 
-Left out on purpose: check valves (they stop water, so they are items) and reducers (their K needs two bores; put
-it into `k`). Tees are the simple one-number losses; the split between run and branch is not modelled.
+Left out on purpose: check valves (they stop water, so they are items) and reducers (their K needs two bores;
+put it into `k`). Tees have one number each; how run and branch share the flow does not change it.
 """
 
 from __future__ import annotations
@@ -112,9 +112,9 @@ def turbulent_friction(bore: float) -> float:
 
     Notes
     -----
-    Crane TP-410 (2009) prints fT by nominal size, rounded to 0.001. Between sizes the fit of fluids 1.3.1 is used:
-    Colebrook-White at Re = 7.5e6 D with a relative roughness of 3.41268e-5 D**-1.0112, D in metres (commercial steel
-    after Farshad), which gives every printed value when rounded.
+    Crane TP-410 (2009) prints fT by nominal size, rounded to 0.001. Between sizes the fit of fluids 1.3.1 is
+    used: Colebrook-White at Re = 7.5e6 D with a relative roughness of 3.41268e-5 D**-1.0112, D in metres
+    (bare carbon steel after Farshad), which gives the printed values when rounded.
 
     Examples
     --------
@@ -126,4 +126,4 @@ def turbulent_friction(bore: float) -> float:
     root = -2.0 * math.log10(rough)  # 1/sqrt(f) of fully rough flow, a close start
     for _ in range(20):
         root = -2.0 * math.log10(rough + smooth * root)
-    return root**-2.0
+    return 1.0 / (root * root)

@@ -34,8 +34,8 @@ WATER_AT_60F = 999.06
 PURE_AT_60F = {"propylene_glycol": 1039.7, "ethylene_glycol": 1116.6}
 
 TOXIC = (
-    "Ethylene glycol is toxic when swallowed, also to animals: never where it can reach potable water or where it "
-    "is not allowed by the local code; have the separation checked by a licensed trade."
+    "Ethylene glycol is toxic when swallowed, also to animals: never where it can reach potable water. "
+    "The local code and a licensed trade decide whether it may be used and how it is kept apart."
 )
 
 
@@ -139,9 +139,9 @@ def fluid_of(spec: Mapping[str, Any]) -> Fluid:
     Parameters
     ----------
     spec : Mapping
-        kind: water, propylene_glycol, ethylene_glycol or custom; fraction by volume at 60 degF, 0..1, [-]; for a
-        custom fluid density [kg/m^3], viscosity [Pa s], heat_capacity [J/kg/K], conductivity [W/m/K], and where
-        it expands: expansion [1/K] and reference [K] (default 20 degC)
+        kind: water, propylene_glycol, ethylene_glycol or custom; for a glycol its fraction by volume at
+        60 degF, 0..1, [-]; for a custom fluid density [kg/m^3], viscosity [Pa s], heat_capacity [J/kg/K], conductivity
+        [W/m/K] (default 0.6) and, where it expands, expansion [1/K] and reference [K] (default 20 degC)
 
     Raises
     ------
@@ -252,7 +252,7 @@ def _glycol(kind: str, fraction: object) -> Fluid:
 
 
 def _tabled(values: Values, span: tuple[float, float], **about: Any) -> Fluid:
-    """A fluid from values at uniform temperatures; shape (temperatures, properties as in PROPERTY_COLUMNS)."""
+    """A fluid from values at uniform temperatures; shape (temperatures, PROPERTY_COLUMNS)."""
     first, last = span
     step = (last - first) / (len(values) - 1)
     nodes = values.copy()

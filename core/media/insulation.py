@@ -1,4 +1,4 @@
-"""Pipe insulation: conductivities by material and the heat a pipe loses per metre; no temperatures in here."""
+"""Pipe insulation: conductivities by material and the heat a pipe loses per metre; no temperatures."""
 
 from __future__ import annotations
 

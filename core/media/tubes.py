@@ -1,8 +1,8 @@
 """Catalogue of tubes: bore, outside and roughness by material and trade size.
 
 Sizes are names, not lengths: a "3/4 in" copper tube has another bore than a "3/4 in" steel pipe. They may be
-written as a fitter writes them: "1 1/4 in", "1-1/4in", "1.25 in", "1¼\\"", "22 mm", "22x1". Where a metric tube is
-made with several walls and only the outside is given, the usual wall is taken (marked in tubes.csv).
+written as a fitter writes them: "1 1/4 in", "1-1/4in", "1.25 in", "1¼\\"", "22 mm", "22x1". Where a metric
+tube is made with several walls and only the outside is given, the usual wall is taken (marked in tubes.csv).
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ class Tube:
 
 @dataclass(frozen=True)
 class TubeMaterial:
-    """A family of tubes: its name in files, words, inch or metric sizes, roughness of the bore [m] with its source."""
+    """A family of tubes: name in files, words, inch or metric, roughness of the bore [m], its source."""
 
     name: str
     words: str
@@ -44,7 +44,7 @@ class TubeMaterial:
 
 @dataclass(frozen=True)
 class _Size:
-    """A size by number: nominal inches or outside millimetres, and the wall in millimetres where it is written."""
+    """A size by number: nominal inches or outside millimetres, and the wall in millimetres if written."""
 
     across: float
     wall: float | None
@@ -110,7 +110,7 @@ def _matching(material: str, wanted: _Size) -> Tube | None:
 def _distance(tube: Tube, family: str, wanted: _Size) -> float:
     """How far a tube's size lies from the wanted one; the wall counts little beside the size itself."""
     own = _read_size(tube.nominal, family)
-    assert own is not None and (own.wall is None) == (family == "inch")
+    assert own is not None, f"the catalogue's own size {tube.nominal} cannot be read"
     wall = 0.0 if wanted.wall is None or own.wall is None else abs(own.wall - wanted.wall)
     return abs(own.across - wanted.across) + 0.01 * wall
 

@@ -1,7 +1,7 @@
-"""Make the property tables of core/media from general-purpose libraries: `python tests/tools/make_media_tables.py`.
+"""Make the property tables of core/media: `python tests/tools/make_media_tables.py`.
 
-Water: IAPWS-97 density and heat capacity, IAPWS 2008 viscosity, IAPWS 2011 conductivity, from the package iapws,
-at 2 bar absolute. Two bar lies midway, so that any pressure from 1 to 3 bar keeps density within 0.006 %.
+Water: IAPWS-97 density and heat capacity, IAPWS 2008 viscosity, IAPWS 2011 conductivity, from the package
+iapws, at 2 bar absolute. Two bar lies midway: at any pressure from 1 to 3 bar the density is within 0.006 %.
 Glycols: the ASHRAE Fundamentals tables by volume, as CoolProp fits them (incompressible fluids AEG and APG).
 Only the program's tests need those packages; the program reads the csv files that this script writes.
 """
@@ -38,14 +38,14 @@ def water_rows() -> list[list[str]]:
 
 
 def glycol_rows(code: str) -> list[list[str]]:
-    """Rows of one glycol's table: percent by volume, freezing point, temperature [degC], extended, then COLUMNS."""
+    """Rows of one glycol: percent by volume, freezing point and temperature [degC], extended, COLUMNS."""
     from CoolProp.CoolProp import PropsSI
 
     rows = []
     for percent in GLYCOL_PERCENT:
         fluid = f"INCOMP::{code}[{percent / 100:g}]"
         freezing = PropsSI("T_freeze", "T", 298.15, "P", 3e5, fluid) - ZERO_CELSIUS
-        liquid = GLYCOL_CELSIUS[GLYCOL_CELSIUS > freezing]
+        liquid = GLYCOL_CELSIUS[freezing < GLYCOL_CELSIUS]
         columns = []
         for key, degree in DEGREES.items():
             # the library refuses its own lower end by a rounding error, hence the nudge
@@ -60,7 +60,7 @@ def glycol_rows(code: str) -> list[list[str]]:
 
 
 def _continued(liquid: np.ndarray, known: np.ndarray, degree: int, logarithmic: bool) -> np.ndarray:
-    """Values at all GLYCOL_CELSIUS: as known where liquid, below that a polynomial fitted to the coldest 60 K.
+    """Values at all GLYCOL_CELSIUS: as known where liquid, below that a polynomial through the coldest 60 K.
 
     Below its freezing point a mixture has no value of its own; a value is needed there only to blend with the
     next stronger mixture, which is still liquid at that temperature.
@@ -86,17 +86,17 @@ def main() -> int:
 
     made = "Made by tests/tools/make_media_tables.py; do not edit by hand."
     water = (
-        f"Water at 2 bar absolute. Source: IAPWS-97 density and heat capacity, IAPWS 2008 viscosity, IAPWS 2011 \
-conductivity, computed with iapws {iapws.__version__}."
+        "Water at 2 bar absolute. Source: IAPWS-97 density and heat capacity, IAPWS 2008 viscosity, "
+        f"IAPWS 2011 conductivity, computed with iapws {iapws.__version__}."
     )
     write("water.csv", [water, made], ["temperature_C", *COLUMNS], water_rows())
+    extended = "extended = yes: at or below freezing; continued there only to blend neighbouring mixtures."
+    header = ["percent_by_volume", "freezing_C", "temperature_C", "extended", *COLUMNS]
     for name, code in (("ethylene_glycol", "AEG"), ("propylene_glycol", "APG")):
         source = (
-            f"{name.replace('_', ' ').capitalize()} in water, percent by volume. Source: ASHRAE Fundamentals \
-tables as fitted in CoolProp {CoolProp.__version__}, INCOMP::{code}."
+            f"{name.replace('_', ' ').capitalize()} in water, percent by volume. Source: ASHRAE Fundamentals "
+            f"tables as fitted in CoolProp {CoolProp.__version__}, INCOMP::{code}."
         )
-        extended = "extended = yes: at or below the freezing point; continued there only to blend neighbouring mixtures."
-        header = ["percent_by_volume", "freezing_C", "temperature_C", "extended", *COLUMNS]
         write(f"{name}.csv", [source, extended, made], header, glycol_rows(code))
     return 0
 
