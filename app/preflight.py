@@ -61,16 +61,18 @@ def window_trouble(environment: Mapping[str, str] = os.environ) -> str:
     if platform in SCREENLESS:
         return picture_trouble()
     drawing = missing_packages(DRAWING)
-    wayland = environment.get("WAYLAND_DISPLAY") and platform != "xcb"
-    if wayland and not drawing and not missing_packages(WAYLAND_WINDOW):
+    wayland = environment.get("WAYLAND_DISPLAY", "") if platform != "xcb" else ""
+    if wayland and not drawing and not missing_packages(WAYLAND_WINDOW) and _wayland_answers():
         return ""
-    missing = drawing + missing_packages(X_WINDOW)
     display = environment.get("DISPLAY", "")
-    if not display:
+    missing = drawing + missing_packages(X_WINDOW if display or not wayland else WAYLAND_WINDOW)
+    if not display and not wayland:
         return "A window needs a display, and there is none here" + _also(missing)
     if missing:
         return _packages_line(missing)
-    return "" if _display_answers() else f"A window needs a display, and none answers at {display}."
+    if display and _x_answers():
+        return ""
+    return f"A window needs a display, and none answers at {display or wayland}."
 
 
 def _is_linux() -> bool:
@@ -95,11 +97,22 @@ def _also(packages: Iterable[str]) -> str:
     return f"; system libraries are missing too: apt-get install {names}" if names else "."
 
 
-def _display_answers() -> bool:
-    """Whether the X display can be reached: a stale DISPLAY would make Qt abort the process."""
+# A display that is named but gone (a stale DISPLAY after a remote login) would make Qt abort the process.
+
+
+def _x_answers() -> bool:
     xcb = ctypes.CDLL("libxcb.so.1")
     xcb.xcb_connect.restype = ctypes.c_void_p
     connection = ctypes.c_void_p(xcb.xcb_connect(None, None))
     failed = bool(xcb.xcb_connection_has_error(connection))
     xcb.xcb_disconnect(connection)
     return not failed
+
+
+def _wayland_answers() -> bool:
+    wayland = ctypes.CDLL("libwayland-client.so.0")
+    wayland.wl_display_connect.restype = ctypes.c_void_p
+    display = wayland.wl_display_connect(None)
+    if display:
+        wayland.wl_display_disconnect(ctypes.c_void_p(display))
+    return bool(display)
