@@ -1,10 +1,11 @@
-"""What holds for every test: no screen, no warnings unnoticed, nothing left behind."""
+"""What holds for every test: no screen, no warning unnoticed, nothing left behind."""
 
 import os
 
 os.environ["QT_QPA_PLATFORM"] = "offscreen"  # before anything imports Qt
 
 import logging
+import threading
 from collections.abc import Iterator
 
 import pytest
@@ -43,3 +44,25 @@ def no_unexpected_log_lines(request: pytest.FixtureRequest) -> Iterator[None]:
     logging.getLogger().removeHandler(loud)
     if loud.lines and not request.node.get_closest_marker("expects_log"):
         pytest.fail("unexpected log lines:\n" + "\n".join(loud.lines))
+
+
+@pytest.fixture(autouse=True)
+def nothing_left_behind(request: pytest.FixtureRequest) -> Iterator[None]:
+    """A test with Qt leaves no thread running, no window on the screen and nothing on the clipboard."""
+    if "qapp" not in request.fixturenames:
+        yield
+        return
+    before = set(threading.enumerate())
+    yield
+    from PySide6.QtCore import QThreadPool
+    from PySide6.QtGui import QGuiApplication
+    from PySide6.QtWidgets import QApplication
+
+    # What Python put on the offscreen clipboard would end the process with a crash at exit.
+    QGuiApplication.clipboard().clear()
+    threads = [thread.name for thread in threading.enumerate() if thread not in before]
+    windows = [repr(widget) for widget in QApplication.topLevelWidgets() if widget.isVisible()]
+    jobs = QThreadPool.globalInstance().activeThreadCount()
+    assert not threads, f"threads left running: {threads}"
+    assert not windows, f"windows left open: {windows}"
+    assert not jobs, f"{jobs} jobs left running in the thread pool"
