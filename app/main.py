@@ -4,11 +4,15 @@ import contextlib
 import difflib
 import io
 import os
+import shlex
+import signal
 import sys
 import tempfile
 import traceback
 from collections.abc import Sequence
 from pathlib import Path
+
+from core.errors import WetsideError, escaped
 
 USAGE = """\
 Wetside draws the water side of a mechanical room and does its arithmetic.
@@ -50,6 +54,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         return READER_GONE
     except KeyboardInterrupt:
         return INTERRUPTED
+    except WetsideError as error:
+        print(error, file=sys.stderr)
+        return REFUSED
     except Exception as error:
         return _unforeseen(error)
     return code
@@ -118,35 +125,26 @@ def _window(files: list[str]) -> int:
     if not trouble:
         from app import window
 
+        # Qt's loop runs no Python while it waits, so Python's own handler would leave Ctrl-C unheard.
+        signal.signal(signal.SIGINT, signal.SIG_DFL)
         return window.run(files)
     if not files:
         return _refuse(trouble)
     code = _core_command(["solve", files[0]])
     if code != REFUSED:
         sys.stdout.flush()
-        print(f"{trouble} For a picture: wetside print {_quoted(files[0])} -o OUT.pdf", file=sys.stderr)
+        print(f"{trouble} For a picture: wetside print {shlex.quote(files[0])} -o OUT.pdf", file=sys.stderr)
     return code
 
 
-def _quoted(name: str) -> str:
-    import shlex
-
-    return shlex.quote(name)
-
-
 def _refuse(text: str) -> int:
-    print(f"wetside: {text}", file=sys.stderr)
+    print(f"wetside: {escaped(text)}", file=sys.stderr)
     return REFUSED
 
 
 def _unforeseen(error: Exception) -> int:
     """One line for the person, the details in a file for whoever mends it."""
-    from core.errors import WetsideError
-
-    if isinstance(error, WetsideError):
-        print(error, file=sys.stderr)
-        return REFUSED
-    what = " ".join(f"{type(error).__name__}: {error}".split())
+    what = f"{type(error).__name__}: {error}"
     details = ""
     with contextlib.suppress(OSError):
         handle, path = tempfile.mkstemp(prefix="wetside-", suffix=".txt", text=True)
