@@ -17,8 +17,8 @@ from functools import lru_cache
 from core.errors import Refusal
 from core.media.catalogue import nearest_word
 
-CRANE = "Crane TP-410 (2009), K = n fT; n from memory, checked against the multiples in fluids 1.3.1"
-CRANE_UNCHECKED = "Crane TP-410 (2009), K = n fT; n from memory"
+CRANE = "Crane TP-410 (2009), K = n fT; n as in fluids 1.3.1"
+CRANE_COPY = "Crane TP-410 (2009), K = n fT; n from memory, seen in a stored secondary copy"
 CRANE_CONSTANT = "Crane TP-410 (2009), constant K, as in fluids 1.3.1"
 HANDBOOK = "Perry's Chemical Engineers' Handbook, constant K; seen in a stored secondary copy"
 
@@ -40,9 +40,9 @@ FITTINGS: dict[str, Fitting] = {
         Fitting("elbow_90", "90° elbow, standard", 30.0, CRANE),
         Fitting("elbow_90_long", "90° elbow, long radius (1.5 diameters)", 14.0, CRANE),
         Fitting("elbow_45", "45° elbow", 16.0, CRANE),
-        Fitting("return_bend", "close return bend, 180°", 50.0, CRANE_UNCHECKED),
-        Fitting("tee_run", "tee, flow straight through", 20.0, CRANE_UNCHECKED),
-        Fitting("tee_branch", "tee, flow through the branch", 60.0, CRANE_UNCHECKED),
+        Fitting("return_bend", "close return bend, 180°", 50.0, CRANE),
+        Fitting("tee_run", "tee, flow straight through", 20.0, CRANE_COPY),
+        Fitting("tee_branch", "tee, flow through the branch", 60.0, CRANE_COPY),
         Fitting("coupling", "coupling", 0.0, HANDBOOK, 0.04),
         Fitting("union", "union", 0.0, HANDBOOK, 0.04),
         Fitting("ball_valve", "ball valve, full bore, open", 3.0, CRANE),

@@ -30,7 +30,7 @@ PROPERTY_COLUMNS = ("density_kg_m3", "viscosity_Pa_s", "heat_capacity_J_kg_K", "
 
 # Densities at 60 degF (15.56 degC), [kg/m^3]: water IAPWS-97; propylene glycol the equation of state in
 # CoolProp 8.0.0; ethylene glycol from memory (1113.5 at 20 degC, falling 0.70 per kelvin).
-WATER_AT_60F = 999.06
+WATER_AT_60F = 999.02
 PURE_AT_60F = {"propylene_glycol": 1039.7, "ethylene_glycol": 1116.6}
 
 TOXIC = (
@@ -140,8 +140,9 @@ def fluid_of(spec: Mapping[str, Any]) -> Fluid:
     ----------
     spec : Mapping
         kind: water, propylene_glycol, ethylene_glycol or custom; for a glycol its fraction by volume at
-        60 degF, 0..1, [-]; for a custom fluid density [kg/m^3], viscosity [Pa s], heat_capacity [J/kg/K], conductivity
-        [W/m/K] (default 0.6) and, where it expands, expansion [1/K] and reference [K] (default 20 degC)
+        60 degF, 0..1, [-]; for a custom fluid density [kg/m^3], viscosity [Pa s], heat_capacity [J/kg/K],
+        conductivity [W/m/K] (default 0.6) and, where it expands, expansion [1/K] and reference [K] (default
+        20 degC)
 
     Raises
     ------

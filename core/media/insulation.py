@@ -75,7 +75,7 @@ def loss_per_metre_kelvin(
     Examples
     --------
     >>> round(loss_per_metre_kelvin(0.014, 0.013), 4)
-    0.2792
+    0.3122
     """
     outer = outside_radius + thickness
     through = math.log(outer / outside_radius) / (2.0 * math.pi * conductivity)
