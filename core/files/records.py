@@ -1,0 +1,103 @@
+"""Records of a plant file: texts on the board, logbook, readings, accepted findings. Kept as typed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from core import units
+from core.errors import Refusal, value_text
+from core.vocabulary.values import LONGEST_LABEL, read_list, read_name, read_number, read_object, read_text
+
+_LOGBOOK = ("id", "at", "date", "choice", "weighed", "figures", "because")
+_FIGURE = ("path", "value", "unit", "case")
+_READING = ("date", "case", "at", "what", "value", "error")
+_ACCEPTED = ("key", "because", "by", "checked_with", "date")
+
+
+def text(raw: Any, path: str) -> Mapping[str, Any]:
+    """A text on the board: {at, text, lead_to}."""
+    given = read_object(raw, path, ("at", "text", "lead_to"), ("at", "text"))
+    _place(given["at"], f"{path}.at")
+    read_text(given["text"], f"{path}.text")
+    lead = given.get("lead_to")
+    if isinstance(lead, (list, tuple)):
+        _place(lead, f"{path}.lead_to")
+    elif lead is not None:
+        read_name(lead, f"{path}.lead_to")
+    return given
+
+
+def _place(raw: Any, path: str) -> None:
+    if not isinstance(raw, (list, tuple)) or len(raw) != 2:
+        raise Refusal(path, value_text(raw), "a place [x, y]")
+    for number, one in enumerate(raw):
+        read_number(one, f"{path}[{number}]", -1e6, 1e6)
+
+
+def logbook(raw: Any, path: str) -> Mapping[str, Any]:
+    """A decision: {id, at, date, choice, weighed, figures, because}."""
+    given = read_object(raw, path, _LOGBOOK, ("id",))
+    read_name(given["id"], f"{path}.id")
+    if "at" in given:
+        _ids(given["at"], f"{path}.at")
+    for key in ("date", "choice", "because"):
+        read_text(given.get(key, ""), f"{path}.{key}")
+    _texts(given.get("weighed", []), f"{path}.weighed")
+    for number, one in enumerate(read_list(given.get("figures", []), f"{path}.figures", of="figures")):
+        place = f"{path}.figures[{number}]"
+        figure = read_object(one, place, _FIGURE, ("path", "value"))
+        for key in ("path", "unit", "case"):
+            read_text(figure.get(key, ""), f"{place}.{key}", LONGEST_LABEL)
+        if isinstance(figure["value"], str):
+            read_text(figure["value"], f"{place}.value", LONGEST_LABEL)
+        elif not isinstance(figure["value"], bool):
+            read_number(figure["value"], f"{place}.value")
+    return given
+
+
+def _ids(raw: Any, path: str) -> None:
+    """An id, or a list of ids; they may name what is no longer there."""
+    if isinstance(raw, (list, tuple)):
+        for number, one in enumerate(read_list(raw, path, of="ids")):
+            read_name(one, f"{path}[{number}]")
+        return
+    read_name(raw, path)
+
+
+def _texts(raw: Any, path: str) -> None:
+    if isinstance(raw, (list, tuple)):
+        for number, one in enumerate(read_list(raw, path, of="texts")):
+            read_text(one, f"{path}[{number}]")
+        return
+    read_text(raw, path)
+
+
+def reading(raw: Any, path: str) -> Mapping[str, Any]:
+    """What a gauge said: {date, case, at, what, value, error}."""
+    given = read_object(raw, path, _READING, ("at", "value"))
+    _ids(given["at"], f"{path}.at")
+    for key in ("date", "case", "what"):
+        read_text(given.get(key, ""), f"{path}.{key}", LONGEST_LABEL)
+    for key in ("value", "error"):
+        if key in given:
+            _measured(given[key], f"{path}.{key}")
+    return given
+
+
+def _measured(raw: Any, path: str) -> None:
+    if not isinstance(raw, str):
+        raise Refusal(path, value_text(raw), 'a number with its unit such as "14 psi"')
+    try:
+        units.split_quantity(raw)
+    except Refusal as refusal:
+        raise refusal.located(path) from None
+
+
+def accepted(raw: Any, path: str) -> Mapping[str, Any]:
+    """A finding let stand: {key, because, by, checked_with, date}."""
+    given = read_object(raw, path, _ACCEPTED, ("key",))
+    for key in ("key", "because", "by", "date"):
+        read_text(given.get(key, ""), f"{path}.{key}")
+    _texts(given.get("checked_with", ""), f"{path}.checked_with")
+    return given

@@ -1,0 +1,5 @@
+"""The immutable plant document, its changes, edits, topology and validity. Not its files."""
+
+from core.plant.model import Case, Item, Pipe, Plant, PortRef, System
+
+__all__ = ["Case", "Item", "Pipe", "Plant", "PortRef", "System"]

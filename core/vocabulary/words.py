@@ -1,0 +1,104 @@
+"""The shapes of the vocabulary: what a kind and a property are. Not the table itself."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal, NamedTuple
+
+PropertyType = Literal[
+    "quantity",  # "3/4 in"
+    "lift",  # a head or a pressure
+    "target",  # a circulator's: a difference of temperature, a head or a pressure
+    "number",  # JSON number
+    "integer",
+    "boolean",
+    "choice",
+    "text",
+    "flag_or_quantity",  # true, false, or the value at which it acts
+    "points",  # list of rows, rising in the first column
+    "table",  # list of rows
+    "rated",  # object of named quantities
+    "heights",  # object name -> length
+    "number_list",  # a number, or one per branch
+    "loops",  # list of lengths or [count, length]
+    "tube",  # catalogue size or bore
+    "signals",  # signal name, any/all/not, true or false
+    "place",  # [item or pipe, port or sensor]
+    "places",  # two of them
+    "item",  # id of another item
+    "items",  # id, or list of ids
+]
+
+UNKNOWN = "unknown"
+
+
+class Lift(NamedTuple):
+    """A head or a pressure as typed: [m] of the fluid flowing there, or [Pa]."""
+
+    value: float
+    is_head: bool
+
+    def pascal(self, rho: float) -> float:
+        """Pressure at density `rho` [kg/m^3], [Pa]."""
+        return self.value * rho * 9.80665 if self.is_head else self.value
+
+    def metres(self, rho: float) -> float:
+        """Head at density `rho` [kg/m^3], [m]."""
+        return self.value if self.is_head else self.value / (rho * 9.80665)
+
+
+class TubeValues(NamedTuple):
+    """A tube's inner diameter, roughness and outer diameter, [m]."""
+
+    bore: float
+    roughness: float
+    outside: float
+
+
+# Of a tube given by its bore alone: drawn copper or plastic, the published figure for both.
+SMOOTH = 1.5e-6
+
+
+@dataclass(frozen=True)
+class Property:
+    """One property of a kind.
+
+    `default`, `low` and `high` stand as they would in a file: text with a unit for quantities,
+    JSON numbers else. `columns` gives the dimension of each column of points and tables ("number"
+    for a bare number), `fields` the dimension of each key of a rated point.
+    """
+
+    name: str
+    type: PropertyType
+    dimension: str | None = None
+    default: Any = None
+    low: Any = None
+    high: Any = None
+    typical: str = ""
+    choices: tuple[str, ...] = ()
+    help: str = ""
+    safety: bool = False
+    columns: tuple[str, ...] = ()
+    fields: Mapping[str, str] = field(default_factory=dict)
+    required: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of item.
+
+    `joined` groups the ports that one body of water runs through inside the item; ports of
+    different groups are parted by a wall or a device (exchanger, coil, fill valve). `prefix` starts
+    a fresh tag. `solved` is false for kinds the solver does not know yet.
+    """
+
+    name: str
+    title: str
+    group: str
+    ports: tuple[str, ...]
+    properties: Mapping[str, Property]
+    help: str
+    solved: bool = True
+    prefix: str = ""
+    joined: tuple[tuple[str, ...], ...] = ()
