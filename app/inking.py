@@ -1,0 +1,220 @@
+"""Fonts, palettes, pens and the painting of lines, marks and texts, on board and paper alike. No layout."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib import resources
+
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+from PySide6.QtGui import (
+    QBrush,
+    QColor,
+    QFont,
+    QFontDatabase,
+    QFontMetricsF,
+    QPainter,
+    QPainterPath,
+    QPen,
+    QPolygonF,
+)
+
+from core.diagram.geometry import Point, Polyline, segments
+from core.diagram.labels import Placed, Row
+from core.diagram.marks import Arrow, Letter
+from core.diagram.picture import OPEN_END, PipePicture
+from core.diagram.routes import HOP
+
+SYMBOL_PEN = 1.4
+DOT = 3.5  # radius of a join
+PANEL_FONT, BOARD_FONT = "DejaVu Sans", "DejaVu Sans Condensed"
+
+
+@dataclass(frozen=True)
+class Palette:
+    """Colours by role (visual language, section 6); `accent` never carries meaning alone."""
+
+    board: QColor
+    panel: QColor
+    field: QColor
+    ink: QColor
+    soft: QColor
+    edge: QColor
+    accent: QColor
+    rule: QColor
+    faint: QColor
+
+
+def _palette(*words: str) -> Palette:
+    return Palette(*(QColor(word) for word in words))
+
+
+LIGHT = _palette(
+    "#FAF9F5", "#EFEDE6", "#FFFFFF", "#1B1D20", "#5C5F63", "#827E73", "#1D5B8F", "#B9B5AA", "#D8D5CC"
+)
+DARK = _palette(
+    "#17191C", "#202327", "#121416", "#E9E6DE", "#A3A29C", "#7A7E84", "#7FB6E6", "#4A4E53", "#34373B"
+)
+PRINT = _palette(
+    "#FFFFFF", "#FFFFFF", "#FFFFFF", "#000000", "#404040", "#606060", "#000000", "#808080", "#C0C0C0"
+)
+
+
+@lru_cache(maxsize=1)
+def register_fonts() -> tuple[str, ...]:
+    """Make the bundled fonts known to Qt, once, and return their families; needs an application object."""
+    families: list[str] = []
+    for entry in sorted(resources.files("icons").joinpath("fonts").iterdir(), key=lambda e: e.name):
+        if entry.name.endswith(".ttf"):
+            number = QFontDatabase.addApplicationFontFromData(entry.read_bytes())
+            families += QFontDatabase.applicationFontFamilies(number)
+    return tuple(dict.fromkeys(families))
+
+
+@lru_cache(maxsize=200)
+def board_font(size: float, bold: bool = False) -> QFont:
+    """The font of board and paper at a size in units."""
+    register_fonts()
+    font = QFont(BOARD_FONT)
+    font.setPixelSize(round(size))
+    font.setBold(bold)
+    # Unhinted and unkerned: widths are the same at every zoom. No ligatures: every word can be searched.
+    font.setHintingPreference(QFont.HintingPreference.PreferNoHinting)
+    font.setFeature(QFont.Tag("liga"), 0)
+    font.setKerning(False)
+    return font
+
+
+@lru_cache(maxsize=20000)
+def text_width(text: str, size: float, bold: bool = False) -> float:
+    """Width of a text in units: the measure that labels.place asks for."""
+    return _metrics(bold).horizontalAdvance(text) * size / 100
+
+
+@lru_cache(maxsize=2)
+def _metrics(bold: bool) -> QFontMetricsF:
+    return QFontMetricsF(board_font(100, bold))
+
+
+def pen(colour: QColor, width: float, dash: Sequence[float] = ()) -> QPen:
+    """Round pen of a width in units; the dash is given in units too."""
+    out = QPen(colour, width)
+    out.setCapStyle(Qt.PenCapStyle.FlatCap if dash else Qt.PenCapStyle.RoundCap)
+    out.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+    if dash:
+        out.setDashPattern([part / width for part in dash])
+    return out
+
+
+def pipe_path(line: Polyline, hops: Iterable[Point] = (), gaps: Iterable[Letter] = ()) -> QPainterPath:
+    """A pipe's line with its half-round hops, left open where letters stand."""
+    path = QPainterPath()
+    jumps, letters = list(hops), list(gaps)
+    for i, (a, b) in enumerate(segments(line)):
+        if not i:
+            path.moveTo(*a)
+        stops = [(_along(a, b, hop), hop, None) for hop in jumps if a[0] == b[0] == hop[0] and _on(a, b, hop)]
+        breaks = [(_along(a, b, letter.at), letter.at, letter) for letter in letters if _on(a, b, letter.at)]
+        events: list[tuple[float, Point, Letter | None]] = sorted(
+            [*stops, *breaks], key=lambda event: event[0]
+        )
+        dx, dy = _unit(a, b)
+        for _, (x, y), letter in events:
+            if letter is not None:
+                half = (letter.box.width if dx else letter.box.height) / 2
+                path.lineTo(x - dx * half, y - dy * half)
+                path.moveTo(x + dx * half, y + dy * half)
+            else:
+                path.lineTo(x, y - dy * HOP)
+                # The bow goes to the right whichever way the line runs.
+                start, sweep = (90.0, -180.0) if dy > 0 else (270.0, 180.0)
+                path.arcTo(QRectF(x - HOP, y - HOP, 2 * HOP, 2 * HOP), start, sweep)
+        path.lineTo(*b)
+    return path
+
+
+def paint_pipe(painter: QPainter, picture: PipePicture, palette: Palette, width: float | None = None) -> None:
+    """A pipe with arrows and letters. `width` overrides the weight, where the screen needs a floor."""
+    heavy = picture.weight if width is None else width
+    dash = (6.0, 4.0) if picture.still else ()
+    line_pen = pen(palette.ink, heavy, dash)
+    line_pen.setJoinStyle(Qt.PenJoinStyle.MiterJoin)
+    line_pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+    painter.setPen(line_pen)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.drawPath(pipe_path(picture.line, picture.hops, picture.letters))
+    for arrow in picture.arrows:
+        paint_arrow(painter, arrow, palette)
+    for letter in picture.letters:
+        paint_letter(painter, letter, palette)
+
+
+def paint_arrow(painter: QPainter, arrow: Arrow, palette: Palette) -> None:
+    """A filled triangle with a thin edge of the board's colour."""
+    (x, y), (dx, dy) = arrow.at, arrow.way
+    long, wide = arrow.half_length, arrow.half_width
+    tip = QPointF(x + dx * long, y + dy * long)
+    back = [QPointF(x - dx * long - dy * s * wide, y - dy * long + dx * s * wide) for s in (1, -1)]
+    painter.setPen(pen(palette.board, 0.8))
+    painter.setBrush(QBrush(palette.ink))
+    painter.drawPolygon(QPolygonF([tip, *back]))
+
+
+def paint_letter(painter: QPainter, letter: Letter, palette: Palette) -> None:
+    width = text_width(letter.text, 10.0, True)
+    x, y = letter.at
+    paint_row(painter, Row(letter.text, x - width / 2, y + 3.6, 10.0, True), palette.ink)
+
+
+def paint_dot(painter: QPainter, at: Point, palette: Palette) -> None:
+    """A join."""
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(QBrush(palette.ink))
+    painter.drawEllipse(QPointF(*at), DOT, DOT)
+
+
+def paint_open_end(painter: QPainter, at: Point, palette: Palette) -> None:
+    """A port without a pipe: a small open circle."""
+    painter.setPen(pen(palette.ink, SYMBOL_PEN))
+    painter.setBrush(QBrush(palette.board))
+    painter.drawEllipse(QPointF(*at), OPEN_END, OPEN_END)
+
+
+def paint_sensing(painter: QPainter, line: Polyline, palette: Palette) -> None:
+    """The dotted line from a control to what it senses."""
+    painter.setPen(pen(palette.ink, 1.0, (2.0, 3.0)))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.drawPath(pipe_path(line))
+
+
+def paint_placed(painter: QPainter, placed: Placed, palette: Palette) -> None:
+    """A tag or label with its leader."""
+    if placed.leader is not None:
+        start, end = placed.leader
+        painter.setPen(pen(palette.ink, 0.8))
+        painter.drawLine(QLineF(QPointF(*start), QPointF(*end)))
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(QBrush(palette.ink))
+        painter.drawEllipse(QPointF(*end), 1.6, 1.6)
+    for row in placed.rows:
+        paint_row(painter, row, palette.ink)
+
+
+def paint_row(painter: QPainter, row: Row, colour: QColor) -> None:
+    """One line of text at its baseline."""
+    painter.setPen(QPen(colour))
+    painter.setFont(board_font(row.size, row.bold))
+    painter.drawText(QPointF(row.x, row.y), row.text)
+
+
+def _on(a: Point, b: Point, at: Point) -> bool:
+    return min(a[0], b[0]) <= at[0] <= max(a[0], b[0]) and min(a[1], b[1]) <= at[1] <= max(a[1], b[1])
+
+
+def _along(a: Point, b: Point, at: Point) -> float:
+    return abs(at[0] - a[0]) + abs(at[1] - a[1])
+
+
+def _unit(a: Point, b: Point) -> Point:
+    return float((b[0] > a[0]) - (b[0] < a[0])), float((b[1] > a[1]) - (b[1] < a[1]))

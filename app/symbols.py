@@ -1,0 +1,185 @@
+"""Paints the symbols of icons/ for board, shelf and paper: one painter, so that they never differ."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QBrush, QIcon, QPainter, QPainterPath, QPen, QPixmap, QTransform
+
+from app.inking import SYMBOL_PEN, Palette, pen
+from core.diagram.drawing import Part, fitted
+from core.diagram.geometry import Box, box_of, hull
+from core.diagram.states import State
+from core.diagram.symbols import shape
+from core.plant.model import Item
+from core.vocabulary import KINDS
+
+_DASH = (3.6, 3.4)
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """One stroke of a symbol, ready to paint."""
+
+    path: QPainterPath
+    part: Part
+
+
+def paint_symbol(
+    painter: QPainter,
+    item: Item,
+    state: State,
+    palette: Palette,
+    weights: Mapping[str, float] | None = None,
+    *,
+    proposed: bool = False,
+) -> None:
+    """An item's symbol about the painter's origin, mirrored and turned as the item is.
+
+    `weights` gives the line weight of the pipe at each port, so that the stub goes on as the pipe does.
+    `proposed` draws it dashed and hollow.
+    """
+    _paint(painter, _strokes(*_look(item)), state, palette, weights or {}, proposed)
+
+
+def symbol_path(item: Item) -> QPainterPath:
+    """The outline of the symbol about its origin, for picking with the pointer."""
+    path = QPainterPath()
+    path.setFillRule(Qt.FillRule.WindingFill)
+    for stroke in _strokes(*_look(item)):
+        path.addPath(stroke.path)
+    return path
+
+
+def paint_kind(
+    painter: QPainter,
+    kind: str,
+    target: QRectF,
+    palette: Palette,
+    *,
+    stubs: bool = False,
+    state: State | None = None,
+) -> None:
+    """A kind's symbol fitted into a rectangle, as on shelf and in legend; stubs clipped unless wanted."""
+    drawn = fitted(kind, _usual_ports(kind), ())
+    parts = [part for part in drawn.parts if stubs or not part.port]
+    area = hull([box_of(part.points) for part in parts])
+    scale = min(target.width() / max(area.width, 1), target.height() / max(area.height, 1), 2.0)
+    small = scale < 0.75
+    painter.save()
+    painter.translate(target.center())
+    painter.scale(scale, scale)
+    painter.translate(-QPointF(*area.centre))
+    strokes = [Stroke(_to_path(part), part) for part in parts if not (small and part.fine)]
+    shown = state or (State.RUNS if kind == "circulator" else State.OPEN)
+    _paint(painter, strokes, shown, palette, {}, False, max(SYMBOL_PEN, 1.1 / scale))
+    painter.restore()
+
+
+def kind_box(kind: str) -> Box:
+    """The box of a kind's symbol as it lies in icons/, stubs within."""
+    return hull([box_of(part.points) for part in fitted(kind, _usual_ports(kind), ()).parts])
+
+
+def icon(kind: str, palette: Palette, size: int = 22) -> QIcon:
+    """A kind's symbol as an icon, sharp at once and twice the size."""
+    out = QIcon()
+    for factor in (1.0, 2.0):
+        picture = QPixmap(round(size * factor), round(size * factor))
+        picture.fill(Qt.GlobalColor.transparent)
+        painter = QPainter(picture)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.scale(factor, factor)
+        paint_kind(painter, kind, QRectF(1, 1, size - 2, size - 2), palette)
+        painter.end()
+        picture.setDevicePixelRatio(factor)
+        out.addPixmap(picture)
+    return out
+
+
+def _usual_ports(kind: str) -> tuple[str, ...]:
+    if kind in ("tank", "coil_tank"):
+        coil = ("coil_in", "coil_out") if kind == "coil_tank" else ()
+        return ("hot", "cold", "supply", "return", "top", "bottom", *coil)
+    if kind == "manifold":
+        return ("trunk", "end", "1", "2", "3")
+    return tuple(KINDS[kind].ports) if kind in KINDS else ()
+
+
+def _look(item: Item) -> tuple[tuple[Part, ...], int, bool]:
+    return shape(item).parts, int(item.turn) % 360, bool(item.flip)
+
+
+@lru_cache(maxsize=1000)
+def _strokes(parts: tuple[Part, ...], turn: int, flip: bool) -> tuple[Stroke, ...]:
+    """The strokes mirrored and turned; a letter moves with the symbol but stays upright and unmirrored."""
+    transform = QTransform()
+    transform.rotate(turn)
+    transform.scale(-1.0 if flip else 1.0, 1.0)
+    centres: dict[str, QPointF] = {}
+    for word in {part.letter for part in parts if part.letter}:
+        area = hull([box_of(part.points) for part in parts if part.letter == word])
+        centres[word] = QPointF(*area.centre)
+    out: list[Stroke] = []
+    for part in parts:
+        path = _to_path(part)
+        if part.letter:
+            shift = transform.map(centres[part.letter]) - centres[part.letter]
+            out.append(Stroke(path.translated(shift), part))
+        else:
+            out.append(Stroke(transform.map(path), part))
+    return tuple(out)
+
+
+def _to_path(part: Part) -> QPainterPath:
+    path = QPainterPath()
+    for command in part.path:
+        numbers = [float(v) for v in command[1:]]
+        if command[0] == "M":
+            path.moveTo(*numbers)
+        elif command[0] == "L":
+            path.lineTo(*numbers)
+        elif command[0] == "C":
+            path.cubicTo(*numbers)
+        else:
+            path.closeSubpath()
+    return path
+
+
+def _paint(
+    painter: QPainter,
+    strokes: tuple[Stroke, ...] | list[Stroke],
+    state: State,
+    palette: Palette,
+    weights: Mapping[str, float],
+    proposed: bool,
+    width: float = SYMBOL_PEN,
+) -> None:
+    plain = pen(palette.ink, width, (4.0, 3.0) if proposed else ())
+    dashed = pen(palette.ink, width, _DASH)
+    ink, paper = QBrush(palette.ink), QBrush(palette.board)
+    for stroke in strokes:
+        part = stroke.part
+        painter.setPen(
+            _stub_pen(palette, weights[part.port])
+            if part.port in weights
+            else dashed
+            if part.dashed
+            else plain
+        )
+        if part.state:
+            painter.setBrush(ink if state.filled and not proposed else paper)
+        elif part.solid and not proposed:
+            painter.setBrush(ink)
+        else:
+            painter.setBrush(paper if part.body else Qt.BrushStyle.NoBrush)
+        painter.drawPath(stroke.path)
+
+
+def _stub_pen(palette: Palette, weight: float) -> QPen:
+    out = pen(palette.ink, weight)
+    out.setCapStyle(Qt.PenCapStyle.FlatCap)
+    return out

@@ -1,0 +1,221 @@
+"""The words that stand at pipes and items, made from the solution alone. No places, no painting."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any, Literal
+
+from core.diagram.states import Figures, still
+from core.units import show
+
+if TYPE_CHECKING:
+    from core.plant.model import Item, Plant
+
+Display = Literal["us", "si"]
+QUANTITIES = ("flow", "velocity", "temperature", "head_loss")
+DEFAULT_QUANTITIES = ("flow", "velocity", "temperature")
+CELSIUS = 273.15
+GRAVITY = 9.80665  # standard gravity [m/s2]
+_WATER = 999.0  # only where no plant is given to tell the fluid [kg/m3]
+
+_EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load", "humidifier")
+_SOURCES = ("heater", "boiler", "heat_pump")
+
+
+def pipe_text(
+    pipe: str,
+    solution: Figures | None,
+    quantities: Sequence[str] = DEFAULT_QUANTITIES,
+    units: Display = "us",
+    plant: Plant | None = None,
+) -> list[str]:
+    """The chosen quantities of a pipe as words, in the order chosen; `still` alone for standing water.
+
+    The temperature is that of the end where the water comes in. Flow and head loss are without sign: the
+    arrow tells the direction. Head loss is a column of the fluid there when `plant` is given.
+    """
+    figures = solution.pipes.get(pipe) if solution is not None else None
+    if figures is None:
+        return []
+    if still(solution, pipe):
+        return ["still"]
+    words: list[str] = []
+    for quantity in quantities:
+        word = _pipe_word(pipe, figures, quantity, units, plant)
+        if word:
+            words.append(word)
+    return words
+
+
+def _pipe_word(
+    pipe: str, figures: Mapping[str, Any], quantity: str, units: Display, plant: Plant | None
+) -> str:
+    if quantity == "flow":
+        return show(abs(figures["flow_m3_s"]), "flow", units)
+    if quantity == "velocity":
+        value = figures.get("velocity_m_s")
+        return "" if value is None else show(abs(value), "velocity", units)
+    if quantity == "temperature":
+        value = figures.get("temperature_in_c" if figures["flow_m3_s"] >= 0 else "temperature_out_c")
+        return "" if value is None else show(value + CELSIUS, "temperature", units)
+    value = figures.get("drop_pa")
+    if value is None:
+        return ""
+    if quantity == "pressure_drop":
+        return show(abs(value), "pressure", units, 2 if units == "us" else None)
+    return show(abs(value) / (_density(pipe, figures, plant) * GRAVITY), "head", units, 2)
+
+
+def _density(pipe: str, figures: Mapping[str, Any], plant: Plant | None) -> float:
+    """Density of the pipe's fluid at the mean of its end temperatures [kg/m3]."""
+    if plant is None or pipe not in plant.pipes:
+        return _WATER
+    system = plant.systems.get(plant.pipes[pipe].system)
+    if system is None:
+        return _WATER
+    from core.media.fluids import fluid_of
+
+    fluid = fluid_of(system.si.fluid)
+    mean = (figures.get("temperature_in_c", 20.0) + figures.get("temperature_out_c", 20.0)) / 2 + CELSIUS
+    return float(fluid.density(min(max(mean, fluid.low), fluid.high)))
+
+
+def item_text(plant: Plant, item: Item, solution: Figures | None, units: Display = "us") -> tuple[str, str]:
+    """An item's tag and the line under it: its duty in this case, or its setting."""
+    if item.kind == "joint":
+        return "", ""
+    figures: Mapping[str, Any] = {}
+    if solution is not None:
+        figures = solution.items.get(item.id, {})
+    return item.id, " · ".join(part for part in _second(plant, item, solution, figures, units) if part)
+
+
+def _second(
+    plant: Plant, item: Item, solution: Figures | None, figures: Mapping[str, Any], units: Display
+) -> list[str]:
+    kind = item.kind
+    if kind == "circulator":
+        return _circulator(item, figures, units)
+    if kind in _SOURCES:
+        if figures and not figures.get("running", True):
+            return ["off"]
+        return [_power(figures, "duty_w", units) or _si(item, "capacity", "power", units)]
+    if kind in _EMITTERS:
+        return [_emitter(figures, units)]
+    if kind == "exchanger":
+        return [_power(figures, "duty_w", units)]
+    if kind in ("tank", "coil_tank", "buffer"):
+        return [_si(item, "volume", "volume", units)]
+    if kind == "mixing_valve":
+        return [_temperature(figures, units) or _si(item, "set_temperature", "temperature", units)]
+    if kind == "fixture":
+        return _fixture(item, figures, units)
+    return _setting(plant, item, solution, units)
+
+
+def _circulator(item: Item, figures: Mapping[str, Any], units: Display) -> list[str]:
+    if not figures:
+        return []
+    if not figures.get("running"):
+        return ["at rest"]
+    words = [show(figures["head_m"], "head", units)] if figures.get("head_m") is not None else []
+    speed = figures.get("speed")
+    if speed is not None and abs(speed - 1.0) > 5e-4:
+        words.append(f"{100 * speed:.0f} %")
+    return words
+
+
+def _emitter(figures: Mapping[str, Any], units: Display) -> str:
+    if not figures:
+        return ""
+    wanted, given = float(figures.get("wanted_w", 0.0)), float(figures.get("delivered_w", 0.0))
+    if abs(wanted) < 0.5 and abs(given) < 0.5:
+        return "off"
+    given_text = show(given, "power", units)
+    if abs(wanted - given) < 0.005 * max(abs(wanted), 1.0):
+        return given_text
+    return f"{given_text.split()[0]} of {show(wanted, 'power', units)}"
+
+
+def _fixture(item: Item, figures: Mapping[str, Any], units: Display) -> list[str]:
+    drawn = figures.get("flow_m3_s")
+    if drawn is None:
+        return []
+    if abs(drawn) < 1e-9:
+        return ["shut"]
+    return [show(drawn, "flow", units), _temperature(figures, units)]
+
+
+def _setting(plant: Plant, item: Item, solution: Figures | None, units: Display) -> list[str]:
+    """What is set or read at valves, vessels, instruments and controls."""
+    kind = item.kind
+    if kind in ("relief_valve", "fill_valve", "pressure_reducer"):
+        return [_si(item, "set_pressure", "pressure", units)]
+    if kind == "expansion_tank":
+        return [_si(item, "volume", "volume", units), _si(item, "precharge", "pressure", units)]
+    if kind == "cold_main":
+        return [_si(item, "pressure", "pressure", units)]
+    if kind in ("aquastat", "thermostat"):
+        return [_si(item, "set_temperature", "temperature", units)]
+    if kind == "gauge":
+        value = port_figure(plant, solution, item.id, "at", "pressure")
+        return [] if value is None else [show(value, "pressure", units)]
+    if kind == "thermometer":
+        value = port_figure(plant, solution, item.id, "at", "temperature")
+        return [] if value is None else [show(value, "temperature", units)]
+    if kind == "switch" and solution is not None and item.id in solution.signals:
+        return ["on" if solution.signals[item.id] else "off"]
+    if kind == "balance_valve":
+        if item.si.get("set_flow") is not None:
+            return [_si(item, "set_flow", "flow", units)]
+        share = item.si.get("setting")
+        return [] if share in (None, 1, 1.0) else [f"set {100 * float(share):.0f} %"]
+    if kind == "room":
+        figures = solution.items.get(item.id, {}) if solution is not None else {}
+        return [_temperature(figures, units)]
+    return []
+
+
+def port_figure(
+    plant: Plant, solution: Figures | None, item: str, port: str, what: Literal["pressure", "temperature"]
+) -> float | None:
+    """Pressure [Pa] or temperature [K] at a port, read off the pipe that ends there."""
+    if solution is None:
+        return None
+    for pipe in plant.pipes.values():
+        for end, side in ((pipe.start, "in"), (pipe.end, "out")):
+            if end.item == item and end.port == port:
+                key = f"pressure_{side}_pa" if what == "pressure" else f"temperature_{side}_c"
+                value = solution.pipes.get(pipe.id, {}).get(key)
+                if value is not None:
+                    return float(value) + (CELSIUS if what == "temperature" else 0.0)
+    return None
+
+
+def system_letters(plant: Plant) -> dict[str, str]:
+    """A letter or two for each system: P potable, G glycol, H heating water; numbered where two are alike."""
+    first: dict[str, str] = {}
+    for name, system in plant.systems.items():
+        kind = str(system.fluid.get("kind", "water"))
+        glycol = kind.endswith("glycol")
+        first[name] = "P" if system.use == "potable" else "G" if glycol else "H"
+    out: dict[str, str] = {}
+    for name, letter in first.items():
+        alike = [other for other, its in first.items() if its == letter]
+        out[name] = letter if len(alike) == 1 else f"{letter}{alike.index(name) + 1}"
+    return out
+
+
+def _si(item: Item, name: str, dimension: str, units: Display) -> str:
+    value = item.si.get(name)
+    return show(value, dimension, units) if isinstance(value, int | float) else ""
+
+
+def _power(figures: Mapping[str, Any], key: str, units: Display) -> str:
+    value = figures.get(key)
+    return "" if value is None else show(float(value), "power", units)
+
+
+def _temperature(figures: Mapping[str, Any], units: Display) -> str:
+    value = figures.get("temperature_c")
+    return "" if value is None else show(float(value) + CELSIUS, "temperature", units)

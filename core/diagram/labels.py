@@ -1,0 +1,292 @@
+"""Places tags and annotations so that nothing lies on anything. Pure geometry; a callback measures text."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+from core.diagram.geometry import Box, Field, Point, Polyline, Segment, length, level, segments
+from core.diagram.marks import along
+
+Measure = Callable[[str, float, bool], float]
+"""Width in units of a text at a size [u], bold or not."""
+
+TAG_SIZE, TEXT_SIZE, LEAD = 12.0, 10.0, 12.5
+ASCENT, DESCENT = 0.78, 0.22  # of the size: what a line of figures and capitals takes up
+GAP = 5.0  # tag to symbol
+ABOVE_LINE, BESIDE_LINE = 5.0, 7.0
+LEADER = 60.0
+
+
+@dataclass(frozen=True)
+class Row:
+    """One line of a placed text: left end and baseline."""
+
+    text: str
+    x: float
+    y: float
+    size: float
+    bold: bool = False
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A text at its place; `spot` names the place among its candidates, so that it can be kept next time."""
+
+    key: str
+    rows: tuple[Row, ...]
+    box: Box
+    spot: tuple[str | float, ...]
+    leader: tuple[Point, Point] | None = None
+
+
+@dataclass(frozen=True)
+class TagWish:
+    """An item's tag (bold) and its second line. `inside`: the tag stands within the box (tanks)."""
+
+    key: str
+    box: Box
+    lines: tuple[str, ...]
+    inside: bool = False
+    must: bool = False  # never dropped: goes further away instead
+
+
+@dataclass(frozen=True)
+class PipeWish:
+    """The quantities to write at a pipe, dearest first; thick pipes choose first."""
+
+    key: str
+    line: Polyline
+    words: tuple[str, ...]
+    weight: float = 1.4
+    tag: str = ""
+
+
+def place(
+    tags: Iterable[TagWish],
+    pipes: Iterable[PipeWish],
+    busy: Field,
+    measure: Measure,
+    previous: Mapping[str, Placed] | None = None,
+    bounds: Box | None = None,
+) -> dict[str, Placed]:
+    """Spots for all wishes that find one; `busy` holds symbols, lines and marks and gains the placed texts.
+
+    A pipe's own line is in `busy` under its id, an item's symbol under its id. Keys are those of the wishes;
+    what is missing in the answer found no free spot and is left to hovering.
+    """
+    placer = _Placer(busy, measure, dict(previous or {}), bounds)
+    for tag in tags:
+        placer.tag(tag)
+    for pipe in sorted(pipes, key=lambda p: (-p.weight, -sum(map(length, segments(p.line))), p.key)):
+        placer.pipe(pipe)
+    return placer.placed
+
+
+class _Block:
+    """Lines of text as one block, before it has a place."""
+
+    def __init__(self, lines: list[tuple[str, float, bool]], measure: Measure) -> None:
+        self.lines = lines
+        self.widths = [measure(text, size, bold) for text, size, bold in lines]
+        self.width = max(self.widths, default=0.0)
+        self.height = lines[0][1] * (ASCENT + DESCENT) + LEAD * (len(lines) - 1) if lines else 0.0
+
+    def rows(self, x: float, y: float, side: str) -> tuple[Row, ...]:
+        """The rows of the block whose upper left corner is (x, y), set to the left, middle or right."""
+        out: list[Row] = []
+        base = y + self.lines[0][1] * ASCENT
+        for (text, size, bold), width in zip(self.lines, self.widths, strict=True):
+            shift = {"left": 0.0, "middle": (self.width - width) / 2, "right": self.width - width}[side]
+            out.append(Row(text, x + shift, base, size, bold))
+            base += LEAD
+        return tuple(out)
+
+
+@dataclass(frozen=True)
+class _Try:
+    x: float
+    y: float
+    side: str
+    spot: tuple[str | float, ...]
+    leader_to: Point | None = None
+
+
+class _Placer:
+    def __init__(
+        self, busy: Field, measure: Measure, previous: dict[str, Placed], bounds: Box | None
+    ) -> None:
+        self.busy = busy
+        self.measure = measure
+        self.previous = previous
+        self.bounds = bounds
+        self.placed: dict[str, Placed] = {}
+
+    def tag(self, wish: TagWish) -> None:
+        styles = [(text, TEXT_SIZE if i else TAG_SIZE, not i) for i, text in enumerate(wish.lines)]
+        if not styles:
+            return
+        if wish.inside:
+            block = _Block(styles, self.measure)
+            x, y = wish.box.centre[0] - block.width / 2, wish.box.y0 + 8
+            if block.width <= wish.box.width:
+                self._take(wish.key, block, _Try(x, y, "middle", ("inside",)))
+                return
+        for count in range(len(styles), 0, -1):
+            block = _Block(styles[:count], self.measure)
+            far = wish.must and count == 1
+            if self._settle(wish.key, block, list(_round_box(wish.box, block, far)), ""):
+                return
+
+    def pipe(self, wish: PipeWish) -> None:
+        for count in range(len(wish.words), 0, -1):
+            words = wish.words[:count]
+            for spots in (_on_runs, _near_runs):
+                for lines in self._settings(words, wish.tag):
+                    block = _Block([(text, TEXT_SIZE, False) for text in lines], self.measure)
+                    tries = list(spots(wish.line, block, len(lines) == 1))
+                    if self._settle(wish.key, block, tries, wish.key):
+                        return
+
+    @staticmethod
+    def _settings(words: tuple[str, ...], tag: str) -> Iterator[list[str]]:
+        """The same words in one line, then stacked."""
+        joined = " · ".join(words)
+        yield [f"{tag}  {joined}" if tag else joined]
+        if len(words) > 1:
+            yield [f"{tag}  {words[0]}" if tag else words[0], *words[1:]]
+
+    def _settle(self, key: str, block: _Block, tries: list[_Try], own: str) -> bool:
+        last = self.previous.get(key)
+        if last is not None:
+            tries = [t for t in tries if t.spot == last.spot] + tries
+        for attempt in tries:
+            area = Box(attempt.x, attempt.y, attempt.x + block.width, attempt.y + block.height)
+            if self.bounds is not None and not self.bounds.holds(area):
+                continue
+            if not self.busy.free(area.grown(1.5)):
+                continue
+            if attempt.leader_to is not None and not self._leader_free(area, attempt.leader_to, own or key):
+                continue
+            self._take(key, block, attempt)
+            return True
+        return False
+
+    def _take(self, key: str, block: _Block, attempt: _Try) -> None:
+        area = Box(attempt.x, attempt.y, attempt.x + block.width, attempt.y + block.height)
+        leader = None
+        if attempt.leader_to is not None:
+            leader = (_nearest(area, attempt.leader_to), attempt.leader_to)
+            for box in _beads(leader):
+                self.busy.add(box, f"leader {key}")
+        self.busy.add(area, f"text {key}")
+        rows = block.rows(attempt.x, attempt.y, attempt.side)
+        self.placed[key] = Placed(key, rows, area, attempt.spot, leader)
+
+    def _leader_free(self, area: Box, target: Point, own: str) -> bool:
+        return all(self.busy.free(box, own) for box in _beads((_nearest(area, target), target)))
+
+
+def _round_box(box: Box, block: _Block, far: bool) -> Iterator[_Try]:
+    """Above, left, right, below; then the corners; then further off with a leader."""
+    cx, cy = box.centre
+    w, h = block.width, block.height
+    above, below = box.y0 - GAP - h + 2, box.y1 + GAP
+    yield _Try(cx - w / 2, above, "middle", ("above",))
+    yield _Try(box.x0 - GAP - w, cy - h / 2, "right", ("left",))
+    yield _Try(box.x1 + GAP, cy - h / 2, "left", ("right",))
+    yield _Try(cx - w / 2, below, "middle", ("below",))
+    for y, name in ((above, "above"), (below, "below")):
+        for shift in (10.0, -10.0, 20.0, -20.0):
+            yield _Try(cx - w / 2 + shift, y, "middle", (name, shift))
+    for y, name in ((above, "above"), (below, "below"), (box.y0, "top"), (box.y1 - h, "foot")):
+        yield _Try(box.x0 - GAP - w, y, "right", (name, "left"))
+        yield _Try(box.x1 + GAP, y, "left", (name, "right"))
+    for away in (14.0, 22.0, 34.0, 46.0, LEADER, *((90.0, 130.0, 180.0, 250.0, 340.0) if far else ())):
+        steps = max(3, int(away // 20))
+        for i in range(-steps, steps + 1):
+            x = cx - w / 2 + i * (away + w / 2) / steps
+            for y in (above - away, below + away):
+                yield _Try(x, y, "middle", ("off", x - cx, y - cy), _edge(box, x + w / 2, y + h / 2))
+            y = cy - h / 2 + i * (away + h / 2) / steps
+            for x in (box.x1 + GAP + away, box.x0 - GAP - away - w):
+                side = "left" if x > cx else "right"
+                yield _Try(x, y, side, ("off", x - cx, y - cy), _edge(box, x + w / 2, y + h / 2))
+
+
+def _edge(box: Box, x: float, y: float) -> Point:
+    """The point of a box nearest to a place."""
+    return min(max(x, box.x0), box.x1), min(max(y, box.y0), box.y1)
+
+
+def _on_runs(line: Polyline, block: _Block, single: bool) -> Iterator[_Try]:
+    """Beside the runs, longest first: one line on level runs, stacked beside upright ones."""
+    runs = sorted(enumerate(segments(line)), key=lambda entry: (-length(entry[1]), entry[0]))
+    for number, run in runs:
+        if level(run) != single and not (level(run) and length(run) >= block.width):
+            continue
+        yield from _beside(number, run, block)
+    if not single:
+        return
+    for number, run in runs:  # a short single word may also stand beside an upright run
+        if not level(run) and block.width < 60:
+            yield from _beside(number, run, block)
+
+
+def _beside(number: int, run: Segment, block: _Block) -> Iterator[_Try]:
+    w, h = block.width, block.height
+    size = w if level(run) else h
+    slack = max(0.0, (length(run) - size) / 2)
+    shifts = [0.0]
+    for i in range(1, int(slack // 20) + 1):
+        shifts += [20.0 * i, -20.0 * i]
+    if not slack and size - length(run) < 40:
+        shifts += [10.0, -10.0]
+    mx, my = along(run, 0.5)
+    for shift in shifts:
+        if level(run):
+            x = mx - w / 2 + shift
+            yield _Try(x, my - ABOVE_LINE - h + 1, "left", (number, shift, "above"))
+            yield _Try(x, my + ABOVE_LINE, "left", (number, shift, "below"))
+        else:
+            y = my - h / 2 + shift
+            yield _Try(mx + BESIDE_LINE, y, "left", (number, shift, "right"))
+            yield _Try(mx - BESIDE_LINE - w, y, "right", (number, shift, "left"))
+
+
+def _near_runs(line: Polyline, block: _Block, single: bool) -> Iterator[_Try]:
+    """Up to 60 units away with a leader to the line."""
+    del single
+    w, h = block.width, block.height
+    runs = sorted(enumerate(segments(line)), key=lambda entry: (-length(entry[1]), entry[0]))
+    for number, run in runs[:2]:
+        for share in (0.5, 0.25, 0.75):
+            tx, ty = along(run, share)
+            for away in (18.0, 30.0, 45.0, LEADER):
+                for slide in (0.0, 30.0, -30.0):
+                    if level(run):
+                        spots = [(tx + slide - w / 2, ty - away - h), (tx + slide - w / 2, ty + away)]
+                    else:
+                        spots = [(tx + away, ty + slide - h / 2), (tx - away - w, ty + slide - h / 2)]
+                    for x, y in spots:
+                        side = "right" if x + w < tx else "left"
+                        yield _Try(x, y, side, (number, share, away, slide, x > tx, y > ty), (tx, ty))
+
+
+def _nearest(area: Box, target: Point) -> Point:
+    """The end of a leader at the text: its near side."""
+    tx, ty = target
+    if area.x0 <= tx <= area.x1:
+        return tx, area.y1 if ty > area.y1 else area.y0
+    x = area.x0 - 1.5 if tx < area.x0 else area.x1 + 1.5
+    return x, min(max(ty, area.y0), area.y1)
+
+
+def _beads(leader: tuple[Point, Point]) -> list[Box]:
+    """A slanted line as a row of small boxes, its very end left out."""
+    (ax, ay), (bx, by) = leader
+    count = max(1, int(max(abs(bx - ax), abs(by - ay)) // 4))
+    return [
+        Box(x - 0.8, y - 0.8, x + 0.8, y + 0.8)
+        for x, y in ((ax + (bx - ax) * i / count, ay + (by - ay) * i / count) for i in range(count))
+    ]

@@ -1,0 +1,108 @@
+"""Where arrows, system letters and open ends stand on the lines. No flows' sizes, no painting."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from core.diagram.geometry import Box, Point, Polyline, Segment, length, segments
+
+ARROW_EVERY = 240.0
+CLEAR_OF_ARROW = 15.0
+LETTER_RUN = 100.0  # a run shorter than this carries no system letter
+
+
+@dataclass(frozen=True)
+class Arrow:
+    """A filled triangle at `at` that looks along `way`."""
+
+    at: Point
+    way: Point
+    half_length: float
+    half_width: float
+
+    @property
+    def box(self) -> Box:
+        x, y = self.at
+        reach = self.half_length if self.way[0] else self.half_width
+        rise = self.half_width if self.way[0] else self.half_length
+        return Box(x - reach, y - rise, x + reach, y + rise)
+
+
+@dataclass(frozen=True)
+class Letter:
+    """A system's letters in a gap of the line, upright on level and on upright runs."""
+
+    at: Point
+    text: str
+
+    @property
+    def box(self) -> Box:
+        x, y = self.at
+        wide = 4.0 + 3.5 * len(self.text)
+        return Box(x - wide, y - 6.5, x + wide, y + 6.5)
+
+
+def letter_on(line: Polyline, text: str, hops: Iterable[Point]) -> list[Letter]:
+    """One letter near the start of the longest run, if that is long enough."""
+    runs = segments(line)
+    if not runs or not text:
+        return []
+    run = max(runs, key=length)
+    if length(run) < LETTER_RUN:
+        return []
+    for share in (0.2, 0.3, 0.75, 0.4, 0.62):
+        at = along(run, share)
+        if all(_apart(at, hop) > 20 for hop in hops):
+            return [Letter(at, text)]
+    return []
+
+
+def arrows_on(
+    line: Polyline, forward: bool, weight: float, hops: Iterable[Point], letters: Iterable[Letter]
+) -> list[Arrow]:
+    """One arrow on the longest run that has room, then one every 240 units of each further long run."""
+    half_length, half_width = 5 + 0.8 * weight, 3.2 + 0.7 * weight
+    runs = sorted(segments(line), key=lambda run: -length(run))
+    busy = [*hops, *(letter.at for letter in letters)]
+    out: list[Arrow] = []
+    for number, run in enumerate(runs):
+        room = length(run) - 2 * half_length
+        if room < 4 or (number and length(run) < ARROW_EVERY):
+            break
+        count = max(1, int(length(run) // ARROW_EVERY)) if length(run) >= ARROW_EVERY else 1
+        for i in range(count):
+            at = _free_place(run, (i + 0.5) / count, half_length, busy)
+            if at is not None:
+                way = _way(run) if forward else (-_way(run)[0], -_way(run)[1])
+                out.append(Arrow(at, way, half_length, half_width))
+    return out
+
+
+def _free_place(run: Segment, share: float, half: float, busy: list[Point]) -> Point | None:
+    """The place nearest to `share` of a run that keeps clear of hops, letters and the run's ends."""
+    far = length(run)
+    margin = min(half + CLEAR_OF_ARROW, far / 2) / far
+    for step in (0.0, 12.0, -12.0, 24.0, -24.0, 36.0, -36.0, 48.0, -48.0):
+        place = share + step / far
+        if not margin - 1e-9 <= place <= 1 - margin + 1e-9:
+            continue
+        at = along(run, place)
+        if all(_apart(at, other) >= half + CLEAR_OF_ARROW - 5 for other in busy):
+            return at
+    return None
+
+
+def along(run: Segment, share: float) -> Point:
+    """The point at a share of a run's length."""
+    (ax, ay), (bx, by) = run
+    return ax + (bx - ax) * share, ay + (by - ay) * share
+
+
+def _apart(a: Point, b: Point) -> float:
+    return abs(a[0] - b[0]) + abs(a[1] - b[1])
+
+
+def _way(run: Segment) -> Point:
+    (ax, ay), (bx, by) = run
+    return float((bx > ax) - (bx < ax)), float((by > ay) - (by < ay))

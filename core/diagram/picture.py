@@ -1,0 +1,253 @@
+"""A plant and a solved case as one picture: lines, marks, tags, labels. Board and paper paint it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from core.diagram import annotations as words_of
+from core.diagram import states, symbols
+from core.diagram.annotations import DEFAULT_QUANTITIES, Display
+from core.diagram.geometry import Box, Field, Point, Polyline, box_of, hull, length, segments
+from core.diagram.labels import Measure, PipeWish, Placed, TagWish, place
+from core.diagram.marks import Arrow, Letter, arrows_on, letter_on
+from core.diagram.routes import HOP, hops, route
+from core.diagram.states import Figures, State
+
+if TYPE_CHECKING:
+    from core.plant.model import Plant, PortRef
+
+OPEN_END = 4.0  # radius of the circle at a port without a pipe
+TAGGED_RUN = 160.0  # a pipe this long carries its own tag before its figures
+
+
+@dataclass(frozen=True)
+class PipePicture:
+    """One pipe as it is painted."""
+
+    id: str
+    line: Polyline
+    hops: tuple[Point, ...]
+    weight: float
+    still: bool
+    arrows: tuple[Arrow, ...]
+    letters: tuple[Letter, ...]
+    proposed: bool = False
+
+
+@dataclass(frozen=True)
+class Picture:
+    """Everything that is painted of a plant in one case, in board units."""
+
+    pipes: dict[str, PipePicture]
+    states: dict[str, State]
+    stubs: dict[str, dict[str, float]]  # item -> port -> weight of the pipe there
+    open_ends: dict[str, tuple[Point, ...]]  # item -> ports without a pipe
+    tags: dict[str, Placed]
+    labels: dict[str, Placed]
+    sensing: tuple[Polyline, ...] = ()
+    hidden: frozenset[str] = frozenset()  # pipes whose label found no spot: shown on hovering
+
+    @property
+    def box(self) -> Box:
+        """Everything painted but the symbols themselves."""
+        boxes = [box_of(pipe.line) for pipe in self.pipes.values()]
+        boxes += [placed.box for placed in (*self.tags.values(), *self.labels.values())]
+        return hull(boxes)
+
+
+@dataclass
+class Detail:
+    """What is written. `full` on paper; the board drops words as it is zoomed out."""
+
+    quantities: Sequence[str] = DEFAULT_QUANTITIES
+    units: Display = "us"
+    tags: bool = True
+    second_lines: bool = True
+    labels: bool = True
+    must_tags: bool = False  # on paper no tag may be dropped
+    notes: Mapping[str, str] = field(default_factory=dict)
+
+
+def compose(
+    plant: Plant,
+    solution: Figures | None,
+    measure: Measure,
+    detail: Detail | None = None,
+    lines: Mapping[str, Polyline] | None = None,
+    previous: Picture | None = None,
+    bounds: Box | None = None,
+) -> Picture:
+    """The picture of a plant in one case.
+
+    `lines` are the routes (made here when not given); `previous` is the picture before, so that labels that
+    still have room keep their spots.
+    """
+    detail = detail or Detail()
+    lines = route(plant) if lines is None else lines
+    pipes = _pipes(plant, solution, lines)
+    joined = set(plant.pipes_at)
+    open_ends = _open_ends(plant, joined)
+    stubs: dict[str, dict[str, float]] = {}
+    for pipe in plant.pipes.values():
+        for end in (pipe.start, pipe.end):
+            stubs.setdefault(end.item, {})[end.port] = pipes[pipe.id].weight
+    sensing = tuple(_sensing(plant))
+    busy = _busy(plant, pipes, open_ends, sensing)
+    wishes = _tag_wishes(plant, solution, detail) if detail.tags else []
+    labels = _label_wishes(plant, solution, detail, pipes) if detail.labels else []
+    last: dict[str, Placed] = {}
+    if previous is not None:
+        last = {**{f"item {k}": p for k, p in previous.tags.items()}, **previous.labels}
+    placed = place(wishes, labels, busy, measure, last, bounds)
+    return Picture(
+        pipes,
+        {item.id: states.state_of(item, solution) for item in plant.items.values()},
+        stubs,
+        open_ends,
+        {k.removeprefix("item "): p for k, p in placed.items() if k.startswith("item ")},
+        {k: p for k, p in placed.items() if not k.startswith("item ")},
+        sensing,
+        frozenset(wish.key for wish in labels if wish.key not in placed),
+    )
+
+
+def _pipes(plant: Plant, solution: Figures | None, lines: Mapping[str, Polyline]) -> dict[str, PipePicture]:
+    letters = words_of.system_letters(plant)
+    crossings = hops(lines)
+    out: dict[str, PipePicture] = {}
+    for pipe in plant.pipes.values():
+        line = lines[pipe.id]
+        value = states.flow(solution, pipe.id)
+        stands = states.still(solution, pipe.id)
+        dead = states.dead_end(plant, pipe) and (stands or value is None)
+        heavy = 1.0 if dead else states.weight(value)
+        jumps = tuple(crossings.get(pipe.id, ()))
+        marks = letter_on(line, "" if dead else letters.get(pipe.system, ""), jumps)
+        arrows: list[Arrow] = []
+        if value is not None and not stands:
+            arrows = arrows_on(line, value > 0, heavy, jumps, marks)
+        out[pipe.id] = PipePicture(
+            pipe.id, line, jumps, heavy, stands and not dead, tuple(arrows), tuple(marks)
+        )
+    return out
+
+
+def _open_ends(plant: Plant, joined: set[PortRef]) -> dict[str, tuple[Point, ...]]:
+    out: dict[str, tuple[Point, ...]] = {}
+    for item in plant.items.values():
+        free = [
+            symbols.port_place(item, port)
+            for port in item.ports
+            if (item.id, port) not in joined and (item.kind, port) not in states.CAPPED
+        ]
+        if free and item.kind != "joint":
+            out[item.id] = tuple(free)
+    return out
+
+
+def _sensing(plant: Plant) -> list[Polyline]:
+    """Dotted lines from a control to the item it senses."""
+    out: list[Polyline] = []
+    for item in plant.items.values():
+        senses = item.props.get("senses")
+        if item.kind not in ("aquastat", "thermostat") or not isinstance(senses, list) or not senses:
+            continue
+        target = plant.items.get(str(senses[0]))
+        if target is not None:
+            area = symbols.body_box(target)
+            x, y = item.at
+            at = (min(max(x, area.x0), area.x1), min(max(y, area.y0), area.y1))
+            out.append(((x, y), (x, at[1]), at) if at[0] != x and at[1] != y else ((x, y), at))
+    return out
+
+
+def _busy(
+    plant: Plant,
+    pipes: Mapping[str, PipePicture],
+    open_ends: Mapping[str, tuple[Point, ...]],
+    sensing: Sequence[Polyline],
+) -> Field:
+    """Everything that a text may not touch."""
+    busy = Field()
+    for item in plant.items.values():
+        busy.add(symbols.box(item).grown(1.0), f"item {item.id}")
+    for name, picture in pipes.items():
+        for run in segments(picture.line):
+            busy.add(box_of(run).grown(picture.weight / 2 + 1.0), name)
+        for x, y in picture.hops:
+            busy.add(Box(x, y - HOP, x + HOP, y + HOP).grown(1.0), name)
+        for arrow in picture.arrows:
+            busy.add(arrow.box.grown(1.0), f"arrow {name}")
+        for letter in picture.letters:
+            busy.add(letter.box, f"letter {name}")
+    for places in open_ends.values():
+        for x, y in places:
+            busy.add(Box(x, y, x, y).grown(OPEN_END + 1), "open end")
+    for line in sensing:
+        for run in segments(line):
+            busy.add(box_of(run).grown(1.0), "sensing")
+    return busy
+
+
+def _tag_wishes(plant: Plant, solution: Figures | None, detail: Detail) -> list[TagWish]:
+    out: list[TagWish] = []
+    for item in plant.items.values():
+        tag, second = words_of.item_text(plant, item, solution, detail.units)
+        if not tag:
+            continue
+        lines = (tag, second) if second and detail.second_lines else (tag,)
+        inside = item.kind in ("tank", "coil_tank", "buffer") and not item.turn % 180
+        area = symbols.body_box(item) if inside else symbols.box(item)
+        out.append(TagWish(f"item {item.id}", area, lines, inside, detail.must_tags))
+    return out
+
+
+def _label_wishes(
+    plant: Plant, solution: Figures | None, detail: Detail, pipes: Mapping[str, PipePicture]
+) -> list[PipeWish]:
+    """One label for each chain of pipes that would all say the same, at its longest run."""
+    words: dict[str, tuple[str, ...]] = {}
+    for pipe in plant.pipes.values():
+        stands = pipes[pipe.id].still
+        if stands or (states.flow(solution, pipe.id) is not None and pipes[pipe.id].weight > 1.0):
+            text = words_of.pipe_text(pipe.id, solution, detail.quantities, detail.units, plant)
+            words[pipe.id] = tuple(text)
+    out: list[PipeWish] = []
+    for chain in _chains(plant, words):
+        best = max(chain, key=lambda name: max(map(length, segments(pipes[name].line)), default=0.0))
+        picture = pipes[best]
+        longest = max(map(length, segments(picture.line)), default=0.0)
+        if not words[best] or (picture.still and longest < 60) or longest < 15:
+            continue
+        tag = best if longest >= TAGGED_RUN and not picture.still else ""
+        out.append(PipeWish(best, picture.line, words[best], picture.weight, tag))
+    return out
+
+
+def _chains(plant: Plant, words: Mapping[str, tuple[str, ...]]) -> list[list[str]]:
+    """Pipes that follow one another and say the same, in groups."""
+    meeting: dict[str, list[str]] = {}
+    for name in words:
+        pipe = plant.pipes[name]
+        for end in (pipe.start, pipe.end):
+            meeting.setdefault(end.item, []).append(name)
+    parent = {name: name for name in words}
+
+    def root(name: str) -> str:
+        while parent[name] != name:
+            parent[name] = parent[parent[name]]
+            name = parent[name]
+        return name
+
+    for item, names in meeting.items():
+        kind = plant.items[item].kind if item in plant.items else ""
+        if kind in ("exchanger", "tank", "coil_tank", "buffer", "separator"):
+            continue
+        if len(names) == 2 and words[names[0]] == words[names[1]]:
+            parent[root(names[0])] = root(names[1])
+    groups: dict[str, list[str]] = {}
+    for name in words:
+        groups.setdefault(root(name), []).append(name)
+    return list(groups.values())

@@ -1,0 +1,116 @@
+"""Right-angled routes of pipes round the symbols, and the hops where two pipes cross."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
+
+from core.diagram import symbols
+from core.diagram.geometry import Box, Point, Polyline, level, segments, tidy
+from core.diagram.maze import End, Maze
+
+if TYPE_CHECKING:
+    from core.plant.model import Pipe, Plant
+
+HOP = 6.0  # half width of a hop [u]
+
+
+def route(plant: Plant, keep: Mapping[str, Polyline] | None = None) -> dict[str, Polyline]:
+    """Every pipe's line from port to port through its pinned bends.
+
+    `keep` holds lines of the drawing before: a line that still fits its ends and pinned bends and runs
+    through no symbol stays as it was, so that moving one item does not stir the rest.
+    """
+    maze = Maze()
+    for item in plant.items.values():
+        maze.add_symbol(item.id, symbols.box(item), symbols.body_box(item), dot=item.kind == "joint")
+    lines: dict[str, Polyline] = {}
+    waiting: list[tuple[float, str, End, End]] = []
+    for pipe in plant.pipes.values():
+        start, end = _end(plant, pipe.start.item, pipe.start.port), _end(plant, pipe.end.item, pipe.end.port)
+        old = keep.get(pipe.id) if keep else None
+        if old is not None and _still_fits(maze, old, start, end, pipe):
+            lines[pipe.id] = old
+            maze.add_line(pipe.id, old)
+        else:
+            far = abs(start.at[0] - end.at[0]) + abs(start.at[1] - end.at[1])
+            crooked = start.at[0] != end.at[0] and start.at[1] != end.at[1]
+            waiting.append((far + 1e6 * crooked - 1e7 * bool(pipe.via), pipe.id, start, end))
+    for _, name, start, end in sorted(waiting, key=lambda w: w[:2]):
+        line = maze.through(start, [_point(v) for v in plant.pipes[name].via], end)
+        lines[name] = line
+        maze.add_line(name, line)
+    return {name: lines[name] for name in plant.pipes}
+
+
+def preview(
+    plant: Plant, start: Point, start_outward: Point, end: Point, end_outward: Point | None = None
+) -> Polyline:
+    """The line a pipe being pulled would take; the free end may come in from any side."""
+    maze = Maze()
+    for item in plant.items.values():
+        maze.add_symbol(item.id, symbols.box(item), symbols.body_box(item), dot=item.kind == "joint")
+    return maze.through(End(start, start_outward, ""), [], End(end, end_outward or (0.0, 0.0), ""))
+
+
+def hops(lines: Mapping[str, Polyline]) -> dict[str, list[Point]]:
+    """Where upright pipes jump level ones they cross without joining; in the order along the pipe."""
+    rows: dict[int, list[tuple[float, float, float, str]]] = {}
+    for name, line in lines.items():
+        for (ax, ay), (bx, by) in segments(line):
+            if ay == by:
+                rows.setdefault(int(ay // 40), []).append((ay, min(ax, bx), max(ax, bx), name))
+    out: dict[str, list[Point]] = {}
+    for name, line in lines.items():
+        for (ax, ay), (bx, by) in segments(line):
+            if ax != bx:
+                continue
+            top, bottom = min(ay, by), max(ay, by)
+            found = [
+                (ax, y)
+                for row in range(int(top // 40), int(bottom // 40) + 1)
+                for y, left, right, other in rows.get(row, ())
+                if other != name and top < y < bottom and left < ax < right
+            ]
+            if found:
+                out.setdefault(name, []).extend(sorted(set(found), reverse=by < ay, key=lambda p: p[1]))
+    return out
+
+
+def _end(plant: Plant, item: str, port: str) -> End:
+    thing = plant.items.get(item)
+    if thing is None:
+        return End((0.0, 0.0), (0.0, 0.0), item)
+    return End(symbols.port_place(thing, port), symbols.outward(thing, port), item)
+
+
+def _point(raw: Iterable[float]) -> Point:
+    x, y = raw
+    return float(x), float(y)
+
+
+def _still_fits(maze: Maze, line: Polyline, start: End, end: End, pipe: Pipe) -> bool:
+    if len(line) < 2 or line[0] != start.at or line[-1] != end.at or line != tidy(line):
+        return False
+    for (a, b), way in ((line[:2], start.way), (line[:-3:-1], end.way)):
+        if way != (0.0, 0.0) and (b[0] - a[0]) * way[0] + (b[1] - a[1]) * way[1] <= 0:
+            return False
+    runs = segments(line)
+    for via in pipe.via:
+        if not any(_on(segment, _point(via)) for segment in runs):
+            return False
+    return not maze.hits_symbol(line, {start.item, end.item})
+
+
+def _on(segment: tuple[Point, Point], point: Point) -> bool:
+    (ax, ay), (bx, by) = segment
+    inside = min(ax, bx) <= point[0] <= max(ax, bx) and min(ay, by) <= point[1] <= max(ay, by)
+    return inside and (point[1] == ay if level(segment) else point[0] == ax)
+
+
+def clear_of(line: Polyline, area: Box) -> bool:
+    """Whether no part of the line runs through the area."""
+    return not any(
+        Box(min(a[0], b[0]), min(a[1], b[1]), max(a[0], b[0]), max(a[1], b[1])).grown(0.01).overlaps(area)
+        for a, b in segments(line)
+    )

@@ -1,0 +1,138 @@
+"""What a symbol shows by its fill, and what board and paper need of a solution. No strings, no painting."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from enum import Enum
+from typing import TYPE_CHECKING, Any, Protocol
+
+if TYPE_CHECKING:
+    from core.plant.model import Item, Pipe, Plant
+
+STILL = 1e-8  # below this a pipe stands still [m3/s]
+
+# Ends of branches that carry no flow by their nature: drawn thin and solid, without an arrow.
+DEAD_ENDS = frozenset(
+    {
+        "drain",
+        "air_vent",
+        "gauge",
+        "thermometer",
+        "plug",
+        "vacuum_breaker",
+        "relief_valve",
+        "expansion_tank",
+    }
+)
+# Ports that are as a rule left without a pipe: capped by the item itself.
+CAPPED = frozenset(
+    {
+        ("service_valve", "hose"),
+        ("purge_set", "drain"),
+        ("manifold", "end"),
+        ("fixture", "hot"),
+        ("fixture", "cold"),
+    }
+)
+
+
+class NoteLike(Protocol):
+    @property
+    def at(self) -> str: ...
+    @property
+    def text(self) -> str: ...
+
+
+class Figures(Protocol):
+    """What drawing a plant wants of a solved case (core.solve.Solution has it)."""
+
+    @property
+    def case(self) -> str: ...
+    @property
+    def signals(self) -> Mapping[str, bool]: ...
+    @property
+    def pipes(self) -> Mapping[str, Mapping[str, Any]]: ...
+    @property
+    def items(self) -> Mapping[str, Mapping[str, Any]]: ...
+    @property
+    def notes(self) -> Sequence[NoteLike]: ...
+
+
+class State(Enum):
+    """Fill of the parts of a symbol that show its state."""
+
+    PLAIN = "plain"  # as drawn
+    RUNS = "runs"  # filled
+    RESTS = "rests"  # hollow
+    OPEN = "open"  # hollow
+    SHUT = "shut"  # filled
+
+    @property
+    def filled(self) -> bool:
+        return self in (State.RUNS, State.SHUT)
+
+
+def state_of(item: Item, solution: Figures | None) -> State:
+    """Circulators filled when they run, valves when they are shut; unsolved, as the file says."""
+    if item.kind == "circulator":
+        if solution is None:
+            return State.RESTS
+        return State.RUNS if solution.items.get(item.id, {}).get("running") else State.RESTS
+    if item.kind == "zone_valve":
+        if solution is None:
+            return State.OPEN
+        wanted = calls(item.si.get("run_when", True), solution.signals)
+        powered = calls(item.si.get("powered_by", True), solution.signals)
+        return State.OPEN if wanted and powered else State.SHUT
+    if item.kind == "spacer":
+        return State.SHUT if item.si.get("blind") else State.OPEN
+    if item.kind in ("shutoff", "service_valve", "purge_set", "fill_valve"):
+        return State.SHUT if item.si.get("open") is False else State.OPEN
+    if item.kind == "balance_valve":
+        return State.SHUT if item.si.get("setting") == 0 else State.OPEN
+    return State.PLAIN
+
+
+def calls(expression: Any, signals: Mapping[str, bool]) -> bool:
+    """Whether a `run_when` expression holds under these signals; nothing said means yes."""
+    if expression is None:
+        return True
+    if isinstance(expression, bool):
+        return expression
+    if isinstance(expression, str):
+        return bool(signals.get(expression, False))
+    if "not" in expression:
+        return not calls(expression["not"], signals)
+    if "any" in expression:
+        return any(calls(part, signals) for part in expression["any"])
+    return all(calls(part, signals) for part in expression.get("all", ()))
+
+
+def flow(solution: Figures | None, pipe: str) -> float | None:
+    """Solved flow of a pipe, None where there is none [m3/s]."""
+    if solution is None:
+        return None
+    value = solution.pipes.get(pipe, {}).get("flow_m3_s")
+    return None if value is None else float(value)
+
+
+def still(solution: Figures | None, pipe: str) -> bool:
+    """Whether the solution says that this pipe's water stands."""
+    value = flow(solution, pipe)
+    return value is not None and abs(value) < STILL
+
+
+def dead_end(plant: Plant, pipe: Pipe) -> bool:
+    """Whether a pipe is the branch to an instrument, a relief, a vessel or a cap."""
+    kinds = {plant.items[end.item].kind for end in (pipe.start, pipe.end) if end.item in plant.items}
+    return bool(kinds & DEAD_ENDS)
+
+
+def weight(value: float | None) -> float:
+    """Line weight of a pipe by its flow [m3/s], in board units."""
+    if value is None:
+        return 1.4
+    litres = abs(value) * 1000
+    if litres < STILL * 1000:
+        return 1.0
+    return 1.4 if litres < 0.06 else 2.0 if litres < 0.25 else 2.8 if litres < 0.5 else 4.0

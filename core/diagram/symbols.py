@@ -1,0 +1,102 @@
+"""Where an item's symbol lies on the board: its box, its ports, which way they look."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from core.diagram.drawing import Part, fitted
+from core.diagram.geometry import Box, Point, box_of, hull
+
+if TYPE_CHECKING:
+    from core.plant.model import Item
+
+__all__ = ["Box", "Part", "Shape", "box", "outward", "place", "port_place", "shape"]
+
+
+@dataclass(frozen=True)
+class Shape:
+    """A symbol about its own origin, before mirroring and turning."""
+
+    box: Box
+    body: Box  # without the stubs
+    ports: dict[str, Point]
+    outward: dict[str, Point]
+    parts: tuple[Part, ...]
+
+
+def shape(item: Item) -> Shape:
+    """The symbol of `item` in its own units: strokes, box, ports and the way each port looks."""
+    heights: tuple[tuple[str, float], ...] = ()
+    if item.kind in ("tank", "coil_tank"):
+        heights = _tap_shares(item)
+    return _shape(item.kind, tuple(item.ports), heights)
+
+
+def place(item: Item, point: Point) -> Point:
+    """A point of the symbol, on the board: mirrored first, then turned clockwise, then moved to `at`."""
+    x, y = turned(item, point)
+    return item.at[0] + x, item.at[1] + y
+
+
+def turned(item: Item, point: Point) -> Point:
+    """A direction or point of the symbol, mirrored and turned but not moved."""
+    x, y = point
+    if item.flip:
+        x = -x
+    for _ in range(int(item.turn) // 90 % 4):
+        x, y = -y, x
+    return x + 0.0, y + 0.0
+
+
+def port_place(item: Item, port: str) -> Point:
+    """Where a port lies on the board; a port the drawing does not have lies at the symbol's middle."""
+    return place(item, shape(item).ports.get(port, (0.0, 0.0)))
+
+
+def outward(item: Item, port: str) -> Point:
+    """The way a pipe leaves a port, as a unit step; (0, 0) where any way is good (a joint)."""
+    return turned(item, shape(item).outward.get(port, (0.0, 0.0)))
+
+
+def box(item: Item) -> Box:
+    """The symbol's box on the board, stubs and letters within."""
+    return _on_board(item, shape(item).box)
+
+
+def body_box(item: Item) -> Box:
+    """The symbol's box on the board without the stubs of its ports."""
+    return _on_board(item, shape(item).body)
+
+
+def _on_board(item: Item, area: Box) -> Box:
+    return box_of([place(item, (area.x0, area.y0)), place(item, (area.x1, area.y1))])
+
+
+@lru_cache(maxsize=2000)
+def _shape(kind: str, ports: tuple[str, ...], heights: tuple[tuple[str, float], ...]) -> Shape:
+    drawn = fitted(kind, ports, heights)
+    body = hull([box_of(part.points) for part in drawn.parts if not part.port])
+    whole = hull([box_of(part.points) for part in drawn.parts])
+    ways: dict[str, Point] = {}
+    for part in drawn.parts:
+        if part.port:
+            (ax, ay), (bx, by) = part.points[0], part.points[-1]
+            ways[part.port] = (_sign(bx - ax), _sign(by - ay))
+    for name, (x, y) in drawn.ports.items():
+        if name not in ways:
+            ways[name] = (0.0, 0.0) if (x, y) == (0, 0) else (_sign(x), 0.0)
+    return Shape(whole, body, dict(drawn.ports), ways, drawn.parts)
+
+
+def _sign(value: float) -> float:
+    return float((value > 0) - (value < 0))
+
+
+def _tap_shares(item: Item) -> tuple[tuple[str, float], ...]:
+    """Heights of a tank's taps as shares of its own height, as far as they are given."""
+    taps: dict[str, float] = dict(item.si.get("taps") or {})
+    tall = item.si.get("tall") or max(taps.values(), default=0.0) or 1.0
+    coil = item.si.get("coil_heights") or {}
+    return tuple(sorted((name, min(max(h / tall, 0.0), 1.0)) for name, h in {**taps, **coil}.items()))

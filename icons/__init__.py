@@ -1,0 +1,1 @@
+"""Our own drawings of the symbols (SVG) and the bundled fonts, as package data; no code."""
