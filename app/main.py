@@ -83,11 +83,8 @@ def dispatch(words: list[str]) -> int:
 
 def _file(name: str, rest: list[str]) -> int:
     if not Path(name).is_file():
-        if _looks_like_a_file(name):
-            return _refuse(f"{name}: found no such file; expected a plant file.")
-        near = difflib.get_close_matches(name, (*COMMANDS, *NOT_BUILT), n=1, cutoff=0.5)
-        hint = f"Did you mean `{near[0]}`?" if near else "Try `wetside --help`."
-        return _refuse(f"found {name!r}; expected a command or a plant file. {hint}")
+        found = f"{name}: found a folder" if Path(name).is_dir() else f"found {name!r}"
+        return _refuse(f"{found}; expected a command or a plant file. {_nearest(name)}")
     if rest:
         return _refuse(
             f"found {rest[0]!r} after {name}; expected the file alone. Try `wetside solve --help`."
@@ -95,8 +92,15 @@ def _file(name: str, rest: list[str]) -> int:
     return _window([name])
 
 
-def _looks_like_a_file(name: str) -> bool:
-    return Path(name).suffix == ".json" or any(mark in name for mark in ("/", os.sep)) or Path(name).is_dir()
+def _nearest(name: str) -> str:
+    """The command or the plant file nearby that was probably meant."""
+    place = Path(name) if Path(name).is_dir() else Path(name).parent
+    files = {path.name: str(path) for path in sorted(place.glob("*.plant.json"))}
+    if Path(name).is_dir():
+        near = list(files)
+    else:
+        near = difflib.get_close_matches(Path(name).name, (*COMMANDS, *NOT_BUILT, *files), n=1, cutoff=0.5)
+    return f"Did you mean `{files.get(near[0], near[0])}`?" if near else "Try `wetside --help`."
 
 
 def _core_command(words: list[str]) -> int:

@@ -1,5 +1,7 @@
 """Which words `wetside` takes, and what it says to the others."""
 
+from pathlib import Path
+
 import pytest
 
 from app.main import NOT_BUILT, USAGE
@@ -29,31 +31,32 @@ def test_what_is_not_built_says_so_in_one_line(wetside: Run, command: str):
 
 
 @pytest.mark.parametrize(
-    ("words", "line"),
+    ("words", "said"),
     [
+        (["slove", "x"], "found 'slove'; expected {plant}. Did you mean `solve`?"),
+        (["qqq"], "found 'qqq'; expected {plant}. Try `wetside --help`."),
+        (["x\n\u202e"], "found 'x\\n\\u202e'; expected {plant}. Try `wetside --help`."),
         (
-            ("slove", "x"),
-            "wetside: found 'slove'; expected a command or a plant file. Did you mean `solve`?\n",
-        ),
-        (("qqq",), "wetside: found 'qqq'; expected a command or a plant file. Try `wetside --help`.\n"),
-        (
-            ("--fast",),
-            "wetside: found option --fast; expected a command or a plant file. Try `wetside --help`.\n",
+            ["potting_shed"],
+            "found 'potting_shed'; expected {plant}. Did you mean `potting_shed.plant.json`?",
         ),
         (
-            ("no such.plant.json",),
-            "wetside: no such.plant.json: found no such file; expected a plant file.\n",
+            ["drawings"],
+            "drawings: found a folder; expected {plant}. Did you mean `drawings/hut.plant.json`?",
         ),
+        (["--fast"], "found option --fast; expected {plant}. Try `wetside --help`."),
         (
-            ("kennel_clinic.plant.json", "--json"),
-            "wetside: found '--json' after kennel_clinic.plant.json; expected the file alone. "
-            "Try `wetside solve --help`.\n",
+            ["potting_shed.plant.json", "--json"],
+            "found '--json' after potting_shed.plant.json; expected the file alone. Try {solve}.",
         ),
     ],
 )
-def test_what_cannot_be_meant_is_refused_in_one_line(wetside: Run, words: tuple[str, ...], line: str):
+def test_what_cannot_be_meant_is_refused_in_one_line(wetside: Run, folder: Path, words: list[str], said: str):
+    (folder / "drawings").mkdir()
+    (folder / "drawings" / "hut.plant.json").touch()
     done = wetside(*words)
-    assert (done.returncode, done.stdout, done.stderr) == (2, "", line)
+    line = said.format(plant="a command or a plant file", solve="`wetside solve --help`")
+    assert (done.returncode, done.stdout, done.stderr) == (2, "", f"wetside: {line}\n")
 
 
 def test_a_window_without_file_and_display_says_what_it_needs(wetside: Run):
