@@ -9,6 +9,7 @@ from __future__ import annotations
 import difflib
 import math
 import re
+import unicodedata
 from functools import cache, lru_cache
 from typing import Any, Literal, NamedTuple
 
@@ -16,89 +17,157 @@ from core.errors import Refusal, value_text
 
 Display = Literal["us", "si"]
 
+
+class _Unit(NamedTuple):
+    """One unit of the closed list: its dimension, what it is in base units, how it is shown."""
+
+    name: str
+    dimension: str
+    meaning: str  # in the words of _BASE
+    sign: str  # on screen and paper
+    digits: int  # after the point, shown
+
+
+class _Dimension(NamedTuple):
+    """Words for a dimension, an example, and its unit shown in US and in SI."""
+
+    words: str
+    example: str
+    us: str
+    si: str
+
+
+# Exact by definition: inch, pound, standard gravity, US gallon of 231 cubic inches, psi and hp of these;
+# Btu as the plant file's contract fixes it.
+_BASE = (
+    "meter = [length]",
+    "second = [time]",
+    "kilogram = [mass]",
+    "ampere = [current]",
+    "radian = []",
+    "kelvin = [temperature]; offset: 0",
+    "celsius = kelvin; offset: 273.15",
+    "fahrenheit = 5 / 9 * kelvin; offset: 255.3722222222222",
+    "inch = 0.0254 * meter",
+    "foot = 12 * inch",
+    "liter = 0.001 * meter ** 3",
+    "gallon = 231 * inch ** 3",
+    "minute = 60 * second",
+    "hour = 3600 * second",
+    "newton = kilogram * meter / second ** 2",
+    "pound_force = 0.45359237 * 9.80665 * newton",
+    "pascal = newton / meter ** 2",
+    "joule = newton * meter",
+    "watt = joule / second",
+    "volt = watt / ampere",
+    "british = 1055.056 * joule",
+)
+
+# A head is a length: a column of the fluid flowing there.
+_UNITS: dict[str, _Unit] = {
+    unit.name: unit
+    for unit in (
+        _Unit("gpm", "flow", "gallon / minute", "gpm", 1),
+        _Unit("L/s", "flow", "liter / second", "L/s", 3),
+        _Unit("L/min", "flow", "liter / minute", "L/min", 1),
+        _Unit("L/h", "flow", "liter / hour", "L/h", 0),
+        _Unit("m3/h", "flow", "meter ** 3 / hour", "m³/h", 2),
+        _Unit("m3/s", "flow", "meter ** 3 / second", "m³/s", 6),
+        _Unit("gal", "volume", "gallon", "gal", 1),
+        _Unit("L", "volume", "liter", "L", 1),
+        _Unit("m3", "volume", "meter ** 3", "m³", 3),
+        _Unit("ft", "length", "foot", "ft", 1),
+        _Unit("in", "length", "inch", "in", 2),
+        _Unit("m", "length", "meter", "m", 2),
+        _Unit("cm", "length", "0.01 * meter", "cm", 1),
+        _Unit("mm", "length", "0.001 * meter", "mm", 1),
+        _Unit("ft2", "area", "foot ** 2", "ft²", 0),
+        _Unit("m2", "area", "meter ** 2", "m²", 1),
+        _Unit("psi", "pressure", "pound_force / inch ** 2", "psi", 1),
+        _Unit("kPa", "pressure", "1000 * pascal", "kPa", 1),
+        _Unit("Pa", "pressure", "pascal", "Pa", 0),
+        _Unit("bar", "pressure", "100000 * pascal", "bar", 2),
+        _Unit("ft_head", "head", "foot", "ft", 1),
+        _Unit("m_head", "head", "meter", "m", 2),
+        _Unit("Btu/h", "power", "british / hour", "Btu/h", 0),
+        _Unit("kBtu/h", "power", "1000 * british / hour", "kBtu/h", 1),
+        _Unit("MBH", "power", "1000 * british / hour", "MBH", 1),
+        _Unit("W", "power", "watt", "W", 0),
+        _Unit("kW", "power", "1000 * watt", "kW", 2),
+        _Unit("hp", "power", "550 * foot * pound_force / second", "hp", 2),
+        _Unit("Btu/h/degF", "heat_per_kelvin", "british / hour / (5 / 9 * kelvin)", "Btu/h/°F", 0),
+        _Unit("W/K", "heat_per_kelvin", "watt / kelvin", "W/K", 0),
+        _Unit("Btu/h/ft2", "flux", "british / hour / foot ** 2", "Btu/h/ft²", 1),
+        _Unit("W/m2", "flux", "watt / meter ** 2", "W/m²", 0),
+        _Unit("W/m/K", "conductivity", "watt / meter / kelvin", "W/m/K", 3),
+        _Unit("Btu/h/ft/degF", "conductivity", "british / hour / foot / (5 / 9 * kelvin)", "Btu/h/ft/°F", 3),
+        _Unit("degF", "temperature", "fahrenheit", "°F", 0),
+        _Unit("degC", "temperature", "celsius", "°C", 1),
+        _Unit("delta_degF", "temperature_difference", "5 / 9 * kelvin", "°F", 1),
+        _Unit("delta_degC", "temperature_difference", "kelvin", "°C", 1),
+        _Unit("K", "temperature_difference", "kelvin", "K", 1),
+        _Unit("ft/s", "velocity", "foot / second", "ft/s", 1),
+        _Unit("m/s", "velocity", "meter / second", "m/s", 2),
+        _Unit("s", "time", "second", "s", 0),
+        _Unit("min", "time", "minute", "min", 1),
+        _Unit("h", "time", "hour", "h", 1),
+        _Unit("day", "time", "24 * hour", "days", 1),
+        _Unit("kg/m3", "density", "kilogram / meter ** 3", "kg/m³", 1),
+        _Unit("mPa*s", "viscosity", "0.001 * pascal * second", "mPa·s", 2),
+        _Unit("Pa*s", "viscosity", "pascal * second", "Pa·s", 5),
+        _Unit("J/kg/K", "heat_capacity", "joule / kilogram / kelvin", "J/kg/K", 0),
+        _Unit("kJ/kg/K", "heat_capacity", "1000 * joule / kilogram / kelvin", "kJ/kg/K", 3),
+        _Unit("rpm", "rotation", "6.283185307179586 * radian / minute", "rpm", 0),
+        _Unit("A", "current", "ampere", "A", 1),
+        _Unit("V", "voltage", "volt", "V", 0),
+        _Unit("kWh", "energy", "1000 * watt * hour", "kWh", 1),
+        _Unit("Btu", "energy", "british", "Btu", 0),
+        _Unit("kBtu", "energy", "1000 * british", "kBtu", 1),
+        _Unit("MJ", "energy", "1000000 * joule", "MJ", 1),
+        _Unit("percent", "percent", "0.01 * radian", "%", 0),
+        _Unit("Btu/degF", "heat_storage", "british / (5 / 9 * kelvin)", "Btu/°F", 0),
+        _Unit("kJ/K", "heat_storage", "1000 * joule / kelvin", "kJ/K", 0),
+        _Unit("MJ/K", "heat_storage", "1000000 * joule / kelvin", "MJ/K", 2),
+        _Unit("kWh/K", "heat_storage", "1000 * watt * hour / kelvin", "kWh/K", 2),
+        _Unit("1/K", "expansion", "1 / kelvin", "1/K", 6),
+    )
+}
+
+_DIMENSIONS: dict[str, _Dimension] = {
+    "flow": _Dimension("a flow", "8 gpm", "gpm", "L/s"),
+    "volume": _Dimension("a volume", "40 gal", "gal", "L"),
+    "length": _Dimension("a length", "3 ft", "ft", "m"),
+    "area": _Dimension("an area", "120 ft2", "ft2", "m2"),
+    "pressure": _Dimension("a pressure", "15 psi", "psi", "kPa"),
+    "head": _Dimension("a head", "12 ft_head", "ft_head", "m_head"),
+    "lift": _Dimension("a head or a pressure", "12 ft_head", "ft_head", "m_head"),
+    "power": _Dimension("a power", "40 kBtu/h", "kBtu/h", "kW"),
+    "heat_per_kelvin": _Dimension("heat per degree", "300 Btu/h/degF", "Btu/h/degF", "W/K"),
+    "flux": _Dimension("heat per area", "25 Btu/h/ft2", "Btu/h/ft2", "W/m2"),
+    "conductivity": _Dimension("a conductivity", "0.04 W/m/K", "Btu/h/ft/degF", "W/m/K"),
+    "temperature": _Dimension("a temperature", "120 degF", "degF", "degC"),
+    "temperature_difference": _Dimension(
+        "a difference of temperature", "20 delta_degF", "delta_degF", "delta_degC"
+    ),
+    "velocity": _Dimension("a velocity", "4 ft/s", "ft/s", "m/s"),
+    "time": _Dimension("a time", "10 min", "min", "min"),
+    "density": _Dimension("a density", "998 kg/m3", "kg/m3", "kg/m3"),
+    "viscosity": _Dimension("a viscosity", "1.0 mPa*s", "mPa*s", "mPa*s"),
+    "heat_capacity": _Dimension("a heat capacity", "4182 J/kg/K", "kJ/kg/K", "kJ/kg/K"),
+    "rotation": _Dimension("a speed of rotation", "2800 rpm", "rpm", "rpm"),
+    "current": _Dimension("a current", "15 A", "A", "A"),
+    "voltage": _Dimension("a voltage", "120 V", "V", "V"),
+    "energy": _Dimension("an energy", "12 kWh", "kBtu", "kWh"),
+    "percent": _Dimension("a share in percent", "80 percent", "percent", "percent"),
+    "heat_storage": _Dimension("heat stored per degree", "2 MJ/K", "Btu/degF", "kJ/K"),
+    "expansion": _Dimension("an expansion per degree", "2.1e-4 1/K", "1/K", "1/K"),
+}
+
 DIMENSIONS: dict[str, tuple[str, ...]] = {
-    "flow": ("gpm", "L/s", "L/min", "L/h", "m3/h", "m3/s"),
-    "volume": ("gal", "L", "m3"),
-    "length": ("ft", "in", "m", "cm", "mm"),
-    "area": ("ft2", "m2"),
-    "pressure": ("psi", "kPa", "Pa", "bar"),
-    "head": ("ft_head", "m_head"),
-    "power": ("Btu/h", "kBtu/h", "MBH", "W", "kW", "hp"),
-    "heat_per_kelvin": ("Btu/h/degF", "W/K"),
-    "flux": ("Btu/h/ft2", "W/m2"),
-    "conductivity": ("W/m/K", "Btu/h/ft/degF"),
-    "temperature": ("degF", "degC"),
-    "temperature_difference": ("delta_degF", "delta_degC", "K"),
-    "velocity": ("ft/s", "m/s"),
-    "time": ("s", "min", "h", "day"),
-    "density": ("kg/m3",),
-    "viscosity": ("mPa*s", "Pa*s"),
-    "heat_capacity": ("J/kg/K", "kJ/kg/K"),
-    "rotation": ("rpm",),
-    "current": ("A",),
-    "voltage": ("V",),
-    "energy": ("kWh", "Btu", "kBtu", "MJ"),
-    "percent": ("percent",),
-    "heat_storage": ("Btu/degF", "kJ/K", "MJ/K", "kWh/K"),
-    "expansion": ("1/K",),
+    name: tuple(unit.name for unit in _UNITS.values() if unit.dimension == name)
+    for name in _DIMENSIONS
+    if name != "lift"
 }
-
-WORDS: dict[str, str] = {
-    "flow": "a flow",
-    "volume": "a volume",
-    "length": "a length",
-    "area": "an area",
-    "pressure": "a pressure",
-    "head": "a head",
-    "lift": "a head or a pressure",
-    "power": "a power",
-    "heat_per_kelvin": "heat per degree",
-    "flux": "heat per area",
-    "conductivity": "a heat conductivity, or heat loss per length",
-    "temperature": "a temperature",
-    "temperature_difference": "a difference of temperature",
-    "velocity": "a velocity",
-    "time": "a time",
-    "density": "a density",
-    "viscosity": "a viscosity",
-    "heat_capacity": "a heat capacity",
-    "rotation": "a speed of rotation",
-    "current": "a current",
-    "voltage": "a voltage",
-    "energy": "an energy",
-    "percent": "a share in percent",
-    "heat_storage": "heat stored per degree",
-    "expansion": "an expansion per degree",
-}
-
-_EXAMPLES: dict[str, str] = {
-    "flow": "8 gpm", "volume": "40 gal", "length": "3 ft", "area": "120 ft2", "pressure": "15 psi",
-    "head": "12 ft_head", "lift": "12 ft_head", "power": "40 kBtu/h", "heat_per_kelvin": "300 Btu/h/degF",
-    "flux": "25 Btu/h/ft2", "conductivity": "0.04 W/m/K", "temperature": "120 degF",
-    "temperature_difference": "20 delta_degF", "velocity": "4 ft/s", "time": "10 min",
-    "density": "998 kg/m3", "viscosity": "1.0 mPa*s", "heat_capacity": "4182 J/kg/K",
-    "rotation": "2800 rpm", "current": "15 A", "voltage": "120 V", "energy": "12 kWh",
-    "percent": "80 percent", "heat_storage": "2 MJ/K", "expansion": "2.1e-4 1/K",
-}  # fmt: skip
-
-# What pint calls our units; `m_head` and `ft_head` are columns of the fluid itself, hence lengths.
-_PINT_NAMES: dict[str, str] = {
-    "gpm": "gallon/minute", "L/s": "liter/second", "L/min": "liter/minute", "L/h": "liter/hour",
-    "m3/h": "meter**3/hour", "m3/s": "meter**3/second", "gal": "gallon", "L": "liter", "m3": "meter**3",
-    "ft": "foot", "in": "inch", "m": "meter", "cm": "centimeter", "mm": "millimeter",
-    "ft2": "foot**2", "m2": "meter**2", "psi": "psi", "kPa": "kilopascal", "Pa": "pascal", "bar": "bar",
-    "ft_head": "foot", "m_head": "meter", "Btu/h": "Btu/hour", "kBtu/h": "kBtu/hour",
-    "MBH": "kBtu/hour", "W": "watt", "kW": "kilowatt", "hp": "horsepower",
-    "Btu/h/degF": "Btu/hour/delta_degF", "W/K": "watt/kelvin", "Btu/h/ft2": "Btu/hour/foot**2",
-    "W/m2": "watt/meter**2", "W/m/K": "watt/meter/kelvin", "Btu/h/ft/degF": "Btu/hour/foot/delta_degF",
-    "degF": "degF", "degC": "degC", "delta_degF": "delta_degF", "delta_degC": "delta_degC", "K": "kelvin",
-    "ft/s": "foot/second", "m/s": "meter/second", "s": "second", "min": "minute", "h": "hour", "day": "day",
-    "kg/m3": "kilogram/meter**3", "mPa*s": "millipascal*second", "Pa*s": "pascal*second",
-    "J/kg/K": "joule/kilogram/kelvin", "kJ/kg/K": "kilojoule/kilogram/kelvin", "rpm": "rpm",
-    "A": "ampere", "V": "volt", "kWh": "kilowatt*hour", "Btu": "Btu", "kBtu": "kBtu", "MJ": "megajoule",
-    "percent": "percent", "Btu/degF": "Btu/delta_degF", "kJ/K": "kilojoule/kelvin",
-    "MJ/K": "megajoule/kelvin", "kWh/K": "kilowatt*hour/kelvin", "1/K": "1/kelvin",
-}  # fmt: skip
 
 _UNIT_HINTS: dict[str, str] = {
     "MBtu/h": "M means a thousand to some and a million to others; write kBtu/h for thousands",
@@ -124,14 +193,11 @@ _UNIT_HINTS: dict[str, str] = {
 }
 
 _LONGEST = 80
-_VULGAR = {
-    "½": (1, 2), "⅓": (1, 3), "⅔": (2, 3), "¼": (1, 4), "¾": (3, 4), "⅕": (1, 5), "⅖": (2, 5),
-    "⅗": (3, 5), "⅘": (4, 5), "⅙": (1, 6), "⅚": (5, 6), "⅛": (1, 8), "⅜": (3, 8), "⅝": (5, 8), "⅞": (7, 8),
-}  # fmt: skip
+_VULGAR = "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
 _NUMBER = re.compile(
     r"(?P<sign>[+-]?)(?:"
     r"(?:(?P<whole>[0-9]+)[ ]+)?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)"
-    rf"|(?P<before>[0-9]+)?[ ]*(?P<vulgar>[{''.join(_VULGAR)}])"
+    rf"|(?P<before>[0-9]+)?[ ]*(?P<vulgar>[{_VULGAR}])"
     r"|(?P<decimal>(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)"
     r")"
 )
@@ -150,25 +216,23 @@ class _Scale(NamedTuple):
 def _registry() -> Any:
     from pint import UnitRegistry
 
-    return UnitRegistry()
+    # Only what the closed list needs: the whole registry takes a quarter of a second to build.
+    registry: Any = UnitRegistry(None)
+    for line in _BASE:
+        registry.define(line)
+    return registry
 
 
 @cache
 def _scale(unit: str) -> _Scale:
     """Factor and offset of one unit, asked of pint once."""
     registry = _registry()
-    name = _PINT_NAMES[unit]
-    if unit in DIMENSIONS["temperature"]:
-        zero = float(registry.Quantity(0.0, name).to("kelvin").magnitude)
-        hundred = float(registry.Quantity(100.0, name).to("kelvin").magnitude)
-        # 5/9 exactly, whatever rounding the two conversions brought in
-        return _Scale((5.0 / 9.0) if unit == "degF" else round((hundred - zero) / 100.0, 9), zero)
-    return _Scale(float(registry.Quantity(1.0, name).to_base_units().magnitude), 0.0)
-
-
-@cache
-def _dimensions_of(unit: str) -> tuple[str, ...]:
-    return tuple(name for name, units in DIMENSIONS.items() if unit in units)
+    meaning = _UNITS[unit].meaning
+    if _UNITS[unit].dimension == "temperature":
+        zero = float(registry.Quantity(0.0, meaning).to("kelvin").magnitude)
+        degree = float(registry.Quantity(1.0, f"delta_{meaning}").to("kelvin").magnitude)
+        return _Scale(degree, zero)
+    return _Scale(float(registry.Quantity(meaning).to_base_units().magnitude), 0.0)
 
 
 def parse_number(text: str) -> float:
@@ -206,13 +270,13 @@ def _split(text: str) -> tuple[float, str]:
         raise Refusal("", value_text(text), f"at most {_LONGEST} characters")
     plain = text.replace("\u00a0", " ").replace("\u202f", " ").strip(" ")
     match = _NUMBER.match(plain)
-    if comma := _COMMA.match(plain):
+    if _COMMA.match(plain):
         dotted = plain.replace(",", ".", 1)
         raise Refusal(
             "",
             value_text(text),
             "a number with a dot",
-            f'Comma in {comma.group()}: write "{dotted}", without one',
+            f'It has a comma: write "{dotted}"',
         )
     if dashed := _DASHED.match(plain):
         mixed = f"{dashed.group(1)} {dashed.group(2)}{dashed.group(3)}"
@@ -227,13 +291,12 @@ def _value_of(match: re.Match[str], text: str) -> float:
     sign = -1.0 if match["sign"] == "-" else 1.0
     if match["decimal"] is not None:
         value = float(match["decimal"])
+    elif match["vulgar"]:
+        value = int(match["before"] or 0) + unicodedata.numeric(match["vulgar"])
+    elif int(match["bottom"]) == 0:
+        raise Refusal("", value_text(text), "a number and a unit", "It divides by nothing")
     else:
-        top, bottom = (
-            _VULGAR[match["vulgar"]] if match["vulgar"] else (int(match["top"]), int(match["bottom"]))
-        )
-        if bottom == 0:
-            raise Refusal("", value_text(text), "a number and a unit", "It divides by nothing")
-        value = int(match["whole"] or match["before"] or 0) + top / bottom
+        value = int(match["whole"] or 0) + int(match["top"]) / int(match["bottom"])
     if not math.isfinite(value):
         raise Refusal("", value_text(text), "a finite number", "It is too large for any plant")
     return sign * value
@@ -250,7 +313,7 @@ def split_quantity(text: str) -> tuple[float, str]:
     number, unit = _split(text)
     if not unit:
         raise Refusal("", value_text(text), "a number and a unit", "The unit is missing")
-    if unit not in _PINT_NAMES:
+    if unit not in _UNITS:
         raise Refusal("", value_text(text), "a number and a known unit", unit_hint(unit))
     return number, unit
 
@@ -259,7 +322,7 @@ def unit_hint(unit: str, dimension: str = "") -> str:
     """One sentence on an unknown unit: what it may have been meant to be."""
     if unit in _UNIT_HINTS:
         return f"Unknown unit {unit}: {_UNIT_HINTS[unit]}"
-    known = list(units_of(dimension)) if dimension else list(_PINT_NAMES)
+    known = list(units_of(dimension)) if dimension else list(_UNITS)
     if re.match(r"[0-9/.*+^()-]", unit):
         return f"{value_text(unit)} is not a unit, and nothing is calculated in a field"
     folded = {name.lower(): name for name in known}
@@ -274,9 +337,14 @@ def units_of(dimension: str) -> tuple[str, ...]:
     return DIMENSIONS[dimension]
 
 
+def words(dimension: str) -> str:
+    """A dimension in words, such as "a flow"."""
+    return _DIMENSIONS[dimension].words
+
+
 def expectation(dimension: str) -> str:
     """What a field of this dimension takes, in words, with an example."""
-    return f'{WORDS[dimension]} such as "{_EXAMPLES[dimension]}"'
+    return f'{words(dimension)} such as "{_DIMENSIONS[dimension].example}"'
 
 
 @lru_cache(maxsize=65536)
@@ -315,10 +383,10 @@ def _wrong_unit(text: str, unit: str, dimension: str) -> Refusal:
     expected = expectation(dimension)
     if not unit:
         return Refusal("", value_text(text), expected, "The unit is missing")
-    others = _dimensions_of(unit)
-    if unit not in _UNIT_HINTS and others:
-        hint = f"{unit} is {WORDS[others[0]]}" if unit != "K" else "K is a difference of temperature"
-        if dimension in ("pressure", "head") and others[0] in ("pressure", "head"):
+    if unit in _UNITS:
+        other = _UNITS[unit].dimension
+        hint = f"{unit} is {words(other)}"
+        if {dimension, other} == {"pressure", "head"}:
             hint += ": a head is a column of the fluid flowing there"
         return Refusal("", value_text(text), expected, hint)
     return Refusal("", value_text(text), expected, unit_hint(unit, dimension))
@@ -364,40 +432,14 @@ def to_unit(value: float, unit: str) -> float:
     return (value - scale.offset) / scale.factor
 
 
-_SHOWN: dict[str, tuple[str, str]] = {
-    "flow": ("gpm", "L/s"), "volume": ("gal", "L"), "length": ("ft", "m"), "area": ("ft2", "m2"),
-    "pressure": ("psi", "kPa"), "head": ("ft_head", "m_head"), "lift": ("ft_head", "m_head"),
-    "power": ("kBtu/h", "kW"), "heat_per_kelvin": ("Btu/h/degF", "W/K"), "flux": ("Btu/h/ft2", "W/m2"),
-    "conductivity": ("Btu/h/ft/degF", "W/m/K"), "temperature": ("degF", "degC"),
-    "temperature_difference": ("delta_degF", "delta_degC"), "velocity": ("ft/s", "m/s"), "time": ("min", "min"),
-    "density": ("kg/m3", "kg/m3"), "viscosity": ("mPa*s", "mPa*s"), "heat_capacity": ("kJ/kg/K", "kJ/kg/K"),
-    "rotation": ("rpm", "rpm"), "current": ("A", "A"), "voltage": ("V", "V"), "energy": ("kBtu", "kWh"),
-    "percent": ("percent", "percent"), "heat_storage": ("Btu/degF", "kJ/K"), "expansion": ("1/K", "1/K"),
-}  # fmt: skip
-
-# On screen and paper: typographic signs; a head is a length of water column, and reads as one.
-_SIGNS: dict[str, str] = {
-    "ft2": "ft²", "m2": "m²", "m3": "m³", "m3/h": "m³/h", "m3/s": "m³/s", "ft_head": "ft", "m_head": "m",
-    "Btu/h/degF": "Btu/h/°F", "Btu/h/ft2": "Btu/h/ft²", "W/m2": "W/m²", "Btu/h/ft/degF": "Btu/h/ft/°F",
-    "degF": "°F", "degC": "°C", "delta_degF": "°F", "delta_degC": "°C", "kg/m3": "kg/m³", "mPa*s": "mPa·s",
-    "Pa*s": "Pa·s", "percent": "%", "Btu/degF": "Btu/°F",
-}  # fmt: skip
-
-_DECIMALS: dict[str, int] = {
-    "degF": 0, "Btu/h/degF": 0, "W/K": 0, "Btu/h/ft2": 1, "kPa": 0, "V": 0, "rpm": 0, "percent": 0,
-    "ft2": 0, "kg/m3": 0, "L/s": 3, "m/s": 2, "W/m/K": 3, "Btu/h/ft/degF": 3, "kJ/kg/K": 3, "mPa*s": 2,
-    "m_head": 2, "1/K": 6,
-}  # fmt: skip
-
-
 def unit_for(dimension: str, system: Display) -> str:
     """Unit in which a dimension is shown."""
-    return _SHOWN[dimension][0 if system == "us" else 1]
+    return _DIMENSIONS[dimension].us if system == "us" else _DIMENSIONS[dimension].si
 
 
 def sign_of(unit: str) -> str:
     """Unit as written on screen and paper."""
-    return _SIGNS.get(unit, unit)
+    return _UNITS[unit].sign
 
 
 def show(value: float, dimension: str, system: Display, digits: int | None = None) -> str:
@@ -427,7 +469,7 @@ def show(value: float, dimension: str, system: Display, digits: int | None = Non
     unit = unit_for(dimension, system)
     number = to_unit(value, unit)
     if digits is None:
-        digits = _DECIMALS.get(unit, 1)
+        digits = _UNITS[unit].digits
         if abs(number) >= 100:
             digits = 0
         elif abs(number) >= 10:

@@ -26,7 +26,7 @@ from core.files.limits import (
 from core.plant import validity
 from core.plant.model import STAGES, Case, Item, Pipe, Plant, PortRef, System
 from core.vocabulary import KINDS, nearest, to_si
-from core.vocabulary.kinds import KINDS as _ALL_KINDS
+from core.vocabulary.readers import read_tube
 from core.vocabulary.values import (
     LONGEST_LABEL,
     is_name,
@@ -38,7 +38,6 @@ from core.vocabulary.values import (
     read_object,
     read_quantity,
     read_text,
-    read_tube,
     under,
 )
 
@@ -47,14 +46,40 @@ VERSION = 1
 SUFFIX = ".plant.json"
 
 _TOP = (
-    "format", "version", "title", "revision", "units", "site", "systems", "items", "pipes", "cases", "texts",
-    "logbook", "readings", "accepted",
-)  # fmt: skip
+    "format",
+    "version",
+    "title",
+    "revision",
+    "units",
+    "site",
+    "systems",
+    "items",
+    "pipes",
+    "cases",
+    "texts",
+    "logbook",
+    "readings",
+    "accepted",
+)
 _ITEM = ("id", "kind", "at", "turn", "flip", "label", "note", "stage", "props")
 _PIPE = (
-    "id", "from", "to", "system", "tube", "length", "fittings", "k", "joined", "straight", "insulation", "around",
-    "via", "label", "note", "stage",
-)  # fmt: skip
+    "id",
+    "from",
+    "to",
+    "system",
+    "tube",
+    "length",
+    "fittings",
+    "k",
+    "joined",
+    "straight",
+    "insulation",
+    "around",
+    "via",
+    "label",
+    "note",
+    "stage",
+)
 _CASE = ("name", "outdoor", "signals", "draws", "tanks", "season", "hours_per_year", "note")
 _TEMPERATURE = ("-60 degC", "250 degC")
 _Part = TypeVar("_Part")
@@ -216,7 +241,7 @@ def _props(kind: str, raw: Any, path: str) -> Mapping[str, Any]:
 
 def _foreign_property(kind: str, name: str, path: str) -> Refusal:
     known = KINDS[kind].properties
-    owners = [other for other, entry in _ALL_KINDS.items() if name in entry.properties]
+    owners = [other for other, entry in KINDS.items() if name in entry.properties]
     hint = nearest(name, known)
     if owners:
         shown = ", ".join(owners[:4]) + (" …" if len(owners) > 4 else "")
@@ -374,8 +399,6 @@ def _fluid(raw: Any, path: str) -> Mapping[str, Any]:
             read_quantity(given["expansion"], "expansion", f"{path}.expansion", "-0.01 1/K", "0.01 1/K")
         else:
             read_number(given["expansion"], f"{path}.expansion", -0.01, 0.01)
-        if "reference" not in given:
-            raise Refusal(f"{path}.reference", "nothing", "the temperature at which the density holds")
     if "fraction" in given:
         _check_fraction(given, path)
     return given

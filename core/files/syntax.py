@@ -94,9 +94,12 @@ def parsed(text: str) -> Any:
     marks = _Marks()
     try:
         data = json.loads(
-            text, object_pairs_hook=marks.pairs, parse_constant=marks.constant, parse_float=marks.real,
+            text,
+            object_pairs_hook=marks.pairs,
+            parse_constant=marks.constant,
+            parse_float=marks.real,
             parse_int=marks.whole,
-        )  # fmt: skip
+        )
     except json.JSONDecodeError as error:
         raise _syntax_refusal(text, error) from None
     except RecursionError:

@@ -79,20 +79,36 @@ def _unlike(data: Mapping[str, Any]) -> dict[str, Any]:
 def pipe_data(pipe: Pipe) -> dict[str, Any]:
     """A pipe as JSON data; what is as by default left out."""
     data: dict[str, Any] = {
-        "id": pipe.id, "from": list(pipe.start), "to": list(pipe.end), "system": pipe.system, "tube": pipe.tube,
-        "length": pipe.length, "fittings": pipe.fittings or None, "k": pipe.k or None,
-        "joined": pipe.joined or None, "straight": pipe.straight, "insulation": pipe.insulation,
-        "around": pipe.around, "via": [list(point) for point in pipe.via] or None, "label": pipe.label or None,
-        "note": pipe.note or None, "stage": pipe.stage if pipe.stage != "drawn" else None,
-    }  # fmt: skip
+        "id": pipe.id,
+        "from": list(pipe.start),
+        "to": list(pipe.end),
+        "system": pipe.system,
+        "tube": pipe.tube,
+        "length": pipe.length,
+        "fittings": pipe.fittings or None,
+        "k": pipe.k or None,
+        "joined": pipe.joined or None,
+        "straight": pipe.straight,
+        "insulation": pipe.insulation,
+        "around": pipe.around,
+        "via": [list(point) for point in pipe.via] or None,
+        "label": pipe.label or None,
+        "note": pipe.note or None,
+        "stage": pipe.stage if pipe.stage != "drawn" else None,
+    }
     return {key: value for key, value in data.items() if value is not None}
 
 
 def case_data(case: Case) -> dict[str, Any]:
     """A case as JSON data; what is as by default left out."""
     data: dict[str, Any] = {
-        "name": case.name, "outdoor": case.outdoor, "signals": case.signals or None, "draws": case.draws or None,
-        "tanks": case.tanks or None, "season": case.season or None, "hours_per_year": case.hours_per_year,
+        "name": case.name,
+        "outdoor": case.outdoor,
+        "signals": case.signals or None,
+        "draws": case.draws or None,
+        "tanks": case.tanks or None,
+        "season": case.season or None,
+        "hours_per_year": case.hours_per_year,
         "note": case.note or None,
-    }  # fmt: skip
+    }
     return {key: value for key, value in data.items() if value is not None}

@@ -13,7 +13,8 @@ from typing import Any, Literal, NamedTuple
 
 from core import units, vocabulary
 from core.vocabulary import KINDS, TubeValues
-from core.vocabulary.values import read_quantity, read_tube, to_si
+from core.vocabulary.readers import read_tube, to_si
+from core.vocabulary.values import read_quantity
 
 Raw = Mapping[str, Any]
 

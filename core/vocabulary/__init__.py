@@ -9,7 +9,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from core.vocabulary.kinds import GROUPS, KINDS, SIGNAL_KINDS
-from core.vocabulary.values import default_si, is_name, nearest, signal_names, to_si
+from core.vocabulary.readers import default_si, signal_names, to_si
+from core.vocabulary.values import is_name, nearest
 from core.vocabulary.words import UNKNOWN, Kind, Lift, Property, TubeValues
 
 __all__ = [
@@ -33,8 +34,13 @@ __all__ = [
 
 # Taps of a tank that names none: share of its inner height. From memory, common practice, no source.
 DEFAULT_TAPS: Mapping[str, float] = {
-    "top": 1.0, "hot": 0.9, "supply": 0.75, "return": 0.2, "cold": 0.1, "bottom": 0.0
-}  # fmt: skip
+    "top": 1.0,
+    "hot": 0.9,
+    "supply": 0.75,
+    "return": 0.2,
+    "cold": 0.1,
+    "bottom": 0.0,
+}
 
 
 def ports_of(kind: str, props: Mapping[str, Any]) -> tuple[str, ...]:

@@ -25,15 +25,29 @@ _RANGES: dict[str, tuple[Any, Any]] = {
 
 
 def quantity(
-    name: str, dimension: str, text: str, *, low: Any = None, high: Any = None, default: Any = None,
-    typical: str = "", safety: bool = False,
-) -> Property:  # fmt: skip
+    name: str,
+    dimension: str,
+    text: str,
+    *,
+    low: Any = None,
+    high: Any = None,
+    default: Any = None,
+    typical: str = "",
+    safety: bool = False,
+) -> Property:
     """A property typed with a unit; the range of its dimension unless given."""
     usual = _RANGES[dimension]
     return Property(
-        name, "quantity", dimension, default, usual[0] if low is None else low,
-        usual[1] if high is None else high, typical, help=text, safety=safety,
-    )  # fmt: skip
+        name,
+        "quantity",
+        dimension,
+        default,
+        usual[0] if low is None else low,
+        usual[1] if high is None else high,
+        typical,
+        help=text,
+        safety=safety,
+    )
 
 
 def number(
@@ -74,10 +88,13 @@ def other(name: str, kind_of: PropertyType, meaning: str, **more: Any) -> Proper
 def drops(name: str = "drops", where: str = "the item") -> Property:
     """Measured pressure drop at one or more flows."""
     return Property(
-        name, "points", columns=("flow", "lift"), typical='[["8 gpm", "4 ft_head"]]',
-        help=f"Pressure drop of {where} at one or more flows: through the origin and the points, beyond the last "
-        "with the square of the flow; for the fluid in the plant.",
-    )  # fmt: skip
+        name,
+        "points",
+        columns=("flow", "lift"),
+        typical='[["8 gpm", "4 ft_head"]]',
+        help=f"Pressure drop of {where} at one or more flows: through the origin and the points, beyond the "
+        "last with the square of the flow; for the fluid in the plant.",
+    )
 
 
 CV = number(
@@ -89,17 +106,25 @@ SIZE = quantity(
 )
 OPEN = flag("open", "Whether it stands open.", default=True)
 RUN_WHEN = Property(
-    "run_when", "signals", default=True, typical='{"any": ["AQ-1", "TH-2"]}',
+    "run_when",
+    "signals",
+    default=True,
+    typical='{"any": ["AQ-1", "TH-2"]}',
     help="Signals that make it run: a name, any, all or not of names, or true or false.",
-)  # fmt: skip
+)
 POWERED_BY = Property(
-    "powered_by", "signals", default=True, typical='"SW-1"',
+    "powered_by",
+    "signals",
+    default=True,
+    typical='"SW-1"',
     help="Signal of the switch or outlet that feeds it; unpowered means off.",
-)  # fmt: skip
+)
 ROOM_TEMPERATURE = quantity(
-    "room_temperature", "temperature", "Room or ground it heats; by default the room served, else the site's indoor.",
+    "room_temperature",
+    "temperature",
+    "Room or ground it heats; by default the room served, else the site's indoor.",
     typical="68 degF",
-)  # fmt: skip
+)
 SERVES = other("serves", "item", "Id of the room it heats.")
 EFFICIENCY = number("efficiency", "Heat to the water per heat in the fuel.", 0.01, 1.2, typical="0.95")
 CAPACITY = quantity("capacity", "power", "Most heat it gives to the water.", typical="80 kBtu/h")
@@ -118,29 +143,53 @@ LOSS_OR_DROPS = (CV, K, SIZE, drops())
 # Of every item that has water in it.
 WETTED = (
     quantity(
-        "height", "length", "Height above the plant's datum.", low="-2000 ft", high="5000 ft", default="0 ft",
+        "height",
+        "length",
+        "Height above the plant's datum.",
+        low="-2000 ft",
+        high="5000 ft",
+        default="0 ft",
         typical="4 ft",
     ),
     Property(
-        "port_heights", "heights", "length", {}, "-1000 ft", "1000 ft", '{"hot": "4 ft"}',
+        "port_heights",
+        "heights",
+        "length",
+        {},
+        "-1000 ft",
+        "1000 ft",
+        '{"hot": "4 ft"}',
         help="Height of single ports above the item's own.",
     ),
-)  # fmt: skip
+)
 
 # Of every item: the review asks after them, the solver does not use them.
 SAFETY = (
     quantity("max_pressure", "pressure", "Highest pressure it is rated for.", typical="125 psi", safety=True),
-    quantity("max_temperature", "temperature", "Highest temperature it is rated for.", typical="230 degF", safety=True),
+    quantity(
+        "max_temperature",
+        "temperature",
+        "Highest temperature it is rated for.",
+        typical="230 degF",
+        safety=True,
+    ),
     flag("potable_listed", "Whether it is listed for drinking water.", safety=True),
     flag("ferrous", "Whether iron or steel touches the water.", safety=True),
     flag("oxygen_barrier", "Whether its plastic tube keeps oxygen out.", safety=True),
     flag("senses_tank_top", "Whether its probe sits in the top 6 in of the tank.", safety=True),
     Property(
-        "high_limit", "flag_or_quantity", "temperature", None, "-60 degC", "250 degC", "200 degF",
-        help="An independent high limit: true, false, or the temperature at which it acts.", safety=True,
+        "high_limit",
+        "flag_or_quantity",
+        "temperature",
+        None,
+        "-60 degC",
+        "250 degC",
+        "200 degF",
+        help="An independent high limit: true, false, or the temperature at which it acts.",
+        safety=True,
     ),
     flag("low_water_cutoff", "Whether it has a low-water cutoff.", safety=True),
     flag("flow_switch", "Whether it has a flow switch.", safety=True),
     quantity("clearance", "length", "Free space in front of it for service.", typical="30 in", safety=True),
     choice("shaft", ("horizontal", "vertical", "tilted"), "How the shaft lies.", safety=True),
-)  # fmt: skip
+)

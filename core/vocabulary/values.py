@@ -1,24 +1,23 @@
-"""Raw values of properties, as they stand in a file, to SI; every refusal names its place.
+"""Plain values as they stand in a file, checked: names, texts, numbers, quantities, lists, objects.
 
-Not for rules between properties or items: those are in `core.plant.validity`.
+Every refusal names its place. Not for the types of the vocabulary (`readers`).
 """
 
 from __future__ import annotations
 
 import difflib
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
 from typing import Any
 
 from core import units
 from core.errors import Refusal, value_text
-from core.vocabulary.words import SMOOTH, UNKNOWN, Lift, Property, TubeValues
+from core.vocabulary.words import Lift
 
 LONGEST_TEXT = 20_000
 LONGEST_LABEL = 200
 LONGEST_LIST = 1000
-DEEPEST_LOGIC = 12
 NAME_RULE = "1 to 40 of A-Z a-z 0-9 _ . -"
 _NAME_CHARACTERS = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789_.-")
 
@@ -128,7 +127,7 @@ def read_quantity(raw: Any, dimension: str, path: str, low: Any = None, high: An
         raise refusal.located(path) from None
     below = low is not None and value < _bound(low, dimension)
     if below or (high is not None and value > _bound(high, dimension)):
-        expected = units.WORDS[dimension] + _range_words(low, high)
+        expected = units.words(dimension) + _range_words(low, high)
         raise Refusal(path, value_text(raw), expected, "Out of range")
     return value
 
@@ -207,305 +206,3 @@ def read_list(
         count = f"{shortest}" if shortest == longest else f"{shortest} to {longest}"
         raise Refusal(path, f"{len(raw)} entries", f"{what}, {count} of them")
     return raw
-
-
-def to_si(prop: Property, raw: Any, path: str = "") -> Any:
-    """Raw value of a property as the solver reads it.
-
-    Parameters
-    ----------
-    prop : Property
-        The property
-    raw : Any
-        Value as in the file
-    path : str
-        Place named in a refusal
-
-    Returns
-    -------
-    Any
-        float [SI], Lift, tuple of rows, dict, …; "unknown" stays
-
-    Raises
-    ------
-    Refusal
-        Wrong type, dimension, range or word
-    """
-    if prop.safety and raw == UNKNOWN:
-        return UNKNOWN
-    try:
-        return _READERS[prop.type](prop, raw, path)
-    except Refusal as refusal:
-        if not prop.safety:
-            raise
-        raise Refusal(
-            refusal.path, refusal.found, f'{refusal.expected}, or "{UNKNOWN}"', refusal.hint
-        ) from None
-
-
-def default_si(prop: Property) -> Any:
-    """What an absent property counts as, [SI]; None where nothing is assumed."""
-    return None if prop.default is None else to_si(prop, prop.default)
-
-
-def _cell(dimension: str, raw: Any, path: str) -> Any:
-    if dimension == "lift":
-        return read_lift(raw, path)
-    if dimension == "number":
-        return read_number(raw, path, 0.0, 100.0)
-    low, high = _CELL_RANGES.get(dimension, (None, None))
-    return read_quantity(raw, dimension, path, low, high)
-
-
-_CELL_RANGES = {
-    "flow": ("0 gpm", "20000 gpm"),
-    "temperature": ("-60 degC", "250 degC"),
-    "power": ("0 Btu/h", "100000 kBtu/h"),
-}
-
-
-def _rows(prop: Property, raw: Any, path: str) -> tuple[tuple[Any, ...], ...]:
-    rows = []
-    for number, row in enumerate(read_list(raw, path, 1, 200, "rows")):
-        place = f"{path}[{number}]"
-        if not isinstance(row, (list, tuple)) or len(row) != len(prop.columns):
-            words = ", ".join(units.WORDS.get(column, column) for column in prop.columns)
-            raise Refusal(place, value_text(row), f"a row [{words}]")
-        rows.append(
-            tuple(
-                _cell(c, cell, f"{place}[{i}]")
-                for i, (c, cell) in enumerate(zip(prop.columns, row, strict=True))
-            )
-        )
-    return tuple(rows)
-
-
-def _points(prop: Property, raw: Any, path: str) -> tuple[tuple[Any, ...], ...]:
-    rows = _rows(prop, raw, path)
-    for number in range(1, len(rows)):
-        place = f"{path}[{number}]"
-        if rows[number][0] <= rows[number - 1][0]:
-            raise Refusal(
-                f"{place}[0]",
-                value_text(raw[number][0]),
-                f"more than {value_text(raw[number - 1][0])} of the row before",
-            )
-        if prop.columns[1] == "lift" and rows[number][1].is_head != rows[number - 1][1].is_head:
-            raise Refusal(
-                f"{place}[1]", value_text(raw[number][1]), "all heads or all pressures, as in the row before"
-            )
-    if prop.name == "curve":
-        _check_curve(rows, raw, path)
-    elif prop.columns[1] == "lift":
-        _check_drops(rows, raw, path)
-    return rows
-
-
-def _check_curve(rows: Sequence[tuple[Any, ...]], raw: Any, path: str) -> None:
-    if len(rows) < 2:
-        raise Refusal(path, "1 point", "at least two points")
-    for number in range(1, len(rows)):
-        if rows[number][1].value > rows[number - 1][1].value:
-            raise Refusal(
-                f"{path}[{number}][1]", value_text(raw[number][1]),
-                f"at most {value_text(raw[number - 1][1])} of the point before", "A circulator's curve may not rise",
-            )  # fmt: skip
-    if rows[0][1].value <= 0.0:
-        raise Refusal(f"{path}[0][1]", value_text(raw[0][1]), "a head above 0 at the first point")
-
-
-def _check_drops(rows: Sequence[tuple[Any, ...]], raw: Any, path: str) -> None:
-    flow, lift = rows[0]
-    if flow == 0.0 and (lift.value != 0.0 or len(rows) == 1):
-        raise Refusal(
-            f"{path}[0]", value_text(raw[0][1]), "a point at some flow; drops go through the origin"
-        )
-    for number in range(1, len(rows)):
-        if rows[number][1].value < rows[number - 1][1].value:
-            raise Refusal(
-                f"{path}[{number}][1]", value_text(raw[number][1]),
-                f"at least {value_text(raw[number - 1][1])} of the point before", "Drops never fall as the flow grows",
-            )  # fmt: skip
-
-
-def _rated(prop: Property, raw: Any, path: str) -> dict[str, float]:
-    given = read_object(raw, path, prop.fields, prop.required)
-    values = {key: _cell(prop.fields[key], cell, under(path, key)) for key, cell in given.items()}
-    for key, value in values.items():
-        if prop.fields[key] in ("flow", "power") and value <= 0.0:
-            raise Refusal(
-                under(path, key), value_text(given[key]), f"{units.WORDS[prop.fields[key]]} above 0"
-            )
-    return values
-
-
-def _heights(prop: Property, raw: Any, path: str) -> dict[str, float]:
-    if not isinstance(raw, Mapping):
-        raise Refusal(path, value_text(raw), "an object of names, each with its height")
-    if len(raw) > 100:
-        raise Refusal(path, f"{len(raw)} names", "at most 100 names")
-    values = {}
-    for key, height in raw.items():
-        read_name(key, under(path, key))
-        values[key] = read_quantity(height, "length", under(path, key), prop.low, prop.high)
-    return values
-
-
-def _number_list(prop: Property, raw: Any, path: str) -> float | tuple[float, ...]:
-    if isinstance(raw, (list, tuple)):
-        read_list(raw, path, 1, 40, "numbers")
-        return tuple(read_number(one, f"{path}[{i}]", prop.low, prop.high) for i, one in enumerate(raw))
-    return read_number(raw, path, prop.low, prop.high)
-
-
-def _loops(prop: Property, raw: Any, path: str) -> tuple[tuple[int, float], ...]:
-    loops = []
-    for number, loop in enumerate(read_list(raw, path, 1, 200, "lengths or [count, length]")):
-        place = f"{path}[{number}]"
-        if isinstance(loop, (list, tuple)):
-            if len(loop) != 2:
-                raise Refusal(place, value_text(loop), "[count, length]")
-            count = int(read_number(loop[0], f"{place}[0]", 1, 500, whole=True))
-            loops.append((count, read_quantity(loop[1], "length", f"{place}[1]", prop.low, prop.high)))
-        else:
-            loops.append((1, read_quantity(loop, "length", place, prop.low, prop.high)))
-    return tuple(loops)
-
-
-def read_tube(raw: Any, path: str) -> TubeValues:
-    """A tube: catalogue material and size, or bore, roughness and outside.
-
-    A bore alone counts as smooth drawn tube without a wall.
-    """
-    if isinstance(raw, Mapping) and "bore" in raw:
-        return _bare_tube(raw, path)
-    from core.media import tubes
-
-    given = read_object(raw, path, ("material", "size"), ("material", "size"))
-    material = read_choice(given["material"], tubes.materials(), under(path, "material"))
-    size = read_text(given["size"], under(path, "size"), 40)
-    try:
-        tube = tubes.tube_of(material, size)
-    except Refusal as refusal:
-        sizes = tubes.sizes(material)
-        hint = refusal.hint or nearest(size, sizes)
-        expected = f"a size of {material}: {', '.join(sizes)}"
-        raise Refusal(under(path, "size"), value_text(size), expected, hint) from None
-    return TubeValues(tube.bore, tube.roughness, tube.outside)
-
-
-def _bare_tube(raw: Mapping[str, Any], path: str) -> TubeValues:
-    given = read_object(raw, path, ("bore", "roughness", "outside"))
-    bore = read_quantity(raw["bore"], "length", under(path, "bore"), "0.5 mm", "3 m")
-    rough, outside = SMOOTH, bore
-    if "roughness" in given:
-        rough = read_quantity(given["roughness"], "length", under(path, "roughness"), "0 mm", "10 mm")
-        if rough > 0.2 * bore:
-            raise Refusal(
-                under(path, "roughness"), value_text(given["roughness"]), "at most a fifth of the bore"
-            )
-    if "outside" in given:
-        outside = read_quantity(given["outside"], "length", under(path, "outside"), "0.5 mm", "4 m")
-        if outside < bore:
-            raise Refusal(under(path, "outside"), value_text(given["outside"]), "at least the bore")
-    return TubeValues(bore, rough, outside)
-
-
-def signal_names(raw: Any) -> tuple[str, ...]:
-    """Names that a signal expression mentions."""
-    if isinstance(raw, str):
-        return (raw,)
-    if isinstance(raw, Mapping):
-        return tuple(name for part in raw.values() for name in signal_names(part))
-    if isinstance(raw, (list, tuple)):
-        return tuple(name for part in raw for name in signal_names(part))
-    return ()
-
-
-def _signals(prop: Property, raw: Any, path: str, depth: int = 0) -> Any:
-    if isinstance(raw, bool):
-        return raw
-    if isinstance(raw, str):
-        return read_name(raw, path)
-    expected = 'a signal\'s name, true, false, {"any": […]}, {"all": […]} or {"not": …}'
-    if not isinstance(raw, Mapping) or len(raw) != 1 or depth > DEEPEST_LOGIC:
-        raise Refusal(path, value_text(raw), expected, "Nested too deep" if depth > DEEPEST_LOGIC else "")
-    word, part = next(iter(raw.items()))
-    if word not in ("any", "all", "not"):
-        raise Refusal(
-            under(path, word),
-            f"key {value_text(word)}",
-            "any, all or not",
-            nearest(word, ("any", "all", "not")),
-        )
-    place = under(path, word)
-    if word == "not":
-        return {"not": _signals(prop, part, place, depth + 1)}
-    names = read_list(part, place, 0, 200, "signals")
-    return {word: [_signals(prop, one, f"{place}[{i}]", depth + 1) for i, one in enumerate(names)]}
-
-
-def _place(prop: Property, raw: Any, path: str) -> tuple[str, ...]:
-    for number, name in enumerate(read_list(raw, path, 1, 2, "an id and a port or sensor")):
-        read_name(name, f"{path}[{number}]")
-    return tuple(raw)
-
-
-def _places(prop: Property, raw: Any, path: str) -> tuple[tuple[str, ...], ...]:
-    pair = read_list(raw, path, 2, 2, "two places [item, port]")
-    return tuple(_place(prop, one, f"{path}[{i}]") for i, one in enumerate(pair))
-
-
-def _items(prop: Property, raw: Any, path: str) -> tuple[str, ...]:
-    if isinstance(raw, (list, tuple)):
-        return tuple(
-            read_name(one, f"{path}[{i}]") for i, one in enumerate(read_list(raw, path, 1, 200, "ids"))
-        )
-    return (read_name(raw, path),)
-
-
-def _target(prop: Property, raw: Any, path: str) -> float | Lift:
-    unit = units.split_quantity(raw)[1] if isinstance(raw, str) else ""
-    if unit in units.DIMENSIONS["temperature_difference"]:
-        return read_quantity(raw, "temperature_difference", path, "0 K", "200 K")
-    if unit in units.units_of("lift"):
-        return read_lift(raw, path)
-    expected = (
-        'a difference of temperature such as "20 delta_degF", or a head or pressure such as "9 ft_head"'
-    )
-    raise Refusal(path, value_text(raw), expected)
-
-
-def _flag_or_quantity(prop: Property, raw: Any, path: str) -> Any:
-    if isinstance(raw, bool):
-        return raw
-    return read_quantity(raw, prop.dimension or "", path, prop.low, prop.high)
-
-
-def _quantity(prop: Property, raw: Any, path: str) -> float:
-    return read_quantity(raw, prop.dimension or "", path, prop.low, prop.high)
-
-
-_READERS: dict[str, Callable[[Property, Any, str], Any]] = {
-    "quantity": _quantity,
-    "lift": lambda prop, raw, path: read_lift(raw, path),
-    "target": _target,
-    "number": lambda prop, raw, path: read_number(raw, path, prop.low, prop.high),
-    "integer": lambda prop, raw, path: read_number(raw, path, prop.low, prop.high, whole=True),
-    "boolean": lambda prop, raw, path: read_flag(raw, path),
-    "choice": lambda prop, raw, path: read_choice(raw, prop.choices, path),
-    "text": lambda prop, raw, path: read_text(raw, path, LONGEST_LABEL),
-    "flag_or_quantity": _flag_or_quantity,
-    "points": _points,
-    "table": _rows,
-    "rated": _rated,
-    "heights": _heights,
-    "number_list": _number_list,
-    "loops": _loops,
-    "tube": lambda prop, raw, path: read_tube(raw, path),
-    "signals": _signals,
-    "place": _place,
-    "places": _places,
-    "item": lambda prop, raw, path: read_name(raw, path),
-    "items": _items,
-}

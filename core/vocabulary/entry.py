@@ -1,0 +1,37 @@
+"""Groups of the shelf, and how an entry of the table of kinds is made. Not the entries."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from core.vocabulary.properties import SAFETY, WETTED
+from core.vocabulary.words import Kind, Property
+
+MOVING = "moving and stopping"
+CLEANING = "cleaning, air, gauges"
+MAKING = "making and storing"
+USING = "using heat"
+CONTROLS = "controls"
+GROUPS = (MOVING, CLEANING, MAKING, USING, CONTROLS)
+
+INLINE = ("in", "out")
+VALVE = ("a", "b")
+SIDES = ("a_in", "a_out", "b_in", "b_out")
+
+
+def kind_of(
+    name: str,
+    title: str,
+    group: str,
+    ports: tuple[str, ...],
+    meaning: str,
+    properties: Iterable[Property] = (),
+    *,
+    prefix: str,
+    solved: bool = True,
+    joined: tuple[tuple[str, ...], ...] | None = None,
+) -> Kind:
+    shared = SAFETY if group == CONTROLS else WETTED + SAFETY
+    table = {item.name: item for item in (*properties, *shared)}
+    groups = ((ports,) if ports else ()) if joined is None else joined
+    return Kind(name, title, group, ports, table, meaning, solved, prefix, groups)

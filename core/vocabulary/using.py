@@ -1,0 +1,210 @@
+"""Entries of the table: what uses heat and water, rooms, and controls."""
+
+from __future__ import annotations
+
+from core.vocabulary.entry import CONTROLS, INLINE, USING, kind_of
+from core.vocabulary.properties import (
+    POWERED_BY,
+    ROOM_TEMPERATURE,
+    SERVES,
+    choice,
+    drops,
+    flag,
+    other,
+    quantity,
+)
+from core.vocabulary.words import Kind, Property
+
+
+def _emitter(*first: Property) -> tuple[Property, ...]:
+    return (
+        *first,
+        SERVES,
+        ROOM_TEMPERATURE,
+        quantity("load", "power", "Heat wanted of it.", typical="9 kBtu/h"),
+    )
+
+
+_CIRCUIT = _emitter(
+    quantity("area", "area", "Area it heats.", typical="400 ft2"),
+    choice("construction", ("slab", "suspended"), "What the tube lies in.", default="slab"),
+    other("tube", "tube", "Tube of the loops.", typical='{"material": "pex", "size": "1/2 in"}'),
+    other(
+        "loops",
+        "loops",
+        "Loops side by side: a length each, or a count and a length.",
+        low="0 ft",
+        high="5000 ft",
+        typical='["240 ft", [2, "250 ft"]]',
+    ),
+    quantity("spacing", "length", "Distance between tubes.", high="10 ft", typical="9 in"),
+    quantity(
+        "output_per_degree",
+        "heat_per_kelvin",
+        "Heat of the whole circuit per degree of mean water over the room or surface; overrides area and "
+        "construction.",
+        typical="300 Btu/h/degF",
+    ),
+    quantity("flux", "flux", "Heat wanted per area.", typical="25 Btu/h/ft2"),
+)
+
+_RADIATOR = _emitter(
+    quantity("ua", "heat_per_kelvin", "Heat to the room per degree.", typical="60 Btu/h/degF"),
+    other(
+        "rated",
+        "rated",
+        "A point the maker states; exponent 1 where it is absent.",
+        fields={
+            "heat": "power",
+            "flow": "flow",
+            "supply": "temperature",
+            "room": "temperature",
+            "exponent": "number",
+        },
+        required=("heat", "flow", "supply", "room"),
+    ),
+    drops(),
+)
+
+
+USING_KINDS: tuple[Kind, ...] = (
+    kind_of(
+        "manifold",
+        "manifold",
+        USING,
+        ("trunk", "end"),
+        "Shares a trunk among branches 1 to n.",
+        (
+            other("branches", "integer", "How many branches.", default=3, low=1, high=40),
+            other(
+                "cv",
+                "number_list",
+                "Flow coefficient of the branches: one for all, or a list.",
+                low=1e-4,
+                high=1e6,
+            ),
+        ),
+        prefix="M",
+    ),
+    kind_of(
+        "floor_circuit", "floor circuit", USING, INLINE, "Loops that warm a floor.", _CIRCUIT, prefix="FC"
+    ),
+    kind_of(
+        "melt_circuit", "melt circuit", USING, INLINE, "Loops that melt snow and ice.", _CIRCUIT, prefix="MC"
+    ),
+    kind_of("radiator", "radiator", USING, INLINE, "Gives heat to a room.", _RADIATOR, prefix="RA"),
+    kind_of("fan_coil", "fan coil", USING, INLINE, "Gives heat to a room's air.", _RADIATOR, prefix="FN"),
+    kind_of(
+        "load",
+        "load",
+        USING,
+        INLINE,
+        "Takes a fixed heat while there is flow.",
+        (quantity("load", "power", "Heat taken.", typical="20 kBtu/h"), drops()),
+        prefix="LD",
+    ),
+    kind_of(
+        "humidifier",
+        "humidifier",
+        USING,
+        INLINE,
+        "Gives water to the air.",
+        (quantity("uses", "flow", "Water it uses up.", typical="2 L/h"), drops()),
+        prefix="HU",
+        solved=False,
+    ),
+    kind_of(
+        "fixture",
+        "fixture",
+        USING,
+        ("hot", "cold"),
+        "Draws water; with one port piped, that water alone.",
+        (
+            quantity(
+                "flow", "flow", "Flow of the mix, for sizing; cases say what is drawn.", typical="2 gpm"
+            ),
+            quantity("set_temperature", "temperature", "Temperature of the mix.", typical="105 degF"),
+        ),
+        prefix="F",
+    ),
+    kind_of(
+        "room",
+        "room",
+        USING,
+        (),
+        "What the emitters heat.",
+        (
+            quantity(
+                "loss", "heat_per_kelvin", "Heat lost per degree over outdoors.", typical="250 Btu/h/degF"
+            ),
+            quantity(
+                "gain", "power", "Heat from sun, people and lamps.", default="0 W", typical="1.5 kBtu/h"
+            ),
+            quantity("wanted", "temperature", "Temperature wanted.", typical="68 degF"),
+            quantity("mass", "heat_storage", "Heat its walls and air store per degree.", typical="4 MJ/K"),
+            quantity("floor", "area", "Floor area.", typical="400 ft2"),
+        ),
+        prefix="R",
+        solved=False,
+    ),
+)
+
+_CALL = flag("call", "Whether it counts as a call for heat.")
+
+_STAT = (
+    other(
+        "senses", "place", "What it feels: an item or pipe, and a port or sensor.", typical='["T-1", "mid"]'
+    ),
+    quantity("set_temperature", "temperature", "Temperature at which it acts.", typical="120 degF"),
+    quantity(
+        "differential", "temperature_difference", "Width of its band.", default="0 K", typical="10 delta_degF"
+    ),
+    choice(
+        "makes_on", ("fall", "rise"), "Whether it makes as the temperature falls or rises.", default="fall"
+    ),
+    _CALL,
+    POWERED_BY,
+)
+
+_ON = flag("on", "Whether it is on where no case says otherwise.", default=False)
+
+
+CONTROL_KINDS: tuple[Kind, ...] = (
+    kind_of("aquastat", "aquastat", CONTROLS, (), "Switches on water temperature.", _STAT, prefix="AQ"),
+    kind_of("thermostat", "thermostat", CONTROLS, (), "Switches on room temperature.", _STAT, prefix="TH"),
+    kind_of("switch", "switch", CONTROLS, (), "Switched by hand.", (_ON, _CALL), prefix="SW"),
+    kind_of(
+        "outlet",
+        "switched outlet",
+        CONTROLS,
+        (),
+        "Feeds what is plugged into it.",
+        (
+            _ON,
+            _CALL,
+            quantity("rating", "current", "Current it is made for.", typical="15 A", safety=True),
+            quantity("volts", "voltage", "Its voltage.", typical="120 V", safety=True),
+            other("switched_by", "signals", "Signals that switch it.", typical='"SW-1"'),
+        ),
+        prefix="OU",
+    ),
+    kind_of(
+        "outdoor_reset",
+        "outdoor reset",
+        CONTROLS,
+        (),
+        "Sets a supply temperature by the weather.",
+        (
+            other(
+                "line",
+                "points",
+                "Supply at rising outdoor temperatures: straight between, flat beyond.",
+                columns=("temperature", "temperature"),
+                typical='[["5 degF", "120 degF"], ["60 degF", "80 degF"]]',
+            ),
+            other("sets", "items", "Id of what it sets, or a list of ids."),
+        ),
+        prefix="OR",
+        solved=False,
+    ),
+)
