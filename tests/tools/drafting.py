@@ -1,0 +1,90 @@
+"""Puts plant files together from a short notation, for the scripts that make sample plants. No part of the program."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+Step = str | tuple[str, list[tuple[float, float]]]
+THROUGH = {"in": "out", "out": "in", "a": "b", "b": "a", "at": "at", "trunk": "end", "end": "trunk"}
+ENTRY = {
+    "joint": "at", "shutoff": "a", "service_valve": "a", "balance_valve": "a", "zone_valve": "a", "purge_set": "a",
+    "manifold": "trunk", "drain": "at", "air_vent": "at", "gauge": "at", "thermometer": "at", "relief_valve": "at",
+    "expansion_tank": "at", "cold_main": "at",
+}  # fmt: skip
+FITTING = {"e": "elbow_90", "r": "tee_run", "b": "tee_branch"}
+
+
+class Drafter:
+    """Collects items and pipes; `run` draws one line of pipe through a row of items."""
+
+    def __init__(self, title: str, units: str, site: dict[str, str], systems: dict[str, Any]) -> None:
+        self.data: dict[str, Any] = {
+            "format": "wetside-plant", "version": 1, "title": title, "units": units, "site": site,
+            "systems": systems, "items": [], "pipes": [], "cases": [],
+            "texts": [], "logbook": [], "readings": [], "accepted": [],
+        }  # fmt: skip
+        self.kinds: dict[str, str] = {}
+
+    def item(
+        self, name: str, kind: str, x: float, y: float, turn: int = 0, flip: bool = False, label: str = "",
+        note: str = "", **props: Any,
+    ) -> str:  # fmt: skip
+        """Put a symbol on the board; returns its id."""
+        assert name not in self.kinds, name
+        self.kinds[name] = kind
+        self.data["items"].append(
+            {"id": name, "kind": kind, "at": [x, y], "turn": turn, "flip": flip, "label": label, "note": note,
+             "stage": "drawn", "props": props}
+        )  # fmt: skip
+        return name
+
+    def joint(self, name: str, x: float, y: float, **props: Any) -> str:
+        """A dot where pipes meet."""
+        return self.item(name, "joint", x, y, **props)
+
+    def run(self, system: str, tube: str, *steps: Step, **extra: Any) -> None:
+        """Pipes from item to item along a line.
+
+        `steps` are places and pipes in turn. A place is `item`, `item<` (entered by its far port), or
+        `item.port` at an end; a pipe is a length with counted fittings, `6 ft 2e 1r 1b` (elbows, tee runs,
+        tee branches), or that and its bends.
+        """
+        material, _, size = tube.partition(" ")
+        for at in range(0, len(steps) - 2, 2):
+            start = self._port(str(steps[at]), leaving=True)
+            end = self._port(str(steps[at + 2]), leaving=False)
+            middle = steps[at + 1]
+            words, via = middle if isinstance(middle, tuple) else (middle, [])
+            pipe: dict[str, Any] = {
+                "id": f"L-{len(self.data['pipes']) + 1}", "from": list(start), "to": list(end), "system": system,
+                "tube": {"material": material, "size": size},
+            }  # fmt: skip
+            length, fittings = _length(words)
+            pipe["length"] = length
+            if fittings:
+                pipe["fittings"] = fittings
+            pipe.update(extra)
+            if via:
+                pipe["via"] = [list(point) for point in via]
+            self.data["pipes"].append(pipe)
+
+    def case(self, name: str, outdoor: str, signals: dict[str, bool], **more: Any) -> None:
+        """One set of calls and weather."""
+        self.data["cases"].append({"name": name, "outdoor": outdoor, "signals": signals, **more})
+
+    def _port(self, place: str, leaving: bool) -> tuple[str, str]:
+        name, _, port = place.partition(":")
+        if port:
+            return name, port
+        backward = name.endswith("<")
+        name = name.removesuffix("<")
+        entry = ENTRY.get(self.kinds[name], "in")
+        if backward:
+            entry = THROUGH[entry]
+        return name, THROUGH[entry] if leaving else entry
+
+
+def _length(words: str) -> tuple[str, dict[str, int]]:
+    fittings = {FITTING[word[-1]]: int(word[:-1]) for word in words.split() if re.fullmatch(r"\d+[erb]", word)}
+    return " ".join(word for word in words.split() if not re.fullmatch(r"\d+[erb]", word)), fittings
