@@ -1,8 +1,4 @@
-"""What holds for every test: no screen, no warning unnoticed, nothing left behind."""
-
-import os
-
-os.environ["QT_QPA_PLATFORM"] = "offscreen"  # before anything imports Qt
+"""What holds for every test: no warning unnoticed, nothing left behind."""
 
 import logging
 import threading
@@ -11,17 +7,8 @@ from collections.abc import Iterator
 import pytest
 from hypothesis import settings
 
-from app.preflight import picture_trouble
-
 settings.register_profile("wetside", derandomize=True, database=None, deadline=None, print_blob=True)
 settings.load_profile("wetside")
-
-
-@pytest.hookimpl(tryfirst=True)
-def pytest_configure() -> None:
-    """End with one plain line where Qt's libraries are missing, before the Qt plugin imports Qt."""
-    if trouble := picture_trouble():
-        raise pytest.UsageError(trouble)
 
 
 class _Loud(logging.Handler):
