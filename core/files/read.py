@@ -7,12 +7,12 @@ for every plant, whatever made it.
 from __future__ import annotations
 
 import stat
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any, TypeVar
 
 from core.errors import Refusal, value_text
-from core.files import records, syntax
+from core.files import syntax
 from core.files.limits import (
     FARTHEST,
     LARGEST_FILE,
@@ -24,22 +24,8 @@ from core.files.limits import (
     MOST_SYSTEMS,
 )
 from core.plant import validity
-from core.plant.model import STAGES, Case, Item, Pipe, Plant, PortRef, System
-from core.vocabulary import KINDS, nearest, to_si
-from core.vocabulary.readers import read_tube
-from core.vocabulary.values import (
-    LONGEST_LABEL,
-    is_name,
-    read_choice,
-    read_flag,
-    read_list,
-    read_name,
-    read_number,
-    read_object,
-    read_quantity,
-    read_text,
-    under,
-)
+from core.plant.model import Case, Item, Pipe, Plant, PortRef, System
+from core.vocabulary.values import is_name, read_list, read_name, read_number, read_object, under
 
 FORMAT = "wetside-plant"
 VERSION = 1
@@ -81,7 +67,6 @@ _PIPE = (
     "stage",
 )
 _CASE = ("name", "outdoor", "signals", "draws", "tanks", "season", "hours_per_year", "note")
-_TEMPERATURE = ("-60 degC", "250 degC")
 _Part = TypeVar("_Part")
 
 
@@ -129,13 +114,9 @@ def loads(text: str | bytes, file: str = "") -> Plant:
 def from_data(data: Any, file: str = "") -> Plant:
     """The plant in JSON data; `file` is named in refusals."""
     try:
-        plant = _plant(data)
-        problems = validity.check(plant)
+        return validity.require(_plant(data))
     except Refusal as refusal:
         raise refusal.located(file=file) from None
-    if problems:
-        raise problems[0].located(file=file)
-    return plant
 
 
 def _plant(data: Any) -> Plant:
@@ -146,19 +127,19 @@ def _plant(data: Any) -> Plant:
     items = _named(given.get("items", []), "items", MOST_ITEMS, "items", _item)
     pipes = _named(given.get("pipes", []), "pipes", MOST_PIPES, "pipes", _pipe, items)
     return Plant(
-        title=read_text(given.get("title", ""), "title", LONGEST_LABEL),
-        units=read_choice(given.get("units", "us"), ("us", "si"), "units"),
-        site=_site(given.get("site", {})),
+        title=given.get("title", ""),
+        units=given.get("units", "us"),
+        site=given.get("site", {}),
         systems=_systems(given.get("systems", {})),
         items=items,
         pipes=pipes,
         cases=_cases(given.get("cases", [])),
-        texts=_records(given, "texts", records.text),
-        logbook=_records(given, "logbook", records.logbook),
-        readings=_records(given, "readings", records.reading),
-        accepted=_records(given, "accepted", records.accepted),
+        texts=_records(given, "texts"),
+        logbook=_records(given, "logbook"),
+        readings=_records(given, "readings"),
+        accepted=_records(given, "accepted"),
         version=VERSION,
-        revision=read_text(given.get("revision", ""), "revision", LONGEST_LABEL),
+        revision=given.get("revision", ""),
     )
 
 
@@ -207,47 +188,20 @@ def _place_of(parts: Mapping[str, Any], name: str, path: str) -> str:
 
 def _item(raw: Any, path: str) -> Item:
     given = read_object(raw, path, _ITEM, ("id", "kind", "at"))
-    name = read_name(given["id"], f"{path}.id")
-    kind = given["kind"]
-    if not isinstance(kind, str) or kind not in KINDS:
-        hint = nearest(kind, KINDS) if isinstance(kind, str) else ""
-        raise Refusal(f"{path}.kind", value_text(kind), "a kind of `wetside kinds`", hint)
-    turn = given.get("turn", 0)
-    if isinstance(turn, bool) or turn not in (0, 90, 180, 270):
-        raise Refusal(f"{path}.turn", value_text(turn), "0, 90, 180 or 270")
+    props = given.get("props", {})
+    if not isinstance(props, dict):
+        raise Refusal(f"{path}.props", value_text(props), "an object of properties")
     return Item(
-        id=name,
-        kind=kind,
+        id=read_name(given["id"], f"{path}.id"),
+        kind=given["kind"],
         at=_point(given["at"], f"{path}.at"),
-        turn=turn,
-        flip=read_flag(given.get("flip", False), f"{path}.flip"),
-        label=read_text(given.get("label", ""), f"{path}.label", LONGEST_LABEL),
-        note=read_text(given.get("note", ""), f"{path}.note"),
-        stage=read_choice(given.get("stage", "drawn"), STAGES, f"{path}.stage"),
-        props=_props(kind, given.get("props", {}), f"{path}.props"),
+        turn=given.get("turn", 0),
+        flip=given.get("flip", False),
+        label=given.get("label", ""),
+        note=given.get("note", ""),
+        stage=given.get("stage", "drawn"),
+        props=props,
     )
-
-
-def _props(kind: str, raw: Any, path: str) -> Mapping[str, Any]:
-    if not isinstance(raw, dict):
-        raise Refusal(path, value_text(raw), "an object of properties")
-    properties = KINDS[kind].properties
-    for name, value in raw.items():
-        if name not in properties:
-            raise _foreign_property(kind, name, path)
-        to_si(properties[name], value, f"{path}.{name}")
-    return raw
-
-
-def _foreign_property(kind: str, name: str, path: str) -> Refusal:
-    known = KINDS[kind].properties
-    owners = [other for other, entry in KINDS.items() if name in entry.properties]
-    hint = nearest(name, known)
-    if owners:
-        shown = ", ".join(owners[:4]) + (" …" if len(owners) > 4 else "")
-        hint = f"{name} belongs to {shown}" + (f". {hint}" if hint else "")
-    own = ", ".join(entry for entry, prop in known.items() if not prop.safety) or "none"
-    return Refusal(under(path, name), f"property {value_text(name)}", f"a property of {kind}: {own}", hint)
 
 
 def _point(raw: Any, path: str) -> tuple[float, float]:
@@ -269,21 +223,9 @@ def _port(raw: Any, path: str) -> PortRef:
 
 def _pipe(raw: Any, path: str) -> Pipe:
     given = read_object(raw, path, _PIPE, ("id", "from", "to", "system"))
-    joined = given.get("joined", "")
-    if "joined" in given:
-        read_choice(joined, ("flanged",), f"{path}.joined")
-    else:
-        read_object(given, path, _PIPE, ("tube", "length"))
-    if "tube" in given:
-        read_tube(given["tube"], f"{path}.tube")
-    if "length" in given:
-        read_quantity(given["length"], "length", f"{path}.length", "0 ft", "100000 ft")
-    if "straight" in given:
-        read_quantity(given["straight"], "length", f"{path}.straight", "0 ft", "100000 ft")
-    if "around" in given:
-        read_quantity(given["around"], "temperature", f"{path}.around", *_TEMPERATURE)
-    k = given.get("k", 0.0)
-    read_number(k, f"{path}.k", 0.0, 1e6)
+    _refuse_null(given, ("tube", "length", "straight", "insulation", "around"), path)
+    if given.get("joined") == "":
+        raise Refusal(f"{path}.joined", '""', '"flanged", or no such key')
     via = read_list(given.get("via", []), f"{path}.via", 0, MOST_BENDS, "bends [x, y]")
     return Pipe(
         id=read_name(given["id"], f"{path}.id"),
@@ -292,57 +234,17 @@ def _pipe(raw: Any, path: str) -> Pipe:
         system=read_name(given["system"], f"{path}.system"),
         tube=given.get("tube"),
         length=given.get("length"),
-        fittings=_fittings(given.get("fittings", {}), f"{path}.fittings"),
-        k=k,
-        joined=joined,
+        fittings=given.get("fittings", {}),
+        k=given.get("k", 0.0),
+        joined=given.get("joined", ""),
         straight=given.get("straight"),
-        insulation=_insulation(given["insulation"], f"{path}.insulation") if "insulation" in given else None,
+        insulation=given.get("insulation"),
         around=given.get("around"),
         via=tuple(_point(one, f"{path}.via[{number}]") for number, one in enumerate(via)),
-        label=read_text(given.get("label", ""), f"{path}.label", LONGEST_LABEL),
-        note=read_text(given.get("note", ""), f"{path}.note"),
-        stage=read_choice(given.get("stage", "drawn"), STAGES, f"{path}.stage"),
+        label=given.get("label", ""),
+        note=given.get("note", ""),
+        stage=given.get("stage", "drawn"),
     )
-
-
-def _fittings(raw: Any, path: str) -> Mapping[str, int]:
-    if not raw and isinstance(raw, dict):
-        return raw
-    from core.media.fittings import FITTINGS
-
-    for name, count in read_object(raw, path, FITTINGS, what="fitting").items():
-        read_number(count, under(path, name), 0, 1000, whole=True)
-    return raw  # type: ignore[no-any-return]
-
-
-def _insulation(raw: Any, path: str) -> Mapping[str, Any]:
-    given = read_object(raw, path, ("thickness", "conductivity", "loss"))
-    if "loss" in given:
-        if len(given) > 1:
-            other = next(key for key in given if key != "loss")
-            raise Refusal(
-                f"{path}.{other}", value_text(given[other]), "nothing beside loss", "Loss is given directly"
-            )
-        read_quantity(given["loss"], "conductivity", f"{path}.loss", "0 W/m/K", "1000 W/m/K")
-        return given
-    if "thickness" not in given:
-        raise Refusal(f"{path}.thickness", "nothing", "a thickness, or loss per length")
-    read_quantity(given["thickness"], "length", f"{path}.thickness", "0 mm", "1 m")
-    if "conductivity" in given:
-        read_quantity(
-            given["conductivity"], "conductivity", f"{path}.conductivity", "0.001 W/m/K", "100 W/m/K"
-        )
-    return given
-
-
-def _site(raw: Any) -> Mapping[str, Any]:
-    given = read_object(raw, "site", ("outdoor_design", "cold_water", "indoor", "altitude"))
-    for key, value in given.items():
-        if key == "altitude":
-            read_quantity(value, "length", "site.altitude", "-500 m", "9000 m")
-        else:
-            read_quantity(value, "temperature", f"site.{key}", "-60 degC", "60 degC")
-    return given
 
 
 def _systems(raw: Any) -> dict[str, System]:
@@ -353,131 +255,47 @@ def _systems(raw: Any) -> dict[str, System]:
     systems = {}
     for name, one in raw.items():
         path = under("systems", name)
-        read_name(name, path)
         given = read_object(one, path, ("use", "fluid", "fill_pressure"))
-        fill = given.get("fill_pressure")
-        if "fill_pressure" in given:
-            read_quantity(fill, "pressure", f"{path}.fill_pressure", "0 psi", "1000 psi")
+        _refuse_null(given, ("fill_pressure",), path)
         systems[name] = System(
-            name=name,
-            use=read_choice(given.get("use", "closed"), ("potable", "closed"), f"{path}.use"),
-            fluid=_fluid(given.get("fluid", {"kind": "water"}), f"{path}.fluid"),
-            fill_pressure=fill,
+            name=read_name(name, path),
+            use=given.get("use", "closed"),
+            fluid=given.get("fluid", {"kind": "water"}),
+            fill_pressure=given.get("fill_pressure"),
         )
     return systems
 
 
-_FLUID_KEYS = {
-    "water": (),
-    "propylene_glycol": ("fraction",),
-    "ethylene_glycol": ("fraction",),
-    "custom": ("density", "viscosity", "heat_capacity"),
-}
-_FLUID_OPTIONS = ("conductivity", "expansion", "reference")
-_FLUID_RANGES = {
-    "density": ("density", "1 kg/m3", "20000 kg/m3"),
-    "viscosity": ("viscosity", "0.001 mPa*s", "100000 mPa*s"),
-    "heat_capacity": ("heat_capacity", "1 J/kg/K", "50000 J/kg/K"),
-    "conductivity": ("conductivity", "0.001 W/m/K", "500 W/m/K"),
-    "reference": ("temperature", *_TEMPERATURE),
-}
-
-
-def _fluid(raw: Any, path: str) -> Mapping[str, Any]:
-    if not isinstance(raw, dict):
-        raise Refusal(path, value_text(raw), 'an object such as {"kind": "water"}')
-    if "kind" not in raw:
-        raise Refusal(f"{path}.kind", "nothing", "one of " + ", ".join(_FLUID_KEYS))
-    kind = read_choice(raw["kind"], tuple(_FLUID_KEYS), f"{path}.kind")
-    required = ("kind", *_FLUID_KEYS[kind])
-    given = read_object(raw, path, (*required, *(_FLUID_OPTIONS if kind == "custom" else ())), required)
-    for key, (dimension, low, high) in _FLUID_RANGES.items():
-        if key in given:
-            read_quantity(given[key], dimension, f"{path}.{key}", low, high)
-    if "expansion" in given:
-        if isinstance(given["expansion"], str):
-            read_quantity(given["expansion"], "expansion", f"{path}.expansion", "-0.01 1/K", "0.01 1/K")
-        else:
-            read_number(given["expansion"], f"{path}.expansion", -0.01, 0.01)
-    if "fraction" in given:
-        _check_fraction(given, path)
-    return given
-
-
-def _check_fraction(given: Mapping[str, Any], path: str) -> None:
-    from core.media.fluids import fluid_of
-
-    read_number(given["fraction"], f"{path}.fraction", 0.0, 1.0)
-    try:
-        fluid_of(given)
-    except Refusal as refusal:
-        raise Refusal(
-            f"{path}.fraction", value_text(given["fraction"]), refusal.expected, refusal.hint
-        ) from None
-
-
 def _cases(raw: Any) -> tuple[Case, ...]:
-    cases: list[Case] = []
-    for number, one in enumerate(read_list(raw, "cases", 0, MOST_CASES, "cases")):
-        path = f"cases[{number}]"
-        case = _case(one, path)
-        if any(other.name == case.name for other in cases):
-            raise Refusal(
-                f"{path}.name", value_text(case.name), "a name used once", "Another case has it too"
-            )
-        cases.append(case)
-    return tuple(cases)
+    entries = read_list(raw, "cases", 0, MOST_CASES, "cases")
+    return tuple(_case(one, f"cases[{number}]") for number, one in enumerate(entries))
 
 
 def _case(raw: Any, path: str) -> Case:
     given = read_object(raw, path, _CASE, ("name",))
-    name = read_text(given["name"], f"{path}.name", LONGEST_LABEL)
-    if not name.strip():
-        raise Refusal(f"{path}.name", value_text(name), "a name")
-    if "outdoor" in given:
-        read_quantity(given["outdoor"], "temperature", f"{path}.outdoor", "-60 degC", "60 degC")
-    hours = given.get("hours_per_year")
-    if "hours_per_year" in given:
-        read_number(hours, f"{path}.hours_per_year", 0.0, 8784.0)
-    signals = _mapping(given, "signals", path, read_flag)
-    draws = _mapping(
-        given, "draws", path, lambda one, place: read_quantity(one, "flow", place, "0 gpm", "20000 gpm")
-    )
-    tanks = _mapping(given, "tanks", path, _tank_state)
+    _refuse_null(given, ("outdoor", "hours_per_year"), path)
     return Case(
-        name=name,
+        name=given["name"],
         outdoor=given.get("outdoor"),
-        signals=signals,
-        draws=draws,
-        tanks=tanks,
-        season=read_text(given.get("season", ""), f"{path}.season", LONGEST_LABEL),
-        hours_per_year=hours,
-        note=read_text(given.get("note", ""), f"{path}.note"),
+        signals=given.get("signals", {}),
+        draws=given.get("draws", {}),
+        tanks=given.get("tanks", {}),
+        season=given.get("season", ""),
+        hours_per_year=given.get("hours_per_year"),
+        note=given.get("note", ""),
     )
 
 
-def _mapping(
-    given: Mapping[str, Any], key: str, path: str, check: Callable[[Any, str], Any]
-) -> Mapping[str, Any]:
-    raw = given.get(key, {})
-    place = f"{path}.{key}"
-    if not isinstance(raw, dict):
-        raise Refusal(place, value_text(raw), "an object by id")
-    for name, one in raw.items():
-        check(one, under(place, name))
-    return raw
+def _refuse_null(given: Mapping[str, Any], keys: Iterable[str], path: str) -> None:
+    """JSON's null would count as absent; a file should not say so by accident."""
+    for key in keys:
+        if key in given and given[key] is None:
+            raise Refusal(f"{path}.{key}", "null", f"a value for {key}, or no such key")
 
 
-def _tank_state(raw: Any, path: str) -> None:
-    if isinstance(raw, dict):
-        for tap, one in raw.items():
-            read_quantity(one, "temperature", under(path, tap), *_TEMPERATURE)
-        return
-    read_quantity(raw, "temperature", path, *_TEMPERATURE)
-
-
-def _records(
-    given: Mapping[str, Any], key: str, check: Callable[[Any, str], Mapping[str, Any]]
-) -> tuple[Mapping[str, Any], ...]:
+def _records(given: Mapping[str, Any], key: str) -> tuple[Mapping[str, Any], ...]:
     entries = read_list(given.get(key, []), key, 0, MOST_RECORDS, "records")
-    return tuple(check(one, f"{key}[{number}]") for number, one in enumerate(entries))
+    for number, one in enumerate(entries):
+        if not isinstance(one, dict):
+            raise Refusal(f"{key}[{number}]", value_text(one), "an object {…}")
+    return tuple(entries)

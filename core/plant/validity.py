@@ -2,10 +2,126 @@
 
 from __future__ import annotations
 
-from core.errors import Refusal
-from core.plant.model import Plant
+from collections.abc import Callable, Iterator
+from functools import partial
+
+from core.errors import Refusal, value_text
+from core.plant.item_rules import check_item, check_props
+from core.plant.model import Pipe, Plant, PortRef
+from core.plant.pipe_rules import check_insulation, check_pipe
+from core.plant.rated_rules import check_rated
+from core.plant.record_rules import check_accepted, check_logbook, check_reading, check_text
+from core.plant.reference_rules import check_case_links, check_item_links, check_leader, check_pipe_ends
+from core.plant.setting_rules import check_case, check_fluid, check_site, check_system
+from core.vocabulary.values import LONGEST_LABEL, read_choice, read_text, under
+
+__all__ = [
+    "check",
+    "check_case",
+    "check_fluid",
+    "check_insulation",
+    "check_item",
+    "check_pipe",
+    "check_props",
+    "check_site",
+    "check_system",
+    "require",
+]
 
 
 def check(plant: Plant) -> list[Refusal]:
-    """Everything that keeps the plant from being one, in the order of the file."""
-    return []
+    """Everything that keeps the plant from being one, in the order of the file.
+
+    Parts that are wrong by themselves come first; only when each is sound are they compared.
+    """
+    return list(_refusals(_parts(plant))) or list(_refusals(_together(plant)))
+
+
+def require(plant: Plant) -> Plant:
+    """The plant, if it is valid.
+
+    Raises
+    ------
+    Refusal
+        The first of `check`
+    """
+    for rules in (_parts, _together):
+        for refusal in _refusals(rules(plant)):
+            raise refusal
+    return plant
+
+
+Check = Callable[[], None]
+
+
+def _refusals(checks: Iterator[Check]) -> Iterator[Refusal]:
+    for one in checks:
+        try:
+            one()
+        except Refusal as refusal:
+            yield refusal
+
+
+def _parts(plant: Plant) -> Iterator[Check]:
+    yield partial(_check_heading, plant)
+    yield partial(check_site, plant.site)
+    for name, system in plant.systems.items():
+        yield partial(check_system, system, under("systems", name))
+    for number, item in enumerate(plant.items.values()):
+        yield partial(check_item, item, f"items[{number}]")
+    for number, pipe in enumerate(plant.pipes.values()):
+        yield partial(check_pipe, pipe, f"pipes[{number}]")
+    for number, case in enumerate(plant.cases):
+        yield partial(check_case, case, f"cases[{number}]")
+    for key, rule in _RECORDS.items():
+        for number, record in enumerate(getattr(plant, key)):
+            yield partial(rule, record, f"{key}[{number}]")
+
+
+_RECORDS = {
+    "texts": check_text,
+    "logbook": check_logbook,
+    "readings": check_reading,
+    "accepted": check_accepted,
+}
+
+
+def _check_heading(plant: Plant) -> None:
+    read_text(plant.title, "title", LONGEST_LABEL)
+    read_text(plant.revision, "revision", LONGEST_LABEL)
+    read_choice(plant.units, ("us", "si"), "units")
+
+
+def _together(plant: Plant) -> Iterator[Check]:
+    for number, item in enumerate(plant.items.values()):
+        yield partial(check_item_links, plant, item, f"items[{number}]")
+    taken: dict[PortRef, str] = {}
+    for number, pipe in enumerate(plant.pipes.values()):
+        yield partial(_check_pipe, plant, pipe, taken, f"pipes[{number}]")
+    # Fluids at the ports are known only where the pipes are sound.
+    for number, item in enumerate(plant.items.values()):
+        if "rated" in item.props:
+            yield partial(check_rated, plant, item, f"items[{number}]")
+    names: set[str] = set()
+    for number, case in enumerate(plant.cases):
+        path = f"cases[{number}]"
+        yield partial(_check_once, case.name, names, f"{path}.name")
+        yield partial(check_case_links, plant, case, path)
+    for number, text in enumerate(plant.texts):
+        yield partial(check_leader, plant, text.get("lead_to"), f"texts[{number}].lead_to")
+    entries: set[str] = set()
+    for number, entry in enumerate(plant.logbook):
+        yield partial(_check_once, entry["id"], entries, f"logbook[{number}].id")
+
+
+def _check_pipe(plant: Plant, pipe: Pipe, taken: dict[PortRef, str], path: str) -> None:
+    if pipe.id in plant.items:
+        expected = "an id used once over items and pipes"
+        raise Refusal(f"{path}.id", value_text(pipe.id), expected, "An item has it too")
+    check_pipe_ends(plant, pipe, taken, path)
+
+
+def _check_once(name: str, names: set[str], path: str) -> None:
+    if name in names:
+        raise Refusal(path, value_text(name), "each name once", "An earlier entry has it too")
+    names.add(name)

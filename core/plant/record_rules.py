@@ -1,8 +1,10 @@
-"""Records of a plant file: texts on the board, logbook, readings, accepted findings. Kept as typed."""
+"""What records must be: texts on the board, logbook, readings, accepted findings. Kept as typed.
+
+Ids in logbook and readings may name what is no longer there: records outlive items.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
 from core import units
@@ -15,7 +17,7 @@ _READING = ("date", "case", "at", "what", "value", "error")
 _ACCEPTED = ("key", "because", "by", "checked_with", "date")
 
 
-def text(raw: Any, path: str) -> Mapping[str, Any]:
+def check_text(raw: Any, path: str = "") -> None:
     """A text on the board: {at, text, lead_to}."""
     given = read_object(raw, path, ("at", "text", "lead_to"), ("at", "text"))
     _place(given["at"], f"{path}.at")
@@ -25,7 +27,6 @@ def text(raw: Any, path: str) -> Mapping[str, Any]:
         _place(lead, f"{path}.lead_to")
     elif lead is not None:
         read_name(lead, f"{path}.lead_to")
-    return given
 
 
 def _place(raw: Any, path: str) -> None:
@@ -35,7 +36,7 @@ def _place(raw: Any, path: str) -> None:
         read_number(one, f"{path}[{number}]", -1e6, 1e6)
 
 
-def logbook(raw: Any, path: str) -> Mapping[str, Any]:
+def check_logbook(raw: Any, path: str = "") -> None:
     """A decision: {id, at, date, choice, weighed, figures, because}."""
     given = read_object(raw, path, _LOGBOOK, ("id",))
     read_name(given["id"], f"{path}.id")
@@ -53,7 +54,6 @@ def logbook(raw: Any, path: str) -> Mapping[str, Any]:
             read_text(figure["value"], f"{place}.value", LONGEST_LABEL)
         elif not isinstance(figure["value"], bool):
             read_number(figure["value"], f"{place}.value")
-    return given
 
 
 def _ids(raw: Any, path: str) -> None:
@@ -73,7 +73,7 @@ def _texts(raw: Any, path: str) -> None:
     read_text(raw, path)
 
 
-def reading(raw: Any, path: str) -> Mapping[str, Any]:
+def check_reading(raw: Any, path: str = "") -> None:
     """What a gauge said: {date, case, at, what, value, error}."""
     given = read_object(raw, path, _READING, ("at", "value"))
     _ids(given["at"], f"{path}.at")
@@ -82,7 +82,6 @@ def reading(raw: Any, path: str) -> Mapping[str, Any]:
     for key in ("value", "error"):
         if key in given:
             _measured(given[key], f"{path}.{key}")
-    return given
 
 
 def _measured(raw: Any, path: str) -> None:
@@ -94,10 +93,9 @@ def _measured(raw: Any, path: str) -> None:
         raise refusal.located(path) from None
 
 
-def accepted(raw: Any, path: str) -> Mapping[str, Any]:
+def check_accepted(raw: Any, path: str = "") -> None:
     """A finding let stand: {key, because, by, checked_with, date}."""
     given = read_object(raw, path, _ACCEPTED, ("key",))
     for key in ("key", "because", "by", "date"):
         read_text(given.get(key, ""), f"{path}.{key}")
     _texts(given.get("checked_with", ""), f"{path}.checked_with")
-    return given

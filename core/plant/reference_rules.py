@@ -1,0 +1,161 @@
+"""What parts of a plant must be to one another: ports, ids named elsewhere, rated points and fluids."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
+
+from core.errors import Refusal, value_text
+from core.plant.model import Case, Item, Pipe, Plant, PortRef
+from core.vocabulary import KINDS, SIGNAL_KINDS, nearest, signal_names
+from core.vocabulary.values import under
+
+PIPE_ENDS = ("in", "out", "from", "to")
+ROOM_PLACES = ("air", "floor")
+_A_SIGNAL = "the id of a switch, outlet, aquastat or thermostat"
+STORES = ("tank", "coil_tank", "buffer")
+
+
+def check_pipe_ends(plant: Plant, pipe: Pipe, taken: dict[PortRef, str], path: str) -> None:
+    """Refuse a pipe whose items, ports or system are not there, or whose port has a pipe already."""
+    if pipe.system not in plant.systems:
+        hint = nearest(pipe.system, plant.systems)
+        raise Refusal(under(path, "system"), value_text(pipe.system), "the name of a system", hint)
+    for key, end in (("from", pipe.start), ("to", pipe.end)):
+        place = under(path, key)
+        item = plant.items.get(end.item)
+        if item is None:
+            raise _missing(plant, end.item, f"{place}[0]", "the id of an item", plant.items)
+        if end.port not in item.ports:
+            expected = f"a port of {item.id}, a {item.kind}: {', '.join(item.ports) or 'it has none'}"
+            raise Refusal(f"{place}[1]", value_text(end.port), expected, nearest(end.port, item.ports))
+        if item.kind == "joint":
+            continue
+        if end in taken:
+            hint = f"Tee into {taken[end]} instead"
+            raise Refusal(
+                place, f"{end.port} of {end.item}", f"a port without a pipe; {taken[end]} is on it", hint
+            )
+        taken[end] = pipe.id
+    if pipe.start == pipe.end:
+        raise Refusal(under(path, "to"), f"{pipe.end.port} of {pipe.end.item}", "another port than at from")
+
+
+def _missing(plant: Plant, name: str, path: str, expected: str, among: Iterable[str]) -> Refusal:
+    hint = nearest(name, among)
+    if name in plant.items:
+        hint = f"{name} is a {plant.items[name].kind}" + (f". {hint}" if hint else "")
+    elif name in plant.pipes:
+        hint = f"{name} is a pipe"
+    return Refusal(path, value_text(name), expected, hint)
+
+
+def check_item_links(plant: Plant, item: Item, path: str) -> None:
+    """Refuse an item whose properties name ports, rooms, signals or places that are not there."""
+    props = under(path, "props")
+    for name in item.props.get("port_heights", {}):
+        if name not in item.ports:
+            place = under(under(props, "port_heights"), name)
+            expected = f"a port of {item.kind}: {', '.join(item.ports) or 'it has none'}"
+            raise Refusal(place, value_text(name), expected, nearest(name, item.ports))
+    for name, raw in item.props.items():
+        place = under(props, name)
+        match KINDS[item.kind].properties[name].type:
+            case "signals":
+                _check_signals(plant, raw, place)
+            case "item":
+                _check_kind(plant, raw, ("room",), place, "the id of a room")
+            case "items":
+                for number, one in enumerate([raw] if isinstance(raw, str) else raw):
+                    where = place if isinstance(raw, str) else f"{place}[{number}]"
+                    _check_kind(plant, one, None, where, "the id of an item")
+            case "place":
+                check_place(plant, raw, place)
+            case "places":
+                for number, one in enumerate(raw):
+                    check_place(plant, one, f"{place}[{number}]")
+
+
+def _check_signals(plant: Plant, raw: Any, path: str) -> None:
+    for place, name in _named_signals(raw, path):
+        _check_kind(
+            plant, name, tuple(SIGNAL_KINDS), place, "the id of a switch, outlet, aquastat or thermostat"
+        )
+
+
+def _named_signals(raw: Any, path: str) -> Iterator[tuple[str, str]]:
+    if isinstance(raw, str):
+        yield path, raw
+    elif isinstance(raw, Mapping):
+        for key, part in raw.items():
+            yield from _named_signals(part, under(path, key))
+    elif isinstance(raw, (list, tuple)):
+        for number, part in enumerate(raw):
+            yield from _named_signals(part, f"{path}[{number}]")
+
+
+def _check_kind(plant: Plant, name: str, kinds: Sequence[str] | None, path: str, expected: str) -> None:
+    item = plant.items.get(name)
+    if item is not None and (kinds is None or item.kind in kinds):
+        return
+    among = [one.id for one in plant.items.values() if kinds is None or one.kind in kinds]
+    raise _missing(plant, name, path, expected, among)
+
+
+def check_place(plant: Plant, raw: Sequence[str], path: str) -> None:
+    """Refuse [item or pipe, port or sensor] that names what is not there; a room needs no second word."""
+    name = raw[0]
+    if name in plant.pipes:
+        known: tuple[str, ...] = PIPE_ENDS
+    elif name in plant.items:
+        item = plant.items[name]
+        known = ROOM_PLACES if item.kind == "room" else (*item.ports, *item.props.get("sensors", {}))
+    else:
+        raise _missing(plant, name, f"{path}[0]", "the id of an item or pipe", [*plant.items, *plant.pipes])
+    if len(raw) == 2 and raw[1] not in known:
+        expected = f"a place at {name}: {', '.join(known) or 'it has none'}"
+        raise Refusal(f"{path}[1]", value_text(raw[1]), expected, nearest(raw[1], known))
+    if len(raw) == 1 and len(known) > 1 and name in plant.items and plant.items[name].kind != "room":
+        raise Refusal(path, value_text(name), f"[{name}, and one of {', '.join(known)}]")
+
+
+def check_case_links(plant: Plant, case: Case, path: str) -> None:
+    """Refuse a case that names signals, fixtures or tanks that are not there."""
+    for name in case.signals:
+        _check_kind(plant, name, tuple(SIGNAL_KINDS), under(under(path, "signals"), name), _A_SIGNAL)
+    for name in case.draws:
+        _check_kind(plant, name, ("fixture",), under(under(path, "draws"), name), "the id of a fixture")
+    for name, state in case.tanks.items():
+        place = under(under(path, "tanks"), name)
+        _check_kind(plant, name, STORES, place, "the id of a tank or buffer")
+        if not isinstance(state, Mapping):
+            continue
+        item = plant.items[name]
+        if item.kind == "buffer":
+            raise Refusal(place, value_text(state), "one temperature: a buffer is fully mixed")
+        for tap in state:
+            if tap not in item.ports:
+                expected = f"a tap of {name}: {', '.join(item.ports)}"
+                raise Refusal(under(place, tap), value_text(tap), expected, nearest(tap, item.ports))
+
+
+def check_leader(plant: Plant, lead: Any, path: str) -> None:
+    """Refuse a text's leader to an id that is not there; a place on the board needs none."""
+    if isinstance(lead, str) and lead not in plant.items and lead not in plant.pipes:
+        raise _missing(plant, lead, path, "the id of an item or pipe", [*plant.items, *plant.pipes])
+
+
+def links_of(item: Item) -> set[str]:
+    """Ids that an item's properties name."""
+    found: set[str] = set()
+    for name, raw in item.props.items():
+        prop = KINDS[item.kind].properties.get(name)
+        if prop is None:
+            continue
+        if prop.type in ("signals", "item", "items"):
+            found.update(signal_names(raw))
+        elif prop.type == "place":
+            found.add(raw[0])
+        elif prop.type == "places":
+            found.update(one[0] for one in raw)
+    return found
