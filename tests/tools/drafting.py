@@ -1,4 +1,4 @@
-"""Puts plant files together from a short notation, for the scripts that make sample plants. No part of the program."""
+"""Puts plant files together from a short notation, for scripts that make sample plants."""
 
 from __future__ import annotations
 
@@ -8,10 +8,21 @@ from typing import Any
 Step = str | tuple[str, list[tuple[float, float]]]
 THROUGH = {"in": "out", "out": "in", "a": "b", "b": "a", "at": "at", "trunk": "end", "end": "trunk"}
 ENTRY = {
-    "joint": "at", "shutoff": "a", "service_valve": "a", "balance_valve": "a", "zone_valve": "a", "purge_set": "a",
-    "manifold": "trunk", "drain": "at", "air_vent": "at", "gauge": "at", "thermometer": "at", "relief_valve": "at",
-    "expansion_tank": "at", "cold_main": "at",
-}  # fmt: skip
+    "joint": "at",
+    "shutoff": "a",
+    "service_valve": "a",
+    "balance_valve": "a",
+    "zone_valve": "a",
+    "purge_set": "a",
+    "manifold": "trunk",
+    "drain": "at",
+    "air_vent": "at",
+    "gauge": "at",
+    "thermometer": "at",
+    "relief_valve": "at",
+    "expansion_tank": "at",
+    "cold_main": "at",
+}
 FITTING = {"e": "elbow_90", "r": "tee_run", "b": "tee_branch"}
 
 
@@ -20,23 +31,50 @@ class Drafter:
 
     def __init__(self, title: str, units: str, site: dict[str, str], systems: dict[str, Any]) -> None:
         self.data: dict[str, Any] = {
-            "format": "wetside-plant", "version": 1, "title": title, "units": units, "site": site,
-            "systems": systems, "items": [], "pipes": [], "cases": [],
-            "texts": [], "logbook": [], "readings": [], "accepted": [],
-        }  # fmt: skip
+            "format": "wetside-plant",
+            "version": 1,
+            "title": title,
+            "units": units,
+            "site": site,
+            "systems": systems,
+            "items": [],
+            "pipes": [],
+            "cases": [],
+            "texts": [],
+            "logbook": [],
+            "readings": [],
+            "accepted": [],
+        }
         self.kinds: dict[str, str] = {}
 
     def item(
-        self, name: str, kind: str, x: float, y: float, turn: int = 0, flip: bool = False, label: str = "",
-        note: str = "", **props: Any,
-    ) -> str:  # fmt: skip
+        self,
+        name: str,
+        kind: str,
+        x: float,
+        y: float,
+        turn: int = 0,
+        flip: bool = False,
+        label: str = "",
+        note: str = "",
+        **props: Any,
+    ) -> str:
         """Put a symbol on the board; returns its id."""
         assert name not in self.kinds, name
         self.kinds[name] = kind
         self.data["items"].append(
-            {"id": name, "kind": kind, "at": [x, y], "turn": turn, "flip": flip, "label": label, "note": note,
-             "stage": "drawn", "props": props}
-        )  # fmt: skip
+            {
+                "id": name,
+                "kind": kind,
+                "at": [x, y],
+                "turn": turn,
+                "flip": flip,
+                "label": label,
+                "note": note,
+                "stage": "drawn",
+                "props": props,
+            }
+        )
         return name
 
     def joint(self, name: str, x: float, y: float, **props: Any) -> str:
@@ -47,7 +85,7 @@ class Drafter:
         """Pipes from item to item along a line.
 
         `steps` are places and pipes in turn. A place is `item`, `item<` (entered by its far port), or
-        `item.port` at an end; a pipe is a length with counted fittings, `6 ft 2e 1r 1b` (elbows, tee runs,
+        `item:port` at an end; a pipe is a length with counted fittings, `6 ft 2e 1r 1b` (elbows, tee runs,
         tee branches), or that and its bends.
         """
         material, _, size = tube.partition(" ")
@@ -57,9 +95,12 @@ class Drafter:
             middle = steps[at + 1]
             words, via = middle if isinstance(middle, tuple) else (middle, [])
             pipe: dict[str, Any] = {
-                "id": f"L-{len(self.data['pipes']) + 1}", "from": list(start), "to": list(end), "system": system,
+                "id": f"L-{len(self.data['pipes']) + 1}",
+                "from": list(start),
+                "to": list(end),
+                "system": system,
                 "tube": {"material": material, "size": size},
-            }  # fmt: skip
+            }
             length, fittings = _length(words)
             pipe["length"] = length
             if fittings:
@@ -86,5 +127,7 @@ class Drafter:
 
 
 def _length(words: str) -> tuple[str, dict[str, int]]:
-    fittings = {FITTING[word[-1]]: int(word[:-1]) for word in words.split() if re.fullmatch(r"\d+[erb]", word)}
+    fittings = {
+        FITTING[word[-1]]: int(word[:-1]) for word in words.split() if re.fullmatch(r"\d+[erb]", word)
+    }
     return " ".join(word for word in words.split() if not re.fullmatch(r"\d+[erb]", word)), fittings
