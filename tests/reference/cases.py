@@ -1,0 +1,25 @@
+"""The published thermal cases of data/cases.csv, by id; each row names its source."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+from typing import Any
+
+with (Path(__file__).parent / "data" / "cases.csv").open(newline="", encoding="utf-8") as _file:
+    CASES = {row["id"]: row for row in csv.DictReader(_file)}
+
+
+def given(ident: str) -> dict[str, Any]:
+    values: dict[str, Any] = json.loads(CASES[ident]["inputs"])
+    return values
+
+
+def expected(ident: str) -> dict[str, float]:
+    values: dict[str, float] = json.loads(CASES[ident]["expected"])
+    return values
+
+
+def tolerance(ident: str) -> float:
+    return float(CASES[ident]["rel_tol"])
