@@ -1,0 +1,92 @@
+"""One table of what the window can do: words, keys and when. Menus, the shortcut list and the tests read it.
+
+Only words and keys: `window` ties each id to the method of the same name.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+When = Literal["always", "undoable", "redoable", "selected", "one_item", "saved", "drawn"]
+Where = Literal["window", "board"]
+
+
+@dataclass(frozen=True)
+class Action:
+    """A thing to do.
+
+    `where` is "board" for the plain letters: they work while the board has the keyboard and never steal a letter
+    from a field. `checked` marks a choice that stays on; `group` names choices of which one is on.
+    """
+
+    id: str
+    menu: str
+    words: str
+    keys: tuple[str, ...] = ()
+    hint: str = ""
+    when: When = "always"
+    where: Where = "window"
+    checked: bool = False
+    group: str = ""
+
+
+SEPARATOR = "-"
+
+TABLE: tuple[Action, ...] = (
+    Action("new", "Plant", "&New", ("Ctrl+N",), "Start with an empty board."),
+    Action("open", "Plant", "&Open…", ("Ctrl+O",), "Open a plant file."),
+    Action("save", "Plant", "&Save", ("Ctrl+S",), "Write the plant to its file."),
+    Action("save_as", "Plant", "Save &as…", ("Ctrl+Shift+S",), "Write the plant to another file."),
+    Action("print_sheet", "Plant", "&Print to a file…", ("Ctrl+P",), "The sheet as PDF, SVG or PNG.", "drawn"),
+    Action("close", "Plant", "&Close", ("Ctrl+W",), "Close the window."),
+    Action("undo", "Edit", "&Undo", ("Ctrl+Z",), "Take the last change back.", "undoable"),
+    Action("redo", "Edit", "&Redo", ("Ctrl+Y", "Ctrl+Shift+Z"), "Make the change again.", "redoable"),
+    Action("turn", "Edit", "&Turn", ("R",), "Turn by a quarter, clockwise.", "selected", "board"),
+    Action("mirror", "Edit", "&Mirror", ("M",), "Mirror left to right.", "selected", "board"),
+    Action("delete", "Edit", "&Delete", ("Del", "Backspace"), "Delete; the pipe heals.", "selected", "board"),
+    Action("select_all", "Edit", "Select &all", ("Ctrl+A",), "Select every item and pipe.", "drawn", "board"),
+    Action("find", "Edit", "&Find a tag", ("Ctrl+F",), "Type a tag and go there."),
+    Action("insert", "Insert", "&Insert by name…", ("I",), "Type a name, Return takes it.", "always", "board"),
+    Action("pull", "Insert", "&Pull a pipe", ("P",), "From a port of the selected item.", "one_item", "board"),
+    Action("previous_case", "Case", "&Previous case", ("Ctrl+PgUp",), "Show the case before."),
+    Action("next_case", "Case", "&Next case", ("Ctrl+PgDown",), "Show the case after."),
+    Action("add_case", "Case", "&Add a case", (), "A copy of the case shown."),
+    Action("delete_case", "Case", "&Delete this case", (), "Delete the case shown."),
+    Action("fit", "View", "&Fit the drawing", ("F", "Ctrl+0"), "All of the drawing in the window.", "always", "board"),
+    Action("zoom_in", "View", "Zoom &in", ("Ctrl++", "Ctrl+="), "Closer."),
+    Action("zoom_out", "View", "Zoom &out", ("Ctrl+-",), "Further away."),
+    Action("full_size", "View", "&100 %", ("Ctrl+1",), "One unit of the grid is one point."),
+    Action("show_flow", "View", "F&low", ("Ctrl+Alt+1",), "Flow beside the pipes.", checked=True),
+    Action("show_velocity", "View", "&Velocity", ("Ctrl+Alt+2",), "Velocity beside the pipes.", checked=True),
+    Action("show_temperature", "View", "&Temperature", ("Ctrl+Alt+3",), "Temperature beside pipes.", checked=True),
+    Action("show_head_loss", "View", "&Head loss", ("Ctrl+Alt+4",), "Head loss beside the pipes.", checked=True),
+    Action("us", "View", "&US units", (), "gpm, °F, feet of head.", checked=True, group="units"),
+    Action("si", "View", "&SI units", (), "L/s, °C, metres of head.", checked=True, group="units"),
+    Action("look_system", "View", "Look like the &desktop", (), "Light or dark as set there.", checked=True, group="look"),
+    Action("look_light", "View", "Li&ght", (), "Ink on paper.", checked=True, group="look"),
+    Action("look_dark", "View", "Dar&k", (), "Light lines on a dark board.", checked=True, group="look"),
+    Action("shelf_shown", "View", "S&helf", ("Ctrl+Alt+S",), "The symbols to take from.", checked=True),
+    Action("particulars_shown", "View", "&Particulars", ("Ctrl+Alt+P",), "What is selected.", checked=True),
+    Action("notes_shown", "View", "&Notes", ("Ctrl+Alt+N",), "The solver's notes.", checked=True),
+    Action("next_pane", "View", "Next p&ane", ("F6",), "Shelf, cases, board, notes, particulars."),
+    Action("previous_pane", "View", "Pre&vious pane", ("Shift+F6",), "The other way round."),
+    Action("shortcuts", "Help", "&Keys", ("F1",), "Every key of the window."),
+)
+
+MENUS = ("Plant", "Edit", "Insert", "Case", "View", "Help")
+
+BREAK_BEFORE = frozenset(
+    {"print_sheet", "close", "turn", "delete", "find", "add_case", "show_flow", "us", "look_system", "shelf_shown", "next_pane"}
+)
+"""Actions with a line above them in their menu."""
+
+BOARD_KEYS: tuple[tuple[str, str], ...] = (
+    ("Arrow keys", "Move what is selected by one grid step; with Shift by five. Nothing selected: move the sheet."),
+    ("Tab, Shift+Tab", "Select the next or previous item; after the last one leave the board."),
+    ("Return", "Place the symbol in hand; connect the pipe in hand; else go to the particulars."),
+    ("P again", "While pulling a pipe: start from the item's next port."),
+    ("Tab", "While pulling a pipe: go to the next free port, nearest first."),
+    ("Esc", "Let go of what is in hand; else select nothing."),
+    ("Wheel", "Zoom at the pointer; with Shift move sideways. Middle button or Space drags the sheet."),
+)

@@ -1,0 +1,132 @@
+"""Work off the window's thread: one thread, and in each lane only the newest job counts.
+
+Knows nothing of plants. A job is called with a `Job` handle: it reports results (as many as it likes), and asks
+now and then whether a newer job has made it stale.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from PySide6.QtCore import QObject, Signal
+
+from core.errors import WetsideError
+
+
+@dataclass(frozen=True)
+class Job:
+    """What running work may ask and tell."""
+
+    lane: str
+    ticket: int
+    report: Callable[[Any], None]
+    stale: Callable[[], bool]
+
+
+Work = Callable[[Job], None]
+
+
+class Background(QObject):
+    """Latest-wins runner.
+
+    Signals arrive on the thread that made the runner, in the order of the reports. Results of a job that a newer
+    one of its lane has overtaken are thrown away here, so a receiver never sees an old answer after a new question.
+    """
+
+    done = Signal(str, int, object)
+    """lane, ticket, result"""
+    failed = Signal(str, int, object)
+    """lane, ticket, the exception"""
+    idle = Signal()
+    _came = Signal(str, str, int, object)
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._wake = threading.Condition()
+        self._waiting: OrderedDict[str, tuple[int, Work]] = OrderedDict()
+        self._newest: dict[str, int] = {}
+        self._running: str | None = None
+        self._stopped = False
+        self._thread: threading.Thread | None = None
+        self._came.connect(self._arrive)
+
+    def ask(self, lane: str, work: Work) -> int:
+        """Put a job in its lane, over whatever waits there; returns its ticket."""
+        with self._wake:
+            ticket = self._newest.get(lane, 0) + 1
+            self._newest[lane] = ticket
+            if self._stopped:
+                return ticket
+            self._waiting[lane] = (ticket, work)
+            if self._thread is None:
+                # Daemon, so that a crash of the window never leaves a process behind; `stop` joins it.
+                self._thread = threading.Thread(target=self._run, name="wetside-background", daemon=True)
+                self._thread.start()
+            self._wake.notify()
+            return ticket
+
+    def newest(self, lane: str) -> int:
+        return self._newest.get(lane, 0)
+
+    def overtake(self, lane: str) -> None:
+        """Make whatever waits or runs in the lane stale without asking for anything new."""
+        with self._wake:
+            self._newest[lane] = self._newest.get(lane, 0) + 1
+            self._waiting.pop(lane, None)
+
+    @property
+    def busy(self) -> bool:
+        with self._wake:
+            return bool(self._waiting) or self._running is not None
+
+    def stop(self, patience: float = 30.0) -> None:
+        """Drop what waits, let the running job end at its next look, and join the thread."""
+        with self._wake:
+            self._stopped = True
+            self._waiting.clear()
+            self._wake.notify()
+        if self._thread is not None:
+            self._thread.join(patience)
+            self._thread = None
+
+    def _run(self) -> None:
+        while True:
+            with self._wake:
+                self._running = None
+                if not self._waiting and not self._stopped:
+                    self._tell("idle", "", 0, None)
+                while not self._waiting and not self._stopped:
+                    self._wake.wait()
+                if self._stopped:
+                    return
+                lane, (ticket, work) = self._waiting.popitem(last=False)
+                self._running = lane
+            self._perform(lane, ticket, work)
+
+    def _perform(self, lane: str, ticket: int, work: Work) -> None:
+        def stale() -> bool:
+            return self._stopped or self._newest.get(lane) != ticket
+
+        try:
+            work(Job(lane, ticket, lambda result: self._tell("done", lane, ticket, result), stale))
+        except WetsideError as refusal:
+            self._tell("failed", lane, ticket, refusal)
+        except Exception as broken:  # the window must live on, and say so
+            self._tell("failed", lane, ticket, broken)
+
+    def _tell(self, what: str, lane: str, ticket: int, load: Any) -> None:
+        if not self._stopped:
+            self._came.emit(what, lane, ticket, load)
+
+    def _arrive(self, what: str, lane: str, ticket: int, load: Any) -> None:
+        if self._stopped:
+            return
+        if what == "idle":
+            if not self.busy:
+                self.idle.emit()
+        elif self._newest.get(lane) == ticket:
+            (self.done if what == "done" else self.failed).emit(lane, ticket, load)

@@ -1,0 +1,224 @@
+"""The board as one widget: view, scene and document tied together. Its `BoardPort` face is all that gestures see."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from PySide6.QtCore import QEvent, QObject, QRect, QRectF, Qt, QTimer, Signal
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from app.board.card import HoverCard
+from app.board.graphics import rect_of
+from app.board.pointer import Hit, Place
+from app.board.scene import BoardScene
+from app.board.view import BoardView
+from app.document import Document
+from app.inking import Palette
+from core.diagram.states import Figures
+from core.errors import Refusal
+from core.plant.changes import Change, apply
+
+NO_IDS: frozenset[str] = frozenset()
+RELABEL_AFTER = 120
+"""Milliseconds of rest after a zoom before words are chosen anew."""
+
+Describe = Callable[[str], tuple[str, str, list[tuple[str, str]]]]
+"""Id -> title, remark and rows of the hover card."""
+
+
+class Bench(QWidget):
+    """Shows a document and lets gestures try and do changes."""
+
+    said = Signal(str)
+    refused = Signal(str)
+    gesture_ended = Signal()
+
+    def __init__(self, document: Document, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._document = document
+        self.scene = BoardScene(self)
+        self.view = BoardView(self.scene, self)
+        self.card = HoverCard(self.view.viewport())
+        self.describe: Describe | None = None
+        self.setFocusProxy(self.view)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self.view)
+        self._rest = QTimer(self)
+        self._rest.setSingleShot(True)
+        self._rest.setInterval(RELABEL_AFTER)
+        self._rest.timeout.connect(self.scene.relabel)
+        self._trying = False
+        self._detail = 0
+        document.changed.connect(self._follow)
+        document.selection_changed.connect(self._follow_selection)
+        self.view.zoomed.connect(self._zoomed)
+        self.view.resized.connect(self._resized)
+        self.view.moved.connect(self.card.hide)
+        self.view.installEventFilter(self)
+        self.scene.settle(document.plant, anew=True)
+
+    # ---- what the window asks --------------------------------------------------------------------------------
+
+    def show_palette(self, palette: Palette) -> None:
+        self.scene.look.palette = palette
+        self.view.setBackgroundBrush(palette.board)
+        self.scene.update()
+        self.view.viewport().update()
+
+    def show_solution(self, solution: Figures | None) -> None:
+        self.card.hide()
+        if self._trying:
+            self.scene.solution = solution
+        else:
+            self.scene.show_solution(solution)
+
+    def fit(self) -> None:
+        """The sheet, or the drawing alone where the sheet is much larger than it."""
+        self.view.fit(rect_of(self.scene.sheet.whole.grown(6)))
+
+    def go_to(self, name: str) -> None:
+        """Select a thing, bring it into sight, and take the keyboard."""
+        box = self.scene.box_round(name)
+        if box is None:
+            return
+        self._document.select([name])
+        if self.view.zoom < 0.6:
+            self.view.set_zoom(1.0)
+        seen = self.view.mapToScene(self.view.viewport().rect()).boundingRect()
+        if not seen.adjusted(30, 30, -30, -30).contains(rect_of(box)):
+            self.view.centerOn(*box.centre)
+            self.view.moved.emit()
+        self.view.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def hover(self, hit: Hit | None) -> None:
+        """Show the card of what the pointer rests on."""
+        name = hit.id if hit is not None else ""
+        self.scene.hover(name)
+        if not name or self.describe is None:
+            self.card.hide()
+            return
+        title, remark, rows = self.describe(name)
+        if not rows and not remark:
+            self.card.hide()
+            return
+        box = self.scene.box_round(name)
+        if hit is None or box is None:
+            return
+        if hit.what == "pipe":
+            corner = self.view.mapFromScene(*hit.place)
+            avoid = QRect(corner.x() - 8, corner.y() - 8, 16, 16)
+        else:
+            avoid = self.view.mapFromScene(rect_of(box)).boundingRect()
+        self.card.show_card(title, remark, rows, avoid)
+
+    # ---- BoardPort --------------------------------------------------------------------------------------------
+
+    @property
+    def document(self) -> Document:
+        return self._document
+
+    def hit(self, place: Place, but: frozenset[str] = NO_IDS) -> Hit | None:
+        return self.scene.hit(place, but)
+
+    def within(self, first: Place, second: Place) -> frozenset[str]:
+        return self.scene.within(first, second)
+
+    def tentative(self, changes: Sequence[Change], fresh: frozenset[str] = NO_IDS) -> bool:
+        try:
+            plant = apply(self._document.plant, list(changes))
+        except Refusal:
+            return False
+        self._trying = True
+        self.card.hide()
+        self.scene.hand.clear()
+        self.scene.show_plant(plant, fresh)
+        return True
+
+    def show_line(self, points: Sequence[Place]) -> None:
+        if self._trying:
+            self._trying = False
+            self.scene.show_plant(self._document.plant)
+        self.scene.hand.show_line(tuple(points))
+
+    def show_target(self, hit: Hit | None) -> None:
+        self.scene.aim(hit.id if hit is not None else "")
+
+    def show_band(self, first: Place, second: Place) -> None:
+        x0, x1 = sorted((first[0], second[0]))
+        y0, y1 = sorted((first[1], second[1]))
+        from core.diagram.geometry import Box
+
+        self.scene.hand.show_band(Box(x0, y0, x1, y1))
+
+    def clear_shown(self) -> None:
+        self.scene.aim("")
+        self.scene.hand.clear()
+        if self._trying:
+            self._trying = False
+            self.scene.settle(self._document.plant)
+
+    def commit(self, words: str, changes: Sequence[Change], run: str = "") -> bool:
+        self._trying = False
+        try:
+            self._document.do(words, changes, run)
+        except Refusal as refusal:
+            self.refused.emit(str(refusal))
+            self.scene.settle(self._document.plant)
+            return False
+        return True
+
+    def cursor(self, shape: Qt.CursorShape | None) -> None:
+        if shape is None:
+            self.view.viewport().unsetCursor()
+        else:
+            self.view.viewport().setCursor(shape)
+
+    def say(self, words: str) -> None:
+        self.said.emit(words)
+
+    def reveal(self, place: Place) -> None:
+        self.view.reveal(place)
+
+    def middle(self) -> Place:
+        return self.view.middle()
+
+    def finished(self) -> None:
+        self.cursor(None)
+        self.gesture_ended.emit()
+
+    # ---- following ------------------------------------------------------------------------------------------------
+
+    def _follow(self, changes: object) -> None:
+        self._trying = False
+        self.card.hide()
+        self.scene.settle(self._document.plant, anew=changes is None)
+        if changes is None:
+            self.fit()
+
+    def _follow_selection(self) -> None:
+        self.scene.select(self._document.selection)
+
+    def _zoomed(self, zoom: float) -> None:
+        self.scene.look.zoom = zoom
+        detail = sum(zoom < step for step in (0.35, 0.5, 0.7))
+        if detail != self._detail:
+            self._detail = detail
+            self._rest.start()
+
+    def _resized(self) -> None:
+        if self.view.fitted:
+            self.fit()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() in (QEvent.Type.FocusIn, QEvent.Type.FocusOut):
+            self.scene.look.focused = event.type() == QEvent.Type.FocusIn
+            for name in self._document.selection:
+                graphic = self.scene.graphic(name)
+                if graphic is not None:
+                    graphic.update()
+        return False
+
+    def shown_box(self) -> QRectF:
+        """The part of the board in sight."""
+        return self.view.mapToScene(self.view.viewport().rect()).boundingRect()

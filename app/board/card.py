@@ -1,0 +1,98 @@
+"""The card beside what the pointer rests on: all its figures. A picture only; it never takes the mouse or the keyboard."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QPointF, QRect, QRectF, QSize, Qt
+from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QWidget
+
+PAD = 9
+GAP = 18
+
+
+class HoverCard(QWidget):
+    """Title, a soft remark beside it, then rows of a soft word and a figure."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+        self.setAccessibleName("Figures")
+        self.title, self.remark = "", ""
+        self.rows: tuple[tuple[str, str], ...] = ()
+        self.hide()
+
+    def show_card(self, title: str, remark: str, rows: Sequence[tuple[str, str]], avoid: QRect) -> None:
+        """Beside a place of the parent that the card must not cover, wherever there is room."""
+        self.title, self.remark, self.rows = title, remark, tuple(rows)
+        size = self._size()
+        self.resize(size)
+        room = self.parentWidget().rect().adjusted(4, 4, -4, -4)
+        spots = [
+            QRect(avoid.right() + GAP, avoid.top(), size.width(), size.height()),
+            QRect(avoid.left() - GAP - size.width(), avoid.top(), size.width(), size.height()),
+            QRect(avoid.center().x() - size.width() // 2, avoid.bottom() + GAP, size.width(), size.height()),
+            QRect(avoid.center().x() - size.width() // 2, avoid.top() - GAP - size.height(), size.width(), size.height()),
+        ]
+        spot = next((s for s in spots if room.contains(s)), spots[2])
+        spot.moveLeft(max(room.left(), min(spot.left(), room.right() - size.width())))
+        spot.moveTop(max(room.top(), min(spot.top(), room.bottom() - size.height())))
+        self.setGeometry(spot)
+        self.show()
+        self.raise_()
+        self.update()
+
+    def text(self) -> str:
+        """All of it as plain text, for whoever cannot see it."""
+        rows = "; ".join(f"{word} {figure}" for word, figure in self.rows)
+        return f"{self.title} {self.remark}: {rows}" if rows else f"{self.title} {self.remark}"
+
+    def _fonts(self) -> tuple[QFont, QFont, QFont]:
+        title, plain, small = QFont(self.font()), QFont(self.font()), QFont(self.font())
+        title.setBold(True)
+        plain.setPointSizeF(self.font().pointSizeF() * 0.92)
+        small.setPointSizeF(self.font().pointSizeF() * 0.85)
+        return title, plain, small
+
+    def _size(self) -> QSize:
+        title, plain, small = (QFontMetricsF(font) for font in self._fonts())
+        head = title.horizontalAdvance(self.title) + 12 + small.horizontalAdvance(self.remark)
+        body = max((small.horizontalAdvance(a) + 16 + plain.horizontalAdvance(b) for a, b in self.rows), default=0)
+        height = title.height() + 4 + len(self.rows) * (plain.height() + 1)
+        return QSize(round(max(head, body, 120)) + 2 * PAD, round(height) + 2 * PAD - 2)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        colours = self.palette()
+        painter.setPen(QPen(colours.windowText().color(), 1))
+        painter.setBrush(colours.base())
+        painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
+        title, plain, small = self._fonts()
+        left, right, y = PAD, self.width() - PAD, float(PAD)
+        ink, soft = colours.windowText().color(), colours.placeholderText().color()
+        high = QFontMetricsF(title).height()
+        line = QRectF(left, y, right - left, high)
+        ends = Qt.AlignmentFlag.AlignVCenter
+        for font, colour, side, text in (
+            (title, ink, Qt.AlignmentFlag.AlignLeft, self.title),
+            (small, soft, Qt.AlignmentFlag.AlignRight, self.remark),
+        ):
+            painter.setFont(font)
+            painter.setPen(colour)
+            painter.drawText(line, side | ends, text)
+        y += high + 1
+        painter.setPen(QPen(colours.mid().color(), 1))
+        painter.drawLine(QPointF(left, y), QPointF(right, y))
+        y += 3
+        step = QFontMetricsF(plain).height() + 1
+        for word, figure in self.rows:
+            line = QRectF(left, y, right - left, step)
+            painter.setFont(small)
+            painter.setPen(soft)
+            painter.drawText(line, Qt.AlignmentFlag.AlignLeft | ends, word)
+            painter.setFont(plain)
+            painter.setPen(ink)
+            painter.drawText(line, Qt.AlignmentFlag.AlignRight | ends, figure)
+            y += step
+        painter.end()

@@ -1,0 +1,248 @@
+"""One graphics item a symbol, one a pipe, one a note's marker. They paint what they are given and know no plant.
+
+All of them stay at the scene's origin and paint in board units, so places need no mapping.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QPainter, QPen
+from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
+
+from app.board.look import Look
+from app.inking import board_font, paint_dot, paint_open_end, paint_pipe, paint_placed, pen, pipe_path
+from app.symbols import paint_symbol
+from core.diagram import symbols
+from core.diagram.geometry import Box, Point, box_of, hull
+from core.diagram.labels import Placed
+from core.diagram.picture import PipePicture
+from core.diagram.states import State
+from core.plant.model import Item
+
+MARK = 9.0
+"""Half the side of a note's square marker."""
+
+
+def rect_of(box: Box) -> QRectF:
+    return QRectF(box.x0, box.y0, box.width, box.height)
+
+
+def _with(box: Box, *placed: Placed | None) -> Box:
+    """A box grown to hold placed texts and their leaders."""
+    boxes = [box]
+    for text in placed:
+        if text is not None:
+            boxes.append(text.box.grown(3))
+            if text.leader is not None:
+                boxes.append(box_of(text.leader).grown(3))
+    return hull(boxes)
+
+
+class BoardGraphic(QGraphicsItem):
+    """Base: identity, marks of selection and hover, and no caching."""
+
+    def __init__(self, name: str, look: Look) -> None:
+        super().__init__()
+        self.name = name
+        self.look = look
+        self.selected = False
+        self.hovered = False
+        self.target = False
+        self._bounds = QRectF()
+
+    def boundingRect(self) -> QRectF:
+        return self._bounds
+
+    def mark(self, *, selected: bool | None = None, hovered: bool | None = None, target: bool | None = None) -> None:
+        before = (self.selected, self.hovered, self.target)
+        self.selected = self.selected if selected is None else selected
+        self.hovered = self.hovered if hovered is None else hovered
+        self.target = self.target if target is None else target
+        if before != (self.selected, self.hovered, self.target):
+            self.update()
+
+    def _bound(self, box: Box) -> None:
+        fresh = rect_of(box)
+        if fresh != self._bounds:
+            self.prepareGeometryChange()
+            self._bounds = fresh
+        self.update()
+
+
+class SymbolGraphic(BoardGraphic):
+    """A symbol with its tag, its open ports and, when selected, its brackets."""
+
+    def __init__(self, item: Item, look: Look) -> None:
+        super().__init__(item.id, look)
+        self.setZValue(1)
+        self.item = item
+        self.box = symbols.box(item)
+        self._state = State.PLAIN
+        self._stubs: Mapping[str, float] = {}
+        self._open: tuple[Point, ...] = ()
+        self._tag: Placed | None = None
+        self._proposed = False
+        self._known: tuple[object, ...] = ()
+
+    def show_as(
+        self,
+        item: Item,
+        state: State,
+        stubs: Mapping[str, float],
+        open_ends: tuple[Point, ...],
+        tag: Placed | None,
+        proposed: bool,
+    ) -> None:
+        known = (item, state, stubs, open_ends, tag, proposed)
+        if known == self._known:
+            return
+        self._known = known
+        self.item, self._state, self._stubs, self._open, self._tag, self._proposed = known
+        self.box = symbols.box(item)
+        self._bound(_with(self.box.grown(16), tag))
+
+    def paint(self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None) -> None:
+        palette = self.look.palette
+        if self.item.kind == "joint" and not self._proposed:
+            paint_dot(painter, self.item.at, palette)
+        else:
+            painter.save()
+            painter.translate(*self.item.at)
+            paint_symbol(painter, self.item, self._state, palette, self._stubs, proposed=self._proposed)
+            painter.restore()
+        for place in self._open:
+            paint_open_end(painter, place, palette)
+        if self._tag is not None:
+            paint_placed(painter, self._tag, palette)
+        if self.selected:
+            self._paint_brackets(painter)
+        elif self.hovered or self.target:
+            painter.setPen(self.look.accent_pen(2.2 if self.target else 1.0))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(rect_of(self.box.grown(3)))
+
+    def _paint_brackets(self, painter: QPainter) -> None:
+        painter.setPen(self.look.accent_pen(2.2))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        area = rect_of(self.box.grown(3 if self.item.kind != "joint" else 5))
+        arm = min(9.0, area.width() / 3, area.height() / 3)
+        for x, dx in ((area.left(), arm), (area.right(), -arm)):
+            for y, dy in ((area.top(), arm), (area.bottom(), -arm)):
+                painter.drawLine(QPointF(x, y), QPointF(x + dx, y))
+                painter.drawLine(QPointF(x, y), QPointF(x, y + dy))
+        if self.item.kind != "joint":
+            painter.setPen(self.look.accent_pen(1.2))
+            painter.setBrush(self.look.palette.board)
+            for port in self.item.ports:
+                x, y = symbols.port_place(self.item, port)
+                painter.drawRect(QRectF(x - 2.6, y - 2.6, 5.2, 5.2))
+        if self.look.focused:
+            painter.setPen(self.look.accent_pen(1.0))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(area.adjusted(-5, -5, 5, 5))
+
+
+class PipeGraphic(BoardGraphic):
+    """A pipe's line with arrows, letters and its label."""
+
+    def __init__(self, name: str, look: Look) -> None:
+        super().__init__(name, look)
+        self.picture: PipePicture | None = None
+        self.label: Placed | None = None
+        self._proposed = False
+
+    def show_as(self, picture: PipePicture, label: Placed | None, proposed: bool) -> None:
+        if picture == self.picture and label == self.label and proposed == self._proposed:
+            return
+        self.picture, self.label, self._proposed = picture, label, proposed
+        self._bound(_with(box_of(picture.line).grown(12), label))
+
+    def paint(self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None) -> None:
+        if self.picture is None:
+            return
+        palette = self.look.palette
+        if self.hovered or self.selected or self.target or self._proposed:
+            self._paint_beside(painter, self.picture)
+        paint_pipe(painter, self.picture, palette, self.look.line(self.picture.weight))
+        if self.label is not None:
+            paint_placed(painter, self.label, palette)
+        if self.selected:
+            painter.setPen(self.look.accent_pen(1.2))
+            painter.setBrush(palette.board)
+            for x, y in self.picture.line:
+                painter.drawRect(QRectF(x - 3.2, y - 3.2, 6.4, 6.4))
+
+    def _paint_beside(self, painter: QPainter, picture: PipePicture) -> None:
+        """Two thin lines beside the pipe: a wide accent line with the board's colour laid over its middle."""
+        outer = picture.weight + (8.0 if self.selected or self.target else 7.0)
+        inner = outer - (4.0 if self.selected or self.target else 2.4)
+        path = pipe_path(picture.line, picture.hops)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        for colour, width in ((self.look.palette.accent, outer), (self.look.palette.board, inner)):
+            wide = QPen(colour, width)
+            wide.setCapStyle(Qt.PenCapStyle.FlatCap)
+            wide.setJoinStyle(Qt.PenJoinStyle.MiterJoin)
+            painter.setPen(wide)
+            painter.drawPath(path)
+
+
+class MarkerGraphic(BoardGraphic):
+    """The square of a solver's note; holds its number in the list."""
+
+    def __init__(self, name: str, number: int, at: Point, look: Look) -> None:
+        super().__init__(name, look)
+        self.number, self.at = number, at
+        self.setZValue(2)
+        self._bound(Box(*at, *at).grown(MARK + 2))
+
+    def paint(self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None) -> None:
+        palette = self.look.palette
+        x, y = self.at
+        box = QRectF(x - MARK, y - MARK, 2 * MARK, 2 * MARK)
+        painter.setPen(pen(palette.ink, 1.6))
+        painter.setBrush(palette.board)
+        painter.drawRect(box)
+        painter.setFont(board_font(11.0, True))
+        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, str(self.number))
+
+
+class LineGraphic(QGraphicsItem):
+    """What is in the hand: a line that meets nothing yet, or a rubber band."""
+
+    def __init__(self, look: Look) -> None:
+        super().__init__()
+        self.setZValue(3)
+        self.look = look
+        self._points: tuple[Point, ...] = ()
+        self._band: Box | None = None
+        self._bounds = QRectF()
+
+    def boundingRect(self) -> QRectF:
+        return self._bounds
+
+    def show_line(self, points: tuple[Point, ...]) -> None:
+        self._set(points, None)
+
+    def show_band(self, box: Box) -> None:
+        self._set((), box)
+
+    def clear(self) -> None:
+        self._set((), None)
+
+    def _set(self, points: tuple[Point, ...], band: Box | None) -> None:
+        self.prepareGeometryChange()
+        self._points, self._band = points, band
+        area = band if band is not None else box_of(points) if points else Box(0, 0, 0, 0)
+        self._bounds = rect_of(area.grown(8)) if points or band is not None else QRectF()
+        self.update()
+
+    def paint(self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None) -> None:
+        painter.setPen(self.look.accent_pen(1.4))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        if self._points:
+            painter.drawPath(pipe_path(self._points))
+            painter.drawEllipse(QPointF(*self._points[-1]), 4, 4)
+        elif self._band is not None:
+            painter.drawRect(rect_of(self._band))

@@ -1,0 +1,39 @@
+"""Words the board and the gestures share: a place, where the mouse is, what lies under it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Place = tuple[float, float]
+"""Board units, y down."""
+
+GRID = 10.0
+
+
+@dataclass(frozen=True)
+class Pointer:
+    """Where the mouse is, and what is held down with it."""
+
+    place: Place
+    shift: bool = False
+    control: bool = False
+    alt: bool = False
+    button: Literal["left", "right", "none"] = "none"
+    clicks: int = 1
+
+
+@dataclass(frozen=True)
+class Hit:
+    """The topmost thing at a place: a port before an item before a pipe."""
+
+    what: Literal["port", "item", "pipe"]
+    id: str
+    place: Place
+    port: str = ""
+    free: bool = True
+
+
+def snapped(place: Place) -> Place:
+    """The grid point nearest to a place."""
+    return round(place[0] / GRID) * GRID, round(place[1] / GRID) * GRID

@@ -1,0 +1,55 @@
+"""What a gesture may ask of the board or do to it: the whole of the door between the two."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Protocol
+
+from PySide6.QtCore import Qt
+
+from app.board.pointer import Hit, Place
+from app.document import Document
+from core.plant.changes import Change
+
+
+class BoardPort(Protocol):
+    """The board as a gesture sees it."""
+
+    @property
+    def document(self) -> Document: ...
+
+    def hit(self, place: Place, but: frozenset[str] = frozenset()) -> Hit | None:
+        """The topmost thing of the plant at a place, things named in `but` left out."""
+
+    def within(self, first: Place, second: Place) -> frozenset[str]:
+        """Ids of everything that lies wholly in a rectangle."""
+
+    def tentative(self, changes: Sequence[Change], fresh: frozenset[str] = frozenset()) -> bool:
+        """Show the plant as it would be with these changes, `fresh` ids as proposed; False: they do not fit."""
+
+    def show_line(self, points: Sequence[Place]) -> None:
+        """A line in the hand that meets nothing yet."""
+
+    def show_target(self, hit: Hit | None) -> None:
+        """Mark what a drop would land on."""
+
+    def show_band(self, first: Place, second: Place) -> None: ...
+
+    def clear_shown(self) -> None:
+        """Forget every preview; show the document again."""
+
+    def commit(self, words: str, changes: Sequence[Change], run: str = "") -> bool:
+        """Do it; a refusal goes to the message bar and gives False."""
+
+    def cursor(self, shape: Qt.CursorShape | None) -> None: ...
+
+    def say(self, words: str) -> None:
+        """The status line."""
+
+    def reveal(self, place: Place) -> None: ...
+
+    def middle(self) -> Place:
+        """The place in the middle of the window."""
+
+    def finished(self) -> None:
+        """The gesture in hand has ended."""

@@ -1,0 +1,133 @@
+"""The open plant: the only writer. Holds the plant, the undo stack, what is selected and where it was saved.
+
+Every change comes as a list of primitive changes from `core.plant`, made by a pure function of `edits`; views read
+`document.plant` and follow `changed`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtGui import QUndoCommand, QUndoStack
+
+from core.plant.changes import Change, apply
+from core.plant.model import Plant
+
+
+class _Edit(QUndoCommand):
+    """One user action: its changes and their inverse. Redo cannot fail: `Document.do` has tried it before."""
+
+    def __init__(
+        self, document: Document, words: str, forward: list[Change], backward: list[Change], run: str
+    ) -> None:
+        super().__init__(words)
+        self._document = document
+        self._forward = forward
+        self._backward = backward
+        self._run = run
+
+    def id(self) -> int:
+        return 1 if self._run else -1
+
+    def mergeWith(self, other: QUndoCommand) -> bool:
+        if not isinstance(other, _Edit) or other._run != self._run:
+            return False
+        self._forward = [*self._forward, *other._forward]
+        self._backward = [*other._backward, *self._backward]
+        return True
+
+    def redo(self) -> None:
+        self._document._take(self._forward)
+
+    def undo(self) -> None:
+        self._document._take(self._backward)
+
+
+class Document(QObject):
+    """A plant under edit.
+
+    `do` raises `Refusal` before anything has changed when the changes do not fit the plant; the undo stack then is
+    as if the call had never come.
+    """
+
+    changed = Signal(object)
+    """The list of changes just applied; None when the whole plant was replaced."""
+    selection_changed = Signal()
+    clean_changed = Signal(bool)
+    file_changed = Signal()
+
+    def __init__(self, plant: Plant | None = None, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._plant = plant if plant is not None else empty_plant()
+        self._file: Path | None = None
+        self._selection: frozenset[str] = frozenset()
+        self._revision = 0
+        self.stack = QUndoStack(self)
+        self.stack.cleanChanged.connect(self.clean_changed)
+
+    @property
+    def plant(self) -> Plant:
+        return self._plant
+
+    @property
+    def revision(self) -> int:
+        """Grows with every change, undo and redo: says which plant an answer belongs to."""
+        return self._revision
+
+    @property
+    def file(self) -> Path | None:
+        return self._file
+
+    @property
+    def clean(self) -> bool:
+        return self.stack.isClean()
+
+    @property
+    def selection(self) -> frozenset[str]:
+        return self._selection
+
+    def replace(self, plant: Plant, file: Path | None) -> None:
+        """Take another plant: opened, or a new one. The history of the old one ends."""
+        self._plant = plant
+        self._file = file
+        self._revision += 1
+        self.stack.clear()
+        self._selection = frozenset()
+        self.changed.emit(None)
+        self.selection_changed.emit()
+        self.file_changed.emit()
+
+    def saved(self, file: Path) -> None:
+        self._file = file
+        self.stack.setClean()
+        self.file_changed.emit()
+
+    def do(self, words: str, changes: Sequence[Change], run: str = "") -> None:
+        """Apply changes as one step of undo. Steps in a row with one `run` name become one step (nudges, typing)."""
+        if not changes:
+            return
+        plant, backward = self._plant, []
+        for change in changes:
+            backward.insert(0, change.inverse(plant))
+            plant = apply(plant, [change])
+        if plant != self._plant:
+            self.stack.push(_Edit(self, words, list(changes), backward, run))
+
+    def select(self, ids: Iterable[str]) -> None:
+        known = frozenset(key for key in ids if key in self._plant.items or key in self._plant.pipes)
+        if known != self._selection:
+            self._selection = known
+            self.selection_changed.emit()
+
+    def _take(self, changes: list[Change]) -> None:
+        self._plant = apply(self._plant, changes)
+        self._revision += 1
+        self.changed.emit(changes)
+        self.select(self._selection)
+
+
+def empty_plant() -> Plant:
+    """What File > New gives: nothing drawn, one heating system with water so that the first pipe has a home."""
+    raise NotImplementedError

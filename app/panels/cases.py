@@ -1,0 +1,200 @@
+"""The rail above the board: one button a case, each with its state in a word. Chooses; changes nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QFont, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QAbstractButton, QFrame, QHBoxLayout, QLabel, QScrollArea, QWidget
+
+from core import units
+
+if TYPE_CHECKING:
+    from core.plant.model import Plant
+    from core.solve import Solution
+
+STILL = 1e-8  # [m3/s]
+SHORT_SHARE = 0.005  # of what was wanted: below this a circuit counts as met
+
+
+def case_word(plant: Plant, solution: Solution | None) -> str:
+    """A case's state in a word or two."""
+    if solution is None:
+        return "…"
+    if not plant.pipes:
+        return "no pipes"
+    if not solution.converged:
+        return "not settled"
+    if all(abs(figures["flow_m3_s"]) < STILL for figures in solution.pipes.values()):
+        return "still"
+    wanted = {key: value for key, value in solution.items.items() if value.get("wanted_w")}
+    short = {
+        key: value["short_w"]
+        for key, value in wanted.items()
+        if value.get("short_w", 0.0) > SHORT_SHARE * value["wanted_w"]
+    }
+    if short:
+        worst = max(short, key=lambda key: short[key])
+        shown = units.show(short[worst], "power", "si" if plant.units == "si" else "us", digits=2)
+        more = f" and {len(short) - 1} more" if len(short) > 1 else ""
+        return f"{worst} short {shown}{more}"
+    return "all met" if wanted else "runs"
+
+
+class _CaseButton(QAbstractButton):
+    """Name in bold when chosen, state beside it in soft letters; a frame round the chosen one."""
+
+    def __init__(self, name: str, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.name = name
+        self._word = ""
+        self.setCheckable(True)
+        self.setAutoExclusive(True)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.show_word("…")
+
+    @property
+    def word(self) -> str:
+        return self._word
+
+    def show_word(self, word: str) -> None:
+        if word == self._word:
+            return
+        self._word = word
+        said = "solving" if word == "…" else word
+        self.setAccessibleName(f"Case {self.name}, {said}")
+        self.setToolTip(f"{self.name}: {said}")
+        self.updateGeometry()
+        self.update()
+
+    def _fonts(self) -> tuple[QFont, QFont]:
+        name, word = QFont(self.font()), QFont(self.font())
+        name.setBold(self.isChecked())
+        word.setPointSizeF(self.font().pointSizeF() * 0.82)
+        return name, word
+
+    def sizeHint(self) -> QSize:
+        name, word = self._fonts()
+        name.setBold(True)  # so that choosing does not shift the others
+        wide = QFontMetricsF(name).horizontalAdvance(self.name) + QFontMetricsF(word).horizontalAdvance(self._word)
+        return QSize(round(wide) + 26, round(QFontMetricsF(name).height()) + 10)
+
+    def minimumSizeHint(self) -> QSize:
+        return self.sizeHint()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        colours = self.palette()
+        box = QRectF(self.rect()).adjusted(1.5, 1.5, -1.5, -1.5)
+        if self.isChecked():
+            painter.setPen(QPen(colours.windowText().color(), 1.6))
+            painter.setBrush(colours.base())
+            painter.drawRect(box)
+        if self.hasFocus():
+            painter.setPen(QPen(colours.highlight().color(), 2))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(box.adjusted(2.5, 2.5, -2.5, -2.5) if self.isChecked() else box)
+        name, word = self._fonts()
+        base = box.center().y() + QFontMetricsF(name).capHeight() / 2
+        painter.setFont(name)
+        painter.setPen(colours.windowText().color())
+        painter.drawText(QPointF(box.left() + 8, base), self.name)
+        after = box.left() + 15 + QFontMetricsF(name).horizontalAdvance(self.name)
+        painter.setFont(word)
+        painter.setPen(colours.placeholderText().color())
+        painter.drawText(QPointF(after, base), self._word)
+        painter.end()
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        self.update()
+
+
+class CaseRail(QWidget):
+    """Emits `chosen` with the case's name."""
+
+    chosen = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName("Cases")
+        self._buttons: dict[str, _CaseButton] = {}
+        self._current = ""
+        self._row = QWidget(self)
+        self._layout = QHBoxLayout(self._row)
+        self._layout.setContentsMargins(0, 0, 0, 0)
+        self._layout.setSpacing(2)
+        self._layout.addStretch(1)
+        self._scroll = QScrollArea(self)
+        self._scroll.setWidget(self._row)
+        self._scroll.setWidgetResizable(True)
+        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
+        self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._scroll.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        outer = QHBoxLayout(self)
+        outer.setContentsMargins(14, 4, 8, 4)
+        label = QLabel("Case", self)
+        label.setObjectName("soft")
+        outer.addWidget(label)
+        outer.addWidget(self._scroll, 1)
+
+    @property
+    def current(self) -> str:
+        return self._current
+
+    def words(self) -> dict[str, str]:
+        return {name: button.word for name, button in self._buttons.items()}
+
+    def button(self, name: str) -> QAbstractButton:
+        return self._buttons[name]
+
+    def show_cases(self, names: Sequence[str], current: str) -> None:
+        """Make the rail anew only when the names changed: focus must survive an edit."""
+        if list(names) != list(self._buttons):
+            held = next((name for name, button in self._buttons.items() if button.hasFocus()), None)
+            for button in self._buttons.values():
+                self._layout.removeWidget(button)
+                button.hide()
+                button.deleteLater()
+            self._buttons = {name: _CaseButton(name, self._row) for name in names}
+            for place, (name, button) in enumerate(self._buttons.items()):
+                self._layout.insertWidget(place, button)
+                button.clicked.connect(lambda _checked=False, name=name: self._choose(name))
+                button.installEventFilter(self)
+            if held in self._buttons:
+                self._buttons[held].setFocus()
+        self._current = current
+        for name, button in self._buttons.items():
+            button.setChecked(name == current)
+        self._scroll.setFixedHeight(self._row.sizeHint().height())
+
+    def show_words(self, words: Mapping[str, str]) -> None:
+        for name, button in self._buttons.items():
+            button.show_word(words.get(name, "…"))
+
+    def step(self, by: int) -> None:
+        """Choose the case before or after."""
+        names = list(self._buttons)
+        if len(names) > 1:
+            self._choose(names[(names.index(self._current) + by) % len(names)])
+
+    def _choose(self, name: str) -> None:
+        self._current = name
+        button = self._buttons[name]
+        button.setChecked(True)
+        self._scroll.ensureWidgetVisible(button)
+        self.chosen.emit(name)
+
+    def eventFilter(self, watched: object, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
+            by = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}.get(Qt.Key(event.key()))
+            if by is not None:
+                self.step(by)
+                self._buttons[self._current].setFocus()
+                return True
+        return False

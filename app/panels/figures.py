@@ -1,0 +1,114 @@
+"""All solved figures of an item or pipe as words, read off the solution alone. Hover card and particulars show them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any, Literal
+
+from core import units
+from core.diagram.annotations import pipe_text
+from core.diagram.states import still
+from core.vocabulary import KINDS
+
+if TYPE_CHECKING:
+    from core.diagram.states import Figures
+    from core.plant.model import Item, Pipe, Plant
+
+Rows = list[tuple[str, str]]
+CELSIUS = 273.15
+
+_DIMENSIONS: dict[str, tuple[str, str]] = {
+    "flow_m3_s": ("flow", "flow"),
+    "velocity_m_s": ("velocity", "velocity"),
+    "drop_pa": ("pressure loss", "pressure"),
+    "temperature_in_c": ("temperature in", "temperature"),
+    "temperature_out_c": ("temperature out", "temperature"),
+    "temperature_c": ("temperature", "temperature"),
+    "wanted_c": ("wanted", "temperature"),
+    "pressure_in_pa": ("pressure in", "pressure"),
+    "pressure_out_pa": ("pressure out", "pressure"),
+    "head_m": ("head", "head"),
+    "duty_w": ("duty", "power"),
+    "wanted_w": ("wanted", "power"),
+    "delivered_w": ("delivered", "power"),
+    "short_w": ("short by", "power"),
+    "heat_w": ("heat", "power"),
+    "loss_w": ("loss", "power"),
+    "cross_flow_m3_s": ("crossing flow", "flow"),
+}
+_SHARES = {"speed": "speed", "effectiveness": "effectiveness", "hot_share": "share of hot", "duty_share": "runs"}
+
+
+def display(plant: Plant) -> Literal["us", "si"]:
+    return "si" if plant.units == "si" else "us"
+
+
+def pipe_rows(plant: Plant, pipe: Pipe, solution: Figures | None) -> Rows:
+    """Figures of a pipe, in the direction of the water: `in` is where it enters."""
+    figures = solution.pipes.get(pipe.id) if solution is not None else None
+    if figures is None:
+        return []
+    forward = figures.get("flow_m3_s", 0.0) >= 0
+    rows: Rows = []
+    if still(solution, pipe.id):
+        rows.append(("water", "stands still"))
+    else:
+        end = pipe.end if forward else pipe.start
+        rows.append(("runs to", f"{end.item} {end.port}"))
+    loss = pipe_text(pipe.id, solution, ["head_loss"], display(plant), plant)
+    for key in _in_flow_order(figures, forward):
+        value = figures[key]
+        shown = abs(value) if key in ("flow_m3_s", "velocity_m_s", "drop_pa") else value
+        label = key if forward else _swapped(key)
+        rows.append(_row(plant, label, shown))
+        if key == "drop_pa" and loss and not still(solution, pipe.id):
+            rows.append(("head loss", loss[0]))
+    return rows
+
+
+def item_rows(plant: Plant, item: Item, solution: Figures | None) -> Rows:
+    """Figures of an item in the order the solution gives them."""
+    figures = solution.items.get(item.id) if solution is not None else None
+    return [_row(plant, key, value) for key, value in (figures or {}).items()]
+
+
+def remark(plant: Plant, name: str, zone: str) -> str:
+    """What stands beside the title: kind, system, tube, zone."""
+    if name in plant.items:
+        words = [KINDS[plant.items[name].kind].title]
+    else:
+        pipe = plant.pipes[name]
+        words = [pipe.system]
+        if pipe.tube is not None and "material" in pipe.tube:
+            words.append(f"{pipe.tube['material'].replace('_', ' ')} {pipe.tube.get('size', '')}".strip())
+    if zone:
+        words.append(f"at {zone}")
+    return ", ".join(words)
+
+
+def _in_flow_order(figures: Mapping[str, Any], forward: bool) -> list[str]:
+    """Backward flow: the end at `to` is where the water enters, so it comes first."""
+    if forward:
+        return list(figures)
+    return [_swapped(key) if _swapped(key) in figures else key for key in figures]
+
+
+def _swapped(key: str) -> str:
+    if "_in_" in key:
+        return key.replace("_in_", "_out_")
+    return key.replace("_out_", "_in_")
+
+
+def _row(plant: Plant, key: str, value: Any) -> tuple[str, str]:
+    if isinstance(value, bool):
+        return key.replace("_", " "), "yes" if value else "no"
+    if not isinstance(value, (int, float)):
+        return key.replace("_", " "), str(value)
+    if key in _DIMENSIONS:
+        words, dimension = _DIMENSIONS[key]
+        return words, units.show(value + (CELSIUS if key.endswith("_c") else 0.0), dimension, display(plant))
+    if key in _SHARES:
+        return _SHARES[key], f"{100 * value:.0f} %"
+    if key == "reynolds":
+        return "Reynolds", f"{value:,.0f}"
+    return key.replace("_", " "), f"{value:.4g}"

@@ -1,0 +1,94 @@
+"""The solver's notes as a numbered list; the same numbers stand in square markers on the board."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QColor, QIcon, QPainter, QPen, QPixmap
+from PySide6.QtWidgets import QAbstractItemView, QFrame, QHBoxLayout, QLabel, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
+
+if TYPE_CHECKING:
+    from core.solve import Note
+
+ROW = Qt.ItemDataRole.UserRole
+
+
+class NotesPanel(QWidget):
+    """Emits `asked` with the id a note is about."""
+
+    asked = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName("Notes")
+        self._title = QLabel("Notes", self)
+        self._title.setObjectName("heading")
+        self._case = QLabel("", self)
+        self._case.setObjectName("soft")
+        self.list = QListWidget(self)
+        self.list.setAccessibleName("Notes of the solver")
+        self.list.setFrameShape(QFrame.Shape.NoFrame)
+        self.list.setWordWrap(True)
+        self.list.setIconSize(QSize(18, 18))
+        self.list.setSpacing(1)
+        self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.list.setResizeMode(QListWidget.ResizeMode.Adjust)
+        self.list.itemClicked.connect(self._go)
+        self.list.itemActivated.connect(self._go)
+        self._none = QLabel("", self)
+        self._none.setObjectName("soft")
+        self._none.setWordWrap(True)
+        head = QHBoxLayout()
+        head.addWidget(self._title)
+        head.addWidget(self._case)
+        head.addStretch(1)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(14, 8, 14, 8)
+        column.setSpacing(4)
+        column.addLayout(head)
+        column.addWidget(self._none)
+        column.addWidget(self.list, 1)
+        self.show_notes("", ())
+
+    def show_notes(self, case: str, notes: Sequence[Note], waiting: bool = False) -> None:
+        self._title.setText(f"Notes {len(notes)}" if notes else "Notes")
+        self._case.setText(case)
+        self.list.clear()
+        ink, paper = self.palette().text().color(), self.palette().base().color()
+        for number, note in enumerate(notes, start=1):
+            row = QListWidgetItem(_square(number, ink, paper, self.devicePixelRatioF()), f"{note.at}   {note.text}")
+            row.setData(ROW, note.at)
+            row.setToolTip(f"Go to {note.at}")
+            row.setData(Qt.ItemDataRole.AccessibleTextRole, f"Note {number}, at {note.at}: {note.text}")
+            self.list.addItem(row)
+        self.list.setVisible(bool(notes))
+        self._none.setVisible(not notes)
+        self._none.setText("Solving…" if waiting else "The solver has nothing to say about this case.")
+
+    def texts(self) -> list[tuple[str, str]]:
+        """Id and text of each row, in order."""
+        rows = (self.list.item(i) for i in range(self.list.count()))
+        return [(row.data(ROW), row.text().split("   ", 1)[1]) for row in rows]
+
+    def _go(self, row: QListWidgetItem) -> None:
+        self.asked.emit(row.data(ROW))
+
+
+def _square(number: int, ink: QColor, paper: QColor, ratio: float) -> QIcon:
+    picture = QPixmap(QSize(18, 18) * ratio)
+    picture.setDevicePixelRatio(ratio)
+    picture.fill(Qt.GlobalColor.transparent)
+    painter = QPainter(picture)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setPen(QPen(ink, 1.4))
+    painter.setBrush(paper)
+    painter.drawRect(QRectF(1.2, 1.2, 15.6, 15.6))
+    font = painter.font()
+    font.setPixelSize(11 if number < 10 else 9)
+    font.setBold(True)
+    painter.setFont(font)
+    painter.drawText(QRectF(0, 0, 18, 18), Qt.AlignmentFlag.AlignCenter, str(number))
+    painter.end()
+    return QIcon(picture)

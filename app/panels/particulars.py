@@ -1,0 +1,353 @@
+"""The particulars: who is selected, what was typed of it, what was solved. Edits go to the document as typed.
+
+With nothing selected it shows the sheet: title, site, the case, the systems.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QRectF, Qt, Signal
+from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtWidgets import (
+    QFrame,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.document import Document
+from app.inking import Palette
+from app.panels import figures, sheet_rows
+from app.panels.rows import Row, Section, item_sections, pipe_sections
+from app.symbols import paint_kind
+from app.widgets.field import Choice, Editor, Field, Line, Lines
+from core.diagram.states import Figures
+from core.errors import Refusal
+from core.plant.edits import rename
+from core.vocabulary import KINDS
+
+SHEET = ""
+
+
+class _Picture(QWidget):
+    """The symbol of the selected item."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.kind = ""
+        self.colours: Palette | None = None
+        self.setFixedSize(40, 40)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        if self.kind and self.colours is not None:
+            painter = QPainter(self)
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            paint_kind(painter, self.kind, QRectF(3, 3, 34, 34), self.colours)
+            painter.end()
+
+
+class Particulars(QWidget):
+    """Follows the document's selection."""
+
+    refused = Signal(str)
+
+    def __init__(self, document: Document, palette: Palette, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName("Particulars")
+        self._document = document
+        self._solution: Figures | None = None
+        self._case = ""
+        self._shown: object = None
+        self._rows: list[tuple[Row, Field]] = []
+        self._open: set[str] = set()
+        self.zone_of = lambda _name: ""
+        self._picture = _Picture(self)
+        self._picture.colours = palette
+        self._title = QLabel(self)
+        self._title.setObjectName("title")
+        font = self._title.font()
+        font.setPointSizeF(font.pointSizeF() * 1.25)
+        self._title.setFont(font)
+        self._remark = QLabel(self)
+        self._remark.setObjectName("soft")
+        self._remark.setWordWrap(True)
+        self._scroll = QScrollArea(self)
+        self._scroll.setWidgetResizable(True)
+        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
+        self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        words = QVBoxLayout()
+        words.setSpacing(0)
+        words.addWidget(self._title)
+        words.addWidget(self._remark)
+        head = QHBoxLayout()
+        head.setContentsMargins(14, 10, 14, 8)
+        head.setSpacing(10)
+        head.addWidget(self._picture)
+        head.addLayout(words, 1)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addLayout(head)
+        column.addWidget(rule(self))
+        column.addWidget(self._scroll, 1)
+        document.changed.connect(lambda _changes: self.refresh())
+        document.selection_changed.connect(self.refresh)
+        self.refresh()
+
+    # ---- what the window tells ----------------------------------------------------------------------------------
+
+    def show_solution(self, case: str, solution: Figures | None) -> None:
+        changed = case != self._case
+        self._case, self._solution = case, solution
+        if changed:
+            self.refresh()
+        else:
+            self._show_figures()
+
+    def show_palette(self, palette: Palette) -> None:
+        self._picture.colours = palette
+        self.update()
+
+    def field(self, key: str) -> Field:
+        """The field of a row, by its key."""
+        return next(field for row, field in self._rows if row.key == key)
+
+    def keys(self) -> list[str]:
+        return [row.key for row, _ in self._rows]
+
+    def focus_first(self) -> None:
+        if self._rows:
+            self._rows[0][1].editor.setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    # ---- the form -----------------------------------------------------------------------------------------------
+
+    @property
+    def subject(self) -> str:
+        """Id of what is shown, `SHEET` when it is the sheet."""
+        chosen = self._document.selection
+        return next(iter(chosen)) if len(chosen) == 1 else SHEET
+
+    def refresh(self) -> None:
+        """Fill the fields; build the form anew only when it is another thing's, so that typing is not disturbed."""
+        shape = self._shape()
+        if shape != self._shown:
+            self._shown = shape
+            self._build()
+        for row, field in self._rows:
+            field.put(row.read(self._document.plant))
+            if row.key.startswith("system."):
+                field.setVisible(sheet_rows.system_wants(row, self._document.plant))
+        self._show_head()
+        self._show_figures()
+
+    def _shape(self) -> object:
+        plant, name = self._document.plant, self.subject
+        if len(self._document.selection) > 1:
+            return "many", self._document.selection
+        if name in plant.items:
+            return "item", name, plant.items[name].kind
+        if name in plant.pipes:
+            return "pipe", name, tuple(plant.systems)
+        cases = tuple(case.name for case in plant.cases)
+        return "sheet", self._case, cases, tuple(plant.systems)
+
+    def _sections(self) -> list[Section]:
+        plant, name = self._document.plant, self.subject
+        if len(self._document.selection) > 1:
+            return []
+        if name in plant.items:
+            return item_sections(plant, plant.items[name])
+        if name in plant.pipes:
+            return pipe_sections(plant, plant.pipes[name])
+        return sheet_rows.sheet_sections(plant, self._case)
+
+    def _build(self) -> None:
+        self._rows = []
+        inner = QWidget()
+        column = QVBoxLayout(inner)
+        column.setContentsMargins(14, 6, 8, 14)
+        column.setSpacing(1)
+        name = self.subject
+        if name:
+            column.addWidget(self._tag_field(name))
+        for section in self._sections():
+            self._add_section(column, section)
+        if not name and not self._document.selection:
+            self._add_system_buttons(column)
+        self._figures = QWidget(inner)
+        self._figures_grid = QGridLayout(self._figures)
+        self._figures_grid.setContentsMargins(0, 6, 4, 0)
+        self._figures_grid.setVerticalSpacing(3)
+        column.addWidget(self._figures)
+        column.addStretch(1)
+        # Order of life: the old form goes only after its signals are done.
+        old = self._scroll.takeWidget()
+        if old is not None:
+            old.hide()
+            old.deleteLater()
+        self._scroll.setWidget(inner)
+
+    def _tag_field(self, name: str) -> Field:
+        row = Row("id", "Tag", lambda _plant: name, lambda plant, text: rename(plant, name, text.strip()))
+
+        def take(text: str) -> None:
+            self._document.do(f"Rename {name}", row.write(self._document.plant, text))
+            self._document.select([text.strip()])
+
+        field = Field("Tag", Line(), take, hint="Its name in lists, on the board and on paper.")
+        self._rows.append((row, field))
+        return field
+
+    def _add_section(self, column: QVBoxLayout, section: Section) -> None:
+        body = QWidget()
+        inner = QVBoxLayout(body)
+        inner.setContentsMargins(0, 0, 0, 0)
+        inner.setSpacing(1)
+        if section.title:
+            column.addSpacing(6)
+            column.addWidget(rule(self))
+            column.addWidget(self._heading(section, body))
+        for row in section.rows:
+            inner.addWidget(self._field(row))
+        column.addWidget(body)
+        body.setVisible(not section.folded or section.title in self._open)
+
+    def _heading(self, section: Section, body: QWidget) -> QWidget:
+        if not section.folded:
+            label = QLabel(section.title)
+            label.setObjectName("heading")
+            label.setContentsMargins(0, 5, 0, 2)
+            return label
+        button = QToolButton()
+        button.setText(section.title)
+        button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+        opened = section.title in self._open
+        button.setArrowType(Qt.ArrowType.DownArrow if opened else Qt.ArrowType.RightArrow)
+        button.setCheckable(True)
+        button.setChecked(opened)
+        button.setAccessibleName(f"{section.title}, show or hide")
+        button.setToolTip("Show or hide")
+
+        def fold(on: bool) -> None:
+            body.setVisible(on)
+            button.setArrowType(Qt.ArrowType.DownArrow if on else Qt.ArrowType.RightArrow)
+            (self._open.add if on else self._open.discard)(section.title)
+
+        button.toggled.connect(fold)
+        return button
+
+    def _field(self, row: Row) -> Field:
+        editor: Editor
+        if row.shape == "choice":
+            editor = Choice([words for words, _ in row.choices], [value for _, value in row.choices])
+        elif row.shape == "lines":
+            editor = Lines()
+        else:
+            editor = Line()
+        if not isinstance(editor, Choice) and row.empty:
+            editor.setPlaceholderText(row.empty)
+
+        def take(text: str) -> None:
+            subject = self.subject or "the sheet"
+            words = f"Change {row.name.lower()} of {subject}"
+            case = self._case
+            self._document.do(words, row.write(self._document.plant, text))
+            if row.key == "case.name" and case == self._case:
+                self.renamed_case.emit(case, text.strip())
+
+        field = Field(row.name, editor, take, row.beside, row.hint)
+        self._rows.append((row, field))
+        return field
+
+    renamed_case = Signal(str, str)
+
+    def _add_system_buttons(self, column: QVBoxLayout) -> None:
+        line = QHBoxLayout()
+        add = QPushButton("Add a system")
+        add.clicked.connect(lambda: self._do("Add a system", lambda p: sheet_rows.add_system(p)))
+        line.addWidget(add)
+        systems = list(self._document.plant.systems)
+        if len(systems) > 1:
+            last = systems[-1]
+            drop = QPushButton(f"Delete {last}")
+            drop.clicked.connect(lambda: self._do(f"Delete {last}", lambda p: sheet_rows.delete_system(p, last)))
+            line.addWidget(drop)
+        line.addStretch(1)
+        column.addSpacing(8)
+        column.addLayout(line)
+
+    def _do(self, words: str, make: object) -> None:
+        try:
+            self._document.do(words, make(self._document.plant))  # type: ignore[operator]
+        except Refusal as refusal:
+            self.refused.emit(str(refusal))
+
+    # ---- head and figures ---------------------------------------------------------------------------------------
+
+    def _show_head(self) -> None:
+        plant, name = self._document.plant, self.subject
+        many = len(self._document.selection)
+        self._picture.kind = plant.items[name].kind if name in plant.items else ""
+        self._picture.setVisible(bool(self._picture.kind))
+        self._picture.update()
+        if many > 1:
+            self._title.setText(f"{many} selected")
+            self._remark.setText("Arrow keys move them, R turns, M mirrors, Delete deletes.")
+        elif name:
+            self._title.setText(name)
+            self._remark.setText(figures.remark(plant, name, self.zone_of(name)))
+        else:
+            self._title.setText(plant.title or "Untitled plant")
+            counts = f"{len(plant.items)} items, {len(plant.pipes)} pipes"
+            self._remark.setText(f"The sheet: {counts}")
+
+    def figure_rows(self) -> list[tuple[str, str]]:
+        plant, name = self._document.plant, self.subject
+        if name in plant.items:
+            return figures.item_rows(plant, plant.items[name], self._solution)
+        if name in plant.pipes:
+            return figures.pipe_rows(plant, plant.pipes[name], self._solution)
+        return []
+
+    def _show_figures(self) -> None:
+        rows = self.figure_rows()
+        while self._figures_grid.count():
+            widget = self._figures_grid.takeAt(0).widget()  # type: ignore[union-attr]
+            if widget is not None:
+                widget.hide()
+                widget.deleteLater()
+        self._figures.setVisible(bool(rows))
+        if not rows:
+            return
+        self._figures_grid.addWidget(rule(self._figures), 0, 0, 1, 2)
+        heading = QLabel(self._case, self._figures)
+        heading.setObjectName("heading")
+        self._figures_grid.addWidget(heading, 1, 0, 1, 2)
+        for place, (word, figure) in enumerate(rows, start=2):
+            left, right = QLabel(word, self._figures), QLabel(figure, self._figures)
+            left.setObjectName("soft")
+            right.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+            self._figures_grid.addWidget(left, place, 0)
+            self._figures_grid.addWidget(right, place, 1, Qt.AlignmentFlag.AlignRight)
+
+    def notes_shown(self) -> Sequence[str]:
+        return [note.text for note in self._solution.notes if note.at == self.subject] if self._solution else []
+
+
+def rule(parent: QWidget) -> QFrame:
+    """A thin line across."""
+    line = QFrame(parent)
+    line.setObjectName("rule")
+    line.setFixedHeight(1)
+    return line
+
+
+def title_of_kind(kind: str) -> str:
+    return KINDS[kind].title

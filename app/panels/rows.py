@@ -1,0 +1,348 @@
+"""The rows of the particulars as plain descriptions: how to read a value off the plant, and what a typed text changes.
+
+No widgets. A `write` returns the plant as it should be, or raises `Refusal`; `core` decides what is right.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+from app.panels import typed
+from core import units
+from core.errors import Refusal
+from core.plant.changes import Change, ReplaceItem, ReplacePipe
+from core.plant.model import STAGES, Item, Pipe, Plant
+from core.vocabulary import KINDS, UNKNOWN, Property, to_si
+
+Shape = Literal["line", "lines", "choice"]
+_UPPER = {"cv": "Cv", "k": "K", "ua": "UA", "ua_loss": "UA loss", "coil_ua": "Coil UA", "stopped_cv": "Stopped Cv"}
+CHIEF = 12
+"""Rows shown at once; what the review alone asks for comes under its own heading."""
+
+
+@dataclass(frozen=True)
+class Row:
+    """One field: its name, what it shows, what typing into it does."""
+
+    key: str
+    name: str
+    read: Callable[[Plant], str]
+    write: Callable[[Plant, str], list[Change]]
+    shape: Shape = "line"
+    choices: tuple[tuple[str, str], ...] = ()
+    """Words and value of each choice."""
+    beside: Callable[[str], str] = lambda _text: ""
+    hint: str = ""
+    empty: str = ""
+    """What stands in the empty field, soft."""
+
+
+@dataclass(frozen=True)
+class Section:
+    """Rows under one heading; `folded` ones open on a click."""
+
+    title: str
+    rows: tuple[Row, ...]
+    folded: bool = False
+
+
+def spoken(name: str) -> str:
+    """`set_temperature` -> `Set temperature`."""
+    if name in _UPPER:
+        return _UPPER[name]
+    words = name.replace("_", " ")
+    return words[:1].upper() + words[1:]
+
+
+# ---- items ---------------------------------------------------------------------------------------------------------
+
+
+def item_sections(plant: Plant, item: Item) -> list[Section]:
+    """Who it is, what is typed, what the review asks for."""
+    kind = KINDS[item.kind]
+    rows = [_property_row(item.id, prop) for prop in kind.properties.values() if not prop.safety]
+    asked = [_property_row(item.id, prop) for prop in kind.properties.values() if prop.safety]
+    first = [prop for prop in rows if prop.key not in ("height", "port_heights")]
+    last = [prop for prop in rows if prop.key in ("height", "port_heights")]
+    about = (
+        _item_field(item.id, "label", "Label", "A name of your own, such as Floor pump."),
+        _item_field(item.id, "note", "Note", "Anything worth keeping.", shape="lines"),
+        _stage_row(item.id),
+    )
+    return [
+        Section("", (about[0], *first, *last)),
+        Section("Note and stage", about[1:], folded=True),
+        Section("Asked by the review", tuple(asked), folded=True),
+    ]
+
+
+def _item_field(name: str, attribute: str, words: str, hint: str, shape: Shape = "line") -> Row:
+    def read(plant: Plant) -> str:
+        return str(getattr(plant.items[name], attribute))
+
+    def write(plant: Plant, text: str) -> list[Change]:
+        return [ReplaceItem(replace(plant.items[name], **{attribute: text.strip()}))]
+
+    return Row(attribute, words, read, write, shape, hint=hint)
+
+
+def _stage_row(name: str) -> Row:
+    def thing(plant: Plant) -> Item | Pipe:
+        return plant.items[name] if name in plant.items else plant.pipes[name]
+
+    def write(plant: Plant, text: str) -> list[Change]:
+        found = thing(plant)
+        if isinstance(found, Item):
+            return [ReplaceItem(replace(found, stage=text))]
+        return [ReplacePipe(replace(found, stage=text))]
+
+    choices = tuple((spoken(stage), stage) for stage in STAGES)
+    hint = "How far the work is. What is to be removed is left out of the solve."
+    return Row("stage", "Stage", lambda plant: thing(plant).stage, write, "choice", choices, hint=hint)
+
+
+def _property_row(name: str, prop: Property) -> Row:
+    def read(plant: Plant) -> str:
+        return typed.to_text(prop, plant.items[name].props.get(prop.name))
+
+    def write(plant: Plant, text: str) -> list[Change]:
+        return set_property(plant, name, prop, text)
+
+    shape: Shape = "lines" if prop.type in typed.LONG_TYPES else "line"
+    choices = _choices(prop)
+    return Row(
+        prop.name,
+        spoken(prop.name),
+        read,
+        write,
+        "choice" if choices else shape,
+        choices,
+        lambda text: beside(prop, text),
+        _hint(prop),
+        _placeholder(prop),
+    )
+
+
+def set_property(plant: Plant, name: str, prop: Property, text: str) -> list[Change]:
+    """One property set from typed text, or taken away where the field was emptied."""
+    item = plant.items[name]
+    raw = typed.from_text(prop, text)
+    props: dict[str, Any] = {key: value for key, value in item.props.items() if key != prop.name or raw is not None}
+    if raw is not None:
+        to_si(prop, raw)
+        props[prop.name] = raw
+    return [ReplaceItem(replace(item, props=props))]
+
+
+def _choices(prop: Property) -> tuple[tuple[str, str], ...]:
+    if prop.type not in ("boolean", "choice"):
+        return ()
+    values = ["yes", "no"] if prop.type == "boolean" else list(prop.choices)
+    said = typed.to_text(prop, prop.default) if prop.default is not None else ""
+    none = f"{spoken(said)} (default)" if said else "not said"
+    unknown = [(UNKNOWN, UNKNOWN)] if prop.safety else []
+    return ((none, ""), *((spoken(value), value) for value in values), *unknown)
+
+
+def _hint(prop: Property) -> str:
+    """Meaning, range, typical value: the tooltip."""
+    words = [prop.help]
+    if prop.low is not None and prop.high is not None and prop.type in ("quantity", "number", "integer"):
+        words.append(f"From {prop.low} to {prop.high}.")
+    if prop.typical:
+        words.append(f"Typical: {typical_text(prop)}.")
+    if prop.type in typed.LONG_TYPES:
+        words.append("One entry a line.")
+    return " ".join(word for word in words if word)
+
+
+def typical_text(prop: Property) -> str:
+    """The typical value as one would type it here."""
+    import json
+
+    try:
+        raw = json.loads(prop.typical)
+    except ValueError:
+        return prop.typical
+    return typed.to_text(prop, raw).replace("\n", "; ")
+
+
+def _placeholder(prop: Property) -> str:
+    if prop.default is not None and prop.default != {}:
+        return typed.to_text(prop, prop.default)
+    return ""
+
+
+def beside(prop: Property, text: str) -> str:
+    """The same quantity in the other units, beside the field."""
+    if prop.type not in ("quantity", "lift", "target") or not text or prop.dimension is None and prop.type == "quantity":
+        return ""
+    dimension = prop.dimension if prop.type == "quantity" else _dimension_of(text)
+    return other_units(text, dimension)
+
+
+def other_units(text: str, dimension: str | None) -> str:
+    """`= 165.1 mm` for `6 1/2 in`; empty where the text is none or the other system would say the same."""
+    if not text or dimension is None:
+        return ""
+    try:
+        value = units.parse(text, dimension)
+        _, unit = units.split_quantity(text)
+    except Refusal:
+        return ""
+    american = unit in ("gpm", "gal", "ft", "in", "ft2", "psi", "ft_head", "hp", "degF", "delta_degF") or "Btu" in unit
+    if unit == "MBH":
+        american = True
+    if dimension == "length" and unit in ("in", "mm", "cm"):
+        shown = f"{value * 1000:.4g} mm" if unit == "in" else f"{value / 0.0254:.3g} in"
+        return f"= {shown}"
+    shown = units.show(value, dimension, "si" if american else "us")
+    return "" if shown == text else f"= {shown}"
+
+
+def _dimension_of(text: str) -> str | None:
+    try:
+        _, unit = units.split_quantity(text)
+    except Refusal:
+        return None
+    return next((name for name in ("head", "pressure", "temperature_difference") if unit in units.units_of(name)), None)
+
+
+# ---- pipes ---------------------------------------------------------------------------------------------------------
+
+
+def pipe_sections(plant: Plant, pipe: Pipe) -> list[Section]:
+    """System, tube, length and what is on it."""
+    name = pipe.id
+    systems = tuple((key, key) for key in plant.systems)
+    system = _pipe_row(name, "system", "System", lambda p: p.system, lambda p, t: replace(p, system=t))
+    rows = (
+        replace(system, shape="choice", choices=systems, hint="The body of water it belongs to."),
+        _pipe_row(name, "tube", "Tube", _tube_of, _set_tube, hint=_tube_hint()),
+        replace(
+            _text_row(name, "length", "Length", "Developed length, fittings not counted in."),
+            beside=lambda text: other_units(text, "length"),
+        ),
+        _fittings_row(name),
+        _pipe_row(name, "k", "K", lambda p: f"{p.k:g}", _set_k, hint="Further loss, referred to the pipe's own bore."),
+        *_insulation_rows(name),
+        replace(_text_row(name, "around", "Around", "Temperature of its surroundings; default the site's indoor."),
+                beside=lambda text: other_units(text, "temperature")),
+        _text_row(name, "straight", "Straight run", "Straight length at hand, for a second pump or a meter."),
+        _joined_row(name),
+        _text_row(name, "label", "Label", "A name of your own."),
+    )  # fmt: skip
+    note = replace(_text_row(name, "note", "Note", "Anything worth keeping."), shape="lines")
+    return [Section("", rows), Section("Note and stage", (note, _stage_row(name)), folded=True)]
+
+
+def _pipe_row(
+    name: str,
+    key: str,
+    words: str,
+    read: Callable[[Pipe], str],
+    write: Callable[[Pipe, str], Pipe],
+    shape: Shape = "line",
+    hint: str = "",
+) -> Row:
+    return Row(
+        key,
+        words,
+        lambda plant: read(plant.pipes[name]),
+        lambda plant, text: [ReplacePipe(write(plant.pipes[name], text))],
+        shape,
+        hint=hint,
+    )
+
+
+def _text_row(name: str, key: str, words: str, hint: str) -> Row:
+    """A field whose absence is None (or the empty text of label and note)."""
+
+    def write(pipe: Pipe, text: str) -> Pipe:
+        empty = "" if key in ("label", "note") else None
+        return replace(pipe, **{key: text.strip() or empty})
+
+    return _pipe_row(name, key, words, lambda pipe: getattr(pipe, key) or "", write, hint=hint)
+
+
+def _tube_of(pipe: Pipe) -> str:
+    return typed.tube_text(pipe.tube) if pipe.tube is not None else ""
+
+
+def _set_tube(pipe: Pipe, text: str) -> Pipe:
+    return replace(pipe, tube=typed.tube_from_text(text.strip()) if text.strip() else None)
+
+
+def _tube_hint() -> str:
+    from core.media.tubes import materials
+
+    return f"Material and size, such as copper_l 1 in; or bore 20 mm. Materials: {', '.join(materials())}."
+
+
+def _set_k(pipe: Pipe, text: str) -> Pipe:
+    return replace(pipe, k=units.parse_number(text) if text.strip() else 0.0)
+
+
+def _fittings_row(name: str) -> Row:
+    from core.media.fittings import FITTINGS
+
+    def write(pipe: Pipe, text: str) -> Pipe:
+        counts: dict[str, int] = {}
+        for word, count in typed.pairs_from_text(text).items():
+            number = units.parse_number(count)
+            if not float(number).is_integer():
+                raise Refusal("", f'"{count}"', "a whole number of fittings")
+            counts[word] = int(number)
+        return replace(pipe, fittings=counts)
+
+    hint = f"One a line, such as elbow_90: 2. Known: {', '.join(FITTINGS)}."
+    return _pipe_row(name, "fittings", "Fittings", lambda pipe: typed.pairs_text(pipe.fittings), write, "lines", hint)
+
+
+def _insulation_rows(name: str) -> tuple[Row, ...]:
+    def part(pipe: Pipe, key: str) -> str:
+        return str((pipe.insulation or {}).get(key, ""))
+
+    def put(pipe: Pipe, key: str, text: str) -> Pipe:
+        kept: Mapping[str, Any] = pipe.insulation or {}
+        fresh = {other: value for other, value in kept.items() if other != key}
+        if text.strip():
+            fresh[key] = text.strip()
+            if key == "loss":
+                fresh = {"loss": text.strip()}
+            else:
+                fresh.pop("loss", None)
+        return replace(pipe, insulation=fresh or None)
+
+    words = (
+        ("thickness", "Insulation", "Thickness, such as 1/2 in. Empty: no heat loss is computed.", "length"),
+        ("conductivity", "Conducts", "Heat conductivity of the insulation; default 0.040 W/m/K.", None),
+        ("loss", "Heat loss", "Heat lost per length and degree, in place of thickness: 0.5 W/m/K.", None),
+    )
+    return tuple(
+        replace(
+            _pipe_row(
+                name,
+                f"insulation.{key}",
+                title,
+                lambda pipe, key=key: part(pipe, key),  # type: ignore[misc]
+                lambda pipe, text, key=key: put(pipe, key, text),  # type: ignore[misc]
+                hint=hint,
+            ),
+            beside=lambda text, dimension=dimension: other_units(text, dimension),
+        )
+        for key, title, hint, dimension in words
+    )
+
+
+def _joined_row(name: str) -> Row:
+    def write(pipe: Pipe, text: str) -> Pipe:
+        if text:
+            return replace(pipe, joined=text, tube=None, length=None, fittings={}, k=0.0, insulation=None)
+        return replace(pipe, joined="", tube={"material": "copper_l", "size": "3/4 in"}, length="1 ft")
+
+    row = _pipe_row(name, "joined", "Joined", lambda pipe: pipe.joined, write)
+    choices = (("By a pipe", ""), ("Flange to flange", "flanged"))
+    return replace(row, shape="choice", choices=choices, hint="Flange to flange: no tube between, no loss.")

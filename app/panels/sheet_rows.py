@@ -1,0 +1,272 @@
+"""The particulars of the sheet itself, shown when nothing is selected: title, site, the case, the systems.
+
+No widgets; see `rows` for what a row is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from app.panels import typed
+from app.panels.rows import Row, Section, Shape, other_units
+from core.errors import Refusal
+from core.plant.changes import Change, SetPlant
+from core.plant.model import SITE_DEFAULTS, Case, Plant, System
+from core.vocabulary import SIGNAL_KINDS
+
+FLUIDS = ("water", "propylene_glycol", "ethylene_glycol", "custom")
+USES = (("Closed", "closed"), ("Potable", "potable"))
+_SITE_WORDS = {
+    "outdoor_design": ("Outdoors", "Outdoor temperature of the design night."),
+    "cold_water": ("Cold water", "Temperature of the water that comes in."),
+    "indoor": ("Indoors", "Temperature round pipes and circuits that name none."),
+    "altitude": ("Altitude", "Gives the pressure of the air."),
+}
+
+
+def sheet_sections(plant: Plant, case: str) -> list[Section]:
+    """Everything that is said of the plant as a whole."""
+    head = (
+        Row("title", "Title", lambda p: p.title, lambda p, t: [SetPlant("title", t.strip())], hint="Name of the plant."),
+        Row("revision", "Revision", lambda p: p.revision, lambda p, t: [SetPlant("revision", t.strip())],
+            hint="Letter or number of the drawing, for the title block."),
+        *(_site_row(key) for key in _SITE_WORDS),
+    )  # fmt: skip
+    sections = [Section("", head)]
+    shown = next((each for each in plant.solve_cases if each.name == case), None)
+    if shown is not None and plant.cases:
+        sections.append(Section(f"Case {case}", case_rows(plant, case)))
+    sections += [Section(f"System {name}", system_rows(name)) for name in plant.systems]
+    return sections
+
+
+def _site_row(key: str) -> Row:
+    words, hint = _SITE_WORDS[key]
+
+    def write(plant: Plant, text: str) -> list[Change]:
+        site = {other: value for other, value in plant.site.items() if other != key}
+        if text.strip():
+            site[key] = text.strip()
+        return [SetPlant("site", site)]
+
+    dimension = "length" if key == "altitude" else "temperature"
+    return Row(
+        key,
+        words,
+        lambda plant: str(plant.site.get(key, "")),
+        write,
+        beside=lambda text: other_units(text, dimension),
+        hint=hint,
+        empty=SITE_DEFAULTS[key],
+    )
+
+
+# ---- cases ---------------------------------------------------------------------------------------------------------
+
+
+def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
+    """What one case fixes: weather, signals, draws, tanks."""
+
+    def of(plant: Plant) -> Case:
+        return next(case for case in plant.cases if case.name == name)
+
+    def row(
+        key: str, words: str, read: Callable[[Case], str], write: Callable[[Case, str], Case], hint: str,
+        shape: Shape = "line",
+    ) -> Row:  # fmt: skip
+        return Row(
+            f"case.{key}",
+            words,
+            lambda plant: read(of(plant)) if any(c.name == name for c in plant.cases) else "",
+            lambda plant, text: replace_case(plant, name, write(of(plant), text)),
+            shape,
+            hint=hint,
+        )
+
+    signals = [item.id for item in plant.items.values() if item.kind in SIGNAL_KINDS]
+    fixtures = [item.id for item in plant.items.values() if item.kind == "fixture"]
+    tanks = [item.id for item in plant.items.values() if item.kind in ("tank", "coil_tank", "buffer")]
+    return (
+        row("name", "Name", lambda c: c.name, lambda c, t: replace(c, name=t.strip()), "Name of the case."),
+        replace(
+            row("outdoor", "Outdoors", lambda c: c.outdoor or "", lambda c, t: replace(c, outdoor=t.strip() or None),
+                "Outdoor temperature."),
+            beside=lambda text: other_units(text, "temperature"),
+        ),
+        row("signals", "Signals", lambda c: _flags(c.signals), lambda c, t: replace(c, signals=_read_flags(t)),
+            f"One a line, such as AQ-1: on. Here: {', '.join(signals) or 'none drawn'}.", "lines"),
+        row("draws", "Draws", lambda c: typed.pairs_text(c.draws),
+            lambda c, t: replace(c, draws=typed.pairs_from_text(t)),
+            f"One a line, such as F-1: 2 gpm. Here: {', '.join(fixtures) or 'none drawn'}.", "lines"),
+        row("tanks", "Tanks", lambda c: _tanks(c.tanks), lambda c, t: replace(c, tanks=_read_tanks(t)),
+            f"One a line, such as T-1: 118 degF, or T-1 hot: 120 degF. Here: {', '.join(tanks) or 'none drawn'}.",
+            "lines"),
+        row("season", "Season", lambda c: c.season, lambda c, t: replace(c, season=t.strip()), "Such as winter."),
+        row("hours", "Hours a year", lambda c: "" if c.hours_per_year is None else f"{c.hours_per_year:g}",
+            lambda c, t: replace(c, hours_per_year=_hours(t)), "How long the case lasts in a year."),
+    )  # fmt: skip
+
+
+def replace_case(plant: Plant, name: str, case: Case) -> list[Change]:
+    return [SetPlant("cases", tuple(case if each.name == name else each for each in plant.cases))]
+
+
+def add_case(plant: Plant, like: str) -> tuple[list[Change], str]:
+    """A copy of a case under a fresh name; the first case written down starts from the implied one."""
+    model = next((case for case in plant.solve_cases if case.name == like), plant.solve_cases[0])
+    taken = {case.name for case in plant.cases}
+    stem = "Case" if not plant.cases else f"{model.name} copy"
+    name = next(n for n in (stem, *(f"{stem} {i}" for i in range(2, 1000))) if n not in taken)
+    return [SetPlant("cases", (*plant.cases, replace(model, name=name)))], name
+
+
+def delete_case(plant: Plant, name: str) -> list[Change]:
+    return [SetPlant("cases", tuple(case for case in plant.cases if case.name != name))]
+
+
+def _flags(signals: Mapping[str, bool]) -> str:
+    return "\n".join(f"{name}: {'on' if on else 'off'}" for name, on in signals.items())
+
+
+def _read_flags(text: str) -> dict[str, bool]:
+    words = {"on": True, "off": False, "true": True, "false": False, "yes": True, "no": False}
+    out: dict[str, bool] = {}
+    for name, word in typed.pairs_from_text(text).items():
+        if word.lower() not in words:
+            raise Refusal("", f'"{word}"', "on or off", f"Such as {name}: on.")
+        out[name] = words[word.lower()]
+    return out
+
+
+def _tanks(tanks: Mapping[str, Any]) -> str:
+    lines: list[str] = []
+    for name, state in tanks.items():
+        if isinstance(state, Mapping):
+            lines += [f"{name} {tap}: {value}" for tap, value in state.items()]
+        else:
+            lines.append(f"{name}: {state}")
+    return "\n".join(lines)
+
+
+def _read_tanks(text: str) -> dict[str, Any]:
+    out: dict[str, Any] = {}
+    for key, value in typed.pairs_from_text(text).items():
+        name, _, tap = key.partition(" ")
+        if not tap:
+            out[name] = value
+        elif isinstance(out.setdefault(name, {}), dict):
+            out[name][tap.strip()] = value
+        else:
+            raise Refusal("", f'"{key}"', "one temperature for the tank, or one for each tap")
+    return out
+
+
+def _hours(text: str) -> float | None:
+    from core.units import parse_number
+
+    return parse_number(text) if text.strip() else None
+
+
+# ---- systems -------------------------------------------------------------------------------------------------------
+
+
+def system_rows(name: str) -> tuple[Row, ...]:
+    """Use, fluid and fill pressure of one body of water."""
+
+    def row(
+        key: str, words: str, read: Callable[[System], str], write: Callable[[System, str], System], hint: str,
+        shape: Shape = "line", choices: tuple[tuple[str, str], ...] = (),
+    ) -> Row:  # fmt: skip
+        return Row(
+            f"system.{name}.{key}",
+            words,
+            lambda plant: read(plant.systems[name]) if name in plant.systems else "",
+            lambda plant, text: _put_system(plant, write(plant.systems[name], text)),
+            shape,
+            choices,
+            hint=hint,
+        )
+
+    def fluid(key: str) -> Callable[[System], str]:
+        return lambda system: _plain(system.fluid.get(key, ""))
+
+    def set_fluid(key: str) -> Callable[[System, str], System]:
+        def write(system: System, text: str) -> System:
+            fresh = {other: value for other, value in system.fluid.items() if other != key}
+            if text.strip():
+                fresh[key] = _fraction(text) if key == "fraction" else text.strip()
+            return replace(system, fluid=fresh)
+
+        return write
+
+    kinds = tuple((kind.replace("_", " "), kind) for kind in FLUIDS)
+    custom = ("density", "viscosity", "heat_capacity", "conductivity")
+    rows = [
+        row("use", "Use", lambda s: s.use, lambda s, t: replace(s, use=t), "Closed, or water to drink.", "choice", USES),
+        row("fluid", "Fluid", fluid("kind"), _set_kind, "Ethylene glycol is toxic.", "choice", kinds),
+        row("fraction", "Share", fluid("fraction"), set_fluid("fraction"), "Glycol by volume, such as 0.35."),
+        row("fill", "Fill pressure", lambda s: s.fill_pressure or "",
+            lambda s, t: replace(s, fill_pressure=t.strip() or None), "Standing pressure at the expansion tank."),
+    ]  # fmt: skip
+    rows += [
+        replace(
+            row(f"fluid.{key}", key.replace("_", " ").capitalize(), fluid(key), set_fluid(key), "Of a custom fluid.")
+        )
+        for key in custom
+    ]
+    return tuple(rows)
+
+
+def system_wants(row: Row, plant: Plant) -> bool:
+    """Whether a system's row has a meaning for its fluid: no share for water, no density for glycol."""
+    if not row.key.startswith("system."):
+        return True
+    _, rest = row.key.split(".", 1)
+    name = next((known for known in plant.systems if rest.startswith(f"{known}.")), None)
+    if name is None:
+        return False
+    key, kind = rest[len(name) + 1 :], plant.systems[name].fluid.get("kind", "water")
+    if key == "fraction":
+        return str(kind).endswith("glycol")
+    return kind == "custom" if key.startswith("fluid.") else True
+
+
+def add_system(plant: Plant) -> list[Change]:
+    name = next(n for n in ("heating", "potable", *(f"system_{i}" for i in range(2, 1000))) if n not in plant.systems)
+    return _put_system(plant, System(name, "potable" if name == "potable" else "closed"))
+
+
+def delete_system(plant: Plant, name: str) -> list[Change]:
+    """Refused while a pipe belongs to it."""
+    held = next((pipe.id for pipe in plant.pipes.values() if pipe.system == name), None)
+    if held is not None:
+        raise Refusal(f"systems.{name}", f"pipe {held} in it", "a system without pipes", "Move or delete its pipes first.")
+    return [SetPlant("systems", {key: value for key, value in plant.systems.items() if key != name})]
+
+
+def _put_system(plant: Plant, system: System) -> list[Change]:
+    return [SetPlant("systems", {**plant.systems, system.name: system})]
+
+
+def _set_kind(system: System, kind: str) -> System:
+    fresh: dict[str, Any] = {"kind": kind}
+    if kind.endswith("glycol"):
+        fresh["fraction"] = system.fluid.get("fraction", 0.3)
+    elif kind == "custom":
+        given = {"density": "998 kg/m3", "viscosity": "1.0 mPa*s", "heat_capacity": "4182 J/kg/K"}
+        fresh |= {**given, "conductivity": "0.6 W/m/K"}
+    return replace(system, fluid=fresh)
+
+
+def _fraction(text: str) -> float:
+    from core.units import parse_number
+
+    if text.strip().endswith("percent"):
+        return parse_number(text.strip().removesuffix("percent").strip()) / 100
+    return parse_number(text)
+
+
+def _plain(value: Any) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value)

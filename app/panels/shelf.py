@@ -1,0 +1,213 @@
+"""The shelf: every kind as a small drawing, in groups, the last used on top; search as you type. Takes; places nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from PySide6.QtCore import QMimeData, QSize, Qt, Signal
+from PySide6.QtGui import QDrag, QKeyEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QFrame,
+    QLabel,
+    QLineEdit,
+    QListView,
+    QListWidget,
+    QListWidgetItem,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.board.view import KIND_MIME
+from app.inking import Palette
+from app.symbols import icon
+from core.vocabulary import GROUPS, KINDS
+
+ICON, CELL, COLUMNS = 22, 32, 5
+LAST_USED = 5
+KIND = Qt.ItemDataRole.UserRole
+
+
+def matching(words: str) -> list[str]:
+    """Kinds whose title or meaning has all the words; titles that begin so come first."""
+    wanted = words.lower().split()
+    found: list[tuple[int, str, str]] = []
+    for name, kind in KINDS.items():
+        title = kind.title.lower()
+        text = f"{title} {name} {kind.help.lower()} {kind.group}"
+        if all(word in text for word in wanted):
+            first = " ".join(wanted)
+            rank = 0 if title.startswith(first) else 1 if first in title else 2
+            found.append((rank, title, name))
+    return [name for _, _, name in sorted(found)]
+
+
+class _KindList(QListWidget):
+    """Small drawings in a grid, or rows with names beside them when `named`."""
+
+    taken = Signal(str)
+
+    def __init__(self, name: str, named: bool, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._named = named
+        self.setAccessibleName(name)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setIconSize(QSize(ICON, ICON))
+        self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setDragEnabled(True)
+        self.setDragDropMode(QAbstractItemView.DragDropMode.DragOnly)
+        if not named:
+            self.setViewMode(QListView.ViewMode.IconMode)
+            self.setMovement(QListView.Movement.Static)
+            self.setResizeMode(QListView.ResizeMode.Adjust)
+            self.setGridSize(QSize(CELL, CELL))
+        self.itemClicked.connect(self._take)
+
+    def show_kinds(self, kinds: Iterable[str], palette: Palette) -> None:
+        held = self.current()
+        self.clear()
+        for kind in kinds:
+            title = KINDS[kind].title
+            row = QListWidgetItem(icon(kind, palette, ICON), title if self._named else "")
+            row.setData(KIND, kind)
+            row.setData(Qt.ItemDataRole.AccessibleTextRole, title)
+            row.setToolTip(f"{title}: {KINDS[kind].help}")
+            row.setSizeHint(QSize(CELL, CELL) if not self._named else QSize(100, CELL - 4))
+            self.addItem(row)
+            if kind == held:
+                self.setCurrentItem(row)
+        self.fit_height()
+
+    def fit_height(self) -> None:
+        """As high as its rows: the shelf scrolls as a whole."""
+        across = 1 if self._named else max((self.viewport().width() or COLUMNS * CELL) // CELL, 1)
+        rows = -(-self.count() // across)
+        self.setFixedHeight(rows * (CELL - 4 if self._named else CELL) + 4)
+
+    def resizeEvent(self, event: object) -> None:
+        super().resizeEvent(event)  # type: ignore[arg-type]
+        self.fit_height()
+
+    def current(self) -> str:
+        row = self.currentItem()
+        return str(row.data(KIND)) if row is not None else ""
+
+    def focusInEvent(self, event: object) -> None:
+        super().focusInEvent(event)  # type: ignore[arg-type]
+        if self.currentItem() is None and self.count():
+            self.setCurrentRow(0)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.current():
+            self.taken.emit(self.current())
+        else:
+            super().keyPressEvent(event)
+
+    def startDrag(self, supported: Qt.DropAction) -> None:
+        if self.current():
+            drag = QDrag(self)
+            drag.setMimeData(kind_mime(self.current()))
+            drag.setPixmap(self.currentItem().icon().pixmap(ICON, ICON))
+            drag.exec(Qt.DropAction.CopyAction)
+
+    def _take(self, row: QListWidgetItem) -> None:
+        self.taken.emit(str(row.data(KIND)))
+
+
+def kind_mime(kind: str) -> QMimeData:
+    """What a drag from the shelf carries."""
+    data = QMimeData()
+    data.setData(KIND_MIME, kind.encode())
+    return data
+
+
+class Shelf(QWidget):
+    """Emits `taken` with the kind that was clicked, or chosen with Return."""
+
+    taken = Signal(str)
+
+    def __init__(self, palette: Palette, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName("Shelf")
+        self._palette = palette
+        self._last: list[str] = []
+        self.search = QLineEdit(self)
+        self.search.setPlaceholderText("Search the shelf")
+        self.search.setAccessibleName("Search the shelf")
+        self.search.setClearButtonEnabled(True)
+        self.search.textChanged.connect(self._refresh)
+        self.search.returnPressed.connect(self._take_first)
+        inner = QWidget(self)
+        self._column = QVBoxLayout(inner)
+        self._column.setContentsMargins(10, 2, 4, 10)
+        self._column.setSpacing(2)
+        self._groups: dict[str, tuple[QLabel, _KindList]] = {}
+        for name in ("found", "last used", *GROUPS):
+            self._add_group(inner, name)
+        self._nothing = QLabel("Nothing on the shelf has this name.", inner)
+        self._nothing.setObjectName("soft")
+        self._nothing.setWordWrap(True)
+        self._column.addWidget(self._nothing)
+        self._column.addStretch(1)
+        scroll = QScrollArea(self)
+        scroll.setWidget(inner)
+        scroll.setWidgetResizable(True)
+        scroll.setFrameShape(QFrame.Shape.NoFrame)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 10, 0, 0)
+        search_row = QVBoxLayout()
+        search_row.setContentsMargins(12, 0, 10, 0)
+        search_row.addWidget(self.search)
+        column.addLayout(search_row)
+        column.addWidget(scroll, 1)
+        self._refresh()
+
+    def _add_group(self, inner: QWidget, name: str) -> None:
+        heading = QLabel(name[:1].upper() + name[1:], inner)
+        heading.setObjectName("heading")
+        heading.setContentsMargins(2, 6, 0, 0)
+        kinds = _KindList(heading.text(), name == "found", inner)
+        kinds.taken.connect(self.taken)
+        self._column.addWidget(heading)
+        self._column.addWidget(kinds)
+        self._groups[name] = (heading, kinds)
+
+    def show_palette(self, palette: Palette) -> None:
+        self._palette = palette
+        self._refresh()
+
+    def show_last(self, kinds: Sequence[str]) -> None:
+        self._last = [kind for kind in kinds if kind in KINDS][:LAST_USED]
+        self._refresh()
+
+    def list_of(self, group: str) -> QListWidget:
+        return self._groups[group][1]
+
+    def _refresh(self) -> None:
+        words = self.search.text().strip()
+        found = matching(words) if words else []
+        shown: dict[str, list[str]] = {"found": found, "last used": [] if words else self._last}
+        for group in GROUPS:
+            shown[group] = [] if words else [kind for kind, its in KINDS.items() if its.group == group]
+        for name, (heading, kinds) in self._groups.items():
+            kinds.show_kinds(shown[name], self._palette)
+            heading.setVisible(bool(shown[name]))
+            kinds.setVisible(bool(shown[name]))
+        self._nothing.setVisible(bool(words) and not found)
+
+    def _take_first(self) -> None:
+        found = matching(self.search.text().strip()) if self.search.text().strip() else []
+        if found:
+            self.taken.emit(found[0])
+            self.search.clear()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        found = self._groups["found"][1]
+        if event.key() == Qt.Key.Key_Down and self.search.hasFocus() and found.count():
+            found.setFocus()
+        else:
+            super().keyPressEvent(event)

@@ -1,0 +1,227 @@
+"""Property values as the file holds them, to text one can edit in a field, and back. No Qt, no units: core checks.
+
+One entry a line, cells of a row apart by commas, names before a colon; signals read as `AQ-1 or (TH-2 and not SW-1)`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from core.errors import Refusal
+from core.units import parse_number
+from core.vocabulary import Property
+
+UNKNOWN = "unknown"
+LONG_TYPES = frozenset({"points", "table", "rated", "heights", "loops", "places"})
+"""Types whose text takes several lines."""
+
+
+def to_text(prop: Property, raw: Any) -> str:
+    """What the field shows; empty for an absent value."""
+    if raw is None:
+        return ""
+    if isinstance(raw, bool):
+        if prop.type == "signals":
+            return "always" if raw else "never"
+        return "yes" if raw else "no"
+    if isinstance(raw, str):
+        return raw
+    if isinstance(raw, (int, float)):
+        return f"{raw:g}" if isinstance(raw, float) and float(f"{raw:g}") == raw else str(raw)
+    if prop.type == "signals":
+        return _signals_text(raw)
+    if isinstance(raw, Mapping):
+        return _map_text(prop, raw)
+    return _list_text(prop, raw)
+
+
+def from_text(prop: Property, text: str) -> Any:
+    """The raw value for the plant; None where the field was emptied. Raises `Refusal` where no value can be read."""
+    text = text.strip()
+    if not text:
+        return None
+    if text == UNKNOWN:
+        return UNKNOWN
+    kind = prop.type
+    if kind in ("number", "integer"):
+        return _number(text, whole=kind == "integer")
+    if kind in ("boolean", "flag_or_quantity"):
+        answers = {"yes": True, "no": False, "true": True, "false": False}
+        if text in answers:
+            return answers[text]
+        if kind == "boolean":
+            raise Refusal("", f'"{text}"', "yes or no")
+        return text
+    if kind == "signals":
+        return _Signals(text).read()
+    if kind == "number_list":
+        cells = [_number(cell) for cell in _cells(text.replace("\n", ","))]
+        return cells[0] if len(cells) == 1 else cells
+    if kind == "items":
+        cells = _cells(text.replace("\n", ","))
+        return cells[0] if len(cells) == 1 else cells
+    if kind == "place":
+        return text.split()
+    if kind == "places":
+        return [line.split() for line in _lines(text)]
+    if kind in ("points", "table"):
+        return [_row(prop, line) for line in _lines(text)]
+    if kind == "loops":
+        return [_loop(line) for line in _lines(text)]
+    if kind in ("rated", "heights"):
+        return {name: _bare(prop, name, value) for name, value in _pairs(text)}
+    if kind == "tube":
+        return tube_from_text(text)
+    return text
+
+
+def tube_text(raw: Mapping[str, Any]) -> str:
+    """`pex 1/2 in`, or `bore 20 mm, roughness 0.01 mm`."""
+    if "material" in raw:
+        return f"{raw['material']} {raw.get('size', '')}".strip()
+    return ", ".join(f"{name} {value}" for name, value in raw.items())
+
+
+def tube_from_text(text: str) -> dict[str, Any]:
+    first, _, rest = text.partition(" ")
+    if first in ("bore", "roughness", "outside"):
+        parts = (cell.partition(" ") for cell in _cells(text))
+        return {name: value.strip() for name, _, value in parts}
+    return {"material": first, "size": rest.strip()}
+
+
+def pairs_text(raw: Mapping[str, Any]) -> str:
+    """`name: value` lines."""
+    return "\n".join(f"{name}: {value}" for name, value in raw.items())
+
+
+def pairs_from_text(text: str) -> dict[str, str]:
+    return dict(_pairs(text))
+
+
+def _map_text(prop: Property, raw: Mapping[str, Any]) -> str:
+    if prop.type == "tube":
+        return tube_text(raw)
+    return pairs_text(raw)
+
+
+def _list_text(prop: Property, raw: Sequence[Any]) -> str:
+    if prop.type in ("points", "table"):
+        return "\n".join(", ".join(str(cell) for cell in row) for row in raw)
+    if prop.type == "loops":
+        return "\n".join(f"{e[0]} x {e[1]}" if isinstance(e, (list, tuple)) else str(e) for e in raw)
+    if prop.type == "places":
+        return "\n".join(" ".join(str(part) for part in place) for place in raw)
+    if prop.type == "place":
+        return " ".join(str(part) for part in raw)
+    return ", ".join(str(cell) for cell in raw)
+
+
+def _signals_text(raw: Any, inside: bool = False) -> str:
+    if isinstance(raw, bool):
+        return "always" if raw else "never"
+    if isinstance(raw, str):
+        return raw
+    word, parts = next(iter(raw.items()))
+    if word == "not":
+        return f"not {_signals_text(parts, inside=True)}"
+    if not parts:
+        return "never" if word == "any" else "always"
+    joined = (" or " if word == "any" else " and ").join(_signals_text(part, inside=True) for part in parts)
+    return f"({joined})" if inside and len(parts) > 1 else joined
+
+
+class _Signals:
+    """Reads `A or (B and not C)`; `any: A, B` and `all: A, B` too."""
+
+    def __init__(self, text: str) -> None:
+        lead = re.match(r"(any|all)\s*:", text)
+        if lead:
+            word = " or " if lead[1] == "any" else " and "
+            text = word.join(cell for cell in re.split(r"[,\s]+", text[lead.end() :].strip()) if cell)
+        self.text = text
+        self.tokens = re.findall(r"[()]|[^\s(),]+", text)
+        self.depth = 0
+
+    def read(self) -> Any:
+        value = self._joined()
+        if self.tokens:
+            self._refuse()
+        return value
+
+    def _joined(self) -> Any:
+        parts, word = [self._single()], ""
+        while self.tokens and self.tokens[0] in ("or", "and"):
+            if word and self.tokens[0] != word:
+                raise Refusal("", f'"{self.text}"', "or and and kept apart by brackets", "Such as A or (B and C).")
+            word = self.tokens.pop(0)
+            parts.append(self._single())
+        if len(parts) == 1:
+            return parts[0]
+        return {"any" if word == "or" else "all": parts}
+
+    def _single(self) -> Any:
+        if not self.tokens or self.depth > 20:
+            self._refuse()
+        token = self.tokens.pop(0)
+        if token == "not":
+            return {"not": self._single()}
+        if token == "(":
+            self.depth += 1
+            value = self._joined()
+            self.depth -= 1
+            if not self.tokens or self.tokens.pop(0) != ")":
+                self._refuse()
+            return value
+        if token in (")", "or", "and"):
+            self._refuse()
+        return {"always": True, "never": False}.get(token, token)
+
+    def _refuse(self) -> None:
+        raise Refusal("", f'"{self.text}"', "signal names joined by or, and, not", "Such as AQ-1 or TH-2.")
+
+
+def _number(text: str, whole: bool = False) -> float | int:
+    value = parse_number(text)
+    if float(value).is_integer() and (whole or re.fullmatch(r"[+-]?\d+", text)):
+        return int(value)
+    return value
+
+
+def _cells(text: str) -> list[str]:
+    return [cell.strip() for cell in text.split(",") if cell.strip()]
+
+
+def _lines(text: str) -> list[str]:
+    return [line.strip() for line in text.splitlines() if line.strip()]
+
+
+def _pairs(text: str) -> list[tuple[str, str]]:
+    out: list[tuple[str, str]] = []
+    for line in _lines(text):
+        name, colon, value = line.partition(":")
+        if not colon:
+            raise Refusal("", f'"{line}"', "a name, a colon and a value", "Such as hot: 4 ft.")
+        if any(name.strip() == other for other, _ in out):
+            raise Refusal("", f'"{name.strip()}" twice', "each name once")
+        out.append((name.strip(), value.strip()))
+    return out
+
+
+def _row(prop: Property, line: str) -> list[Any]:
+    cells = _cells(line)
+    dimensions = [*prop.columns, *([""] * len(cells))]
+    return [
+        _number(cell) if dimension == "number" else cell for cell, dimension in zip(cells, dimensions, strict=False)
+    ]
+
+
+def _bare(prop: Property, name: str, value: str) -> Any:
+    return _number(value) if prop.fields.get(name) == "number" else value
+
+
+def _loop(line: str) -> Any:
+    counted = re.fullmatch(r"(\d+)\s*[x×]\s*(.+)", line)
+    return [int(counted[1]), counted[2]] if counted else line

@@ -1,0 +1,100 @@
+"""The user's own preferences: one declared table, kept in one small JSON file. Nothing of a plant lives here."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One preference: its name in the file, what it is when nobody chose, what it means, and what it may be."""
+
+    name: str
+    default: Any
+    meaning: str
+    accepts: Callable[[Any], bool]
+
+
+def _is_words(value: Any) -> bool:
+    return isinstance(value, list) and all(isinstance(word, str) for word in value)
+
+
+LOOKS = ("system", "light", "dark")
+QUANTITIES = ("flow", "velocity", "temperature", "head_loss")
+
+TABLE: tuple[Setting, ...] = (
+    Setting("look", "system", "light or dark window; 'system' follows the desktop", LOOKS.__contains__),
+    Setting(
+        "quantities",
+        ["flow", "velocity", "temperature"],
+        "figures written beside the pipes, in this order",
+        lambda value: _is_words(value) and set(value) <= set(QUANTITIES),
+    ),
+    Setting("last_used", [], "kinds taken from the shelf, newest first", _is_words),
+    Setting("recent", [], "plant files opened or saved, newest first", _is_words),
+    Setting(
+        "notes_shown", True, "the list of the solver's notes below the board", lambda v: isinstance(v, bool)
+    ),
+    Setting("shelf_shown", True, "the shelf beside the board", lambda v: isinstance(v, bool)),
+    Setting("particulars_shown", True, "the particulars beside the board", lambda v: isinstance(v, bool)),
+)
+_BY_NAME = {setting.name: setting for setting in TABLE}
+
+
+class Settings:
+    """Reads and writes the table. Without a file everything stays in memory, as the tests want it.
+
+    Keys of a newer program are kept, defaults are not stored, and a value that cannot be used counts as absent:
+    a spoiled preference file must never keep the window from opening.
+    """
+
+    def __init__(self, file: Path | None = None) -> None:
+        self._file = file
+        self._values: dict[str, Any] = {}
+        if file is not None:
+            self._values = _read(file)
+
+    def get(self, name: str) -> Any:
+        setting = _BY_NAME[name]
+        value = self._values.get(name, setting.default)
+        return value if setting.accepts(value) else setting.default
+
+    def set(self, name: str, value: Any) -> None:
+        setting = _BY_NAME[name]
+        if not setting.accepts(value):
+            raise ValueError(f"{name}: found {value!r}; expected {setting.meaning}")
+        if value == setting.default:
+            self._values.pop(name, None)
+        else:
+            self._values[name] = value
+        self._write()
+
+    def put_first(self, name: str, word: str, keep: int) -> None:
+        """Move one word to the front of a list kept newest first."""
+        words = [word, *(other for other in self.get(name) if other != word)]
+        self.set(name, words[:keep])
+
+    def _write(self) -> None:
+        if self._file is None:
+            return
+        try:
+            self._file.parent.mkdir(parents=True, exist_ok=True)
+            fresh = self._file.with_name(self._file.name + ".new")
+            fresh.write_text(json.dumps(self._values, indent=1, sort_keys=True), encoding="utf-8")
+            os.replace(fresh, self._file)
+        except OSError:
+            # A read-only home loses the preference, never the work.
+            self._file = None
+
+
+def _read(file: Path) -> dict[str, Any]:
+    try:
+        values = json.loads(file.read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return values if isinstance(values, dict) else {}

@@ -1,0 +1,233 @@
+"""One row of a form: name, editor, a soft remark beside it, and the error below it. Typed text stays."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QColor, QFocusEvent, QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QComboBox, QGridLayout, QLabel, QLineEdit, QPlainTextEdit, QSizePolicy, QWidget
+
+from core.errors import Refusal
+
+NAME_WIDTH = 106
+
+
+class Line(QLineEdit):
+    """One line of text; Return and leaving commit, Escape gives the last good text back."""
+
+    committed = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._kept = ""
+        self.editingFinished.connect(self.committed)
+
+    def put(self, text: str) -> None:
+        self._kept = text
+        self.setText(text)
+        self.setCursorPosition(0)
+
+    def text_now(self) -> str:
+        return self.text()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Escape and self.text() != self._kept:
+            self.put(self._kept)
+            self.committed.emit()
+        else:
+            super().keyPressEvent(event)
+
+
+class Lines(QPlainTextEdit):
+    """Several lines, one entry a line. Ctrl+Return and leaving commit; Tab leaves, it is no character here."""
+
+    committed = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._kept = ""
+        self.setTabChangesFocus(True)
+        self.setLineWrapMode(QPlainTextEdit.LineWrapMode.NoWrap)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.textChanged.connect(self.updateGeometry)
+
+    def put(self, text: str) -> None:
+        self._kept = text
+        self.setPlainText(text)
+
+    def text_now(self) -> str:
+        return self.toPlainText()
+
+    def sizeHint(self) -> QSize:
+        rows = min(max(self.document().blockCount(), 2), 8)
+        return QSize(120, rows * self.fontMetrics().lineSpacing() + 12)
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(60, self.sizeHint().height())
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        held = event.modifiers() & Qt.KeyboardModifier.ControlModifier
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and held:
+            self.committed.emit()
+        elif event.key() == Qt.Key.Key_Escape and self.toPlainText() != self._kept:
+            self.put(self._kept)
+            self.committed.emit()
+        else:
+            super().keyPressEvent(event)
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        super().focusOutEvent(event)
+        self.committed.emit()
+
+
+class Choice(QComboBox):
+    """A pick from a list; committed at once when picked. `words` are shown, `values` are stored."""
+
+    committed = Signal()
+
+    def __init__(self, words: list[str], values: list[str], parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        for word, value in zip(words, values, strict=True):
+            self.addItem(word, value)
+        self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        self.setMinimumContentsLength(6)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.activated.connect(lambda _index: self.committed.emit())
+
+    def put(self, text: str) -> None:
+        index = self.findData(text)
+        if index < 0:
+            self.addItem(text, text)
+            index = self.count() - 1
+        self.setCurrentIndex(index)
+
+    def text_now(self) -> str:
+        return str(self.currentData() or "")
+
+    def wheelEvent(self, event: object) -> None:
+        # Scrolling the particulars must not change a value in passing.
+        event.ignore()  # type: ignore[attr-defined]
+
+
+Editor = Line | Lines | Choice
+
+
+class _ErrorMark(QWidget):
+    """The crossed square before an error text: shape, not colour."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setFixedSize(14, 16)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(QPen(QColor(self.palette().windowText().color()), 1.4))
+        box = QRectF(1.2, 2.7, 10.6, 10.6)
+        painter.drawRect(box)
+        inner = box.adjusted(2.6, 2.6, -2.6, -2.6)
+        painter.drawLine(QPointF(inner.left(), inner.top()), QPointF(inner.right(), inner.bottom()))
+        painter.drawLine(QPointF(inner.left(), inner.bottom()), QPointF(inner.right(), inner.top()))
+        painter.end()
+
+
+class Field(QWidget):
+    """A named editor.
+
+    `take` gets the typed text and stores it, or raises `Refusal`: then the text stays and the error stands below.
+    `beside` gives the soft remark for the text now in the field.
+    """
+
+    def __init__(
+        self,
+        name: str,
+        editor: Editor,
+        take: Callable[[str], None],
+        beside: Callable[[str], str] = lambda _text: "",
+        hint: str = "",
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self.name, self.editor = name, editor
+        self._take, self._beside = take, beside
+        self._stored = ""
+        label = QLabel(name, self)
+        label.setWordWrap(True)
+        label.setFixedWidth(NAME_WIDTH)
+        label.setBuddy(editor)
+        label.setToolTip(hint)
+        editor.setParent(self)
+        editor.setAccessibleName(name)
+        editor.setToolTip(hint)
+        editor.setAccessibleDescription(hint)
+        self._remark = QLabel(self)
+        self._remark.setObjectName("soft")
+        self._remark.setTextFormat(Qt.TextFormat.PlainText)
+        self._mark = _ErrorMark(self)
+        self._error = QLabel(self)
+        self._error.setTextFormat(Qt.TextFormat.PlainText)
+        self._error.setWordWrap(True)
+        self._lay_out(label)
+        editor.committed.connect(self.commit)
+        self._show_error("")
+
+    def _lay_out(self, label: QLabel) -> None:
+        grid = QGridLayout(self)
+        grid.setContentsMargins(0, 2, 0, 2)
+        grid.setHorizontalSpacing(6)
+        grid.setVerticalSpacing(2)
+        across = isinstance(self.editor, Lines)
+        top = Qt.AlignmentFlag.AlignTop
+        grid.addWidget(label, 0, 0, top if across else Qt.AlignmentFlag.AlignVCenter)
+        grid.addWidget(self.editor, 0, 1)
+        grid.addWidget(self._remark, 0, 2)
+        grid.addWidget(self._mark, 1, 0, top | Qt.AlignmentFlag.AlignRight)
+        grid.addWidget(self._error, 1, 1, 1, 2)
+        grid.setColumnStretch(1, 3)
+
+    @property
+    def error(self) -> str:
+        return self._error.text()
+
+    @property
+    def remark(self) -> str:
+        return self._remark.text()
+
+    def put(self, text: str) -> None:
+        """Show the stored text. An error the user has not mended stays until the stored text moves on."""
+        if self.error and text == self._stored:
+            return
+        self._stored = text
+        if self.editor.text_now() != text or self.error:
+            self.editor.put(text)
+        self._show_error("")
+        self._remark.setText(self._beside(text))
+        self._remark.setVisible(bool(self._remark.text()))
+
+    def commit(self) -> None:
+        text = self.editor.text_now()
+        if text == self._stored:
+            self._show_error("")
+            return
+        try:
+            self._take(text)
+        except Refusal as refusal:
+            kept = f" Kept for now: {self._stored}." if self._stored else ""
+            self._show_error(plain_words(refusal) + kept)
+
+    def _show_error(self, text: str) -> None:
+        wrong = bool(text)
+        self._error.setText(text)
+        self._error.setVisible(wrong)
+        self._mark.setVisible(wrong)
+        self.editor.setProperty("wrong", wrong)
+        self.editor.style().unpolish(self.editor)
+        self.editor.style().polish(self.editor)
+        self.editor.setAccessibleDescription(text or self.editor.toolTip())
+
+
+def plain_words(refusal: Refusal) -> str:
+    """A refusal beside its field: the place is in sight there, so only what was found and expected."""
+    words = f"Found {refusal.found}; expected {refusal.expected}."
+    return f"{words} {refusal.hint}" if refusal.hint else words
