@@ -151,12 +151,12 @@ def paint_pipe(painter: QPainter, picture: PipePicture, palette: Palette, width:
 
 
 def paint_arrow(painter: QPainter, arrow: Arrow, palette: Palette) -> None:
-    """A filled triangle with a thin edge of the board's colour."""
+    """A filled triangle; wider than its line, so that it needs no edge."""
     (x, y), (dx, dy) = arrow.at, arrow.way
     long, wide = arrow.half_length, arrow.half_width
     tip = QPointF(x + dx * long, y + dy * long)
     back = [QPointF(x - dx * long - dy * s * wide, y - dy * long + dx * s * wide) for s in (1, -1)]
-    painter.setPen(pen(palette.board, 0.8))
+    painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(QBrush(palette.ink))
     painter.drawPolygon(QPolygonF([tip, *back]))
 
@@ -199,6 +199,14 @@ def paint_placed(painter: QPainter, placed: Placed, palette: Palette) -> None:
         painter.drawEllipse(QPointF(*end), 1.6, 1.6)
     for row in placed.rows:
         paint_row(painter, row, palette.ink)
+
+
+def paint_marker(painter: QPainter, placed: Placed, palette: Palette) -> None:
+    """A note of the solver: its number in a square."""
+    painter.setPen(pen(palette.ink, SYMBOL_PEN))
+    painter.setBrush(QBrush(palette.board))
+    painter.drawRect(QRectF(placed.box.x0, placed.box.y0, placed.box.width, placed.box.height))
+    paint_placed(painter, placed, palette)
 
 
 def paint_row(painter: QPainter, row: Row, colour: QColor) -> None:

@@ -62,20 +62,24 @@ def paint_kind(
     *,
     stubs: bool = False,
     state: State | None = None,
+    least_pen: float = 1.1,
 ) -> None:
-    """A kind's symbol fitted into a rectangle, as on shelf and in legend; stubs clipped unless wanted."""
+    """A kind's symbol fitted into a rectangle, as on shelf and in legend; stubs clipped unless wanted.
+
+    `least_pen` is the thinnest stroke in the painter's own unit; what is fine is left out of small pictures.
+    """
     drawn = fitted(kind, _usual_ports(kind), ())
     parts = [part for part in drawn.parts if stubs or not part.port]
     area = hull([box_of(part.points) for part in parts])
-    scale = min(target.width() / max(area.width, 1), target.height() / max(area.height, 1), 2.0)
-    small = scale < 0.75
+    scale = min(target.width() / max(area.width, 1), target.height() / max(area.height, 1), 1.3)
+    small = scale < 0.75 and least_pen > 0
     painter.save()
     painter.translate(target.center())
     painter.scale(scale, scale)
     painter.translate(-QPointF(*area.centre))
     strokes = [Stroke(_to_path(part), part) for part in parts if not (small and part.fine)]
     shown = state or (State.RUNS if kind == "circulator" else State.OPEN)
-    _paint(painter, strokes, shown, palette, {}, False, max(SYMBOL_PEN, 1.1 / scale))
+    _paint(painter, strokes, shown, palette, {}, False, max(SYMBOL_PEN, least_pen / scale))
     painter.restore()
 
 

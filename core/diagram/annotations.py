@@ -207,8 +207,12 @@ def system_letters(plant: Plant) -> dict[str, str]:
 
 
 def _si(item: Item, name: str, dimension: str, units: Display) -> str:
+    """A setting as it was meant: without noughts after the point."""
     value = item.si.get(name)
-    return show(value, dimension, units) if isinstance(value, int | float) else ""
+    if not isinstance(value, int | float):
+        return ""
+    number, _, unit = show(value, dimension, units).partition(" ")
+    return f"{number.removesuffix('.0')} {unit}"
 
 
 def _power(figures: Mapping[str, Any], key: str, units: Display) -> str:

@@ -14,7 +14,7 @@ Measure = Callable[[str, float, bool], float]
 TAG_SIZE, TEXT_SIZE, LEAD = 12.0, 10.0, 12.5
 ASCENT, DESCENT = 0.78, 0.22  # of the size: what a line of figures and capitals takes up
 GAP = 5.0  # tag to symbol
-ABOVE_LINE, BESIDE_LINE = 5.0, 7.0
+BESIDE_LINE = 7.0
 LEADER = 60.0
 
 
@@ -52,6 +52,15 @@ class TagWish:
 
 
 @dataclass(frozen=True)
+class MarkerWish:
+    """A numbered square beside an item or pipe."""
+
+    key: str
+    box: Box
+    text: str
+
+
+@dataclass(frozen=True)
 class PipeWish:
     """The quantities to write at a pipe, dearest first; thick pipes choose first."""
 
@@ -67,6 +76,7 @@ def place(
     pipes: Iterable[PipeWish],
     busy: Field,
     measure: Measure,
+    markers: Iterable[MarkerWish] = (),
     previous: Mapping[str, Placed] | None = None,
     bounds: Box | None = None,
 ) -> dict[str, Placed]:
@@ -78,6 +88,8 @@ def place(
     placer = _Placer(busy, measure, dict(previous or {}), bounds)
     for tag in tags:
         placer.tag(tag)
+    for marker in markers:
+        placer.marker(marker)
     for pipe in sorted(pipes, key=lambda p: (-p.weight, -sum(map(length, segments(p.line))), p.key)):
         placer.pipe(pipe)
     return placer.placed
@@ -144,9 +156,25 @@ class _Placer:
             for spots in (_on_runs, _near_runs):
                 for lines in self._settings(words, wish.tag):
                     block = _Block([(text, TEXT_SIZE, False) for text in lines], self.measure)
-                    tries = list(spots(wish.line, block, len(lines) == 1))
+                    tries = list(spots(wish.line, block, len(lines) == 1, _off(wish.weight)))
                     if self._settle(wish.key, block, tries, wish.key):
                         return
+
+    def marker(self, wish: MarkerWish) -> None:
+        """A square of 15 units, wider for long numbers; its row is the number in its middle."""
+        block = _Block([(wish.text, TEXT_SIZE, True)], self.measure)
+        wide = max(15.0, block.width + 6)
+        block.widths, block.width, block.height = [wide], wide, 15.0
+        tries = [t for t in _round_box(wish.box.grown(3.0), block, False) if t.leader_to is None]
+        order = {"below": 0, "right": 1, "left": 2, "above": 3}
+        tries.sort(key=lambda t: order.get(str(t.spot[0]), 4))
+        tries += [t for t in _round_box(wish.box.grown(3.0), block, True) if t.leader_to is not None]
+        if self._settle(wish.key, block, tries, wish.key.split()[-1]):
+            done = self.placed[wish.key]
+            x, y = done.box.centre
+            text = self.measure(wish.text, TEXT_SIZE, True)
+            row = Row(wish.text, x - text / 2, y + 3.6, TEXT_SIZE, True)
+            self.placed[wish.key] = Placed(done.key, (row,), done.box, done.spot, done.leader)
 
     @staticmethod
     def _settings(words: tuple[str, ...], tag: str) -> Iterator[list[str]]:
@@ -219,21 +247,26 @@ def _edge(box: Box, x: float, y: float) -> Point:
     return min(max(x, box.x0), box.x1), min(max(y, box.y0), box.y1)
 
 
-def _on_runs(line: Polyline, block: _Block, single: bool) -> Iterator[_Try]:
+def _on_runs(line: Polyline, block: _Block, single: bool, off: float) -> Iterator[_Try]:
     """Beside the runs, longest first: one line on level runs, stacked beside upright ones."""
     runs = sorted(enumerate(segments(line)), key=lambda entry: (-length(entry[1]), entry[0]))
     for number, run in runs:
         if level(run) != single and not (level(run) and length(run) >= block.width):
             continue
-        yield from _beside(number, run, block)
+        yield from _beside(number, run, block, off)
     if not single:
         return
     for number, run in runs:  # a short single word may also stand beside an upright run
         if not level(run) and block.width < 60:
-            yield from _beside(number, run, block)
+            yield from _beside(number, run, block, off)
 
 
-def _beside(number: int, run: Segment, block: _Block) -> Iterator[_Try]:
+def _off(weight: float) -> float:
+    """Text to the middle of its line: just clear of the line's arrows."""
+    return max(5.0, 5.5 + 0.7 * weight)
+
+
+def _beside(number: int, run: Segment, block: _Block, off: float) -> Iterator[_Try]:
     w, h = block.width, block.height
     size = w if level(run) else h
     slack = max(0.0, (length(run) - size) / 2)
@@ -246,17 +279,17 @@ def _beside(number: int, run: Segment, block: _Block) -> Iterator[_Try]:
     for shift in shifts:
         if level(run):
             x = mx - w / 2 + shift
-            yield _Try(x, my - ABOVE_LINE - h + 1, "left", (number, shift, "above"))
-            yield _Try(x, my + ABOVE_LINE, "left", (number, shift, "below"))
+            yield _Try(x, my - off - h + 1, "left", (number, shift, "above"))
+            yield _Try(x, my + off, "left", (number, shift, "below"))
         else:
             y = my - h / 2 + shift
             yield _Try(mx + BESIDE_LINE, y, "left", (number, shift, "right"))
             yield _Try(mx - BESIDE_LINE - w, y, "right", (number, shift, "left"))
 
 
-def _near_runs(line: Polyline, block: _Block, single: bool) -> Iterator[_Try]:
+def _near_runs(line: Polyline, block: _Block, single: bool, off: float) -> Iterator[_Try]:
     """Up to 60 units away with a leader to the line."""
-    del single
+    del single, off
     w, h = block.width, block.height
     runs = sorted(enumerate(segments(line)), key=lambda entry: (-length(entry[1]), entry[0]))
     for number, run in runs[:2]:
@@ -277,16 +310,16 @@ def _nearest(area: Box, target: Point) -> Point:
     """The end of a leader at the text: its near side."""
     tx, ty = target
     if area.x0 <= tx <= area.x1:
-        return tx, area.y1 if ty > area.y1 else area.y0
+        return tx, area.y1 + 2.0 if ty > area.y1 else area.y0 - 3.0
     x = area.x0 - 1.5 if tx < area.x0 else area.x1 + 1.5
     return x, min(max(ty, area.y0), area.y1)
 
 
 def _beads(leader: tuple[Point, Point]) -> list[Box]:
-    """A slanted line as a row of small boxes, its very end left out."""
+    """A slanted line as a row of small boxes."""
     (ax, ay), (bx, by) = leader
     count = max(1, int(max(abs(bx - ax), abs(by - ay)) // 4))
     return [
         Box(x - 0.8, y - 0.8, x + 0.8, y + 0.8)
-        for x, y in ((ax + (bx - ax) * i / count, ay + (by - ay) * i / count) for i in range(count))
+        for x, y in ((ax + (bx - ax) * i / count, ay + (by - ay) * i / count) for i in range(count + 1))
     ]

@@ -32,8 +32,8 @@ class Maze:
 
     def add_symbol(self, name: str, whole: Box, body: Box, dot: bool = False) -> None:
         self._symbols.add(whole.grown(2.0 if dot else CLEAR), name)
-        # A dot may be reached from every side; other items may not be run through by their own pipes.
-        self._bodies[name] = Box(*body.centre, *body.centre) if dot else body
+        if not dot:  # a dot may be reached from every side; nothing else is run through by its own pipes
+            self._bodies[name] = body
 
     def add_line(self, name: str, line: Polyline) -> None:
         for a, b in segments(line):

@@ -10,9 +10,9 @@ from core.diagram import annotations as words_of
 from core.diagram import states, symbols
 from core.diagram.annotations import DEFAULT_QUANTITIES, Display
 from core.diagram.geometry import Box, Field, Point, Polyline, box_of, hull, length, segments
-from core.diagram.labels import Measure, PipeWish, Placed, TagWish, place
+from core.diagram.labels import MarkerWish, Measure, PipeWish, Placed, TagWish, place
 from core.diagram.marks import Arrow, Letter, arrows_on, letter_on
-from core.diagram.routes import HOP, hops, route
+from core.diagram.routes import HOP, crossings, route
 from core.diagram.states import Figures, State
 
 if TYPE_CHECKING:
@@ -47,13 +47,15 @@ class Picture:
     tags: dict[str, Placed]
     labels: dict[str, Placed]
     sensing: tuple[Polyline, ...] = ()
+    markers: dict[str, Placed] = field(default_factory=dict)
     hidden: frozenset[str] = frozenset()  # pipes whose label found no spot: shown on hovering
 
     @property
     def box(self) -> Box:
         """Everything painted but the symbols themselves."""
         boxes = [box_of(pipe.line) for pipe in self.pipes.values()]
-        boxes += [placed.box for placed in (*self.tags.values(), *self.labels.values())]
+        texts = (*self.tags.values(), *self.labels.values(), *self.markers.values())
+        boxes += [placed.box for placed in texts]
         return hull(boxes)
 
 
@@ -67,7 +69,8 @@ class Detail:
     second_lines: bool = True
     labels: bool = True
     must_tags: bool = False  # on paper no tag may be dropped
-    notes: Mapping[str, str] = field(default_factory=dict)
+    markers: Mapping[str, str] = field(default_factory=dict)  # id of an item or pipe -> number in its square
+    keep_clear: Sequence[Box] = ()  # where no text may lie: cuts between sheets
 
 
 def compose(
@@ -95,27 +98,36 @@ def compose(
             stubs.setdefault(end.item, {})[end.port] = pipes[pipe.id].weight
     sensing = tuple(_sensing(plant))
     busy = _busy(plant, pipes, open_ends, sensing)
+    for area in detail.keep_clear:
+        busy.add(area, "cut")
     wishes = _tag_wishes(plant, solution, detail) if detail.tags else []
     labels = _label_wishes(plant, solution, detail, pipes) if detail.labels else []
     last: dict[str, Placed] = {}
     if previous is not None:
         last = {**{f"item {k}": p for k, p in previous.tags.items()}, **previous.labels}
-    placed = place(wishes, labels, busy, measure, last, bounds)
+    squares = _marker_wishes(plant, detail, pipes)
+    placed = place(wishes, labels, busy, measure, squares, last, bounds)
+    texts: dict[str, dict[str, Placed]] = {"item": {}, "note": {}, "": {}}
+    for key, spot in placed.items():
+        group, _, name = key.rpartition(" ")
+        texts[group][name] = spot
     return Picture(
         pipes,
         {item.id: states.state_of(item, solution) for item in plant.items.values()},
         stubs,
         open_ends,
-        {k.removeprefix("item "): p for k, p in placed.items() if k.startswith("item ")},
-        {k: p for k, p in placed.items() if not k.startswith("item ")},
+        texts["item"],
+        texts[""],
         sensing,
+        texts["note"],
         frozenset(wish.key for wish in labels if wish.key not in placed),
     )
 
 
 def _pipes(plant: Plant, solution: Figures | None, lines: Mapping[str, Polyline]) -> dict[str, PipePicture]:
     letters = words_of.system_letters(plant)
-    crossings = hops(lines)
+    jumps_of, jumped = crossings(lines)
+    led = _leads(plant, solution, lines)
     out: dict[str, PipePicture] = {}
     for pipe in plant.pipes.values():
         line = lines[pipe.id]
@@ -123,14 +135,26 @@ def _pipes(plant: Plant, solution: Figures | None, lines: Mapping[str, Polyline]
         stands = states.still(solution, pipe.id)
         dead = states.dead_end(plant, pipe) and (stands or value is None)
         heavy = 1.0 if dead else states.weight(value)
-        jumps = tuple(crossings.get(pipe.id, ()))
-        marks = letter_on(line, "" if dead else letters.get(pipe.system, ""), jumps)
+        jumps = tuple(jumps_of.get(pipe.id, ()))
+        crossed = [*jumps, *jumped.get(pipe.id, ())]
+        marks = letter_on(line, "" if dead else letters.get(pipe.system, ""), crossed)
         arrows: list[Arrow] = []
-        if value is not None and not stands:
-            arrows = arrows_on(line, value > 0, heavy, jumps, marks)
+        if value is not None and not stands and pipe.id in led:
+            arrows = arrows_on(line, value > 0, heavy, crossed, marks)
         out[pipe.id] = PipePicture(
             pipe.id, line, jumps, heavy, stands and not dead, tuple(arrows), tuple(marks)
         )
+    return out
+
+
+def _leads(plant: Plant, solution: Figures | None, lines: Mapping[str, Polyline]) -> set[str]:
+    """Pipes that carry an arrow: all long ones, and of a chain of short ones the longest."""
+    flows = {name: (f"{abs(states.flow(solution, name) or 0.0):.3e}",) for name in plant.pipes}
+    reach = {name: max(map(length, segments(lines[name])), default=0.0) for name in plant.pipes}
+    out = {name for name, far in reach.items() if far >= 44}
+    for chain in _chains(plant, flows):
+        if not out & set(chain):
+            out.add(max(chain, key=lambda name: reach[name]))
     return out
 
 
@@ -201,6 +225,17 @@ def _tag_wishes(plant: Plant, solution: Figures | None, detail: Detail) -> list[
         inside = item.kind in ("tank", "coil_tank", "buffer") and not item.turn % 180
         area = symbols.body_box(item) if inside else symbols.box(item)
         out.append(TagWish(f"item {item.id}", area, lines, inside, detail.must_tags))
+    return out
+
+
+def _marker_wishes(plant: Plant, detail: Detail, pipes: Mapping[str, PipePicture]) -> list[MarkerWish]:
+    out: list[MarkerWish] = []
+    for name, text in detail.markers.items():
+        if name in plant.items:
+            out.append(MarkerWish(f"note {name}", symbols.box(plant.items[name]), text))
+        elif name in pipes and segments(pipes[name].line):
+            run = max(segments(pipes[name].line), key=length)
+            out.append(MarkerWish(f"note {name}", box_of(run), text))
     return out
 
 

@@ -55,26 +55,35 @@ def preview(
 
 def hops(lines: Mapping[str, Polyline]) -> dict[str, list[Point]]:
     """Where upright pipes jump level ones they cross without joining; in the order along the pipe."""
+    return crossings(lines)[0]
+
+
+def crossings(lines: Mapping[str, Polyline]) -> tuple[dict[str, list[Point]], dict[str, list[Point]]]:
+    """The hops of the upright pipes, and for each level pipe the places where it is jumped."""
     rows: dict[int, list[tuple[float, float, float, str]]] = {}
     for name, line in lines.items():
         for (ax, ay), (bx, by) in segments(line):
             if ay == by:
                 rows.setdefault(int(ay // 40), []).append((ay, min(ax, bx), max(ax, bx), name))
     out: dict[str, list[Point]] = {}
+    jumped: dict[str, list[Point]] = {}
     for name, line in lines.items():
         for (ax, ay), (bx, by) in segments(line):
             if ax != bx:
                 continue
             top, bottom = min(ay, by), max(ay, by)
             found = [
-                (ax, y)
+                ((ax, y), other)
                 for row in range(int(top // 40), int(bottom // 40) + 1)
                 for y, left, right, other in rows.get(row, ())
                 if other != name and top < y < bottom and left < ax < right
             ]
+            for place, other in found:
+                jumped.setdefault(other, []).append(place)
             if found:
-                out.setdefault(name, []).extend(sorted(set(found), reverse=by < ay, key=lambda p: p[1]))
-    return out
+                places = sorted({place for place, _ in found}, reverse=by < ay, key=lambda p: p[1])
+                out.setdefault(name, []).extend(places)
+    return out, jumped
 
 
 def _end(plant: Plant, item: str, port: str) -> End:

@@ -1,0 +1,43 @@
+"""The labelled one-line diagram on sheets of paper: laid out, painted, written as PDF, SVG or PNG."""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+from typing import Literal, cast
+
+from app.paper.layout import Papers, laid_out
+from app.paper.output import check_out, write
+from app.paper.sheets import SIZES, Sheet, sheet_named
+from core.diagram.states import Figures
+from core.errors import Refusal
+from core.plant.model import Plant
+
+__all__ = ["SIZES", "Papers", "Sheet", "check_out", "laid_out", "print_plant", "sheet_named", "write"]
+
+
+def print_plant(
+    plant: Plant,
+    solution: Figures | None,
+    out: Path,
+    sheet: str = "a3",
+    *,
+    units: Literal["us", "si"] | None = None,
+    date: str | None = None,
+) -> list[Path]:
+    """Print a plant in a solved case; gives the files written, the first of them `out`.
+
+    Needs a QGuiApplication. PDF holds all sheets; SVG and PNG are one file a sheet.
+
+    Raises
+    ------
+    Refusal
+        Unknown sheet or format, a plant file as the target, or a file that cannot be written
+    """
+    check_out(out)
+    size = sheet_named(sheet)
+    if size is None:
+        raise Refusal("", f"sheet {sheet!r}", f"one of {', '.join(SIZES)}")
+    shown = units or cast(Literal["us", "si"], plant.units)
+    day = date or datetime.date.today().strftime("%-d %b %Y")
+    return write(laid_out(plant, solution, size, shown, day), out)

@@ -1,0 +1,171 @@
+"""Blocks of a sheet made of strips: tables, legend, key of lines, notes; a block may go on elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from app.inking import text_width
+from app.paper.marks import Mark, Rule, Sign, Text, clipped, wrapped
+from core.diagram.geometry import Box
+from core.diagram.states import State
+
+HEAD, SMALL, ROW = 3.2, 2.5, 4.7  # sizes of heading and text, height of a row [mm]
+NOTHING = "–"
+CELL = 0.9  # space beside a cell's text [mm]
+
+
+@dataclass(frozen=True)
+class Strip:
+    """A slice of a block, `high` mm, with marks about its upper left corner."""
+
+    high: float
+    marks: tuple[Mark, ...]
+
+
+@dataclass(frozen=True)
+class Block:
+    """A heading and strips; the heading is repeated where the block goes on elsewhere."""
+
+    title: str
+    head: Strip
+    body: tuple[Strip, ...]
+
+    @property
+    def high(self) -> float:
+        return self.head.high + sum(strip.high for strip in self.body)
+
+
+@dataclass(frozen=True)
+class Table:
+    """A schedule: headings and rows of plain text; the columns named in `right` hold figures."""
+
+    title: str
+    headings: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    right: frozenset[str] = frozenset()
+    size: float = SMALL
+
+    def trimmed(self) -> Table:
+        """The same without columns in which nothing is said."""
+        kept = [i for i in range(len(self.headings)) if any(row[i] not in ("", NOTHING) for row in self.rows)]
+        rows = tuple(tuple(row[i] for i in kept) for row in self.rows)
+        return replace(self, headings=tuple(self.headings[i] for i in kept), rows=rows)
+
+
+Builder = Callable[[float], Block]
+"""Makes a block for a column so many mm wide."""
+
+
+def heading(title: str, wide: float, ruled: bool = True) -> tuple[Mark, ...]:
+    marks: tuple[Mark, ...] = (Text(clipped(title, wide, HEAD, True), 0, 3.2, HEAD, True),)
+    return (*marks, Rule(0, 5.0, wide, 5.0)) if ruled else marks
+
+
+def table_block(table: Table, wide: float) -> Block:
+    """A table as wide as its column; cells too long are cut with an ellipsis."""
+    widths = _widths(table, wide)
+    lefts = [sum(widths[:i]) for i in range(len(widths))]
+    top = 5.2
+    head: list[Mark] = [*heading(table.title, wide, False), Rule(0, top, wide, top, 0.5)]
+    head += _cells(table.headings, lefts, widths, table, top, True)
+    head += [Rule(0, top + ROW, wide, top + ROW, 0.25)]
+    strips = [
+        Strip(ROW, (*_cells(row, lefts, widths, table, 0.0, False), Rule(0, ROW, wide, ROW, 0.1)))
+        for row in table.rows
+    ]
+    return Block(table.title, Strip(top + ROW, tuple(head)), tuple(strips))
+
+
+def _cells(
+    row: Sequence[str], lefts: list[float], widths: list[float], table: Table, top: float, bold: bool
+) -> list[Mark]:
+    out: list[Mark] = []
+    for name, text, left, wide in zip(table.headings, row, lefts, widths, strict=True):
+        short = clipped(text, wide - 2 * CELL, table.size, bold)
+        shift = wide - 2 * CELL - text_width(short, table.size, bold) if name in table.right else 0.0
+        if short:
+            out.append(Text(short, left + CELL + shift, top + 3.3, table.size, bold))
+    return out
+
+
+def _widths(table: Table, wide: float) -> list[float]:
+    """Column widths: what the texts want; when that is too much, the widest columns give way first."""
+    wanted = [
+        max([text_width(head, table.size, True), *(text_width(row[i], table.size) for row in table.rows)])
+        + 2 * CELL
+        + 0.2
+        for i, head in enumerate(table.headings)
+    ]
+    spare = wide - sum(wanted)
+    if spare >= 0:
+        return [w + spare / len(wanted) for w in wanted]
+    limit = max(wanted)
+    while sum(min(w, limit) for w in wanted) > wide and limit > 4:
+        limit -= 0.5
+    return [min(w, limit) for w in wanted]
+
+
+def legend_block(entries: Sequence[tuple[str, str, State]], wide: float) -> Block:
+    """Symbols with their names, two beside each other: (kind, words, state)."""
+    half = wide / 2
+    strips: list[Strip] = []
+    for i in range(0, len(entries), 2):
+        marks: list[Mark] = []
+        for j, (kind, words, state) in enumerate(entries[i : i + 2]):
+            left = j * half
+            marks.append(Sign(kind, Box(left, 1.0, left + 13, 9.0), state))
+            lines = wrapped(words, half - 16, SMALL, 2)
+            base = 5.9 if len(lines) == 1 else 4.3
+            marks += [Text(line, left + 15, base + 3.1 * k, SMALL) for k, line in enumerate(lines)]
+        strips.append(Strip(9.6, tuple(marks)))
+    return Block("LEGEND", Strip(6.6, heading("LEGEND", wide)), tuple(strips))
+
+
+@dataclass(frozen=True)
+class LineSample:
+    """A line of the key: pen width [mm], dash [mm], letters in a gap, words."""
+
+    width: float
+    words: str
+    dash: tuple[float, ...] = ()
+    letters: str = ""
+
+
+def key_block(samples: Sequence[LineSample], wide: float) -> Block:
+    """What the lines mean."""
+    strips: list[Strip] = []
+    for sample in samples:
+        marks: list[Mark] = []
+        if sample.letters:
+            gap = text_width(sample.letters, SMALL, True)
+            middle = 7.0
+            marks += [
+                Rule(0, 2.6, middle - gap / 2 - 0.8, 2.6, sample.width),
+                Rule(middle + gap / 2 + 0.8, 2.6, 14, 2.6, sample.width),
+                Text(sample.letters, middle - gap / 2, 3.5, SMALL, True),
+            ]
+        elif sample.width:
+            marks.append(Rule(0, 2.6, 14, 2.6, sample.width, sample.dash))
+        indent = 16.5 if sample.width else 0.0
+        lines = wrapped(sample.words, wide - indent, SMALL, 3)
+        marks += [Text(line, indent, 3.5 + 3.2 * i, SMALL) for i, line in enumerate(lines)]
+        strips.append(Strip(4.7 + 3.2 * (len(lines) - 1), tuple(marks)))
+    return Block("LINES", Strip(6.6, heading("LINES", wide)), tuple(strips))
+
+
+def notes_block(title: str, notes: Sequence[tuple[str, str, str]], wide: float) -> Block:
+    """Numbered notes: (number, place, text); the number stands in a square as it does on the diagram."""
+    strips: list[Strip] = []
+    for number, place, text in notes:
+        lines = wrapped(f"{place}: {text}" if place else text, wide - 8.5, SMALL, 6)
+        box = max(4.2, text_width(number, SMALL, True) + 1.4)
+        x1, y0, y1 = box, 0.6, 4.8
+        marks: list[Mark] = [
+            Rule(0, y0, x1, y0, 0.3), Rule(x1, y0, x1, y1, 0.3),
+            Rule(x1, y1, 0, y1, 0.3), Rule(0, y1, 0, y0, 0.3),
+            Text(number, (box - text_width(number, SMALL, True)) / 2, 3.6, SMALL, True),
+        ]  # fmt: skip
+        marks += [Text(line, 8.5, 3.6 + 3.3 * i, SMALL) for i, line in enumerate(lines)]
+        strips.append(Strip(max(5.8, 2.6 + 3.3 * len(lines)), tuple(marks)))
+    return Block(title, Strip(6.6, heading(title, wide)), tuple(strips))

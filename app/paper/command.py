@@ -1,0 +1,86 @@
+"""`wetside print`: a plant file to PDF, SVG or PNG without a window."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from pathlib import Path
+from typing import NoReturn
+
+from core.errors import Refusal, WetsideError, escaped
+
+REFUSED = 2
+
+
+class _Words(argparse.ArgumentParser):
+    """An argument parser that refuses in one plain line."""
+
+    def error(self, message: str) -> NoReturn:
+        print(f"wetside print: {escaped(message)}. Try `wetside print --help`.", file=sys.stderr)
+        raise SystemExit(REFUSED)
+
+
+def _parser() -> argparse.ArgumentParser:
+    from app.paper.sheets import SIZES
+
+    parser = _Words(prog="wetside print", description="Print the labelled one-line diagram of a plant.")
+    parser.add_argument("file", metavar="FILE", help="plant file (.plant.json)")
+    parser.add_argument(
+        "-o",
+        "--out",
+        required=True,
+        metavar="OUT",
+        help="file to write: .pdf, .svg or .png (SVG, PNG: one a sheet)",
+    )
+    parser.add_argument("--case", metavar="NAME", help="case to solve and show; the first one by default")
+    parser.add_argument(
+        "--sheet", default="a3", metavar="SIZE", help=f"one of {', '.join(SIZES)} (default a3)"
+    )
+    parser.add_argument("--units", choices=("us", "si"), help="units shown; by default those of the plant")
+    return parser
+
+
+def run(argv: list[str]) -> int:
+    """Print what the words ask for; 0 done, 1 printed but the case did not settle, 2 refused."""
+    try:
+        words = _parser().parse_args(argv)
+    except SystemExit as stop:
+        return int(stop.code or 0)
+    try:
+        return _print(words)
+    except WetsideError as refusal:
+        print(f"wetside print: {refusal}", file=sys.stderr)
+        return REFUSED
+
+
+def _print(words: argparse.Namespace) -> int:
+    # A print needs no display; with one at hand nothing is lost by not asking it.
+    os.environ["QT_QPA_PLATFORM"] = "offscreen"
+    from PySide6.QtGui import QGuiApplication
+
+    from app.paper import check_out, print_plant, sheet_named
+    from app.paper.sheets import SIZES
+    from core.files.read import load
+    from core.solve import solve_case
+
+    out = Path(words.out)
+    check_out(out)
+    if sheet_named(words.sheet) is None:
+        raise Refusal("--sheet", words.sheet, f"one of {', '.join(SIZES)}")
+    plant = load(words.file)
+    if out.exists() and out.samefile(words.file):
+        raise Refusal("", str(out), "another file than the plant itself")
+    cases = {case.name: case for case in plant.solve_cases}
+    name = next(iter(cases)) if words.case is None else words.case
+    if name not in cases:
+        raise Refusal("--case", name, f"one of: {', '.join(cases)}", file=words.file)
+    solution = solve_case(plant, cases[name])
+    application = QGuiApplication.instance() or QGuiApplication(["wetside"])
+    made = print_plant(plant, solution, out, words.sheet, units=words.units)
+    del application
+    print("\n".join(f"{path}" for path in made))
+    if not solution.converged:
+        print(f"wetside print: {name} did not settle; the sheet shows the last step.", file=sys.stderr)
+        return 1
+    return 0

@@ -1,0 +1,277 @@
+"""Lays a plant out on sheets: the diagram first, then legend, key, notes and schedules."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from app.inking import text_width
+from app.paper import frame
+from app.paper.blocks import Block, Builder, Strip, key_block, legend_block, notes_block, table_block
+from app.paper.marks import Mark, Page, Rule, Text
+from app.paper.schedules import legend_entries, line_samples, schedules
+from app.paper.sheets import Sheet
+from app.paper.tiles import LEAST, Plan, divided, fit, match_marks
+from core.diagram import symbols
+from core.diagram.annotations import Display
+from core.diagram.geometry import Box, Polyline, box_of, hull, length, segments
+from core.diagram.picture import Detail, Picture, compose
+from core.diagram.routes import route
+from core.diagram.states import Figures
+from core.errors import escaped
+from core.plant.model import Plant
+
+SIDE = 84.0  # column of legend, key and notes beside the diagram [mm]
+BETWEEN = 5.0  # between blocks and columns [mm]
+TABLE = 120.0  # a schedule wants at least this width [mm]
+
+
+@dataclass
+class Papers:
+    """All sheets of one print."""
+
+    sheet: Sheet
+    plant: Plant
+    picture: Picture
+    pages: list[Page] = field(default_factory=list)
+
+
+@dataclass
+class _Column:
+    page: int
+    area: Box
+    y: float
+    kind: str  # "side" or "wide"
+
+    @property
+    def left(self) -> float:
+        return self.area.y1 - self.y
+
+
+def laid_out(plant: Plant, solution: Figures | None, sheet: Sheet, units: Display, date: str) -> Papers:
+    """The sheets of a plant in a case.
+
+    On the first sheet stand the diagram and, as far as there is room, everything else; the rest goes on
+    further sheets. A diagram too large for one sheet at the least scale is cut over several.
+    """
+    lines = route(plant)
+    numbers, notes = _notes(plant, solution)
+    detail = Detail(units=units, must_tags=True, markers=numbers)
+    picture = compose(plant, solution, text_width, detail, lines)
+    area = _extent(plant, picture)
+    plan, beside = _plan(area, sheet, plant)
+    if not plan.single:
+        detail.keep_clear = plan.cuts()
+        picture = compose(plant, solution, text_width, detail, lines, bounds=_extent(plant, picture))
+        plan = Plan(plan.scale, plan.columns, plan.rows, plan.room)
+    papers = Papers(sheet, plant, picture)
+    places = _lay_tiles(papers, plan, lines)
+    columns = _first_columns(papers, plan, beside)
+
+    def where(name: str) -> str:
+        return _zone(plant, lines, sheet, papers, places, name)
+
+    sides: list[Builder] = [
+        lambda wide: legend_block(legend_entries(plant, picture.states), wide),
+        lambda wide: key_block(line_samples(plant, units, bool(picture.sensing)), wide),
+    ]
+    if notes:
+        sides.append(lambda wide: notes_block("SOLVER'S NOTES", notes, wide))
+    for build in sides:
+        _flow(papers, columns, build, "side")
+    for table in schedules(plant, solution, units, where):
+        _flow(papers, columns, lambda wide, table=table: table_block(table, wide), "wide")  # type: ignore[misc]
+    _finish(papers, plan, solution, units, date)
+    return papers
+
+
+def _notes(plant: Plant, solution: Figures | None) -> tuple[dict[str, str], list[tuple[str, str, str]]]:
+    """Markers by place, and the numbered list: one number for each place that has notes."""
+    numbers: dict[str, str] = {}
+    listed: list[tuple[str, str, str]] = []
+    for note in solution.notes if solution is not None else ():
+        if note.at not in numbers:
+            numbers[note.at] = str(len(numbers) + 1)
+        listed.append((numbers[note.at], escaped(note.at), escaped(note.text)))
+    listed.sort(key=lambda entry: int(entry[0]))
+    known = {name: text for name, text in numbers.items() if name in plant.items or name in plant.pipes}
+    return known, listed
+
+
+def _extent(plant: Plant, picture: Picture) -> Box:
+    """The box of everything drawn, with a little air."""
+    boxes = [symbols.box(item) for item in plant.items.values()]
+    if picture.pipes or picture.tags:
+        boxes.append(picture.box)
+    return hull(boxes).grown(8.0)
+
+
+def _plan(area: Box, sheet: Sheet, plant: Plant) -> tuple[Plan, bool]:
+    """How the diagram lies, and whether a column stands beside it."""
+    room = sheet.field
+    narrow = Box(room.x0, room.y0, room.x1 - SIDE - BETWEEN, room.y1)
+    for choice, beside in ((narrow, True), (room, False)):
+        scale = fit(area, choice)
+        if scale >= LEAST:
+            return Plan(scale, (area.x0, area.x1), (area.y0, area.y1), choice), beside
+    boxes = [symbols.box(item) for item in plant.items.values()]
+    return divided(area, room, boxes), False
+
+
+def _lay_tiles(papers: Papers, plan: Plan, lines: dict[str, Polyline]) -> dict[tuple[int, int], int]:
+    """One page for each tile that holds anything; gives the page of each tile."""
+    used: dict[tuple[int, int], int] = {}
+    things = [symbols.box(item) for item in papers.plant.items.values()]
+    things += [box_of(run).grown(0.1) for line in lines.values() for run in segments(line)]
+    for j in range(len(plan.rows) - 1):
+        for i in range(len(plan.columns) - 1):
+            source = plan.source(i, j)
+            if plan.single or any(source.overlaps(thing) for thing in things):
+                used[i, j] = len(papers.pages)
+                papers.pages.append(Page(tile=plan.tile(i, j)))
+    for (i, j), number in used.items():
+        if not plan.single:
+            page = papers.pages[number]
+            page.add(match_marks(plan, i, j, lines, lambda u, v: used[u, v] + 1 if (u, v) in used else None))
+            page.add(_cut_edges(plan, i, j))
+    return used
+
+
+def _cut_edges(plan: Plan, i: int, j: int) -> list[Mark]:
+    """Chain lines along the cut sides of a tile."""
+    x0, y0, x1, y1 = plan.tile(i, j).target
+    dash = (6.0, 1.5, 1.0, 1.5)
+    out: list[Mark] = []
+    if i > 0:
+        out.append(Rule(x0, y0, x0, y1, 0.25, dash))
+    if i < len(plan.columns) - 2:
+        out.append(Rule(x1, y0, x1, y1, 0.25, dash))
+    if j > 0:
+        out.append(Rule(x0, y0, x1, y0, 0.25, dash))
+    if j < len(plan.rows) - 2:
+        out.append(Rule(x0, y1, x1, y1, 0.25, dash))
+    return out
+
+
+def _first_columns(papers: Papers, plan: Plan, beside: bool) -> list[_Column]:
+    """Room left on the sheet of a diagram that lies on one sheet."""
+    if not plan.single or papers.pages[0].tile is None:
+        return []
+    room = papers.sheet.field
+    out: list[_Column] = []
+    if beside:
+        area = Box(room.x1 - SIDE, room.y0, room.x1, room.y1)
+        out.append(_Column(0, area, area.y0, "side"))
+    below = Box(room.x0, papers.pages[0].tile.target.y1 + BETWEEN, plan.room.x1, room.y1)
+    if below.height > 25:
+        out += _split(0, below, "wide")
+    return out
+
+
+def _split(page: int, area: Box, kind: str) -> list[_Column]:
+    """As many columns beside each other as schedules want."""
+    count = max(1, int((area.width + BETWEEN) // (TABLE + BETWEEN)))
+    wide = (area.width - BETWEEN * (count - 1)) / count
+    lefts = [area.x0 + i * (wide + BETWEEN) for i in range(count)]
+    return [_Column(page, Box(x, area.y0, x + wide, area.y1), area.y0, kind) for x in lefts]
+
+
+def _flow(papers: Papers, columns: list[_Column], build: Builder, kind: str) -> None:
+    """Put a block into the columns of its kind, then into those of further sheets."""
+    done = 0
+    for column in _columns(papers, columns, kind):
+        block = build(column.area.width)
+        strips = list(block.body)[done:]
+        fits = _fitting(block, strips, column.left - 1)
+        # A heading with hardly a row under it is not worth its place, nor a table torn for a few rows.
+        if fits < min(len(strips), 4):
+            continue
+        column.y += _set(papers.pages[column.page], column, block, strips[:fits], done > 0)
+        done += fits
+        if fits == len(strips):
+            return
+
+
+def _columns(papers: Papers, columns: list[_Column], kind: str) -> Iterator[_Column]:
+    """Columns of a kind in order; new sheets are begun as they are wanted, and serve both kinds."""
+    index = 0
+    while True:
+        while index < len(columns):
+            column = columns[index]
+            index += 1
+            if column.kind in (kind, "any"):
+                yield column
+        papers.pages.append(Page())
+        columns += _split(len(papers.pages) - 1, papers.sheet.field, "any")
+
+
+def _fitting(block: Block, strips: list[Strip], room: float) -> int:
+    left = room - block.head.high
+    count = 0
+    for strip in strips:
+        left -= strip.high
+        if left < 0:
+            break
+        count += 1
+    return count
+
+
+def _set(page: Page, column: _Column, block: Block, strips: list[Strip], started: bool) -> float:
+    """Draw heading and strips; gives the height used with the gap after it."""
+    x, y = column.area.x0, column.y
+    page.add(block.head.marks, x, y)
+    if started:
+        title = next(mark for mark in block.head.marks if isinstance(mark, Text))
+        page.add([Text("continued", title.box.x1 + 2, title.y, 2.5, soft=True)], x, y)
+    y += block.head.high
+    for strip in strips:
+        page.add(strip.marks, x, y)
+        y += strip.high
+    return y - column.y + BETWEEN
+
+
+def _zone(
+    plant: Plant,
+    lines: dict[str, Polyline],
+    sheet: Sheet,
+    papers: Papers,
+    places: dict[tuple[int, int], int],
+    name: str,
+) -> str:
+    """Zone of an item or pipe; with several sheets of diagram, the sheet's number before it."""
+    if name in plant.items:
+        at = plant.items[name].at
+    else:
+        runs = segments(lines[name])
+        if not runs:
+            at = lines[name][0]
+        else:
+            (ax, ay), (bx, by) = max(runs, key=length)
+            at = ((ax + bx) / 2, (ay + by) / 2)
+    for number in places.values():
+        tile = papers.pages[number].tile
+        if tile is not None and tile.source.has(at):
+            spot = tile.on_sheet(Box(*at, *at))
+            zone = sheet.zone((spot.x0, spot.y0))
+            return zone if len(places) == 1 else f"{number + 1}-{zone}"
+    return ""
+
+
+def _finish(papers: Papers, plan: Plan, solution: Figures | None, units: Display, date: str) -> None:
+    """Border, title block and caution on every sheet."""
+    plant = papers.plant
+    case = "not solved"
+    if solution is not None:
+        case = escaped(solution.case)
+        if not getattr(solution, "converged", True):
+            case += " (not settled)"
+    for number, page in enumerate(papers.pages, 1):
+        drawing = "Labelled one-line diagram" if page.tile is not None else "Schedules and legend"
+        scale = f"not to scale; 1 unit = {plan.scale:.3f} mm" if page.tile is not None else "none"
+        title = frame.Title(
+            escaped(plant.title) or "untitled plant", drawing, case, scale, date, units.upper(),
+            escaped(plant.revision),
+        )  # fmt: skip
+        page.add(frame.border(papers.sheet))
+        page.add(frame.title_block(papers.sheet, title, number, len(papers.pages)))
+        page.add(frame.caution(papers.sheet))

@@ -1,0 +1,133 @@
+"""What can lie on a sheet, in mm: texts, rules, symbols, a piece of the diagram. Painted elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+from app.inking import text_width
+from core.diagram.geometry import Box
+from core.diagram.states import State
+
+ASCENT, DESCENT = 0.78, 0.22
+ELLIPSIS = "…"
+
+
+@dataclass(frozen=True)
+class Text:
+    """One line of text; x is its left end, y its baseline, size that of the font [mm]."""
+
+    text: str
+    x: float
+    y: float
+    size: float = 2.5
+    bold: bool = False
+    soft: bool = False
+
+    @property
+    def box(self) -> Box:
+        wide = text_width(self.text, self.size, self.bold)
+        return Box(self.x, self.y - ASCENT * self.size, self.x + wide, self.y + DESCENT * self.size)
+
+    def moved(self, dx: float, dy: float) -> Text:
+        return replace(self, x=self.x + dx, y=self.y + dy)
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A straight line of a pen width [mm]; `dash` in mm."""
+
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+    width: float = 0.18
+    dash: tuple[float, ...] = ()
+
+    def moved(self, dx: float, dy: float) -> Rule:
+        return replace(self, x0=self.x0 + dx, y0=self.y0 + dy, x1=self.x1 + dx, y1=self.y1 + dy)
+
+
+@dataclass(frozen=True)
+class Sign:
+    """A kind's symbol fitted into a box."""
+
+    kind: str
+    area: Box
+    state: State = State.OPEN
+
+    @property
+    def box(self) -> Box:
+        return self.area
+
+    def moved(self, dx: float, dy: float) -> Sign:
+        return replace(self, area=self.area.moved(dx, dy))
+
+
+Mark = Text | Rule | Sign
+
+
+@dataclass(frozen=True)
+class Tile:
+    """A piece of the diagram: `source` in units, laid to `target` in mm at `scale` [mm/unit]."""
+
+    source: Box
+    target: Box
+    scale: float
+
+    def on_sheet(self, area: Box) -> Box:
+        """A box of the diagram as it lies on the sheet."""
+        dx, dy = self.target.x0 - self.source.x0 * self.scale, self.target.y0 - self.source.y0 * self.scale
+        s = self.scale
+        return Box(area.x0 * s + dx, area.y0 * s + dy, area.x1 * s + dx, area.y1 * s + dy)
+
+
+@dataclass
+class Page:
+    """One sheet."""
+
+    marks: list[Mark] = field(default_factory=list)
+    tile: Tile | None = None
+
+    def add(self, marks: Iterable[Mark], dx: float = 0.0, dy: float = 0.0) -> None:
+        self.marks += [mark.moved(dx, dy) for mark in marks]
+
+
+def clipped(text: str, wide: float, size: float, bold: bool = False) -> str:
+    """The text, cut short with an ellipsis where it is wider than `wide` [mm]."""
+    if text_width(text, size, bold) <= wide:
+        return text
+    low, high = 0, len(text)
+    while low < high:
+        middle = (low + high + 1) // 2
+        if text_width(text[:middle].rstrip() + ELLIPSIS, size, bold) <= wide:
+            low = middle
+        else:
+            high = middle - 1
+    return text[:low].rstrip() + ELLIPSIS
+
+
+def wrapped(text: str, wide: float, size: float, most: int = 99, bold: bool = False) -> list[str]:
+    """The text in at most so many lines no wider than `wide` [mm]; the rest is cut with an ellipsis."""
+    lines: list[str] = []
+    words = text.split()
+    while words and len(lines) < most:
+        line = words.pop(0)
+        if text_width(line, size, bold) > wide:
+            line, rest = _broken(line, wide, size, bold)
+            words.insert(0, rest)
+        else:
+            while words and text_width(f"{line} {words[0]}", size, bold) <= wide:
+                line = f"{line} {words.pop(0)}"
+        lines.append(line)
+    if words:
+        lines[-1] = clipped(" ".join([lines[-1], *words]), wide, size, bold)
+    return lines
+
+
+def _broken(word: str, wide: float, size: float, bold: bool) -> tuple[str, str]:
+    """A word too wide for a line, in two."""
+    count = max(1, len(word) - 1)
+    while count > 1 and text_width(word[:count], size, bold) > wide:
+        count -= 1
+    return word[:count], word[count:]

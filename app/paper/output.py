@@ -1,0 +1,145 @@
+"""Writes laid-out sheets as PDF, SVG or PNG: to a file beside the wanted one first, then in its place."""
+
+from __future__ import annotations
+
+import os
+import re
+import tempfile
+from pathlib import Path
+
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QRect, QSize, QSizeF, Qt
+from PySide6.QtGui import QImage, QPageLayout, QPageSize, QPainter, QPdfWriter
+from PySide6.QtSvg import QSvgGenerator
+
+from app.paper.layout import Papers
+from app.paper.painting import paint_page
+from core.errors import Refusal
+
+FORMATS = ("pdf", "svg", "png")
+PDF_DPI, PNG_DPI = 1200, 200
+INCH = 25.4  # [mm]
+
+
+def check_out(out: Path) -> str:
+    """The format of the wanted file, refused in one line where it cannot be written."""
+    suffix = out.suffix.lower().removeprefix(".")
+    if out.name.lower().endswith(".plant.json") or out.resolve().name.lower().endswith(".plant.json"):
+        raise Refusal("", str(out), "a file to print to", "A plant file is never overwritten.")
+    if suffix not in FORMATS:
+        raise Refusal("", str(out), f"a file ending in {', '.join(f'.{f}' for f in FORMATS)}")
+    if out.is_dir():
+        raise Refusal("", f"a folder {out}", "a file to print to")
+    if not out.parent.is_dir():
+        raise Refusal("", str(out), "a file in a folder that exists", f"There is no folder {out.parent}.")
+    return suffix
+
+
+def write(papers: Papers, out: Path) -> list[Path]:
+    """Write all sheets; PDF holds them all, SVG and PNG are one file a sheet. Gives the files written.
+
+    Raises
+    ------
+    Refusal
+        Where the file cannot be written, with what the system says
+    """
+    suffix = check_out(out)
+    try:
+        if suffix == "pdf":
+            _replace(out, _pdf(papers))
+            return [out]
+        made: list[Path] = []
+        for number in range(len(papers.pages)):
+            target = out if not number else out.with_name(f"{out.stem}-{number + 1}{out.suffix}")
+            _replace(target, _svg(papers, number) if suffix == "svg" else _png(papers, number))
+            made.append(target)
+        return made
+    except OSError as error:
+        raise Refusal("", f"{out}: {error.strerror or error}", "a file that can be written") from None
+
+
+def _replace(target: Path, content: bytes) -> None:
+    """Write beside the target, then put it in its place: a print that fails leaves the old one whole."""
+    handle, name = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+        mask = os.umask(0)
+        os.umask(mask)
+        os.chmod(name, 0o666 & ~mask)
+        os.replace(name, target)
+    except OSError:
+        Path(name).unlink(missing_ok=True)
+        raise
+
+
+def _pdf(papers: Papers) -> bytes:
+    data = QByteArray()
+    buffer = QBuffer(data)
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    writer = QPdfWriter(buffer)
+    writer.setResolution(PDF_DPI)
+    writer.setTitle(papers.plant.title)
+    writer.setCreator("Wetside")
+    size = QSizeF(papers.sheet.width, papers.sheet.height)
+    # Qt keeps a page on its short side and turns it: the long side comes by the orientation.
+    page = QPageSize(size.transposed(), QPageSize.Unit.Millimeter, papers.sheet.name)
+    layout = QPageLayout(page, QPageLayout.Orientation.Landscape, QMarginsF(0, 0, 0, 0))
+    layout.setMode(QPageLayout.Mode.FullPageMode)
+    writer.setPageLayout(layout)
+    painter = QPainter(writer)
+    for number, sheet in enumerate(papers.pages):
+        if number:
+            writer.newPage()
+        painter.save()
+        painter.scale(PDF_DPI / INCH, PDF_DPI / INCH)
+        paint_page(painter, papers, sheet)
+        painter.restore()
+    painter.end()
+    buffer.close()
+    return bytes(data.data())
+
+
+def _svg(papers: Papers, number: int) -> bytes:
+    """At 2540 dots an inch a dot is 0.01 mm, so that the sheet's size comes out exact."""
+    data = QByteArray()
+    buffer = QBuffer(data)
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    generator = QSvgGenerator()
+    generator.setOutputDevice(buffer)
+    generator.setResolution(2540)
+    wide, high = round(papers.sheet.width * 100), round(papers.sheet.height * 100)
+    generator.setSize(QSize(wide, high))
+    generator.setViewBox(QRect(0, 0, wide, high))
+    generator.setTitle(papers.plant.title)
+    painter = QPainter(generator)
+    painter.scale(100, 100)
+    paint_page(painter, papers, papers.pages[number])
+    painter.end()
+    buffer.close()
+    return bytes(data.data())
+
+
+def _png(papers: Papers, number: int) -> bytes:
+    scale = PNG_DPI / INCH
+    image = QImage(
+        round(papers.sheet.width * scale), round(papers.sheet.height * scale), QImage.Format.Format_RGB32
+    )
+    image.setDotsPerMeterX(round(scale * 1000))
+    image.setDotsPerMeterY(round(scale * 1000))
+    image.fill(Qt.GlobalColor.white)
+    painter = QPainter(image)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.scale(scale, scale)
+    paint_page(painter, papers, papers.pages[number])
+    painter.end()
+    data = QByteArray()
+    buffer = QBuffer(data)
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    image.save(buffer, "PNG")  # type: ignore[call-overload]
+    buffer.close()
+    return bytes(data.data())
+
+
+def plain_stem(title: str) -> str:
+    """A file name from a plant's title, for the window's proposal."""
+    return re.sub(r"[^\w.-]+", "_", title).strip("_.") or "plant"

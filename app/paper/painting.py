@@ -1,0 +1,94 @@
+"""Paints laid-out sheets with a painter whose unit is one millimetre. No layout."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+from PySide6.QtGui import QPainter, QPen
+
+from app import inking, symbols
+from app.inking import PRINT
+from app.paper.layout import Papers
+from app.paper.marks import Page, Rule, Sign, Text, Tile
+from core.diagram.geometry import Box
+from core.diagram.picture import Picture
+from core.diagram.symbols import box
+from core.plant.model import Plant
+
+
+def paint_page(painter: QPainter, papers: Papers, page: Page) -> None:
+    """One sheet; the painter's unit is a millimetre, its origin the sheet's upper left corner."""
+    if page.tile is not None:
+        paint_tile(painter, papers.plant, papers.picture, page.tile)
+    for mark in page.marks:
+        if isinstance(mark, Rule):
+            _rule(painter, mark)
+        elif isinstance(mark, Sign):
+            _sign(painter, mark)
+        else:
+            paint_text(painter, mark)
+
+
+def _rule(painter: QPainter, rule: Rule) -> None:
+    pen = QPen(PRINT.ink, rule.width)
+    pen.setCapStyle(Qt.PenCapStyle.FlatCap if rule.dash else Qt.PenCapStyle.SquareCap)
+    if rule.dash:
+        pen.setDashPattern([part / rule.width for part in rule.dash])
+    painter.setPen(pen)
+    painter.drawLine(QLineF(QPointF(rule.x0, rule.y0), QPointF(rule.x1, rule.y1)))
+
+
+def _sign(painter: QPainter, sign: Sign) -> None:
+    """A symbol in the legend at the diagram's usual scale, smaller where it would not fit."""
+    area, drawn = sign.area, symbols.kind_box(sign.kind)
+    scale = min(0.25, area.width / max(drawn.width, 1), area.height / max(drawn.height, 1))
+    wide, high = drawn.width * scale, drawn.height * scale
+    x, y = area.centre
+    target = QRectF(x - wide / 2, y - high / 2, wide, high)
+    symbols.paint_kind(painter, sign.kind, target, PRINT, stubs=True, state=sign.state, least_pen=0.0)
+
+
+def paint_text(painter: QPainter, text: Text) -> None:
+    painter.save()
+    painter.translate(text.x, text.y)
+    painter.scale(text.size / 100, text.size / 100)
+    painter.setFont(inking.board_font(100, text.bold))
+    painter.setPen(QPen(PRINT.soft if text.soft else PRINT.ink))
+    painter.drawText(QPointF(0, 0), text.text)
+    painter.restore()
+
+
+def paint_tile(painter: QPainter, plant: Plant, picture: Picture, tile: Tile) -> None:
+    """A piece of the diagram in full detail, clipped to its place; words of other pieces are left out."""
+    painter.save()
+    target = tile.target
+    painter.setClipRect(QRectF(target.x0, target.y0, target.width, target.height))
+    painter.translate(target.x0, target.y0)
+    painter.scale(tile.scale, tile.scale)
+    painter.translate(-tile.source.x0, -tile.source.y0)
+    seen = tile.source
+    for line in picture.sensing:
+        inking.paint_sensing(painter, line, PRINT)
+    for pipe in picture.pipes.values():
+        inking.paint_pipe(painter, pipe, PRINT)
+    for item in plant.items.values():
+        if not box(item).overlaps(seen):
+            continue
+        painter.save()
+        painter.translate(*item.at)
+        symbols.paint_symbol(painter, item, picture.states[item.id], PRINT, picture.stubs.get(item.id))
+        painter.restore()
+    for ends in picture.open_ends.values():
+        for at in ends:
+            inking.paint_open_end(painter, at, PRINT)
+    for placed in (*picture.tags.values(), *picture.labels.values()):
+        if _within(placed.box, seen):
+            inking.paint_placed(painter, placed, PRINT)
+    for placed in picture.markers.values():
+        if _within(placed.box, seen):
+            inking.paint_marker(painter, placed, PRINT)
+    painter.restore()
+
+
+def _within(area: Box, seen: Box) -> bool:
+    x, y = area.centre
+    return seen.has((x, y))

@@ -1,0 +1,279 @@
+"""The words of the schedules, legend and key of a plant in a case. Strings only; no places, no painting."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
+
+from app.paper.blocks import NOTHING, LineSample, Table
+from core.diagram import states
+from core.diagram.annotations import CELSIUS, Display, item_text, pipe_text, port_figure, system_letters
+from core.diagram.states import Figures, State
+from core.errors import escaped
+from core.plant.model import Item, Pipe, Plant
+from core.units import show
+from core.vocabulary import KINDS
+
+Where = Callable[[str], str]
+"""Zone of an item or pipe on the sheets, such as D2."""
+
+_SOURCES = (
+    "heater",
+    "boiler",
+    "heat_pump",
+    "exchanger",
+    "tank",
+    "coil_tank",
+    "buffer",
+    "separator",
+    "cold_main",
+)
+_CIRCUITS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load", "humidifier", "fixture", "room")
+_VALVES = (
+    "shutoff", "service_valve", "balance_valve", "zone_valve", "check_valve", "mixing_valve",
+    "three_way_valve", "dp_bypass", "fill_valve", "pressure_reducer", "backflow_preventer", "relief_valve",
+    "expansion_tank", "vacuum_breaker", "purge_set",
+)  # fmt: skip
+
+
+def schedules(plant: Plant, solution: Figures | None, units: Display, where: Where) -> list[Table]:
+    """All tables that have rows, in the order in which they are wanted on the sheet."""
+    tables = (
+        _circulators(plant, solution, units, where),
+        _sources(plant, solution, units, where),
+        _circuits(plant, solution, units, where),
+        _valves(plant, units, where),
+        _pipes(plant, solution, units, where),
+    )
+    return [table.trimmed() for table in tables if table.rows]
+
+
+def _of(plant: Plant, kinds: Iterable[str]) -> list[Item]:
+    wanted = tuple(kinds)
+    return [item for kind in wanted for item in plant.items.values() if item.kind == kind]
+
+
+def _figures(solution: Figures | None, item: str) -> Mapping[str, Any]:
+    return {} if solution is None else solution.items.get(item, {})
+
+
+def _circulators(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
+    rows = []
+    for item in _of(plant, ("circulator",)):
+        got = _figures(solution, item.id)
+        runs = bool(got.get("running"))
+        watts = item.si.get("watts")
+        rows.append(
+            (
+                item.id, where(item.id), _plain(item.label),
+                _value(got.get("flow_m3_s"), "flow", units) if runs else "at rest" if got else NOTHING,
+                _value(got.get("head_m"), "head", units) if runs else NOTHING,
+                f"{100 * float(got['speed']):.0f} %" if runs and got.get("speed") is not None else NOTHING,
+                f"{watts:.0f} W" if isinstance(watts, int | float) else NOTHING,
+                str(item.si.get("body") or NOTHING).replace("_", " "),
+                expression(item.props.get("run_when", True)),
+            )
+        )  # fmt: skip
+    heads = ("tag", "at", "serves", "flow", "head", "speed", "watts", "body", "runs when")
+    return Table("CIRCULATORS", heads, tuple(rows), frozenset({"flow", "head", "speed", "watts"}))
+
+
+def _sources(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
+    rows = []
+    for item in _of(plant, _SOURCES):
+        got = _figures(solution, item.id)
+        now = item_text(plant, item, solution, units)[1]
+        if item.kind in ("tank", "coil_tank", "buffer") and got.get("temperature_c") is not None:
+            now = show(float(got["temperature_c"]) + CELSIUS, "temperature", units)
+        if item.kind in ("separator", "buffer") and got.get("cross_flow_m3_s") is not None:
+            now = f"{show(abs(float(got['cross_flow_m3_s'])), 'flow', units)} across"
+        size = _first_set(
+            item, (("capacity", "power"), ("volume", "volume"), ("ua", "heat_per_kelvin")), units
+        )
+        temperature = _first_set(item, (("set_temperature", "temperature"), ("pressure", "pressure")), units)
+        rows.append((item.id, where(item.id), _what(item), size, temperature, now or NOTHING))
+    heads = ("tag", "at", "what", "capacity", "set at", "now")
+    return Table("SOURCES, EXCHANGERS, STORAGE", heads, tuple(rows), frozenset({"capacity", "set at"}))
+
+
+def _circuits(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
+    rows = []
+    for item in _of(plant, _CIRCUITS):
+        got = _figures(solution, item.id)
+        ends = [port_figure(plant, solution, item.id, port, "temperature") for port in ("in", "out")]
+        moving = abs(float(got.get("flow_m3_s") or 0.0)) > states.STILL
+        rows.append(
+            (
+                item.id, where(item.id), _what(item),
+                _value(got.get("wanted_w"), "power", units), _value(got.get("delivered_w"), "power", units),
+                (_value(got.get("flow_m3_s"), "flow", units) if moving else "still")
+                if got.get("flow_m3_s") is not None else NOTHING,
+                *(_value(end if moving else None, "temperature", units) for end in ends),
+            )
+        )  # fmt: skip
+    heads = ("tag", "at", "where", "wanted", "given", "flow", "in", "out")
+    return Table("HEAT CIRCUITS AND OUTLETS", heads, tuple(rows), frozenset(heads[3:]))
+
+
+def _valves(plant: Plant, units: Display, where: Where) -> Table:
+    rows = []
+    for item in _of(plant, _VALVES):
+        size = item.props.get("size") or item.props.get("inlet_size") or _pipe_size(plant, item)
+        setting = _first_set(
+            item,
+            (("set_pressure", "pressure"), ("set_temperature", "temperature"), ("set_flow", "flow"),
+             ("precharge", "pressure")),
+            units,
+        )  # fmt: skip
+        if setting == NOTHING and "open" in KINDS[item.kind].properties:
+            setting = "shut" if item.si.get("open") is False else "open"
+        if setting == NOTHING and item.kind == "balance_valve":
+            setting = f"{100 * float(item.si.get('setting') or 0):.0f} % of cv"
+        rows.append(
+            (item.id, where(item.id), _what(item), _plain(str(size or NOTHING)), setting, _plain(item.note))
+        )
+    heads = ("tag", "at", "what", "size", "set at", "note")
+    return Table("VALVES AND SAFETY", heads, tuple(rows), frozenset({"set at"}))
+
+
+def _pipes(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
+    rows = []
+    for pipe in plant.pipes.values():
+        got: Mapping[str, Any] = {} if solution is None else solution.pipes.get(pipe.id, {})
+        moving = not states.still(solution, pipe.id)
+        rows.append(
+            (
+                pipe.id, where(pipe.id), _end(plant, pipe, True), _end(plant, pipe, False), tube_words(pipe),
+                _plain(pipe.length or NOTHING),
+                (_value(abs(got["flow_m3_s"]), "flow", units) if moving else "still") if got else NOTHING,
+                _value(abs(got["velocity_m_s"]) if got and moving else None, "velocity", units),
+                _celsius(got.get("temperature_in_c"), units), _celsius(got.get("temperature_out_c"), units),
+                _loss(plant, pipe.id, solution, units) if moving else NOTHING,
+            )
+        )  # fmt: skip
+    heads = ("tag", "at", "from", "to", "tube", "length", "flow", "velocity", "begin", "end", "loss")
+    return Table("PIPES", heads, tuple(rows), frozenset(heads[5:]), 2.3)
+
+
+def _loss(plant: Plant, pipe: str, solution: Figures | None, units: Display) -> str:
+    words = pipe_text(pipe, solution, ("head_loss",), units, plant)
+    return words[0] if words else NOTHING
+
+
+def _end(plant: Plant, pipe: Pipe, start: bool) -> str:
+    ref = pipe.start if start else pipe.end
+    item = plant.items.get(ref.item)
+    return ref.item if item is None or len(item.ports) == 1 else f"{ref.item} {ref.port}"
+
+
+def tube_words(pipe: Pipe) -> str:
+    """Material and size as a fitter says them."""
+    if pipe.joined:
+        return "joined"
+    tube = pipe.tube or {}
+    if "material" in tube:
+        words = str(tube["material"]).split("_")
+        named = " ".join(word.upper() if len(word) == 1 else word for word in words)  # copper L, steel 40
+        return _plain(f"{named} {tube.get('size', '')}".strip())
+    return _plain(f"bore {tube['bore']}") if "bore" in tube else NOTHING
+
+
+def _pipe_size(plant: Plant, item: Item) -> str:
+    """Size of the tube that ends at the item."""
+    for pipe in plant.pipes.values():
+        if item.id in (pipe.start.item, pipe.end.item) and pipe.tube and "size" in pipe.tube:
+            return str(pipe.tube["size"])
+    return ""
+
+
+def _what(item: Item) -> str:
+    title = KINDS[item.kind].title
+    return f"{title}, {_plain(item.label)}" if item.label else title
+
+
+def _plain(text: str) -> str:
+    return escaped(text)
+
+
+def _first_set(item: Item, choices: Iterable[tuple[str, str]], units: Display) -> str:
+    for name, dimension in choices:
+        value = item.si.get(name) if name in KINDS[item.kind].properties else None
+        if isinstance(value, int | float):
+            number, _, unit = show(float(value), dimension, units).partition(" ")
+            return f"{number.removesuffix('.0')} {unit}"
+    return NOTHING
+
+
+def _value(value: object, dimension: str, units: Display) -> str:
+    if not isinstance(value, int | float):
+        return NOTHING
+    text = show(float(value), dimension, units)
+    number, _, unit = text.partition(" ")
+    return text if float(number) else f"0 {unit}"
+
+
+def _celsius(value: object, units: Display) -> str:
+    return _value(value + CELSIUS if isinstance(value, int | float) else None, "temperature", units)
+
+
+def expression(raw: Any) -> str:
+    """A `run_when` in words: AQ-1 or AQ-2."""
+    if raw is True or raw is None:
+        return "always"
+    if raw is False:
+        return "never"
+    if isinstance(raw, str):
+        return raw
+    if "not" in raw:
+        return f"not {_inner(raw['not'])}"
+    joint = " or " if "any" in raw else " and "
+    return joint.join(_inner(part) for part in raw.get("any", raw.get("all", ())))
+
+
+def _inner(raw: Any) -> str:
+    text = expression(raw)
+    return f"({text})" if isinstance(raw, Mapping) and "not" not in raw else text
+
+
+def legend_entries(plant: Plant, shown: Mapping[str, State]) -> list[tuple[str, str, State]]:
+    """Every kind used, in the order of the table; where the fill tells a state, each state that occurs."""
+    words = {State.RUNS: "running", State.RESTS: "at rest", State.OPEN: "open", State.SHUT: "shut"}
+    out: list[tuple[str, str, State]] = []
+    for kind in KINDS:
+        found = {shown[item.id] for item in plant.items.values() if item.kind == kind}
+        for state in (State.PLAIN, State.RUNS, State.RESTS, State.OPEN, State.SHUT):
+            if state in found:
+                plain = state is State.PLAIN or (kind == "spacer" and state is State.OPEN)
+                title = KINDS[kind].title
+                out.append((kind, title if plain else f"{title}, {words[state]}", state))
+    return out
+
+
+def line_samples(plant: Plant, units: Display, sensing: bool) -> list[LineSample]:
+    """The key of lines: still water, steps of flow, letters of the systems."""
+    steps = ("1", "4", "8", "gpm") if units == "us" else ("0.06", "0.25", "0.5", "L/s")
+    low, middle, high, unit = steps
+    out = [
+        LineSample(0.25, "still water in this case", (1.5, 1.0)),
+        LineSample(0.35, f"under {low} {unit}"),
+        LineSample(0.5, f"{low} to {middle} {unit}"),
+        LineSample(0.7, f"{middle} to {high} {unit}"),
+        LineSample(1.0, f"{high} {unit} and more"),
+        LineSample(0.25, "to an instrument, relief, vessel or cap"),
+    ]
+    letters = system_letters(plant)
+    out += [
+        LineSample(0.5, f"{_plain(name)}: {fluid_words(system.fluid)}", (), letters[name])
+        for name, system in plant.systems.items()
+    ]
+    if sensing:
+        out.append(LineSample(0.25, "from a control to what it senses", (0.5, 0.75)))
+    out.append(LineSample(0.0, "A dot joins. A bow passes over without joining. An open circle ends open."))
+    return out
+
+
+def fluid_words(fluid: Mapping[str, Any]) -> str:
+    """A system's fluid in words."""
+    kind = str(fluid.get("kind", "water")).replace("_", " ")
+    share = fluid.get("fraction")
+    return f"{100 * float(share):.0f} % {kind}" if isinstance(share, int | float) and share else kind
