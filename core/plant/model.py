@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, Literal, NamedTuple
+from typing import Any, NamedTuple
 
 from core import units, vocabulary
 from core.vocabulary import KINDS, TubeValues
@@ -86,7 +86,7 @@ class Item:
     id: str
     kind: str
     at: tuple[float, float]
-    turn: Literal[0, 90, 180, 270] = 0
+    turn: int = 0
     flip: bool = False
     label: str = ""
     note: str = ""

@@ -1,0 +1,113 @@
+"""Where ids are mentioned besides pipes' ends: properties, cases, texts, records. Renames or forgets them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from core.plant.changes import Change, ReplaceItem, SetPlant
+from core.plant.model import Case, Item, Plant
+from core.vocabulary import KINDS
+
+Renaming = Callable[[str], str | None]
+"""Gives an id's new name; None where it goes."""
+
+
+def renamed(plant: Plant, naming: Renaming, skip: frozenset[str] = frozenset()) -> list[Change]:
+    """Changes that carry a renaming into everything that mentions ids, items in `skip` left out."""
+    changes: list[Change] = []
+    for item in plant.items.values():
+        if item.id not in skip:
+            props = renamed_props(item, naming)
+            if props != item.props:
+                changes.append(ReplaceItem(replace(item, props=props)))
+    values: dict[str, Any] = {
+        "cases": tuple(_case(case, naming) for case in plant.cases),
+        "texts": tuple(_text(text, naming) for text in plant.texts),
+        "logbook": tuple(_record(entry, naming) for entry in plant.logbook),
+        "readings": tuple(_record(entry, naming) for entry in plant.readings),
+    }
+    values = {key: value for key, value in values.items() if value != getattr(plant, key)}
+    return [*changes, SetPlant(values)] if values else changes
+
+
+def renamed_props(item: Item, naming: Renaming) -> dict[str, Any]:
+    """Properties of an item with ids renamed; what then says nothing is left out."""
+    props: dict[str, Any] = {}
+    for name, raw in item.props.items():
+        prop = KINDS[item.kind].properties.get(name)
+        kept = _raw(prop.type if prop else "", raw, naming)
+        if kept is not None:
+            props[name] = kept
+    return props
+
+
+def _raw(kind_of: str, raw: Any, naming: Renaming) -> Any:
+    match kind_of:
+        case "signals":
+            return _signals(raw, naming)
+        case "item":
+            return naming(raw)
+        case "items":
+            if isinstance(raw, str):
+                return naming(raw)
+            return [name for name in map(naming, raw) if name is not None] or None
+        case "place":
+            return _place(raw, naming)
+        case "places":
+            places = [_place(one, naming) for one in raw]
+            return None if None in places else places
+    return raw
+
+
+def _place(raw: Any, naming: Renaming) -> list[Any] | None:
+    name = naming(raw[0])
+    return None if name is None else [name, *raw[1:]]
+
+
+def _signals(raw: Any, naming: Renaming) -> Any:
+    """A signal expression with names renamed; a part whose every name is gone goes with them."""
+    if isinstance(raw, str):
+        return naming(raw)
+    if not isinstance(raw, Mapping):
+        return raw
+    word, part = next(iter(raw.items()))
+    if word == "not":
+        inner = _signals(part, naming)
+        return None if inner is None else {"not": inner}
+    parts = [one for one in (_signals(one, naming) for one in part) if one is not None]
+    return {word: parts} if parts or not part else None
+
+
+def _keys(raw: Mapping[str, Any], naming: Renaming) -> dict[str, Any]:
+    return {name: value for key, value in raw.items() if (name := naming(key)) is not None}
+
+
+def _case(case: Case, naming: Renaming) -> Case:
+    return replace(
+        case,
+        signals=_keys(case.signals, naming),
+        draws=_keys(case.draws, naming),
+        tanks=_keys(case.tanks, naming),
+    )
+
+
+def _text(text: Mapping[str, Any], naming: Renaming) -> Mapping[str, Any]:
+    lead = text.get("lead_to")
+    if not isinstance(lead, str):
+        return text
+    name = naming(lead)
+    if name is None:
+        return {key: value for key, value in text.items() if key != "lead_to"}
+    return {**text, "lead_to": name}
+
+
+def _record(entry: Mapping[str, Any], naming: Renaming) -> Mapping[str, Any]:
+    """A record keeps an id that is gone: it tells of that day."""
+    at = entry.get("at")
+    if isinstance(at, str):
+        return {**entry, "at": naming(at) or at}
+    if isinstance(at, (list, tuple)) and at:
+        return {**entry, "at": [naming(one) or one for one in at]}
+    return entry
