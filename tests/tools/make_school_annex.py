@@ -304,7 +304,7 @@ def radiators(d: Annex) -> None:
             drops=[["0.05 L/s", "2.5 kPa"]],
             height="1 m",
         )
-        d.item(f"BV-{n}", "balance_valve", x, 260, 90, cv=2.4, setting=round(0.33 + 0.012 * n, 3))
+        d.item(f"BV-{n}", "balance_valve", x, 260, 90, cv=2.4, setting=round(0.29 + 0.02 * n, 2))
         return [f"ZV-{n}", "4 m 2e", f"RA-{n}", "4 m 2e", f"BV-{n}"]
 
     zones(d, "A", DN25, DN15, [FIRST_X + 90 * n for n in range(8)], (80, 320), ends, zone, "5 m")
@@ -319,7 +319,7 @@ def floors(d: Annex) -> None:
         480,
         4,
         DN25,
-        [("0", "2.6"), ("0.2", "2.2"), ("0.5", "1.2"), ("0.7", "0.2")],
+        [("0", "1.1"), ("0.2", "0.9"), ("0.4", "0.5"), ("0.55", "0.1")],
         calls,
         "Buffer pump",
         watts="18 W",
@@ -370,7 +370,7 @@ def floors(d: Annex) -> None:
             room_temperature="20 degC",
             load="2.4 kW",
         )
-        d.item(f"BV-{n + 8}", "balance_valve", x, 560, 90, cv=4, setting=round(0.46 + 0.02 * n, 3))
+        d.item(f"BV-{n + 8}", "balance_valve", x, 560, 90, cv=4, setting=round(0.40 + 0.04 * n, 2))
         return [
             f"ZV-{n + 8}",
             ("3 m 2e", [(x, 500)]),
@@ -427,7 +427,7 @@ def air(d: Annex) -> None:
                 load="6 kW",
                 drops=[["0.1 L/s", "9 kPa"]],
             )
-        d.item(f"BV-{n + 13}", "balance_valve", x, 820, 90, cv=3, setting=round(0.4 + 0.02 * n, 3))
+        d.item(f"BV-{n + 13}", "balance_valve", x, 820, 90, cv=3, setting=round(0.34 + 0.03 * n, 2))
         return [name, "5 m 2e", f"BV-{n + 13}"]
 
     zones(d, "H", DN25, DN15, [FIRST_X + 110 * n for n in range(6)], (680, 870), ends, zone, "6 m")

@@ -1,0 +1,1 @@
+"""Sample plants spoiled on purpose, each by one or a few edits of the sound file."""

@@ -1,0 +1,65 @@
+"""Edits of a plant file's data, in place, for making wrong variants of the samples."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+Data = dict[str, Any]
+Port = tuple[str, str]
+SAMPLES = Path(__file__).parents[2] / "sample_plants"
+
+
+def sample(name: str) -> Data:
+    """A fresh copy of a sample plant's data."""
+    data: Data = json.loads((SAMPLES / f"{name}.plant.json").read_text(encoding="utf-8"))
+    return data
+
+
+def item(data: Data, name: str) -> Data:
+    """The item of that id."""
+    return next(one for one in data["items"] if one["id"] == name)
+
+
+def pipe(data: Data, start: str, end: str) -> Data:
+    """The pipe that leads from item to item."""
+    return next(one for one in data["pipes"] if (one["from"][0], one["to"][0]) == (start, end))
+
+
+def props(data: Data, name: str, **values: Any) -> None:
+    """Type new properties of an item; None takes one away."""
+    typed = item(data, name).setdefault("props", {})
+    for key, value in values.items():
+        if value is None:
+            typed.pop(key, None)
+        else:
+            typed[key] = value
+
+
+def remove(data: Data, *names: str) -> None:
+    """Take items out, and the pipes that end on them."""
+    data["items"] = [one for one in data["items"] if one["id"] not in names]
+    data["pipes"] = [one for one in data["pipes"] if not {one["from"][0], one["to"][0]} & set(names)]
+
+
+def swap(data: Data, first: Port, second: Port) -> None:
+    """Exchange what is piped to two ports."""
+    for one in data["pipes"]:
+        for end in ("from", "to"):
+            if tuple(one[end]) == first:
+                one[end] = list(second)
+            elif tuple(one[end]) == second:
+                one[end] = list(first)
+
+
+def add_pipe(
+    data: Data, name: str, start: tuple[str, str], end: tuple[str, str], like: Data, **new: Any
+) -> None:
+    """A pipe of the system and tube of another."""
+    data["pipes"].append(
+        {"id": name, "from": list(start), "to": list(end)}
+        | {key: like[key] for key in ("system", "tube")}
+        | {"length": "3 ft"}
+        | new
+    )

@@ -1,0 +1,226 @@
+"""The sample plants: each case settles, with figures that a fitter would nod at."""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from functools import cache
+
+import pytest
+
+from core.files import read, write
+from core.media.fluids import fluid_of
+from core.plant import validity
+from core.plant.model import Case, Plant
+from core.solve import Solution, solve_case
+from tests.plants.edits import SAMPLES
+from tests.tools.make_school_annex import annex
+
+NAMES = ("potting_shed", "kennel_clinic", "school_annex")
+CASES = {
+    "potting_shed": ("Design night", "Mild day", "All off"),
+    "kennel_clinic": (
+        "Design night",
+        "Mild day",
+        "Summer hot water only",
+        "Snowfall with tank recovery",
+        "All off",
+    ),
+    "school_annex": ("Design night", "Mild day", "Weekend", "Evening in the hall", "All off"),
+}
+EVERY = [(name, case) for name in NAMES for case in CASES[name]]
+EXPECTED_NOTES: dict[tuple[str, str], list[tuple[str, str]]] = {}
+MAINS = {
+    ("potting_shed", "Design night"): [("B-1", "J-1"), ("V-3", "J-5"), ("J-6", "PS-1"), ("J-8", "B-1")],
+    ("kennel_clinic", "Design night"): [
+        ("PS-1", "J-4"),
+        ("J-8", "J-9"),
+        ("J-11", "ZV-2"),
+        ("HX-1", "SV-11"),
+        ("J-28", "J-30"),
+        ("J-35", "J-36"),
+        ("J-30", "V-14"),
+        ("J-34", "V-16"),
+        ("J-34", "V-18"),
+    ],
+    ("kennel_clinic", "Snowfall with tank recovery"): [
+        ("PS-1", "J-4"),
+        ("J-8", "J-9"),
+        ("J-9", "ZV-1"),
+        ("J-11", "ZV-3"),
+        ("HX-2", "SV-13"),
+        ("SV-14", "HX-2"),
+    ],
+    ("kennel_clinic", "Summer hot water only"): [("CM-1", "V-1"), ("MV-1", "V-8"), ("J-9", "ZV-1")],
+    ("school_annex", "Design night"): [
+        ("J-1", "HS-1"),
+        ("AS-1", "J-4"),
+        ("J-4", "V-6"),
+        ("J-5", "V-8"),
+        ("J-5", "V-12"),
+        ("P-5", "J-9"),
+        ("J-7", "J-6"),
+    ],
+}
+
+
+@cache
+def plant(name: str) -> Plant:
+    return read.load(SAMPLES / f"{name}.plant.json")
+
+
+def case_of(name: str, case: str) -> Case:
+    return next(one for one in plant(name).cases if one.name == case)
+
+
+@cache
+def solved(name: str, case: str) -> Solution:
+    return solve_case(plant(name), case_of(name, case))
+
+
+def between(name: str, start: str, end: str) -> str:
+    """Id of the pipe from item to item."""
+    return next(k for k, p in plant(name).pipes.items() if (p.start.item, p.end.item) == (start, end))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_is_a_valid_plant_kept_as_it_was_written(name: str) -> None:
+    assert validity.check(plant(name)) == []
+    text = (SAMPLES / f"{name}.plant.json").read_text(encoding="utf-8")
+    assert write.dumps(read.loads(text)) == text
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_stands_on_the_grid(name: str) -> None:
+    off = [item.id for item in plant(name).items.values() if item.at[0] % 10 or item.at[1] % 10]
+    bends = [pipe.id for pipe in plant(name).pipes.values() for x, y in pipe.via if x % 10 or y % 10]
+    assert off + bends == []
+
+
+def test_sizes_are_as_promised() -> None:
+    assert len(plant("school_annex").pipes) >= 150
+    assert 110 <= len(plant("kennel_clinic").pipes) <= 160
+    assert tuple(case.name for case in plant("kennel_clinic").cases) == CASES["kennel_clinic"]
+
+
+def test_the_annex_is_what_its_script_makes() -> None:
+    made = write.dumps(read.from_data(annex().data))
+    assert made == (SAMPLES / "school_annex.plant.json").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(("name", "case"), EVERY)
+def test_settles(name: str, case: str) -> None:
+    assert solved(name, case).converged
+    assert abs(solved(name, case).residual_kg_s) < 1e-6
+
+
+@pytest.mark.parametrize(("name", "case"), EVERY)
+def test_says_nothing_unexpected(name: str, case: str) -> None:
+    expected = list(EXPECTED_NOTES.get((name, case), []))
+    surplus = []
+    for note in solved(name, case).notes:
+        match = next((one for one in expected if one[0] == note.at and re.search(one[1], note.text)), None)
+        if match:
+            expected.remove(match)
+        else:
+            surplus.append(f"{note.at}: {note.text}")
+    assert surplus == []
+    assert expected == []
+
+
+@pytest.mark.parametrize(("name", "case"), EVERY)
+def test_no_pipe_is_too_fast(name: str, case: str) -> None:
+    fast = {
+        k: round(p["velocity_m_s"], 2)
+        for k, p in solved(name, case).pipes.items()
+        if abs(p["velocity_m_s"]) > 1.5
+    }
+    assert fast == {}
+
+
+@pytest.mark.parametrize(("name", "case"), list(MAINS))
+def test_mains_run_at_a_sensible_speed(name: str, case: str) -> None:
+    speeds = {
+        ends: solved(name, case).pipes[between(name, *ends)]["velocity_m_s"] for ends in MAINS[name, case]
+    }
+    assert {ends: round(v, 3) for ends, v in speeds.items() if not 0.3 <= v <= 1.5} == {}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_load_is_met_on_the_design_night(name: str) -> None:
+    met = {
+        k: i["delivered_w"] / i["wanted_w"]
+        for k, i in solved(name, "Design night").items.items()
+        if i.get("wanted_w") and not k.startswith("MC")
+    }
+    assert len(met) >= 2
+    assert {k: round(share, 3) for k, share in met.items() if not 0.98 <= share <= 1.1} == {}
+
+
+def test_the_melt_is_met_in_snow_with_all_else() -> None:
+    items = solved("kennel_clinic", "Snowfall with tank recovery").items
+    for name in ("MC-1", "FC-1", "FC-2", "RA-1"):
+        assert 0.98 <= items[name]["delivered_w"] / items[name]["wanted_w"] <= 1.1, name
+    assert items["T-1"]["duty_w"] > 10e3
+    assert all(items[f"H-{n}"]["short_w"] == pytest.approx(0.0, abs=20.0) for n in (1, 2, 3))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_all_off_stands_still(name: str) -> None:
+    flows = [abs(p["flow_m3_s"]) for p in solved(name, "All off").pipes.values()]
+    assert max(flows) < 1e-9
+
+
+def test_reverse_return_shares_evenly() -> None:
+    items = solved("kennel_clinic", "Snowfall with tank recovery").items
+    flows = [items[f"H-{n}"]["flow_m3_s"] for n in (1, 2, 3)]
+    assert max(flows) / min(flows) < 1.02
+
+
+def test_water_at_the_tap_neither_scalds_nor_breeds() -> None:
+    """Taps at their set point; the recirculated lines stay above 49 degC (common guidance on Legionella)."""
+    summer = solved("kennel_clinic", "Summer hot water only")
+    assert summer.items["F-1"]["temperature_c"] == pytest.approx((102 - 32) / 1.8, abs=0.2)
+    assert summer.items["MV-1"]["temperature_c"] == pytest.approx((120 - 32) / 1.8, abs=0.3)
+    for case in ("Design night", "Mild day", "Summer hot water only", "Snowfall with tank recovery"):
+        back = solved("kennel_clinic", case).pipes[between("kennel_clinic", "V-10", "J-21")]
+        assert back["temperature_out_c"] > 46.0, case
+
+
+@pytest.mark.parametrize(("name", "case"), EVERY)
+def test_water_is_neither_made_nor_lost(name: str, case: str) -> None:
+    """At each joint, from the figures shown: flow times density at the pipe's mean temperature."""
+    fluids = {key: fluid_of(system.si.fluid) for key, system in plant(name).systems.items()}
+    sums: dict[str, float] = defaultdict(float)
+    for key, pipe in plant(name).pipes.items():
+        shown = solved(name, case).pipes[key]
+        mean = (shown["temperature_in_c"] + shown["temperature_out_c"]) / 2 + 273.15
+        mass = shown["flow_m3_s"] * fluids[pipe.system].density(mean)
+        for end, sign in ((pipe.start, -1), (pipe.end, 1)):
+            if plant(name).items[end.item].kind == "joint":
+                sums[end.item] += sign * mass
+    assert max(abs(total) for total in sums.values()) < 1e-6
+
+
+@pytest.mark.parametrize(("name", "case"), EVERY)
+def test_heat_is_neither_made_nor_lost(name: str, case: str) -> None:
+    """Heat of the sources = emitters + tank + what pipes lose + what warm water carries out at the taps."""
+    items, given, taken = solved(name, case).items, 0.0, 0.0
+    cold = plant(name).site_si.cold_water
+    for key, item in plant(name).items.items():
+        figures = items.get(key, {})
+        if item.kind in ("heater", "boiler"):
+            given += figures["duty_w"]
+        elif item.kind == "tank":
+            taken += figures["duty_w"]
+        elif item.kind == "fixture":
+            taken += figures["flow_m3_s"] * 988.0 * 4180.0 * (figures["temperature_c"] + 273.15 - cold)
+        taken += figures.get("delivered_w", 0.0)
+    for key, pipe in plant(name).pipes.items():
+        shown = solved(name, case).pipes[key]
+        fluid = fluid_of(plant(name).systems[pipe.system].si.fluid)
+        first, last = shown["temperature_in_c"] + 273.15, shown["temperature_out_c"] + 273.15
+        mean = (first + last) / 2
+        carried = shown["flow_m3_s"] * float(fluid.density(mean)) * float(fluid.heat_capacity(mean))
+        taken += carried * (first - last)
+    assert taken == pytest.approx(given, rel=0.003, abs=5.0)
