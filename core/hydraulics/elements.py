@@ -1,0 +1,268 @@
+"""What a plant is to the flow: nodes, and elements between two nodes with a law of loss. No states, no solving."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+from core.hydraulics.curves import Curve, drop_curve, head_curve
+from core.plant.model import Item, Pipe
+
+GPM = 3.785411784e-3 / 60.0  # [m^3/s]
+PSI = 6894.757293168  # [Pa]
+CV_DENSITY = 999.0  # density the flow coefficient is stated for, [kg/m^3]
+WIDE_CV = 50.0  # stands for 'no loss stated' in a mixing valve, whose two legs need some loss to share by
+
+
+@dataclass(slots=True)
+class Element:
+    """One way between two nodes.
+
+    `square` is the loss coefficient of cv and k, [Pa/(kg/m^3)/(m^3/s)^2]; `curve` a drop [Pa] or, with `is_head`,
+    [m] by flow. `one_way` forbids flow from end to start. `part` tells the ways of one item apart.
+    """
+
+    key: str
+    kind: str
+    part: str
+    start: int
+    end: int
+    z_start: float = 0.0
+    z_end: float = 0.0
+    bore: float = 0.0
+    length: float = 0.0
+    roughness: float = 0.0
+    k: float = 0.0
+    count: int = 1
+    square: float = 0.0
+    curve: Curve | None = None
+    is_head: bool = False
+    one_way: bool = False
+    opens_at: float = 0.0
+    index: int = -1
+
+    @property
+    def is_pipe(self) -> bool:
+        return self.kind == "pipe"
+
+
+@dataclass
+class Drawing:
+    """Nodes and elements of a plant while they are collected."""
+
+    nodes: dict[tuple[str, str], int] = field(default_factory=dict)
+    heights: list[float] = field(default_factory=list)
+    elements: list[Element] = field(default_factory=list)
+
+    def node(self, item: Item, port: str, height: float | None = None) -> int:
+        """Number of the node at a port (or inside an item under a made-up name)."""
+        at = (item.id, port)
+        if at not in self.nodes:
+            self.nodes[at] = len(self.heights)
+            self.heights.append(port_height(item, port) if height is None else height)
+        return self.nodes[at]
+
+    def way(self, item: Item, start: str, end: str, part: str = "", **law: Any) -> Element:
+        """Add an element between two ports of an item."""
+        a, b = self.node(item, start), self.node(item, end)
+        e = Element(item.id, item.kind, part, a, b, self.heights[a], self.heights[b], **law)
+        e.index = len(self.elements)
+        self.elements.append(e)
+        return e
+
+
+def port_height(item: Item, port: str) -> float:
+    """Height of a port above the plant's datum, [m]."""
+    si = item.si
+    height = float(si.get("height") or 0.0)
+    ports = si.get("port_heights") or {}
+    if port in ports:
+        return height + float(ports[port])
+    taps = si.get("taps") or {}
+    return height + float(taps.get(port, 0.0))
+
+
+def cv_square(cv: float) -> float:
+    """Loss coefficient of a flow coefficient: dp[psi] = SG (Q[gpm]/Cv)^2, [Pa/(kg/m^3)/(m^3/s)^2]."""
+    return PSI / CV_DENSITY / (cv * GPM) ** 2
+
+
+def item_law(item: Item, drops: str = "drops") -> dict[str, Any]:
+    """The loss that an item states by drops, cv or k; none where it states none."""
+    si = item.si
+    points = si.get(drops)
+    if points:
+        is_head = bool(points[0][1].is_head)
+        return {"curve": drop_curve([(q, lift.value) for q, lift in points]), "is_head": is_head}
+    cv, k, size = si.get("cv"), si.get("k"), si.get("size")
+    if isinstance(cv, (int, float)) and cv > 0:
+        return {"square": cv_square(cv)}
+    if k and size:
+        area = math.pi * size * size / 4.0
+        return {"square": k / (2.0 * area * area)}
+    return {}
+
+
+def add_pipe(drawing: Drawing, pipe: Pipe, start: int, end: int) -> None:
+    """The element of a pipe."""
+    si = pipe.si
+    e = Element(pipe.id, "pipe", "", start, end, drawing.heights[start], drawing.heights[end])
+    if not si.joined:
+        e.bore, e.length, e.roughness, e.k = si.bore, si.length, si.roughness, si.k_total
+    e.index = len(drawing.elements)
+    drawing.elements.append(e)
+
+
+def _straight(item: Item, drawing: Drawing) -> None:
+    first, second = item.ports[0], item.ports[1]
+    drawing.way(item, first, second, **item_law(item))
+
+
+def _one_way(item: Item, drawing: Drawing) -> None:
+    law = item_law(item)
+    drawing.way(item, "in", "out", one_way=True, opens_at=float(item.si.get("opens_at") or 0.0), **law)
+
+
+def _balance(item: Item, drawing: Drawing) -> None:
+    law = item_law(item)
+    setting = item.si.get("setting")
+    if "square" in law and setting:
+        law["square"] /= setting**2
+    drawing.way(item, "a", "b", **law)
+
+
+def _purge(item: Item, drawing: Drawing) -> None:
+    drawing.way(item, "a", "b", **item_law(item))
+    drawing.way(item, "a", "drain", part="drain")
+
+
+def _service(item: Item, drawing: Drawing) -> None:
+    drawing.way(item, "a", "b", **item_law(item))
+    drawing.way(item, "a", "hose", part="hose")
+
+
+def _circulator(item: Item, drawing: Drawing) -> None:
+    points = item.si.get("curve") or ()
+    curve = head_curve([(q, lift.value) for q, lift in points]) if points else None
+    is_head = not points or bool(points[0][1].is_head)
+    drawing.way(item, "in", "out", curve=curve, is_head=is_head, one_way=bool(item.si.get("integral_check")))
+
+
+def _mixing(item: Item, drawing: Drawing) -> None:
+    cv = item.si.get("cv") or WIDE_CV
+    for leg in ("hot", "cold"):
+        drawing.way(item, leg, "mixed", part=leg, square=cv_square(cv), one_way=True)
+
+
+def _exchanger(item: Item, drawing: Drawing) -> None:
+    for side in ("a", "b"):
+        drawing.way(item, f"{side}_in", f"{side}_out", part=side, **item_law(item, f"{side}_drops"))
+
+
+def _tank(item: Item, drawing: Drawing) -> None:
+    bottom = float(item.si.get("height") or 0.0)
+    drawing.node(item, "*", bottom)
+    for tap in item.ports:
+        drawing.way(item, tap, "*", part=tap)
+
+
+def _two_ended(item: Item, drawing: Drawing) -> None:
+    """Separator and buffer: a_in and b_out meet at the upper end, b_in and a_out at the lower."""
+    for end, ports in (("upper", ("a_in", "b_out")), ("lower", ("b_in", "a_out"))):
+        heights = [port_height(item, p) for p in ports]
+        drawing.node(item, end, sum(heights) / 2.0)
+        for port in ports:
+            drawing.way(item, port, end, part=port)
+    drawing.way(item, "upper", "lower", part="cross")
+
+
+def _manifold(item: Item, drawing: Drawing) -> None:
+    drawing.node(item, "*", float(item.si.get("height") or 0.0))
+    drawing.way(item, "trunk", "*", part="trunk")
+    drawing.way(item, "*", "end", part="end")
+    cv = item.si.get("cv")
+    branches = [p for p in item.ports if p not in ("trunk", "end")]
+    for k, port in enumerate(branches):
+        one = cv[min(k, len(cv) - 1)] if isinstance(cv, (list, tuple)) and cv else cv
+        law = {"square": cv_square(one)} if isinstance(one, (int, float)) and one > 0 else {}
+        drawing.way(item, "*", port, part=port, **law)
+
+
+def _fixture(item: Item, drawing: Drawing) -> None:
+    """Each piped port opens to the air; how much may leave is a limit of the case."""
+    for port in ("hot", "cold"):
+        drawing.node(item, f"air {port}", port_height(item, port))
+        drawing.way(item, port, f"air {port}", part=port, one_way=True)
+
+
+def _loops(item: Item, drawing: Drawing) -> None:
+    """Floor and melt circuits: by drops, or by the friction of the parallel loops of tube."""
+    si = item.si
+    loops, tube = si.get("loops"), si.get("tube")
+    law = item_law(item)
+    if law or not loops or tube is None:
+        drawing.way(item, "in", "out", **law)
+        return
+    middle = (port_height(item, "in") + port_height(item, "out")) / 2.0
+    drawing.node(item, "*", middle)
+    for k, (count, length) in enumerate(loops):
+        part = f"loop {k + 1}"
+        drawing.way(
+            item, "in", "*", part=part, bore=tube.bore, roughness=tube.roughness, length=length, count=count
+        )
+    drawing.way(item, "*", "out")
+
+
+BUILDERS: dict[str, Callable[[Item, Drawing], None]] = {
+    **dict.fromkeys(
+        ("shutoff", "zone_valve", "strainer", "flow_meter", "air_separator", "dirt_separator", "spacer"),
+        _straight,
+    ),
+    **dict.fromkeys(("heater", "boiler", "radiator", "fan_coil", "load"), _straight),
+    **dict.fromkeys(("check_valve", "pressure_reducer", "backflow_preventer", "fill_valve"), _one_way),
+    **dict.fromkeys(("floor_circuit", "melt_circuit"), _loops),
+    **dict.fromkeys(("separator", "buffer"), _two_ended),
+    "service_valve": _service,
+    "balance_valve": _balance,
+    "purge_set": _purge,
+    "circulator": _circulator,
+    "mixing_valve": _mixing,
+    "exchanger": _exchanger,
+    "tank": _tank,
+    "manifold": _manifold,
+    "fixture": _fixture,
+}
+"""Kinds with ways through them. A kind with ports that is neither here nor in TERMINALS is not solved yet."""
+
+TERMINALS = frozenset(
+    "joint drain air_vent gauge thermometer plug vacuum_breaker relief_valve expansion_tank cold_main".split()
+)
+
+
+def collect(items: list[Item], pipes: list[Pipe]) -> Drawing:
+    """Nodes and elements of the items and pipes that take part."""
+    drawing = Drawing()
+    for item in items:
+        for port in item.ports:
+            drawing.node(item, port)
+        if item.kind in BUILDERS:
+            BUILDERS[item.kind](item, drawing)
+    by_id = {item.id: item for item in items}
+    for pipe in pipes:
+        ends = []
+        for ref in (pipe.start, pipe.end):
+            if ref.item in by_id:
+                ends.append(drawing.node(by_id[ref.item], ref.port))
+            else:  # the item at this end is left out: a plugged end
+                ends.append(_plugged_end(drawing, pipe, by_id))
+        add_pipe(drawing, pipe, ends[0], ends[1])
+    return drawing
+
+
+def _plugged_end(drawing: Drawing, pipe: Pipe, by_id: dict[str, Item]) -> int:
+    other = [ref for ref in (pipe.start, pipe.end) if ref.item in by_id]
+    height = port_height(by_id[other[0].item], other[0].port) if other else 0.0
+    drawing.heights.append(height)
+    return len(drawing.heights) - 1

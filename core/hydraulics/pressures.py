@@ -1,0 +1,210 @@
+"""Static pressure at every port, once the flows are known: from each body's fixed point along the ways."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from core.hydraulics.balance import Balance, Balancer
+from core.hydraulics.circulators import G
+from core.hydraulics.elements import Element
+from core.hydraulics.laws import Laws, Settings
+from core.hydraulics.network import Body, Network
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass
+class Pressures:
+    """Gauge pressure by node, [Pa]; loss along each element as it runs, [Pa]; what fixes each body."""
+
+    at: dict[int, float] = field(default_factory=dict)
+    loss: Array = field(default_factory=lambda: np.zeros(0))
+    unpinned: dict[int, int] = field(default_factory=dict)  # body -> node pinned at 0 for want of any level
+
+
+def element_losses(net: Network, settings: Settings, rho: Array, mu: Array, w: Array) -> Array:
+    """Loss along each element from its start to its end at given flows (a circulator's is negative), [Pa].
+
+    Parameters
+    ----------
+    net : Network
+    settings : Settings
+    rho, mu, w : ndarray, shape (n elements,)
+        Density [kg/m^3], viscosity [Pa s], mass flow [kg/s]
+
+    Returns
+    -------
+    ndarray, shape (n elements,)
+    """
+    loss = np.zeros(len(net.elements))
+    laws = Laws(net, np.arange(len(net.branches)))
+    if laws.m:
+        laws.prepare(settings, rho, mu, np.zeros(len(rho)))
+        along, _ = laws.along(w[laws.elements])
+        loss[laws.elements] = along + np.where(w[laws.elements] > 0.0, laws.opens_at, 0.0)
+    for i, drive in settings.drives.items():
+        if net.branch_of[i] < 0:
+            loss[i] = -drive.head(0.0)[0] * float(rho[i]) * G
+    return loss
+
+
+def find_pressures(
+    balancer: Balancer, settings: Settings, balance: Balance, rho: Array, mu: Array, column: Array
+) -> Pressures:
+    """Gauge pressure at every node.
+
+    Parameters
+    ----------
+    balancer : Balancer
+    settings : Settings
+    balance : Balance
+        Flows and junction pressures
+    rho, mu : ndarray, shape (n elements,)
+        Density [kg/m^3] and viscosity [Pa s]
+    column : ndarray, shape (n elements,)
+        Density whose weight stands in each element, [kg/m^3]
+
+    Returns
+    -------
+    Pressures
+    """
+    net = balancer.net
+    result = Pressures(loss=element_losses(net, settings, rho, mu, balance.w))
+    walker = _Walker(net, settings, balance, balancer.body_reference, column, result)
+    for body in net.bodies:
+        walker.body(body)
+    return result
+
+
+class _Walker:
+    """Carries known pressures from node to node through one body at a time."""
+
+    def __init__(
+        self,
+        net: Network,
+        settings: Settings,
+        balance: Balance,
+        reference: dict[int, float],
+        column: Array,
+        result: Pressures,
+    ) -> None:
+        self.net, self.settings, self.balance, self.result = net, settings, balance, result
+        self.reference, self.column = reference, column
+        self.touching: dict[int, list[Element]] = defaultdict(list)
+        parted = {e.index for e in net.parted.values()}
+        for e in net.elements:
+            if e.index not in parted:
+                self.touching[e.start].append(e)
+                self.touching[e.end].append(e)
+        self.parts: dict[int, list[int]] = defaultdict(list)
+        for node, part in balance.parts.items():
+            self.parts[part].append(node)
+
+    def body(self, body: Body) -> None:
+        for node, level in self._levels(body):
+            self._spread(node, level)
+        blocked = [e for n in body.nodes for e in self.touching[n] if self._blocks(e)]
+        for _ in range(len(blocked) + 1):  # over shut ways last: the same level is the best guess there is
+            fresh = [e for e in blocked if (e.start in self.result.at) != (e.end in self.result.at)]
+            if not fresh:
+                break
+            self._over(fresh[0])
+        for node in body.nodes:
+            if node not in self.result.at and self.touching[node]:
+                self._spread(node, 0.0)
+            self.result.at.setdefault(node, 0.0)
+
+    def _levels(self, body: Body) -> list[tuple[int, float]]:
+        """Known pressures of a body: mains; else fill pressure, fill valve or precharge at its expansion tank."""
+        net, plant = self.net, self.net.plant
+        mains = [n for n in body.nodes if n in net.mains]
+        if mains:
+            return [(n, float(plant.items[net.mains[n]].si.get("pressure") or 0.0)) for n in mains]
+        tanks = [i for i in body.items if plant.items[i].kind == "expansion_tank"]
+        fills = [
+            (key, e)
+            for key, e in net.parted.items()
+            if net.body_of[e.end] == body.number and _open_fill(net, key)
+        ]
+        system = plant.systems.get(body.system)
+        level = system.si.fill_pressure if system else None
+        if level is None and fills:
+            level = plant.items[fills[0][0]].si.get("set_pressure")
+        if level is None and tanks:
+            level = plant.items[tanks[0]].si.get("precharge")
+        if tanks:
+            node = net.node(tanks[0], "at")
+        elif fills:
+            node = fills[0][1].end
+        else:
+            node = next((n for n in body.nodes if self.touching[n]), body.nodes[0])
+        if level is None:
+            self.result.unpinned[body.number] = node
+        return [(node, float(level or 0.0))]
+
+    def _blocks(self, e: Element) -> bool:
+        """Whether the loss across an element cannot be told from its flow: shut, held, or at a bound."""
+        if self.settings.closed[e.index]:
+            return True
+        w = float(self.balance.w[e.index])
+        if e.kind == "pressure_reducer":
+            return True
+        if e.one_way and w <= 0.0 and self.net.branch_of[e.index] >= 0:
+            return True
+        if e.kind == "check_valve" and w <= 0.0:
+            return True
+        return w >= float(self.settings.upper[e.index]) * (1.0 - 1e-9)
+
+    def _spread(self, node: int, pressure: float) -> None:
+        at = self.result.at
+        if node in at:
+            return
+        at[node] = pressure
+        queue = [node]
+        while queue:
+            n = queue.pop()
+            queue += self._same_part(n)
+            for e in self.touching[n]:
+                other = e.end if e.start == n else e.start
+                if other in at or self._blocks(e):
+                    continue
+                fall = self._fall(e)
+                at[other] = at[n] - fall if e.start == n else at[n] + fall
+                queue.append(other)
+
+    def _fall(self, e: Element) -> float:
+        """Fall of pressure from start to end: loss, and the weight of the column between."""
+        return float(self.result.loss[e.index]) + float(self.column[e.index]) * G * (e.z_end - e.z_start)
+
+    def _same_part(self, n: int) -> list[int]:
+        """Junctions whose difference to this one the balance already knows."""
+        part = self.balance.parts.get(n)
+        if part is None:
+            return []
+        at, p = self.result.at, self.balance.pressure
+        weight = self.reference[self.net.body_of[n]] * G
+        head = at[n] + weight * self.net.height(n) - p[n]
+        fresh = [m for m in self.parts.pop(part, []) if m not in at]
+        for m in fresh:
+            at[m] = p[m] + head - weight * self.net.height(m)
+        return fresh
+
+    def _over(self, e: Element) -> None:
+        at = self.result.at
+        known, other = (e.start, e.end) if e.start in at else (e.end, e.start)
+        pressure = at[known] + float(self.column[e.index]) * G * (
+            self.net.height(known) - self.net.height(other)
+        )
+        if e.kind == "pressure_reducer" and known == e.start:
+            wanted = float(self.net.plant.items[e.key].si.get("set_pressure") or 0.0)
+            pressure = min(pressure, wanted)
+        self._spread(other, pressure)
+
+
+def _open_fill(net: Network, key: str) -> bool:
+    item = net.plant.items[key]
+    return item.kind == "fill_valve" and bool(item.si.get("open", True))

@@ -1,0 +1,314 @@
+"""What the solver has to say about a settled case: each note short, at its place, with what would cure it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from core import units
+from core.hydraulics.network import Body
+from core.hydraulics.pressures import Pressures
+from core.solve.devices import DeltaT, MixingValve, Outlet
+from core.solve.report import Note
+from core.thermal.heat import ZERO
+from core.thermal.roles import Giving, Source
+from core.thermal.temperatures import STILL
+from core.vocabulary import KINDS
+
+if TYPE_CHECKING:
+    from core.solve.settle import Settled
+
+HELD = 20.0  # [Pa] below this a shut check valve holds nothing worth a note
+WAITING = {"circulator", "heater", "boiler", "exchanger", "floor_circuit", "melt_circuit", "radiator", "fan_coil", "load"}
+NEAR = 0.1  # [K] a set temperature missed by less counts as held
+
+
+def find_notes(s: Settled, pressures: Pressures, items: dict[str, Any]) -> tuple[Note, ...]:
+    """All notes of a settled case, in the order of the file's places.
+
+    Parameters
+    ----------
+    s : Settled
+    pressures : Pressures
+    items : dict
+        Figures by item
+
+    Returns
+    -------
+    tuple of Note
+    """
+    w = _Notes(s, pressures, items)
+    found = [*w.bodies(), *w.circulators(), *w.sources(), *w.devices(), *w.emitters(), *w.others()]
+    order = {key: k for k, key in enumerate((*s.net.plant.items, *s.net.plant.pipes))}
+    unique = dict.fromkeys(found)
+    return tuple(sorted(unique, key=lambda n: order.get(n.at, -1)))
+
+
+class _Notes:
+    def __init__(self, s: Settled, pressures: Pressures, items: dict[str, Any]) -> None:
+        self.s, self.net, self.p, self.items = s, s.net, pressures, items
+        self.plant = s.net.plant
+        self.moves = np.abs(s.balance.w) > STILL
+
+    def show(self, value: float, dimension: str) -> str:
+        return units.show(value, dimension, "si" if self.plant.units == "si" else "us")
+
+    # bodies -----------------------------------------------------------------------------------------------
+
+    def bodies(self) -> Iterator[Note]:
+        if not self.s.converged:
+            where = self.s.stuck or "this case"
+            yield Note(
+                self.s.stuck or next(iter(self.plant.items), ""),
+                f"this case did not settle: {where} still moves. Shown is the last pass. "
+                "Fixing its position or speed would help.",
+            )
+        for body in self.net.bodies:
+            if not body.elements and not body.unsolved:
+                continue
+            yield from self._body(body)
+
+    def _body(self, body: Body) -> Iterator[Note]:
+        for key in body.unsolved:
+            title = KINDS[self.plant.items[key].kind].title
+            yield Note(key, f"a {title} is not solved yet: the water it belongs to is left at rest.")
+        if body.mixed:
+            names = ", ".join((body.system, *body.mixed))
+            yield Note(
+                body.anchor,
+                f"systems {names} meet in one body of water: solved with the fluid of {body.system}. "
+                "Part them by an exchanger; local code and a licensed plumber decide on cross-connections.",
+            )
+        if body.number in self.p.unpinned and len(body.items) > 1 and not body.unsolved:
+            yield Note(
+                self._item_at(body, self.p.unpinned[body.number]),
+                "nothing sets the pressure of this body: pinned at 0 here. "
+                "An expansion tank with its precharge, or a fill pressure, would set it.",
+            )
+        if not body.unsolved and not self.moves[body.elements].any() and self._could_flow(body):
+            fed = any(n in self.net.mains for n in body.nodes)
+            why = "nothing is drawn and nothing drives it" if fed else "nothing drives this water"
+            yield Note(self._still_place(body), f"{why} in this case: it stands still.")
+        yield from self._range(body)
+
+    def _item_at(self, body: Body, node: int) -> str:
+        by_node = {n: key for (key, _), n in self.net.drawing.nodes.items()}
+        return by_node.get(node, body.anchor)
+
+    def _could_flow(self, body: Body) -> bool:
+        """Whether water could go round here, or something waits for it."""
+        kinds = {self.plant.items[k].kind for k in body.items}
+        ways = any(self.net.branch_of[i] >= 0 for i in body.elements)
+        return ways or bool(kinds & WAITING and any(self.net.elements[i].is_pipe for i in body.elements))
+
+    def _still_place(self, body: Body) -> str:
+        pumps = [k for k in body.items if self.plant.items[k].kind == "circulator"]
+        return pumps[0] if pumps else body.anchor
+
+    def _range(self, body: Body) -> Iterator[Note]:
+        if not body.elements:
+            return
+        t = np.concatenate([self.s.thermal.t_in[body.elements], self.s.thermal.t_out[body.elements]])
+        low, high = float(t.min()), float(t.max())
+        fluid = body.fluid
+        if high > fluid.high + NEAR:
+            yield Note(
+                self._extreme(body, True),
+                f"{self.show(high, 'temperature')} lies above what the table of {fluid.name} covers "
+                f"(to {self.show(fluid.high, 'temperature')}). Figures past that are continued, not measured.",
+            )
+        if low < fluid.low - NEAR:
+            yield Note(
+                self._extreme(body, False),
+                f"{self.show(low, 'temperature')} lies below what the table of {fluid.name} covers "
+                f"(from {self.show(fluid.low, 'temperature')}): it may freeze. A stronger mixture would help.",
+            )
+
+    def _extreme(self, body: Body, warmest: bool) -> str:
+        values = self.s.thermal.t_out[body.elements]
+        k = int(values.argmax() if warmest else values.argmin())
+        return self.net.elements[body.elements[k]].key
+
+    # circulators ------------------------------------------------------------------------------------------
+
+    def circulators(self) -> Iterator[Note]:
+        for i, drive in self.s.settings.drives.items():
+            e = self.net.elements[i]
+            if self.net.bodies[self.net.body_of[e.start]].unsolved:
+                continue
+            if self.moves[i]:
+                if self.s.balance.w[i] < 0.0:
+                    yield Note(
+                        e.key,
+                        "runs against water that flows backward through it. A check valve would stop that.",
+                    )
+                elif drive.target is None and drive.speed > 0 and self._past_end(i, e.key):
+                    yield Note(
+                        e.key, "runs past the end of its typed curve: the figure there is a continuation."
+                    )
+                continue
+            head = self.show(drive.head(0.0)[0], "head")
+            check = self._check_in_way(i)
+            if check:
+                yield Note(
+                    check, f"holds the {head} of {e.key}: water cannot pass here. Is it the right way round?"
+                )
+            why = "its way is shut" if self.net.branch_of[i] >= 0 else "no way leads round"
+            yield Note(e.key, f"runs at shut-off ({head}): no flow, {why}. Let it rest, or open a way.")
+
+    def _past_end(self, i: int, key: str) -> bool:
+        e = self.net.elements[i]
+        if e.curve is None:
+            return False
+        speed = max(float(self.items[key]["speed"]), 1e-6)
+        return float(self.items[key]["flow_m3_s"]) > e.curve.x[-1] * speed * 1.001
+
+    def _check_in_way(self, i: int) -> str:
+        branch = int(self.net.branch_of[i])
+        if branch < 0:
+            return ""
+        for k in self.net.branches[branch].elements:
+            e = self.net.elements[k]
+            if e.kind in ("check_valve", "backflow_preventer"):
+                if abs(self.p.at[e.start] - self.p.at[e.end]) > HELD:
+                    return e.key
+        return ""
+
+    # sources ----------------------------------------------------------------------------------------------
+
+    def sources(self) -> Iterator[Note]:
+        for i, role in self.s.roles.of.items():
+            if isinstance(role, Source) and self.s.running.get(role.item):
+                yield from self._source(i, role)
+
+    def _source(self, i: int, role: Source) -> Iterator[Note]:
+        key, figures = role.item, self.items[role.item]
+        body = self.net.bodies[self.net.body_of[self.net.elements[i].start]]
+        if body.unsolved:
+            return
+        flow = abs(figures["flow_m3_s"])
+        why = self.s.idle_sources.get(key, "")
+        if role.set_at is None:
+            yield Note(key, "has no set temperature: it passes water unchanged. Type one.")
+        elif why == "flow":
+            least = self.show(role.least_flow, "flow")
+            yield Note(
+                key, f"is off for want of flow: {self.show(flow, 'flow')} of the {least} it needs to start."
+            )
+        elif not self.moves[i] and why != "linked":
+            yield Note(key, "is called but no water flows through it: off for want of flow.")
+        elif self.s.thermal.source.get(i) == "limit":
+            yield Note(
+                key,
+                f"is at its capacity of {self.show(role.capacity or 0.0, 'power')}: outlet at "
+                f"{self.show(figures['temperature_c'] + ZERO, 'temperature')} instead of "
+                f"{self.show(role.set_at, 'temperature')}, short by {self.show(figures['short_w'], 'power')}.",
+            )
+        elif self.s.thermal.given_share.get(body.number, 1.0) < 1.0 - 1e-9:
+            yield Note(
+                key,
+                f"is at its capacity of {self.show(role.capacity or 0.0, 'power')}: the loads behind it are cut.",
+            )
+        elif self.s.thermal.source.get(i) == "hot" and self.moves[i]:
+            warm = self.show(float(self.s.thermal.t_in[i]), "temperature")
+            yield Note(
+                key,
+                f"takes in water at {warm}, above its set point of {self.show(role.set_at, 'temperature')}: it passes unheated.",
+            )
+        elif 0.0 < figures["duty_w"] < role.least_output * (1.0 - 1e-6):
+            yield Note(
+                key,
+                f"gives {self.show(figures['duty_w'], 'power')} on average, below its least output of "
+                f"{self.show(role.least_output, 'power')}: it will go on and off.",
+            )
+        most = self.plant.items[key].si.get("max_flow")
+        if most is not None and flow > float(most):
+            yield Note(
+                key, f"passes {self.show(flow, 'flow')}, more than its {self.show(float(most), 'flow')}."
+            )
+
+    # controls ---------------------------------------------------------------------------------------------
+
+    def devices(self) -> Iterator[Note]:
+        for d in self.s.devices:
+            if isinstance(d, MixingValve) and d.note:
+                t = self.show(self.items[d.key]["temperature_c"] + ZERO, "temperature")
+                reach = {
+                    "all hot": "all hot, its hot water is too cool",
+                    "all cold": "all cold, its cold water is too warm",
+                }.get(d.note, "at the end of its travel, the pressures at its inlets differ too much")
+                text = f"does not hold {self.show(d.set_at, 'temperature')}: {t}, {reach}."
+                if d.note != "all hot":
+                    text += " Water above 120 °F can scald; local code and a licensed plumber set the limit."
+                yield Note(d.key, text)
+            elif isinstance(d, DeltaT):
+                yield from self._delta_t(d)
+            elif isinstance(d, Outlet):
+                yield from self._outlet(d)
+
+    def _delta_t(self, d: DeltaT) -> Iterator[Note]:
+        target = self.show(d.target, "temperature_difference")
+        if d.stopped:
+            yield Note(d.key, f"stopped: its least speed is more than {target} needs.")
+        elif d.note == "no heat":
+            yield Note(
+                d.key, f"no heat moves in its circuit, so {target} cannot be held: at its least speed."
+            )
+        elif d.note:
+            yield Note(d.key, f"does not hold {target}: {d.note}.")
+
+    def _outlet(self, d: Outlet) -> Iterator[Note]:
+        flow = float(self.items[d.key]["flow_m3_s"])
+        if flow < d.draw * (1.0 - 1e-3):
+            yield Note(
+                d.key,
+                f"draws {self.show(flow, 'flow')} of the {self.show(d.draw, 'flow')} wanted: no pressure is left at it.",
+            )
+        elif d.note:
+            t = self.show(self.items[d.key]["temperature_c"] + ZERO, "temperature")
+            yield Note(d.key, f"does not reach {self.show(d.set_at, 'temperature')}: all hot at {t}.")
+
+    # emitters and the rest --------------------------------------------------------------------------------
+
+    def emitters(self) -> Iterator[Note]:
+        for i, role in self.s.roles.of.items():
+            if not isinstance(role, Giving):
+                continue
+            key = role.item
+            body = self.net.bodies[self.net.body_of[self.net.elements[i].start]]
+            if role.emitter.estimated and self.moves[i]:
+                yield Note(
+                    key,
+                    f"its {self.show(role.emitter.ua or 0.0, 'heat_per_kelvin')} is estimated from area and "
+                    "construction. A typed output_per_degree would be firmer.",
+                )
+            if self.plant.items[key].si.get("serves"):
+                yield Note(
+                    key, "rooms are not solved yet: it gives to its room_temperature or the site's indoor."
+                )
+            if body.unsolved:
+                continue
+            short = float(self.items[key]["short_w"])
+            wanted = role.emitter.wanted or 0.0
+            if not self.moves[i]:
+                if wanted > 0.0 and self.moves[body.elements].any():
+                    yield Note(
+                        key, "no pump drives this branch in this case: it stands still and gives nothing."
+                    )
+            elif short > 0.005 * wanted:
+                yield Note(
+                    key,
+                    f"gives {self.show(wanted - short, 'power')} of the {self.show(wanted, 'power')} wanted: "
+                    f"short by {self.show(short, 'power')}.",
+                )
+
+    def others(self) -> Iterator[Note]:
+        for key in self.s.signals.unknown:
+            yield Note(
+                key, "this case does not say whether it calls, and stats are not followed yet: taken as off."
+            )
+        for item in self.plant.items.values():
+            if not KINDS[item.kind].solved and not item.ports:
+                yield Note(item.id, f"a {KINDS[item.kind].title} is not solved yet.")

@@ -1,0 +1,307 @@
+"""The settled case as figures by pipe and item, in the words and units of the plant file's contract."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from core.hydraulics.circulators import G
+from core.hydraulics.elements import Element
+from core.hydraulics.pressures import Pressures, find_pressures
+from core.plant.model import Item
+from core.thermal.heat import ZERO, heat_table
+from core.thermal.roles import Giving, Source, Tap
+from core.thermal.temperatures import STILL
+
+if TYPE_CHECKING:
+    from core.solve.settle import Settled
+
+Figures = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Note:
+    """Something the solver says, at an id."""
+
+    at: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Figures of one case; the inner dictionaries carry the unit in each key.
+
+    Attributes
+    ----------
+    case : str
+        Name of the case
+    signals : dict
+        State of every signal
+    converged : bool
+        Whether flows, temperatures and controls came to rest
+    passes : int
+        Passes over flows, temperatures and controls
+    residual_kg_s : float
+        Largest mass imbalance at a junction, [kg/s]
+    pipes, items : dict
+        Figures by id
+    notes : tuple of Note
+    """
+
+    case: str
+    signals: dict[str, bool] = field(default_factory=dict)
+    converged: bool = True
+    passes: int = 0
+    residual_kg_s: float = 0.0
+    pipes: dict[str, Figures] = field(default_factory=dict)
+    items: dict[str, Figures] = field(default_factory=dict)
+    notes: tuple[Note, ...] = ()
+
+    def as_json(self) -> dict[str, Any]:
+        """Plain data for --json."""
+        return {
+            "case": self.case,
+            "signals": self.signals,
+            "converged": self.converged,
+            "passes": self.passes,
+            "residual_kg_s": self.residual_kg_s,
+            "pipes": self.pipes,
+            "items": self.items,
+            "notes": [{"at": n.at, "text": n.text} for n in self.notes],
+        }
+
+
+def report(s: Settled) -> Solution:
+    """Figures and notes of a settled case."""
+    from core.solve.notes import find_notes
+
+    assert s.balancer is not None
+    pressures = find_pressures(s.balancer, s.settings, s.balance, s.rho, s.mu, s.column)
+    figures = _Figures(s, pressures)
+    pipes = {e.key: figures.pipe(e) for e in s.net.elements if e.is_pipe}
+    items = {}
+    for key, item in s.net.plant.items.items():
+        if item.stage != "to_remove" and (found := figures.item(item)):
+            items[key] = found
+    notes = find_notes(s, pressures, items)
+    return Solution(
+        s.case.name, dict(s.signals.on), s.converged, s.passes, s.balance.residual, pipes, items, notes
+    )
+
+
+class _Figures:
+    def __init__(self, s: Settled, pressures: Pressures) -> None:
+        self.s = s
+        self.net = s.net
+        self.p = pressures
+        self.w = s.balance.w
+        t = s.thermal
+        mean = 0.5 * (t.t_in + t.t_out)
+        self.rho = s.rho.copy()
+        self.mu = s.mu.copy()
+        for fluid, indices in s.net.fluid_groups:
+            self.rho[indices], self.mu[indices], _ = fluid.properties(mean[indices])
+
+    def ends(self, e: Element) -> tuple[float, float]:
+        """Temperatures at the start and the end of an element, [K]."""
+        t_in, t_out = float(self.s.thermal.t_in[e.index]), float(self.s.thermal.t_out[e.index])
+        return (t_in, t_out) if self.w[e.index] >= 0.0 else (t_out, t_in)
+
+    def flow(self, e: Element) -> float:
+        """Volume flow from start to end, [m^3/s]."""
+        return _plain(self.w[e.index] / self.rho[e.index])
+
+    def duty(self, e: Element) -> float:
+        """Heat the water takes up on its way through an element, [W]."""
+        table = heat_table(self.net.bodies[self.net.body_of[e.start]].fluid)
+        rise = table.content(float(self.s.thermal.t_out[e.index])) - table.content(
+            float(self.s.thermal.t_in[e.index])
+        )
+        w = abs(float(self.w[e.index]))
+        return w * rise if w > STILL else 0.0
+
+    def pipe(self, e: Element) -> Figures:
+        start, end = self.ends(e)
+        flow = self.flow(e)
+        area = math.pi * e.bore * e.bore / 4.0
+        reynolds = (
+            4.0 * abs(float(self.w[e.index])) / (math.pi * e.bore * self.mu[e.index]) if e.bore else 0.0
+        )
+        return {
+            "flow_m3_s": flow,
+            "velocity_m_s": flow / area if area else 0.0,
+            "reynolds": float(reynolds),
+            "drop_pa": _plain(self.p.loss[e.index]),
+            "temperature_in_c": start - ZERO,
+            "temperature_out_c": end - ZERO,
+            "pressure_in_pa": self.p.at[e.start],
+            "pressure_out_pa": self.p.at[e.end],
+        }
+
+    def item(self, item: Item) -> Figures:
+        elements = self.net.of_item.get(item.id, [])
+        maker = _MAKERS.get(item.kind)
+        if maker is not None:
+            return maker(self, item, elements)
+        if len(elements) >= 1 and elements[0].part == "":
+            return {"flow_m3_s": self.flow(elements[0])}
+        if item.ports == ("at",):
+            node = self.net.node(item.id, "at")
+            found = {"pressure_pa": self.p.at[node], "temperature_c": self.s.node.get(node, ZERO) - ZERO}
+            if item.kind == "cold_main":
+                found["flow_m3_s"] = self._supplied(node)
+            return found
+        return {}
+
+    def _supplied(self, node: int) -> float:
+        """Flow that a main brings into the plant, [m^3/s]."""
+        total = 0.0
+        for e in self.net.elements:
+            if node in (e.start, e.end):
+                total += (1.0 if e.start == node else -1.0) * self.flow(e)
+        return total
+
+    def circulator(self, item: Item, elements: list[Element]) -> Figures:
+        e = elements[0]
+        drive = self.s.settings.drives.get(e.index)
+        flow = self.flow(e)
+        speed = 0.0
+        if drive is not None:
+            speed = drive.speed_at(flow)
+        return {
+            "flow_m3_s": flow,
+            "head_m": _plain(-self.p.loss[e.index] / (float(self.rho[e.index]) * G)),
+            "running": drive is not None,
+            "speed": float(speed),
+        }
+
+    def source(self, item: Item, elements: list[Element]) -> Figures:
+        e = elements[0]
+        role = self.s.roles.of[e.index]
+        assert isinstance(role, Source)
+        mode = self.s.thermal.source.get(e.index, "off")
+        running = mode in ("set", "limit") and abs(float(self.w[e.index])) > STILL
+        duty = self.duty(e) if running else 0.0
+        short = 0.0
+        if running and role.set_at is not None:
+            table = heat_table(self.net.bodies[self.net.body_of[e.start]].fluid)
+            t_in = float(self.s.thermal.t_in[e.index])
+            need = abs(float(self.w[e.index])) * (table.content(role.set_at) - table.content(t_in))
+            short = max(0.0, need - duty)
+        return {
+            "flow_m3_s": self.flow(e),
+            "duty_w": duty,
+            "short_w": short if short > 1e-6 * max(duty, 1.0) else 0.0,
+            "running": running,
+            "temperature_c": self.ends(e)[1 if self.w[e.index] >= 0.0 else 0] - ZERO,
+        }
+
+    def emitter(self, item: Item, elements: list[Element]) -> Figures:
+        e = next(x for x in elements if x.part == "")
+        role = self.s.roles.of.get(e.index)
+        given = -self.duty(e)
+        delivered = given if abs(given) > 1e-9 else 0.0
+        wanted = delivered
+        if isinstance(role, Giving) and role.emitter.wanted is not None:
+            wanted = role.emitter.wanted
+        short = max(0.0, wanted - delivered)
+        return {
+            "flow_m3_s": self.flow(e),
+            "wanted_w": wanted,
+            "delivered_w": delivered,
+            "short_w": short if short > 1e-6 * max(wanted, 1.0) else 0.0,
+        }
+
+    def exchanger(self, item: Item, elements: list[Element]) -> Figures:
+        a, b = elements
+        duty = abs(self.duty(a))
+        rates = []
+        for e in (a, b):
+            table = heat_table(self.net.bodies[self.net.body_of[e.start]].fluid)
+            t = self.s.thermal
+            mean_cp = table.mean_capacity(float(t.t_in[e.index]), float(t.t_out[e.index]))
+            rates.append(abs(float(self.w[e.index])) * mean_cp)
+        span = abs(float(self.s.thermal.t_in[a.index]) - float(self.s.thermal.t_in[b.index]))
+        both = min(abs(float(self.w[e.index])) for e in (a, b)) > STILL
+        effect = duty / (min(rates) * span) if both and span > 1e-6 else 0.0
+        return {
+            "duty_w": duty if both else 0.0,
+            "effectiveness": effect,
+            "a_flow_m3_s": self.flow(a),
+            "b_flow_m3_s": self.flow(b),
+        }
+
+    def tank(self, item: Item, elements: list[Element]) -> Figures:
+        star = self.net.node(item.id, "*")
+        table = heat_table(self.net.bodies[self.net.body_of[star]].fluid)
+        heat = 0.0
+        for e in elements:
+            w = float(self.w[e.index])
+            if abs(w) > STILL:
+                t = self.s.thermal.t_in[e.index] if w > 0.0 else self.s.thermal.t_out[e.index]
+                heat += w * table.content(float(t))
+        given = {r.given for e in elements if isinstance(r := self.s.roles.of.get(e.index), Tap)}
+        t = sum(given) / len(given) if given else self.s.node[star]
+        return {"temperature_c": t - ZERO, "duty_w": heat + float(item.si.get("element") or 0.0)}
+
+    def ends_of_separator(self, item: Item, elements: list[Element]) -> Figures:
+        cross = next(e for e in elements if e.part == "cross")
+        upper, lower = self.net.node(item.id, "upper"), self.net.node(item.id, "lower")
+        return {
+            "cross_flow_m3_s": self.flow(cross),
+            "upper_temperature_c": self.s.node[upper] - ZERO,
+            "lower_temperature_c": self.s.node[lower] - ZERO,
+        }
+
+    def mixing(self, item: Item, elements: list[Element]) -> Figures:
+        hot, cold = (float(self.w[e.index]) for e in elements)
+        total = hot + cold
+        node = self.net.node(item.id, "mixed")
+        e = elements[0]
+        fluid = self.net.bodies[self.net.body_of[e.start]].fluid
+        t = self.s.node[node]
+        return {
+            "flow_m3_s": _plain(total / float(fluid.density(t))),
+            "hot_share": hot / total if total > STILL else 0.0,
+            "temperature_c": t - ZERO,
+        }
+
+    def fixture(self, item: Item, elements: list[Element]) -> Figures:
+        table = heat_table(self.net.bodies[self.net.body_of[elements[0].start]].fluid)
+        fluid = self.net.bodies[self.net.body_of[elements[0].start]].fluid
+        w = [max(0.0, float(self.w[e.index])) for e in elements]
+        total = sum(w)
+        if total > STILL:
+            h = sum(f * table.content(self.s.node[e.start]) for f, e in zip(w, elements, strict=True)) / total
+            t = table.temperature(h)
+        else:
+            piped = [e for e in elements if (item.id, e.part) in self.net.piped] or elements
+            t = max(self.s.node[e.start] for e in piped)
+        return {"flow_m3_s": _plain(total / float(fluid.density(t))), "temperature_c": t - ZERO}
+
+    def manifold(self, item: Item, elements: list[Element]) -> Figures:
+        trunk = next(e for e in elements if e.part == "trunk")
+        return {"flow_m3_s": self.flow(trunk)}
+
+
+def _plain(x: Any) -> float:
+    value = float(x)
+    return 0.0 if value == 0.0 or not np.isfinite(value) else value
+
+
+_MAKERS: dict[str, Any] = {
+    "circulator": _Figures.circulator,
+    "heater": _Figures.source,
+    "boiler": _Figures.source,
+    "exchanger": _Figures.exchanger,
+    "tank": _Figures.tank,
+    "separator": _Figures.ends_of_separator,
+    "buffer": _Figures.ends_of_separator,
+    "mixing_valve": _Figures.mixing,
+    "fixture": _Figures.fixture,
+    "manifold": _Figures.manifold,
+    **dict.fromkeys(("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load"), _Figures.emitter),
+}
