@@ -11,6 +11,7 @@ from core.diagram.geometry import Box
 from core.diagram.states import State
 
 HEAD, SMALL, ROW = 3.2, 2.5, 4.7  # sizes of heading and text, height of a row [mm]
+LEGEND_CELL = 40.0  # a symbol and its name [mm]
 NOTHING = "–"
 CELL = 0.9  # space beside a cell's text [mm]
 
@@ -107,15 +108,16 @@ def _widths(table: Table, wide: float) -> list[float]:
 
 
 def legend_block(entries: Sequence[tuple[str, str, State]], wide: float) -> Block:
-    """Symbols with their names, two beside each other: (kind, words, state)."""
-    half = wide / 2
+    """Symbols with their names, as many beside each other as have room: (kind, words, state)."""
+    beside = max(1, int(wide // LEGEND_CELL))
+    cell = wide / beside
     strips: list[Strip] = []
-    for i in range(0, len(entries), 2):
+    for i in range(0, len(entries), beside):
         marks: list[Mark] = []
-        for j, (kind, words, state) in enumerate(entries[i : i + 2]):
-            left = j * half
+        for j, (kind, words, state) in enumerate(entries[i : i + beside]):
+            left = j * cell
             marks.append(Sign(kind, Box(left, 1.0, left + 13, 9.0), state))
-            lines = wrapped(words, half - 16, SMALL, 2)
+            lines = wrapped(words, cell - 16, SMALL, 2)
             base = 5.9 if len(lines) == 1 else 4.3
             marks += [Text(line, left + 15, base + 3.1 * k, SMALL) for k, line in enumerate(lines)]
         strips.append(Strip(9.6, tuple(marks)))

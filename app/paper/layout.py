@@ -23,7 +23,7 @@ from core.plant.model import Plant
 
 SIDE = 84.0  # column of legend, key and notes beside the diagram [mm]
 BETWEEN = 5.0  # between blocks and columns [mm]
-TABLE = 120.0  # a schedule wants at least this width [mm]
+TABLE = 115.0  # a schedule wants at least this width [mm]
 
 
 @dataclass
@@ -41,7 +41,7 @@ class _Column:
     page: int
     area: Box
     y: float
-    kind: str  # "side" or "wide"
+    kinds: tuple[str, ...]  # blocks that may stand here; empty: any
 
     @property
     def left(self) -> float:
@@ -59,7 +59,8 @@ def laid_out(plant: Plant, solution: Figures | None, sheet: Sheet, units: Displa
     detail = Detail(units=units, must_tags=True, markers=numbers)
     picture = compose(plant, solution, text_width, detail, lines)
     area = _extent(plant, picture)
-    plan, beside = _plan(area, sheet, plant)
+    sides = _side_builders(plant, picture, units, notes)
+    plan, beside = _plan(area, sheet, plant, sides)
     if not plan.single:
         detail.keep_clear = plan.cuts()
         picture = compose(plant, solution, text_width, detail, lines, bounds=_extent(plant, picture))
@@ -71,18 +72,25 @@ def laid_out(plant: Plant, solution: Figures | None, sheet: Sheet, units: Displa
     def where(name: str) -> str:
         return _zone(plant, lines, sheet, papers, places, name)
 
-    sides: list[Builder] = [
-        lambda wide: legend_block(legend_entries(plant, picture.states), wide),
-        lambda wide: key_block(line_samples(plant, units, bool(picture.sensing)), wide),
-    ]
-    if notes:
-        sides.append(lambda wide: notes_block("SOLVER'S NOTES", notes, wide))
-    for build in sides:
-        _flow(papers, columns, build, "side")
+    for name, build in sides.items():
+        _flow(papers, columns, build, name)
     for table in schedules(plant, solution, units, where):
-        _flow(papers, columns, lambda wide, table=table: table_block(table, wide), "wide")  # type: ignore[misc]
+        _flow(papers, columns, lambda wide, table=table: table_block(table, wide), "table")  # type: ignore[misc]
     _finish(papers, plan, solution, units, date)
     return papers
+
+
+def _side_builders(
+    plant: Plant, picture: Picture, units: Display, notes: list[tuple[str, str, str]]
+) -> dict[str, Builder]:
+    """Legend, key and notes, by the kind of column they want."""
+    out: dict[str, Builder] = {
+        "legend": lambda wide: legend_block(legend_entries(plant, picture.states), wide),
+        "key": lambda wide: key_block(line_samples(plant, units, bool(picture.sensing)), wide),
+    }
+    if notes:
+        out["notes"] = lambda wide: notes_block("SOLVER'S NOTES", notes, wide)
+    return out
 
 
 def _notes(plant: Plant, solution: Figures | None) -> tuple[dict[str, str], list[tuple[str, str, str]]]:
@@ -106,16 +114,24 @@ def _extent(plant: Plant, picture: Picture) -> Box:
     return hull(boxes).grown(8.0)
 
 
-def _plan(area: Box, sheet: Sheet, plant: Plant) -> tuple[Plan, bool]:
-    """How the diagram lies, and whether a column stands beside it."""
+def _plan(area: Box, sheet: Sheet, plant: Plant, sides: dict[str, Builder]) -> tuple[Plan, str]:
+    """How the diagram lies, and where legend and key lie: beside it, below it, or on another sheet."""
     room = sheet.field
-    narrow = Box(room.x0, room.y0, room.x1 - SIDE - BETWEEN, room.y1)
-    for choice, beside in ((narrow, True), (room, False)):
-        scale = fit(area, choice)
-        if scale >= LEAST:
-            return Plan(scale, (area.x0, area.x1), (area.y0, area.y1), choice), beside
+    legend_wide = room.width - SIDE - BETWEEN
+    legend, key = sides["legend"](legend_wide).high, sides["key"](SIDE).high
+    choices = {
+        "beside": Box(room.x0, room.y0, room.x1 - SIDE - BETWEEN, room.y1),
+        "both below": Box(room.x0, room.y0, room.x1, room.y1 - max(legend, key) - BETWEEN - 1),
+        "legend below": Box(
+            room.x0, room.y0, room.x1, room.y1 - sides["legend"](room.width).high - BETWEEN - 1
+        ),
+        "elsewhere": room,
+    }
+    for where, choice in choices.items():
+        if choice.height > 20 and (scale := fit(area, choice)) >= LEAST:
+            return Plan(scale, (area.x0, area.x1), (area.y0, area.y1), choice), where
     boxes = [symbols.box(item) for item in plant.items.values()]
-    return divided(area, room, boxes), False
+    return divided(area, room, boxes), "elsewhere"
 
 
 def _lay_tiles(papers: Papers, plan: Plan, lines: dict[str, Polyline]) -> dict[tuple[int, int], int]:
@@ -153,27 +169,29 @@ def _cut_edges(plan: Plan, i: int, j: int) -> list[Mark]:
     return out
 
 
-def _first_columns(papers: Papers, plan: Plan, beside: bool) -> list[_Column]:
+def _first_columns(papers: Papers, plan: Plan, where: str) -> list[_Column]:
     """Room left on the sheet of a diagram that lies on one sheet."""
     if not plan.single or papers.pages[0].tile is None:
         return []
     room = papers.sheet.field
-    out: list[_Column] = []
-    if beside:
-        area = Box(room.x1 - SIDE, room.y0, room.x1, room.y1)
-        out.append(_Column(0, area, area.y0, "side"))
     below = Box(room.x0, papers.pages[0].tile.target.y1 + BETWEEN, plan.room.x1, room.y1)
-    if below.height > 25:
-        out += _split(0, below, "wide")
-    return out
+    if where == "beside":
+        area = Box(room.x1 - SIDE, room.y0, room.x1, room.y1)
+        side = _Column(0, area, area.y0, ("legend", "key", "notes"))
+        return [side, *(_split(0, below, ("table",)) if below.height > 25 else [])]
+    if where == "both below":
+        left = Box(below.x0, below.y0, below.x1 - SIDE - BETWEEN, below.y1)
+        right = Box(below.x1 - SIDE, below.y0, below.x1, below.y1)
+        return [_Column(0, left, left.y0, ("legend",)), _Column(0, right, right.y0, ("key",))]
+    return [_Column(0, below, below.y0, ("legend",))] if where == "legend below" else []
 
 
-def _split(page: int, area: Box, kind: str) -> list[_Column]:
+def _split(page: int, area: Box, kinds: tuple[str, ...]) -> list[_Column]:
     """As many columns beside each other as schedules want."""
     count = max(1, int((area.width + BETWEEN) // (TABLE + BETWEEN)))
     wide = (area.width - BETWEEN * (count - 1)) / count
     lefts = [area.x0 + i * (wide + BETWEEN) for i in range(count)]
-    return [_Column(page, Box(x, area.y0, x + wide, area.y1), area.y0, kind) for x in lefts]
+    return [_Column(page, Box(x, area.y0, x + wide, area.y1), area.y0, kinds) for x in lefts]
 
 
 def _flow(papers: Papers, columns: list[_Column], build: Builder, kind: str) -> None:
@@ -199,10 +217,10 @@ def _columns(papers: Papers, columns: list[_Column], kind: str) -> Iterator[_Col
         while index < len(columns):
             column = columns[index]
             index += 1
-            if column.kind in (kind, "any"):
+            if not column.kinds or kind in column.kinds:
                 yield column
         papers.pages.append(Page())
-        columns += _split(len(papers.pages) - 1, papers.sheet.field, "any")
+        columns += _split(len(papers.pages) - 1, papers.sheet.field, ())
 
 
 def _fitting(block: Block, strips: list[Strip], room: float) -> int:

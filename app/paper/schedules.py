@@ -118,6 +118,8 @@ def _circuits(plant: Plant, solution: Figures | None, units: Display, where: Whe
 def _valves(plant: Plant, units: Display, where: Where) -> Table:
     rows = []
     for item in _of(plant, _VALVES):
+        if _unremarkable(item):
+            continue
         size = item.props.get("size") or item.props.get("inlet_size") or _pipe_size(plant, item)
         setting = _first_set(
             item,
@@ -134,6 +136,12 @@ def _valves(plant: Plant, units: Display, where: Where) -> Table:
         )
     heads = ("tag", "at", "what", "size", "set at", "note")
     return Table("VALVES AND SAFETY", heads, tuple(rows), frozenset({"set at"}))
+
+
+def _unremarkable(item: Item) -> bool:
+    """Open hand valves and check valves of which nothing is said stand on the diagram alone."""
+    plain = item.kind in ("shutoff", "service_valve", "check_valve") and not item.label and not item.note
+    return plain and item.si.get("open") is not False
 
 
 def _pipes(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
@@ -187,8 +195,10 @@ def _pipe_size(plant: Plant, item: Item) -> str:
 
 
 def _what(item: Item) -> str:
-    title = KINDS[item.kind].title
-    return f"{title}, {_plain(item.label)}" if item.label else title
+    title, label = KINDS[item.kind].title, _plain(item.label)
+    if title.casefold() in label.casefold():
+        return label
+    return f"{title}, {label}" if label else title
 
 
 def _plain(text: str) -> str:

@@ -147,7 +147,7 @@ class _Placer:
         for count in range(len(styles), 0, -1):
             block = _Block(styles[:count], self.measure)
             far = wish.must and count == 1
-            if self._settle(wish.key, block, list(_round_box(wish.box, block, far)), ""):
+            if self._settle(wish.key, block, _round_box(wish.box, block, far), ""):
                 return
 
     def pipe(self, wish: PipeWish) -> None:
@@ -156,7 +156,7 @@ class _Placer:
             for spots in (_on_runs, _near_runs):
                 for lines in self._settings(words, wish.tag):
                     block = _Block([(text, TEXT_SIZE, False) for text in lines], self.measure)
-                    tries = list(spots(wish.line, block, len(lines) == 1, _off(wish.weight)))
+                    tries = spots(wish.line, block, len(lines) == 1, _off(wish.weight))
                     if self._settle(wish.key, block, tries, wish.key):
                         return
 
@@ -184,10 +184,11 @@ class _Placer:
         if len(words) > 1:
             yield [f"{tag}  {words[0]}" if tag else words[0], *words[1:]]
 
-    def _settle(self, key: str, block: _Block, tries: list[_Try], own: str) -> bool:
+    def _settle(self, key: str, block: _Block, tries: Iterable[_Try], own: str) -> bool:
         last = self.previous.get(key)
         if last is not None:
-            tries = [t for t in tries if t.spot == last.spot] + tries
+            every = list(tries)
+            tries = [t for t in every if t.spot == last.spot] + every
         for attempt in tries:
             area = Box(attempt.x, attempt.y, attempt.x + block.width, attempt.y + block.height)
             if self.bounds is not None and not self.bounds.holds(area):

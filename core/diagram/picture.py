@@ -16,9 +16,10 @@ from core.diagram.routes import HOP, crossings, route
 from core.diagram.states import Figures, State
 
 if TYPE_CHECKING:
-    from core.plant.model import Plant, PortRef
+    from core.plant.model import Pipe, Plant, PortRef
 
 OPEN_END = 4.0  # radius of the circle at a port without a pipe
+LETTER_EVERY = 240.0  # letters of one system keep this distance
 TAGGED_RUN = 160.0  # a pipe this long carries its own tag before its figures
 
 
@@ -129,7 +130,8 @@ def _pipes(plant: Plant, solution: Figures | None, lines: Mapping[str, Polyline]
     jumps_of, jumped = crossings(lines)
     led = _leads(plant, solution, lines)
     out: dict[str, PipePicture] = {}
-    for pipe in plant.pipes.values():
+    lettered: list[Letter] = []
+    for pipe in _longest_first(plant, lines):
         line = lines[pipe.id]
         value = states.flow(solution, pipe.id)
         stands = states.still(solution, pipe.id)
@@ -138,13 +140,26 @@ def _pipes(plant: Plant, solution: Figures | None, lines: Mapping[str, Polyline]
         jumps = tuple(jumps_of.get(pipe.id, ()))
         crossed = [*jumps, *jumped.get(pipe.id, ())]
         marks = letter_on(line, "" if dead else letters.get(pipe.system, ""), crossed)
+        marks = [mark for mark in marks if not any(_near(mark, other) for other in lettered)]
+        lettered += marks
         arrows: list[Arrow] = []
         if value is not None and not stands and pipe.id in led:
             arrows = arrows_on(line, value > 0, heavy, crossed, marks)
         out[pipe.id] = PipePicture(
             pipe.id, line, jumps, heavy, stands and not dead, tuple(arrows), tuple(marks)
         )
-    return out
+    return {name: out[name] for name in plant.pipes}
+
+
+def _longest_first(plant: Plant, lines: Mapping[str, Polyline]) -> list[Pipe]:
+    """Pipes by the length of their longest run, so that the longest carry the letters."""
+    reach = {name: max(map(length, segments(line)), default=0.0) for name, line in lines.items()}
+    return sorted(plant.pipes.values(), key=lambda pipe: (-reach[pipe.id], pipe.id))
+
+
+def _near(a: Letter, b: Letter) -> bool:
+    """Whether two letters say the same too near to each other."""
+    return a.text == b.text and abs(a.at[0] - b.at[0]) + abs(a.at[1] - b.at[1]) < LETTER_EVERY
 
 
 def _leads(plant: Plant, solution: Figures | None, lines: Mapping[str, Polyline]) -> set[str]:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from core.diagram.states import dead_end
 from core.plant.model import Case, Item, Pipe, Plant, PortRef, System
 
 
@@ -61,7 +62,7 @@ def _items() -> list[Item]:
         Item("J-9", "joint", (760, 280)),
         Item("P-2", "circulator", (840, 130), props=pump),
         Item("CV-2", "check_valve", (890, 130)),
-        Item("FC-1", "floor_circuit", (1020, 140), props={"area": "620 ft2", "output_per_degree": "700 Btu/h/degF"}),
+        Item("FC-1", "floor_circuit", (1020, 140), props={"area": "620 ft2", "load": "24 kBtu/h"}),
         Item("P-3", "circulator", (840, 280), props=pump),
         Item("CV-3", "check_valve", (890, 280)),
         Item("MC-1", "melt_circuit", (1020, 290), props={"area": "310 ft2", "load": "40 kBtu/h"}),
@@ -185,3 +186,47 @@ def demo_solution(still: bool = False) -> DemoSolution:
         DemoNote("FC-1", "the slab is short of its wanted heat by 3 % because its supply is too cool."),
     )
     return DemoSolution("Design night", pipes, items, {"SW-1": False}, notes=notes)
+
+
+def _runs(plant: Plant) -> dict[str, int]:
+    """A number for each pipe, the same for pipes that follow one another through in-line items."""
+    number = {name: i for i, name in enumerate(plant.pipes)}
+    ends: dict[str, list[str]] = {}
+    for pipe in plant.pipes.values():
+        for end in (pipe.start, pipe.end):
+            if len(plant.items[end.item].ports) == 2:
+                ends.setdefault(end.item, []).append(pipe.id)
+    for _ in plant.pipes:
+        before = dict(number)
+        for names in ends.values():
+            for name in names:
+                number[name] = min(number[other] for other in names)
+        if number == before:
+            break
+    return number
+
+
+def made_up(plant: Plant, case: str = "made up") -> DemoSolution:
+    """Figures for any plant, to fill its labels: some runs stand still, the rest move."""
+    pipes: dict[str, dict[str, float]] = {}
+    for name, number in _runs(plant).items():
+        still = number % 7 == 3 or dead_end(plant, plant.pipes[name])
+        flow = 0.0 if still else (1 - 2 * (number % 2)) * (0.03 + 0.061 * (number % 11)) * 1e-3
+        warm = 30.0 + 7.3 * (number % 5)
+        pipes[name] = {
+            "flow_m3_s": flow, "velocity_m_s": flow * 2000, "reynolds": 12000.0, "drop_pa": flow * 3e6,
+            "temperature_in_c": warm, "temperature_out_c": warm - 0.4,
+            "pressure_in_pa": 152e3, "pressure_out_pa": 151e3,
+        }  # fmt: skip
+    items: dict[str, dict[str, Any]] = {}
+    for number, item in enumerate(plant.items.values()):
+        items[item.id] = {
+            "flow_m3_s": 2e-4, "head_m": 3.1, "running": number % 3 > 0, "speed": 0.8, "duty_w": 12500.0,
+            "short_w": 0.0, "wanted_w": 9000.0, "delivered_w": 8700.0, "temperature_c": 48.9,
+        }  # fmt: skip
+    places = [*plant.pipes][::17] + [*plant.items][::23]
+    notes = tuple(
+        DemoNote(at, "a made-up note that is long enough to run over two lines of its column.")
+        for at in places
+    )
+    return DemoSolution(case, pipes, items, {}, notes=notes)
