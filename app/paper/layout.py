@@ -121,9 +121,9 @@ def _plan(area: Box, sheet: Sheet, plant: Plant, sides: dict[str, Builder]) -> t
     legend, key = sides["legend"](legend_wide).high, sides["key"](SIDE).high
     choices = {
         "beside": Box(room.x0, room.y0, room.x1 - SIDE - BETWEEN, room.y1),
-        "both below": Box(room.x0, room.y0, room.x1, room.y1 - max(legend, key) - BETWEEN - 1),
+        "both below": Box(room.x0, room.y0, room.x1, room.y1 - max(legend, key) - BETWEEN - 2),
         "legend below": Box(
-            room.x0, room.y0, room.x1, room.y1 - sides["legend"](room.width).high - BETWEEN - 1
+            room.x0, room.y0, room.x1, room.y1 - sides["legend"](room.width).high - BETWEEN - 2
         ),
         "elsewhere": room,
     }

@@ -7,7 +7,15 @@ from typing import Any
 
 from app.paper.blocks import NOTHING, LineSample, Table
 from core.diagram import states
-from core.diagram.annotations import CELSIUS, Display, item_text, pipe_text, port_figure, system_letters
+from core.diagram.annotations import (
+    CELSIUS,
+    Display,
+    figure,
+    item_text,
+    pipe_text,
+    port_figure,
+    system_letters,
+)
 from core.diagram.states import Figures, State
 from core.errors import escaped
 from core.plant.model import Item, Pipe, Plant
@@ -215,11 +223,7 @@ def _first_set(item: Item, choices: Iterable[tuple[str, str]], units: Display) -
 
 
 def _value(value: object, dimension: str, units: Display) -> str:
-    if not isinstance(value, int | float):
-        return NOTHING
-    text = show(float(value), dimension, units)
-    number, _, unit = text.partition(" ")
-    return text if float(number) else f"0 {unit}"
+    return figure(float(value), dimension, units) if isinstance(value, int | float) else NOTHING
 
 
 def _celsius(value: object, units: Display) -> str:

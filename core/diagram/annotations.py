@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 Display = Literal["us", "si"]
 QUANTITIES = ("flow", "velocity", "temperature", "head_loss")
 DEFAULT_QUANTITIES = ("flow", "velocity", "temperature")
+STILL_WORD = "still"
 CELSIUS = 273.15
 GRAVITY = 9.80665  # standard gravity [m/s2]
 _WATER = 999.0  # only where no plant is given to tell the fluid [kg/m3]
@@ -38,7 +39,7 @@ def pipe_text(
     if figures is None:
         return []
     if still(solution, pipe):
-        return ["still"]
+        return [STILL_WORD]
     words: list[str] = []
     for quantity in quantities:
         word = _pipe_word(pipe, figures, quantity, units, plant)
@@ -54,7 +55,8 @@ def _pipe_word(
         return show(abs(figures["flow_m3_s"]), "flow", units)
     if quantity == "velocity":
         value = figures.get("velocity_m_s")
-        return "" if value is None else show(abs(value), "velocity", units)
+        # Parts bolted face to face have no tube, so no velocity either.
+        return "" if not value else show(abs(value), "velocity", units)
     if quantity == "temperature":
         value = figures.get("temperature_in_c" if figures["flow_m3_s"] >= 0 else "temperature_out_c")
         return "" if value is None else show(value + CELSIUS, "temperature", units)
@@ -131,7 +133,7 @@ def _emitter(figures: Mapping[str, Any], units: Display) -> str:
     wanted, given = float(figures.get("wanted_w", 0.0)), float(figures.get("delivered_w", 0.0))
     if abs(wanted) < 0.5 and abs(given) < 0.5:
         return "off"
-    given_text = show(given, "power", units)
+    given_text = figure(given, "power", units)
     if abs(wanted - given) < 0.005 * max(abs(wanted), 1.0):
         return given_text
     return f"{given_text.split()[0]} of {show(wanted, 'power', units)}"
@@ -206,6 +208,13 @@ def system_letters(plant: Plant) -> dict[str, str]:
     return out
 
 
+def figure(value: float, dimension: str, units: Display) -> str:
+    """A figure as it is shown, nothing being a plain 0."""
+    text = show(value, dimension, units)
+    number, _, unit = text.partition(" ")
+    return text if float(number) else f"0 {unit}"
+
+
 def _si(item: Item, name: str, dimension: str, units: Display) -> str:
     """A setting as it was meant: without noughts after the point."""
     value = item.si.get(name)
@@ -217,7 +226,7 @@ def _si(item: Item, name: str, dimension: str, units: Display) -> str:
 
 def _power(figures: Mapping[str, Any], key: str, units: Display) -> str:
     value = figures.get(key)
-    return "" if value is None else show(float(value), "power", units)
+    return "" if value is None else figure(float(value), "power", units)
 
 
 def _temperature(figures: Mapping[str, Any], units: Display) -> str:

@@ -16,6 +16,7 @@ ASCENT, DESCENT = 0.78, 0.22  # of the size: what a line of figures and capitals
 GAP = 5.0  # tag to symbol
 BESIDE_LINE = 7.0
 LEADER = 60.0
+APART = 3.5  # two texts beside each other must not read as one
 
 
 @dataclass(frozen=True)
@@ -193,7 +194,7 @@ class _Placer:
             area = Box(attempt.x, attempt.y, attempt.x + block.width, attempt.y + block.height)
             if self.bounds is not None and not self.bounds.holds(area):
                 continue
-            if not self.busy.free(area.grown(1.5)):
+            if not self.busy.free(Box(area.x0 - APART, area.y0 - 1.5, area.x1 + APART, area.y1 + 1.5)):
                 continue
             if attempt.leader_to is not None and not self._leader_free(area, attempt.leader_to, own or key):
                 continue

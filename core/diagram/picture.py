@@ -18,6 +18,7 @@ from core.diagram.states import Figures, State
 if TYPE_CHECKING:
     from core.plant.model import Pipe, Plant, PortRef
 
+STANDS = (words_of.STILL_WORD,)
 OPEN_END = 4.0  # radius of the circle at a port without a pipe
 LETTER_EVERY = 240.0  # letters of one system keep this distance
 TAGGED_RUN = 160.0  # a pipe this long carries its own tag before its figures
@@ -164,7 +165,10 @@ def _near(a: Letter, b: Letter) -> bool:
 
 def _leads(plant: Plant, solution: Figures | None, lines: Mapping[str, Polyline]) -> set[str]:
     """Pipes that carry an arrow: all long ones, and of a chain of short ones the longest."""
-    flows = {name: (f"{abs(states.flow(solution, name) or 0.0):.3e}",) for name in plant.pipes}
+    flows = {
+        name: STANDS if states.still(solution, name) else (f"{abs(states.flow(solution, name) or 0.0):.3e}",)
+        for name in plant.pipes
+    }
     reach = {name: max(map(length, segments(lines[name])), default=0.0) for name in plant.pipes}
     out = {name for name, far in reach.items() if far >= 44}
     for chain in _chains(plant, flows):
@@ -295,8 +299,12 @@ def _chains(plant: Plant, words: Mapping[str, tuple[str, ...]]) -> list[list[str
         kind = plant.items[item].kind if item in plant.items else ""
         if kind in ("exchanger", "tank", "coil_tank", "buffer", "separator"):
             continue
-        if len(names) == 2 and words[names[0]] == words[names[1]]:
-            parent[root(names[0])] = root(names[1])
+        standing = [name for name in names if words[name] == STANDS]
+        moving = [name for name in names if words[name] != STANDS]
+        for name in standing[1:]:
+            parent[root(standing[0])] = root(name)
+        if len(moving) == 2 and words[moving[0]] == words[moving[1]]:
+            parent[root(moving[0])] = root(moving[1])
     groups: dict[str, list[str]] = {}
     for name in words:
         groups.setdefault(root(name), []).append(name)
