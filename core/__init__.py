@@ -1,0 +1,1 @@
+"""The drawing, its files and its arithmetic, without a window. Imports nothing itself."""

@@ -6,7 +6,6 @@ Not for notes of the solver or findings of the review: those are results, not er
 from __future__ import annotations
 
 import json
-import unicodedata
 from collections.abc import Mapping
 from typing import Any
 
@@ -65,14 +64,14 @@ def escaped(text: str) -> str:
     >>> escaped("a\nb")
     'a\\u000ab'
     """
-    if text.isascii() and text.isprintable():
+    if text.isprintable():
         return text
     return "".join(_shown(char) for char in text)
 
 
 def _shown(char: str) -> str:
     code = ord(char)
-    if unicodedata.category(char) in {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}:
+    if not char.isprintable():
         return f"\\u{code:04x}" if code < 0x10000 else f"\\U{code:08x}"
     return char
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import textwrap
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from core import units
@@ -14,6 +14,7 @@ from core.vocabulary.properties import SAFETY, WETTED
 
 _SHARED = {prop.name for prop in (*WETTED, *SAFETY)}
 _WIDTH = 110
+_NO_BREAK = "\u00a0"
 _FREE_PORTS = {"tank": "taps by name", "coil_tank": "taps by name", "manifold": "1 … branches"}
 
 
@@ -47,7 +48,7 @@ def _kind_data(kind: Kind) -> dict[str, Any]:
     return {
         "title": kind.title,
         "group": kind.group,
-        "help": kind.help,
+        "meaning": kind.help,
         "solved": kind.solved,
         "ports": list(ports_of(kind.name, {})),
         "ports_free": _FREE_PORTS.get(kind.name),
@@ -60,20 +61,22 @@ def _property_data(prop: Property) -> dict[str, Any]:
         "type": prop.type,
         "dimension": prop.dimension,
         "default": prop.default,
-        "low": prop.low,
-        "high": prop.high,
+        "range": None if prop.low is None and prop.high is None else [prop.low, prop.high],
         "typical": prop.typical or None,
         "choices": list(prop.choices) or None,
         "columns": list(prop.columns) or None,
         "fields": dict(prop.fields) or None,
         "required": list(prop.required) or None,
         "unknown_allowed": prop.safety,
-        "help": prop.help,
+        "meaning": prop.help,
     }
     return {key: value for key, value in data.items() if value is not None}
 
 
 def _text() -> Iterator[str]:
+    from core.media.fittings import FITTINGS
+    from core.media.tubes import materials, sizes
+
     for group in GROUPS:
         yield group.upper()
         yield ""
@@ -86,9 +89,23 @@ def _text() -> Iterator[str]:
     yield "SAFETY PROPERTIES OF EVERY ITEM"
     yield from _properties_text({prop.name: prop for prop in SAFETY})
     yield ""
+    yield "TUBES of pipes and circuits, by size; or a bore with roughness and outside"
+    for material in materials():
+        yield from _listed(material, sizes(material))
+    yield ""
+    yield "FITTINGS that a pipe may carry"
+    for name, fitting in FITTINGS.items():
+        yield f"  {name:24}{fitting.words}"
+    yield ""
     yield "UNITS"
     for name, known in units.DIMENSIONS.items():
-        yield f"  {name:24}{'  '.join(known)}"
+        yield from _listed(name, known)
+
+
+def _listed(name: str, words: Sequence[str]) -> Iterator[str]:
+    whole = ", ".join(word.replace(" ", _NO_BREAK) for word in words)
+    for number, line in enumerate(textwrap.wrap(whole, _WIDTH - 26)):
+        yield f"  {'' if number else name:24}{line.replace(_NO_BREAK, ' ')}"
 
 
 def _kind_text(kind: Kind) -> Iterator[str]:
@@ -114,7 +131,7 @@ def _properties_text(properties: Mapping[str, Property]) -> Iterator[str]:
 def _facts(prop: Property) -> Iterator[str]:
     yield _what(prop)
     if prop.low is not None or prop.high is not None:
-        yield f"{prop.low} to {prop.high}"
+        yield f"{_bound(prop.low)} to {_bound(prop.high)}"
     if prop.default is not None:
         yield f"default {_plain(prop.default)}"
     if prop.typical:
@@ -139,6 +156,10 @@ def _what(prop: Property) -> str:
 
 def _column(dimension: str) -> str:
     return "number" if dimension == "number" else units.words(dimension).removeprefix("a ")
+
+
+def _bound(raw: Any) -> str:
+    return raw if isinstance(raw, str) else f"{raw:,g}" if raw < 1e6 else f"{raw:,.0f}"
 
 
 def _plain(raw: Any) -> str:

@@ -18,7 +18,7 @@ from core.vocabulary.values import under
 _UTF16 = (b"\xff\xfe", b"\xfe\xff")
 _UTF8_MARK = b"\xef\xbb\xbf"
 _TOKEN = re.compile(r'"(?:[^"\\]|\\.)*"|[\[{]|[\]}]', re.DOTALL)
-_SURROGATE = re.compile(r"\\u[dD][89a-fA-F]")
+_SURROGATE = re.compile("\\\\u[dD][89a-fA-F]|[\ud800-\udfff]")
 _JSON = "UTF-8 JSON, a plant file"
 
 

@@ -51,7 +51,7 @@ _CIRCULATOR = (
     flag("stops_at_min", "Whether it stops where the least speed is too much.", default=False),
     number("stopped_cv", "Flow coefficient while it stands.", 1e-4, 1e6),
     flag("integral_check", "Whether a check valve sits in it.", default=False, safety=False),
-    quantity("watts", "power", "Electric power at full speed.", high="100 kW", typical="80 W"),
+    quantity("watts", "power", "Electric power at full speed.", low="0 W", high="100 kW", typical="80 W"),
     quantity("amps", "current", "Electric current at full speed.", typical="0.8 A"),
     choice("body", ("cast_iron", "stainless", "bronze"), "What its body is made of.", safety=True),
     quantity("face_to_face", "length", "Length between its faces.", high="10 ft", typical="6 1/2 in"),

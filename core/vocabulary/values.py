@@ -98,10 +98,14 @@ def _number_hint(raw: Any) -> str:
 
 def _range_words(low: Any, high: Any) -> str:
     if low is not None and high is not None:
-        return f" from {low} to {high}"
+        return f" from {_bound_text(low)} to {_bound_text(high)}"
     if low is not None:
-        return f" of at least {low}"
-    return f" of at most {high}" if high is not None else ""
+        return f" of at least {_bound_text(low)}"
+    return f" of at most {_bound_text(high)}" if high is not None else ""
+
+
+def _bound_text(bound: Any) -> str:
+    return str(int(bound)) if isinstance(bound, float) and bound == int(bound) else str(bound)
 
 
 def read_choice(raw: Any, choices: Sequence[str], path: str) -> str:
@@ -136,10 +140,9 @@ def quantity_hint(raw: Any, dimension: str) -> str:
     """What to write in place of a bare number."""
     if isinstance(raw, bool) or not isinstance(raw, (int, float)):
         return "Write a text with number and unit"
-    number = f"{raw:g}" if isinstance(raw, float) or abs(raw) < 10**12 else "it"
-    if number == "it":
+    if not math.isfinite(raw) or abs(raw) >= 10**12:
         return "Write it as text with its unit"
-    return f'Write "{number} {units.unit_for(dimension, "us")}" with its unit'
+    return f'Write "{raw:g} {units.unit_for(dimension, "us")}" with its unit'
 
 
 def read_lift(raw: Any, path: str) -> Lift:
