@@ -38,7 +38,9 @@ TABLE: tuple[Action, ...] = (
     Action("open", "Plant", "&Open…", ("Ctrl+O",), "Open a plant file."),
     Action("save", "Plant", "&Save", ("Ctrl+S",), "Write the plant to its file."),
     Action("save_as", "Plant", "Save &as…", ("Ctrl+Shift+S",), "Write the plant to another file."),
-    Action("print_sheet", "Plant", "&Print to a file…", ("Ctrl+P",), "The sheet as PDF, SVG or PNG.", "drawn"),
+    Action(
+        "print_sheet", "Plant", "&Print to a file…", ("Ctrl+P",), "The sheet as PDF, SVG or PNG.", "drawn"
+    ),
     Action("close", "Plant", "&Close", ("Ctrl+W",), "Close the window."),
     Action("undo", "Edit", "&Undo", ("Ctrl+Z",), "Take the last change back.", "undoable"),
     Action("redo", "Edit", "&Redo", ("Ctrl+Y", "Ctrl+Shift+Z"), "Make the change again.", "redoable"),
@@ -47,23 +49,47 @@ TABLE: tuple[Action, ...] = (
     Action("delete", "Edit", "&Delete", ("Del", "Backspace"), "Delete; the pipe heals.", "selected", "board"),
     Action("select_all", "Edit", "Select &all", ("Ctrl+A",), "Select every item and pipe.", "drawn", "board"),
     Action("find", "Edit", "&Find a tag", ("Ctrl+F",), "Type a tag and go there."),
-    Action("insert", "Insert", "&Insert by name…", ("I",), "Type a name, Return takes it.", "always", "board"),
-    Action("pull", "Insert", "&Pull a pipe", ("P",), "From a port of the selected item.", "one_item", "board"),
+    Action(
+        "insert", "Insert", "&Insert by name…", ("I",), "Type a name, Return takes it.", "always", "board"
+    ),
+    Action(
+        "pull", "Insert", "&Pull a pipe", ("P",), "From a port of the selected item.", "one_item", "board"
+    ),
     Action("previous_case", "Case", "&Previous case", ("Ctrl+PgUp",), "Show the case before."),
     Action("next_case", "Case", "&Next case", ("Ctrl+PgDown",), "Show the case after."),
     Action("add_case", "Case", "&Add a case", (), "A copy of the case shown."),
     Action("delete_case", "Case", "&Delete this case", (), "Delete the case shown."),
-    Action("fit", "View", "&Fit the drawing", ("F", "Ctrl+0"), "All of the drawing in the window.", "always", "board"),
+    Action(
+        "fit",
+        "View",
+        "&Fit the drawing",
+        ("F", "Ctrl+0"),
+        "All of the drawing in the window.",
+        "always",
+        "board",
+    ),
     Action("zoom_in", "View", "Zoom &in", ("Ctrl++", "Ctrl+="), "Closer."),
     Action("zoom_out", "View", "Zoom &out", ("Ctrl+-",), "Further away."),
     Action("full_size", "View", "&100 %", ("Ctrl+1",), "One unit of the grid is one point."),
     Action("show_flow", "View", "F&low", ("Ctrl+Alt+1",), "Flow beside the pipes.", checked=True),
     Action("show_velocity", "View", "&Velocity", ("Ctrl+Alt+2",), "Velocity beside the pipes.", checked=True),
-    Action("show_temperature", "View", "&Temperature", ("Ctrl+Alt+3",), "Temperature beside pipes.", checked=True),
-    Action("show_head_loss", "View", "&Head loss", ("Ctrl+Alt+4",), "Head loss beside the pipes.", checked=True),
+    Action(
+        "show_temperature", "View", "&Temperature", ("Ctrl+Alt+3",), "Temperature beside pipes.", checked=True
+    ),
+    Action(
+        "show_head_loss", "View", "&Head loss", ("Ctrl+Alt+4",), "Head loss beside the pipes.", checked=True
+    ),
     Action("us", "View", "&US units", (), "gpm, °F, feet of head.", checked=True, group="units"),
     Action("si", "View", "&SI units", (), "L/s, °C, metres of head.", checked=True, group="units"),
-    Action("look_system", "View", "Look like the &desktop", (), "Light or dark as set there.", checked=True, group="look"),
+    Action(
+        "look_system",
+        "View",
+        "Look like the &desktop",
+        (),
+        "Light or dark as set there.",
+        checked=True,
+        group="look",
+    ),
     Action("look_light", "View", "Li&ght", (), "Ink on paper.", checked=True, group="look"),
     Action("look_dark", "View", "Dar&k", (), "Light lines on a dark board.", checked=True, group="look"),
     Action("shelf_shown", "View", "S&helf", ("Ctrl+Alt+S",), "The symbols to take from.", checked=True),
@@ -77,12 +103,27 @@ TABLE: tuple[Action, ...] = (
 MENUS = ("Plant", "Edit", "Insert", "Case", "View", "Help")
 
 BREAK_BEFORE = frozenset(
-    {"print_sheet", "close", "turn", "delete", "find", "add_case", "show_flow", "us", "look_system", "shelf_shown", "next_pane"}
+    {
+        "print_sheet",
+        "close",
+        "turn",
+        "delete",
+        "find",
+        "add_case",
+        "show_flow",
+        "us",
+        "look_system",
+        "shelf_shown",
+        "next_pane",
+    }
 )
 """Actions with a line above them in their menu."""
 
 BOARD_KEYS: tuple[tuple[str, str], ...] = (
-    ("Arrow keys", "Move what is selected by one grid step; with Shift by five. Nothing selected: move the sheet."),
+    (
+        "Arrow keys",
+        "Move what is selected by one grid step; with Shift by five. Nothing selected: move the sheet.",
+    ),
     ("Tab, Shift+Tab", "Select the next or previous item; after the last one leave the board."),
     ("Return", "Place the symbol in hand; connect the pipe in hand; else go to the particulars."),
     ("P again", "While pulling a pipe: start from the item's next port."),

@@ -12,8 +12,8 @@ from pathlib import Path
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
-from core.plant.changes import Change, apply
-from core.plant.model import Plant
+from core.plant.changes import Change, apply, fitted, inverses
+from core.plant.model import Plant, System
 
 
 class _Edit(QUndoCommand):
@@ -108,12 +108,9 @@ class Document(QObject):
         """Apply changes as one step of undo. Steps in a row with one `run` name become one step (nudges, typing)."""
         if not changes:
             return
-        plant, backward = self._plant, []
-        for change in changes:
-            backward.insert(0, change.inverse(plant))
-            plant = apply(plant, [change])
+        plant = fitted(self._plant, changes)
         if plant != self._plant:
-            self.stack.push(_Edit(self, words, list(changes), backward, run))
+            self.stack.push(_Edit(self, words, list(changes), inverses(self._plant, changes), run))
 
     def select(self, ids: Iterable[str]) -> None:
         known = frozenset(key for key in ids if key in self._plant.items or key in self._plant.pipes)
@@ -129,5 +126,6 @@ class Document(QObject):
 
 
 def empty_plant() -> Plant:
-    """What File > New gives: nothing drawn, one heating system with water so that the first pipe has a home."""
-    raise NotImplementedError
+    """What File > New gives: nothing drawn, one system to heat and one to drink from."""
+    systems = (System("heating"), System("potable", "potable"))
+    return Plant(systems={system.name: system for system in systems})

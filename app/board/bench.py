@@ -49,7 +49,8 @@ class Bench(QWidget):
         self._rest.setInterval(RELABEL_AFTER)
         self._rest.timeout.connect(self.scene.relabel)
         self._trying = False
-        self._detail = 0
+        self.committing = False
+        self._detail: tuple[int, float] = (0, 1.0)
         document.changed.connect(self._follow)
         document.selection_changed.connect(self._follow_selection)
         self.view.zoomed.connect(self._zoomed)
@@ -58,11 +59,10 @@ class Bench(QWidget):
         self.view.installEventFilter(self)
         self.scene.settle(document.plant, anew=True)
 
-    # ---- what the window asks --------------------------------------------------------------------------------
+    # ---- what the window asks -------------------------------------------------------
 
     def show_palette(self, palette: Palette) -> None:
         self.scene.look.palette = palette
-        self.view.setBackgroundBrush(palette.board)
         self.scene.update()
         self.view.viewport().update()
 
@@ -112,7 +112,7 @@ class Bench(QWidget):
             avoid = self.view.mapFromScene(rect_of(box)).boundingRect()
         self.card.show_card(title, remark, rows, avoid)
 
-    # ---- BoardPort --------------------------------------------------------------------------------------------
+    # ---- BoardPort ------------------------------------------------------------------
 
     @property
     def document(self) -> Document:
@@ -160,12 +160,15 @@ class Bench(QWidget):
 
     def commit(self, words: str, changes: Sequence[Change], run: str = "") -> bool:
         self._trying = False
+        self.committing = True
         try:
             self._document.do(words, changes, run)
         except Refusal as refusal:
             self.refused.emit(str(refusal))
             self.scene.settle(self._document.plant)
             return False
+        finally:
+            self.committing = False
         return True
 
     def cursor(self, shape: Qt.CursorShape | None) -> None:
@@ -187,7 +190,7 @@ class Bench(QWidget):
         self.cursor(None)
         self.gesture_ended.emit()
 
-    # ---- following ------------------------------------------------------------------------------------------------
+    # ---- following ------------------------------------------------------------------
 
     def _follow(self, changes: object) -> None:
         self._trying = False
@@ -201,7 +204,7 @@ class Bench(QWidget):
 
     def _zoomed(self, zoom: float) -> None:
         self.scene.look.zoom = zoom
-        detail = sum(zoom < step for step in (0.35, 0.5, 0.7))
+        detail = (sum(zoom < step for step in (0.35, 0.5, 0.7)), self.scene.look.text_scale)
         if detail != self._detail:
             self._detail = detail
             self._rest.start()

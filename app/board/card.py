@@ -33,7 +33,12 @@ class HoverCard(QWidget):
             QRect(avoid.right() + GAP, avoid.top(), size.width(), size.height()),
             QRect(avoid.left() - GAP - size.width(), avoid.top(), size.width(), size.height()),
             QRect(avoid.center().x() - size.width() // 2, avoid.bottom() + GAP, size.width(), size.height()),
-            QRect(avoid.center().x() - size.width() // 2, avoid.top() - GAP - size.height(), size.width(), size.height()),
+            QRect(
+                avoid.center().x() - size.width() // 2,
+                avoid.top() - GAP - size.height(),
+                size.width(),
+                size.height(),
+            ),
         ]
         spot = next((s for s in spots if room.contains(s)), spots[2])
         spot.moveLeft(max(room.left(), min(spot.left(), room.right() - size.width())))
@@ -58,7 +63,9 @@ class HoverCard(QWidget):
     def _size(self) -> QSize:
         title, plain, small = (QFontMetricsF(font) for font in self._fonts())
         head = title.horizontalAdvance(self.title) + 12 + small.horizontalAdvance(self.remark)
-        body = max((small.horizontalAdvance(a) + 16 + plain.horizontalAdvance(b) for a, b in self.rows), default=0)
+        body = max(
+            (small.horizontalAdvance(a) + 16 + plain.horizontalAdvance(b) for a, b in self.rows), default=0
+        )
         height = title.height() + 4 + len(self.rows) * (plain.height() + 1)
         return QSize(round(max(head, body, 120)) + 2 * PAD, round(height) + 2 * PAD - 2)
 

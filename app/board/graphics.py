@@ -12,7 +12,7 @@ from PySide6.QtGui import QPainter, QPen
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from app.board.look import Look
-from app.inking import board_font, paint_dot, paint_open_end, paint_pipe, paint_placed, pen, pipe_path
+from app.inking import paint_dot, paint_marker, paint_open_end, paint_pipe, paint_placed, pipe_path
 from app.symbols import paint_symbol
 from core.diagram import symbols
 from core.diagram.geometry import Box, Point, box_of, hull
@@ -20,10 +20,6 @@ from core.diagram.labels import Placed
 from core.diagram.picture import PipePicture
 from core.diagram.states import State
 from core.plant.model import Item
-
-MARK = 9.0
-"""Half the side of a note's square marker."""
-
 
 def rect_of(box: Box) -> QRectF:
     return QRectF(box.x0, box.y0, box.width, box.height)
@@ -55,7 +51,9 @@ class BoardGraphic(QGraphicsItem):
     def boundingRect(self) -> QRectF:
         return self._bounds
 
-    def mark(self, *, selected: bool | None = None, hovered: bool | None = None, target: bool | None = None) -> None:
+    def mark(
+        self, *, selected: bool | None = None, hovered: bool | None = None, target: bool | None = None
+    ) -> None:
         before = (self.selected, self.hovered, self.target)
         self.selected = self.selected if selected is None else selected
         self.hovered = self.hovered if hovered is None else hovered
@@ -103,7 +101,9 @@ class SymbolGraphic(BoardGraphic):
         self.box = symbols.box(item)
         self._bound(_with(self.box.grown(16), tag))
 
-    def paint(self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None) -> None:
+    def paint(
+        self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
+    ) -> None:
         palette = self.look.palette
         if self.item.kind == "joint" and not self._proposed:
             paint_dot(painter, self.item.at, palette)
@@ -114,11 +114,11 @@ class SymbolGraphic(BoardGraphic):
             painter.restore()
         for place in self._open:
             paint_open_end(painter, place, palette)
-        if self._tag is not None:
-            paint_placed(painter, self._tag, palette)
         if self.selected:
             self._paint_brackets(painter)
-        elif self.hovered or self.target:
+        if self._tag is not None:
+            paint_placed(painter, self._tag, palette)
+        if not self.selected and (self.hovered or self.target):
             painter.setPen(self.look.accent_pen(2.2 if self.target else 1.0))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(rect_of(self.box.grown(3)))
@@ -159,7 +159,9 @@ class PipeGraphic(BoardGraphic):
         self.picture, self.label, self._proposed = picture, label, proposed
         self._bound(_with(box_of(picture.line).grown(12), label))
 
-    def paint(self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None) -> None:
+    def paint(
+        self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
+    ) -> None:
         if self.picture is None:
             return
         palette = self.look.palette
@@ -191,21 +193,14 @@ class PipeGraphic(BoardGraphic):
 class MarkerGraphic(BoardGraphic):
     """The square of a solver's note; holds its number in the list."""
 
-    def __init__(self, name: str, number: int, at: Point, look: Look) -> None:
+    def __init__(self, name: str, placed: Placed, look: Look) -> None:
         super().__init__(name, look)
-        self.number, self.at = number, at
+        self.placed = placed
         self.setZValue(2)
-        self._bound(Box(*at, *at).grown(MARK + 2))
+        self._bound(_with(placed.box, placed))
 
     def paint(self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None) -> None:
-        palette = self.look.palette
-        x, y = self.at
-        box = QRectF(x - MARK, y - MARK, 2 * MARK, 2 * MARK)
-        painter.setPen(pen(palette.ink, 1.6))
-        painter.setBrush(palette.board)
-        painter.drawRect(box)
-        painter.setFont(board_font(11.0, True))
-        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, str(self.number))
+        paint_marker(painter, self.placed, self.look.palette)
 
 
 class LineGraphic(QGraphicsItem):
@@ -238,7 +233,9 @@ class LineGraphic(QGraphicsItem):
         self._bounds = rect_of(area.grown(8)) if points or band is not None else QRectF()
         self.update()
 
-    def paint(self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None) -> None:
+    def paint(
+        self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
+    ) -> None:
         painter.setPen(self.look.accent_pen(1.4))
         painter.setBrush(Qt.BrushStyle.NoBrush)
         if self._points:

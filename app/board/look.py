@@ -8,8 +8,8 @@ from PySide6.QtGui import QPen
 
 from app.inking import LIGHT, Palette, pen
 
-TEXT_FROM = 0.35
-"""Zoom below which the overview is painted instead of the items."""
+LEAST_TEXT = 8.0
+"""Pixels: texts of 10 units never get smaller than this."""
 
 
 @dataclass
@@ -19,6 +19,12 @@ class Look:
     palette: Palette = LIGHT
     zoom: float = 1.0
     focused: bool = False
+
+    @property
+    def text_scale(self) -> float:
+        """How much larger than drawn a text must be to be read at this zoom, in steps so that it seldom changes."""
+        wanted = LEAST_TEXT / (10.0 * self.zoom)
+        return max(1.0, min(round(wanted * 10) / 10, 2.3))
 
     def line(self, width: float) -> float:
         """A line weight that never falls below one pixel, and stops growing at twice its size."""

@@ -31,7 +31,10 @@ class Hit:
     id: str
     place: Place
     port: str = ""
-    free: bool = True
+    share: float = 0.0
+    """How far along a pipe's line, from its start, 0 to 1."""
+    way: Place = (1.0, 0.0)
+    """Which way a pipe's line runs there, as a unit step."""
 
 
 def snapped(place: Place) -> Place:

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
 from PySide6.QtCore import QObject, QPointF, QRectF, Signal
 from PySide6.QtGui import QPainter, QPainterPath
@@ -17,7 +18,7 @@ from app.board.look import Look
 from app.board.pointer import Hit, Place
 from app.inking import paint_row, pen, text_width
 from core.diagram import symbols
-from core.diagram.geometry import Box, Polyline, box_of, hull, segments
+from core.diagram.geometry import Box, Polyline, box_of, hull, length, segments
 from core.diagram.labels import Row
 from core.diagram.picture import Detail, Picture, compose
 from core.diagram.routes import route
@@ -55,7 +56,7 @@ class BoardScene(QGraphicsScene):
         self._target = ""
         self.setSceneRect(QRectF(-20000, -20000, 40000, 40000))
 
-    # ---- mirroring --------------------------------------------------------------------------------------------
+    # ---- mirroring ------------------------------------------------------------------
 
     def settle(self, plant: Plant, anew: bool = False) -> None:
         """Show a plant of the document, labels and all. `anew`: another plant, no line of the last one counts."""
@@ -63,7 +64,9 @@ class BoardScene(QGraphicsScene):
         self._settled = route(plant, None if anew else self._settled)
         if anew:
             self.picture, self.solution = None, None
-        self.sheet = sheet.around(hull([symbols.box(item) for item in plant.items.values()]), self.sheet, anew)
+        self.sheet = sheet.around(
+            hull([symbols.box(item) for item in plant.items.values()]), self.sheet, anew
+        )
         self._compose(self._settled, labels=True)
 
     def show_plant(self, plant: Plant, fresh: frozenset[str] = NO_IDS) -> None:
@@ -91,7 +94,15 @@ class BoardScene(QGraphicsScene):
         if zoom < 0.5:
             quantities = quantities[:1]
         units = "si" if self.plant.units == "si" else "us"
-        return Detail(quantities, units, tags=labels, second_lines=zoom >= 0.5, labels=labels)  # type: ignore[arg-type]
+        return Detail(
+            quantities,
+            units,  # type: ignore[arg-type]
+            tags=labels,
+            second_lines=zoom >= 0.5,
+            labels=labels,
+            markers=note_numbers(self.notes()) if labels else {},
+            text_scale=self.look.text_scale,
+        )
 
     def _compose(self, lines: Mapping[str, Polyline], labels: bool) -> None:
         known = set(self.plant.pipes)
@@ -102,7 +113,7 @@ class BoardScene(QGraphicsScene):
         self._show_pipes(picture, before, labels)
         if labels:
             self.picture = picture
-            self._show_markers()
+            self._show_markers(picture)
         self.composed.emit()
 
     def _show_symbols(self, picture: Picture, before: Picture | None, labels: bool) -> None:
@@ -141,67 +152,21 @@ class BoardScene(QGraphicsScene):
                 label = before.labels.get(name) if same else None
             graphic.show_as(picture.pipes[name], label, name in self._fresh)
 
-    # ---- the solver's notes -----------------------------------------------------------------------------------
+    # ---- the solver's notes ---------------------------------------------------------
 
     def notes(self) -> Sequence[NoteLike]:
         return self.solution.notes if self.solution is not None else ()
 
-    def _show_markers(self) -> None:
+    def _show_markers(self, picture: Picture) -> None:
+        if [marker.placed for marker in self.markers] == list(picture.markers.values()):
+            return
         for marker in self.markers:
             self.removeItem(marker)
-        self.markers = []
-        taken: list[Box] = []
-        for number, note in enumerate(self.notes(), start=1):
-            for at in self._marker_places(note.at):
-                area = Box(*at, *at).grown(11)
-                if all(not area.overlaps(other) for other in taken) and self._empty(area):
-                    break
-            else:
-                first = next(iter(self._marker_places(note.at)), None)
-                if first is None:
-                    continue
-                at = (first[0] + 22.0 * sum(1 for box in taken if box.has(first)), first[1])
-            taken.append(Box(*at, *at).grown(11))
-            marker = MarkerGraphic(note.at, number, at, self.look)
-            self.markers.append(marker)
+        self.markers = [MarkerGraphic(name, placed, self.look) for name, placed in picture.markers.items()]
+        for marker in self.markers:
             self.addItem(marker)
 
-    def _marker_places(self, name: str) -> list[Place]:
-        """Below first, then the other sides, 17 units off; on a pipe beside its longest run."""
-        if name in self.symbols:
-            box = self.symbols[name].box
-            (cx, cy), off = box.centre, 17.0
-            sides = [(cx, box.y1 + off), (cx, box.y0 - off), (box.x1 + off, cy), (box.x0 - off, cy)]
-            corners = [(x, y) for y in (box.y1 + off, box.y0 - off) for x in (box.x1 + off, box.x0 - off)]
-            further = [(cx + dx, box.y1 + off + dy) for dy in (22.0, 44.0) for dx in (0.0, 22.0, -22.0)]
-            return [*sides, *corners, *further]
-        if name in self.pipes and self.pipes[name].picture is not None:
-            runs = segments(self.pipes[name].picture.line)  # type: ignore[union-attr]
-            out: list[Place] = []
-            for (ax, ay), (bx, by) in sorted(runs, key=lambda r: -abs(r[1][0] - r[0][0]) - abs(r[1][1] - r[0][1])):
-                for share in (0.5, 0.3, 0.7, 0.15, 0.85):
-                    x, y = ax + (bx - ax) * share, ay + (by - ay) * share
-                    out += [(x, y + 17), (x, y - 17)] if ay == by else [(x + 17, y), (x - 17, y)]
-            return out
-        return []
-
-    def _empty(self, area: Box) -> bool:
-        """Whether no symbol, line or text lies in an area."""
-        for graphic in self.items(rect_of(area)):
-            if isinstance(graphic, SymbolGraphic):
-                if graphic.box.overlaps(area):
-                    return False
-                if self.picture is not None and graphic.name in self.picture.tags:
-                    if self.picture.tags[graphic.name].box.overlaps(area):
-                        return False
-            elif isinstance(graphic, PipeGraphic) and graphic.picture is not None:
-                if any(box_of(run).grown(2).overlaps(area) for run in segments(graphic.picture.line)):
-                    return False
-                if graphic.label is not None and graphic.label.box.overlaps(area):
-                    return False
-        return True
-
-    # ---- marks ------------------------------------------------------------------------------------------------
+    # ---- marks ----------------------------------------------------------------------
 
     def graphic(self, name: str) -> BoardGraphic | None:
         return self.symbols.get(name) or self.pipes.get(name)
@@ -230,7 +195,7 @@ class BoardScene(QGraphicsScene):
                     graphic.mark(target=on)
             self._target = name
 
-    # ---- what lies where --------------------------------------------------------------------------------------
+    # ---- what lies where ------------------------------------------------------------
 
     def hit(self, place: Place, but: frozenset[str] = NO_IDS) -> Hit | None:
         """A free port before an item before a pipe; joints count as items."""
@@ -247,13 +212,14 @@ class BoardScene(QGraphicsScene):
             grow = 5.0 if graphic.item.kind == "joint" else 1.0
             if graphic.box.grown(grow).has(place):
                 return Hit("item", graphic.name, graphic.item.at)
-        best: tuple[float, Hit] | None = None
-        for pipe in shown:
-            if isinstance(pipe, PipeGraphic) and pipe.picture is not None:
-                away, foot = nearest_on(pipe.picture.line, place)
-                if away <= reach and (best is None or away < best[0]):
-                    best = (away, Hit("pipe", pipe.name, foot))
-        return best[1] if best is not None else None
+        near_pipes = [
+            (foot.away, Hit("pipe", pipe.name, foot.at, share=foot.share, way=foot.way))
+            for pipe in shown
+            if isinstance(pipe, PipeGraphic) and pipe.picture is not None
+            for foot in (nearest_on(pipe.picture.line, place),)
+            if foot.away <= reach
+        ]
+        return min(near_pipes, key=lambda found: found[0])[1] if near_pipes else None
 
     def _port_hit(self, graphic: SymbolGraphic, place: Place, reach: float) -> Hit | None:
         if graphic.item.kind == "joint":
@@ -283,6 +249,15 @@ class BoardScene(QGraphicsScene):
             return box_of(self.pipes[name].picture.line)  # type: ignore[union-attr]
         return None
 
+    def middle_of(self, pipe: str) -> Hit | None:
+        """The middle of a pipe's longest run."""
+        picture = self.pipes[pipe].picture
+        if picture is None or not segments(picture.line):
+            return None
+        (ax, ay), (bx, by) = max(segments(picture.line), key=length)
+        foot = nearest_on(picture.line, ((ax + bx) / 2, (ay + by) / 2))
+        return Hit("pipe", pipe, foot.at, share=foot.share, way=foot.way)
+
     def drawn(self) -> Box:
         """Everything drawn, texts among it."""
         boxes = [graphic.box for graphic in self.symbols.values()]
@@ -290,7 +265,7 @@ class BoardScene(QGraphicsScene):
             boxes.append(self.picture.box)
         return hull(boxes)
 
-    # ---- painting ---------------------------------------------------------------------------------------------
+    # ---- painting -------------------------------------------------------------------
 
     def drawBackground(self, painter: QPainter, rect: QRectF) -> None:
         painter.fillRect(rect, self.look.palette.board)
@@ -339,13 +314,31 @@ class BoardScene(QGraphicsScene):
                 painter.drawRect(rect_of(box.grown(4 / zoom)))
 
 
-def nearest_on(line: Polyline, place: Place) -> tuple[float, Place]:
-    """How far a place is from a line, and its foot there."""
-    best: tuple[float, Place] = (float("inf"), line[0])
+def note_numbers(notes: Sequence[NoteLike]) -> dict[str, str]:
+    """One number for each place that has notes, in their order: the same on board, list and paper."""
+    places = dict.fromkeys(note.at for note in notes)
+    return {name: str(number) for number, name in enumerate(places, start=1)}
+
+
+class Foot(NamedTuple):
+    """The point of a line nearest to a place."""
+
+    away: float
+    at: Place
+    share: float
+    way: Place
+
+
+def nearest_on(line: Polyline, place: Place) -> Foot:
+    """Where on a line a place is nearest, how far along that is, and which way the line runs there."""
+    total = sum(length(run) for run in segments(line)) or 1.0
+    best, passed = Foot(float("inf"), line[0], 0.0, (1.0, 0.0)), 0.0
     for (ax, ay), (bx, by) in segments(line):
         x = min(max(place[0], min(ax, bx)), max(ax, bx))
         y = min(max(place[1], min(ay, by)), max(ay, by))
         away = max(abs(x - place[0]), abs(y - place[1]))
-        if away < best[0]:
-            best = (away, (x, y))
+        if away < best.away:
+            way = (float((bx > ax) - (bx < ax)), float((by > ay) - (by < ay)))
+            best = Foot(away, (x, y), (passed + abs(x - ax) + abs(y - ay)) / total, way)
+        passed += length(((ax, ay), (bx, by)))
     return best

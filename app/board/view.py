@@ -75,7 +75,7 @@ class BoardView(QGraphicsView):
         self.viewport().setAccessibleName("Board")
         self.viewport().setMouseTracking(True)
 
-    # ---- zoom and pan -------------------------------------------------------------------------------------
+    # ---- zoom and pan ---------------------------------------------------------------
 
     @property
     def zoom(self) -> float:
@@ -131,7 +131,7 @@ class BoardView(QGraphicsView):
         across.setValue(across.value() + dx)
         down.setValue(down.value() + dy)
 
-    # ---- Qt's events --------------------------------------------------------------------------------------
+    # ---- Qt's events ----------------------------------------------------------------
 
     def pointer(self, event: QMouseEvent | QDropEvent, clicks: int = 1) -> Pointer:
         point = self.mapToScene(event.position().toPoint())
@@ -260,7 +260,7 @@ class BoardView(QGraphicsView):
             self.hand.release(self.pointer(event))
         event.acceptProposedAction()
 
-    # ---- far out: one path instead of thousands of items ------------------------------------------------------
+    # ---- far out: one path instead of thousands of items ----------------------------
 
     def paintEvent(self, event: QPaintEvent) -> None:
         if self.zoom >= OVERVIEW_BELOW:

@@ -30,17 +30,22 @@ def case_word(plant: Plant, solution: Solution | None) -> str:
     if all(abs(figures["flow_m3_s"]) < STILL for figures in solution.pipes.values()):
         return "still"
     wanted = {key: value for key, value in solution.items.items() if value.get("wanted_w")}
+    still = [key for key, value in wanted.items() if abs(value.get("flow_m3_s", 1.0)) < STILL]
     short = {
         key: value["short_w"]
         for key, value in wanted.items()
-        if value.get("short_w", 0.0) > SHORT_SHARE * value["wanted_w"]
+        if key not in still and value.get("short_w", 0.0) > SHORT_SHARE * value["wanted_w"]
     }
     if short:
         worst = max(short, key=lambda key: short[key])
-        shown = units.show(short[worst], "power", "si" if plant.units == "si" else "us", digits=2)
+        shown = units.show(short[worst], "power", "si" if plant.units == "si" else "us")
         more = f" and {len(short) - 1} more" if len(short) > 1 else ""
         return f"{worst} short {shown}{more}"
-    return "all met" if wanted else "runs"
+    if len(still) < len(wanted):
+        # A circuit that nothing calls is off, not short; it is named so that nobody takes it for met.
+        off = f", {still[0]} off" if len(still) == 1 else f", {len(still)} off" if still else ""
+        return f"all met{off}"
+    return "circuits off" if wanted else "runs"
 
 
 class _CaseButton(QAbstractButton):
@@ -79,7 +84,9 @@ class _CaseButton(QAbstractButton):
     def sizeHint(self) -> QSize:
         name, word = self._fonts()
         name.setBold(True)  # so that choosing does not shift the others
-        wide = QFontMetricsF(name).horizontalAdvance(self.name) + QFontMetricsF(word).horizontalAdvance(self._word)
+        wide = QFontMetricsF(name).horizontalAdvance(self.name) + QFontMetricsF(word).horizontalAdvance(
+            self._word
+        )
         return QSize(round(wide) + 26, round(QFontMetricsF(name).height()) + 10)
 
     def minimumSizeHint(self) -> QSize:
@@ -171,7 +178,8 @@ class CaseRail(QWidget):
         self._current = current
         for name, button in self._buttons.items():
             button.setChecked(name == current)
-        self._scroll.setFixedHeight(self._row.sizeHint().height())
+        high = next((button.sizeHint().height() for button in self._buttons.values()), 0)
+        self._scroll.setFixedHeight(max(high, self.fontMetrics().height() + 10))
 
     def show_words(self, words: Mapping[str, str]) -> None:
         for name, button in self._buttons.items():

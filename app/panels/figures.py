@@ -36,7 +36,12 @@ _DIMENSIONS: dict[str, tuple[str, str]] = {
     "loss_w": ("loss", "power"),
     "cross_flow_m3_s": ("crossing flow", "flow"),
 }
-_SHARES = {"speed": "speed", "effectiveness": "effectiveness", "hot_share": "share of hot", "duty_share": "runs"}
+_SHARES = {
+    "speed": "speed",
+    "effectiveness": "effectiveness",
+    "hot_share": "share of hot",
+    "duty_share": "runs",
+}
 
 
 def display(plant: Plant) -> Literal["us", "si"]:

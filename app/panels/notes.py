@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QIcon, QPainter, QPen, QPixmap
-from PySide6.QtWidgets import QAbstractItemView, QFrame, QHBoxLayout, QLabel, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QListWidget,
+    QListWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
 
 if TYPE_CHECKING:
     from core.solve import Note
@@ -50,15 +59,20 @@ class NotesPanel(QWidget):
         column.addLayout(head)
         column.addWidget(self._none)
         column.addWidget(self.list, 1)
+        column.addStretch(0)
         self.show_notes("", ())
 
     def show_notes(self, case: str, notes: Sequence[Note], waiting: bool = False) -> None:
         self._title.setText(f"Notes {len(notes)}" if notes else "Notes")
-        self._case.setText(case)
+        self._case.setText(case if notes or waiting else "")
         self.list.clear()
         ink, paper = self.palette().text().color(), self.palette().base().color()
-        for number, note in enumerate(notes, start=1):
-            row = QListWidgetItem(_square(number, ink, paper, self.devicePixelRatioF()), f"{note.at}   {note.text}")
+        places = list(dict.fromkeys(note.at for note in notes))
+        for note in notes:
+            number = places.index(note.at) + 1
+            row = QListWidgetItem(
+                _square(number, ink, paper, self.devicePixelRatioF()), f"{note.at}   {note.text}"
+            )
             row.setData(ROW, note.at)
             row.setToolTip(f"Go to {note.at}")
             row.setData(Qt.ItemDataRole.AccessibleTextRole, f"Note {number}, at {note.at}: {note.text}")

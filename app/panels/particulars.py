@@ -101,7 +101,7 @@ class Particulars(QWidget):
         document.selection_changed.connect(self.refresh)
         self.refresh()
 
-    # ---- what the window tells ----------------------------------------------------------------------------------
+    # ---- what the window tells ------------------------------------------------------
 
     def show_solution(self, case: str, solution: Figures | None) -> None:
         changed = case != self._case
@@ -126,7 +126,7 @@ class Particulars(QWidget):
         if self._rows:
             self._rows[0][1].editor.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
-    # ---- the form -----------------------------------------------------------------------------------------------
+    # ---- the form -------------------------------------------------------------------
 
     @property
     def subject(self) -> str:
@@ -277,7 +277,9 @@ class Particulars(QWidget):
         if len(systems) > 1:
             last = systems[-1]
             drop = QPushButton(f"Delete {last}")
-            drop.clicked.connect(lambda: self._do(f"Delete {last}", lambda p: sheet_rows.delete_system(p, last)))
+            drop.clicked.connect(
+                lambda: self._do(f"Delete {last}", lambda p: sheet_rows.delete_system(p, last))
+            )
             line.addWidget(drop)
         line.addStretch(1)
         column.addSpacing(8)
@@ -289,7 +291,7 @@ class Particulars(QWidget):
         except Refusal as refusal:
             self.refused.emit(str(refusal))
 
-    # ---- head and figures ---------------------------------------------------------------------------------------
+    # ---- head and figures -----------------------------------------------------------
 
     def _show_head(self) -> None:
         plant, name = self._document.plant, self.subject
@@ -338,7 +340,9 @@ class Particulars(QWidget):
             self._figures_grid.addWidget(right, place, 1, Qt.AlignmentFlag.AlignRight)
 
     def notes_shown(self) -> Sequence[str]:
-        return [note.text for note in self._solution.notes if note.at == self.subject] if self._solution else []
+        return (
+            [note.text for note in self._solution.notes if note.at == self.subject] if self._solution else []
+        )
 
 
 def rule(parent: QWidget) -> QFrame:

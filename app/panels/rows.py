@@ -17,7 +17,14 @@ from core.plant.model import STAGES, Item, Pipe, Plant
 from core.vocabulary import KINDS, UNKNOWN, Property, to_si
 
 Shape = Literal["line", "lines", "choice"]
-_UPPER = {"cv": "Cv", "k": "K", "ua": "UA", "ua_loss": "UA loss", "coil_ua": "Coil UA", "stopped_cv": "Stopped Cv"}
+_UPPER = {
+    "cv": "Cv",
+    "k": "K",
+    "ua": "UA",
+    "ua_loss": "UA loss",
+    "coil_ua": "Coil UA",
+    "stopped_cv": "Stopped Cv",
+}
 CHIEF = 12
 """Rows shown at once; what the review alone asks for comes under its own heading."""
 
@@ -56,7 +63,7 @@ def spoken(name: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-# ---- items ---------------------------------------------------------------------------------------------------------
+# ---- items -------------------------------------------------------------------------
 
 
 def item_sections(plant: Plant, item: Item) -> list[Section]:
@@ -129,7 +136,9 @@ def set_property(plant: Plant, name: str, prop: Property, text: str) -> list[Cha
     """One property set from typed text, or taken away where the field was emptied."""
     item = plant.items[name]
     raw = typed.from_text(prop, text)
-    props: dict[str, Any] = {key: value for key, value in item.props.items() if key != prop.name or raw is not None}
+    props: dict[str, Any] = {
+        key: value for key, value in item.props.items() if key != prop.name or raw is not None
+    }
     if raw is not None:
         to_si(prop, raw)
         props[prop.name] = raw
@@ -177,7 +186,12 @@ def _placeholder(prop: Property) -> str:
 
 def beside(prop: Property, text: str) -> str:
     """The same quantity in the other units, beside the field."""
-    if prop.type not in ("quantity", "lift", "target") or not text or prop.dimension is None and prop.type == "quantity":
+    if (
+        prop.type not in ("quantity", "lift", "target")
+        or not text
+        or prop.dimension is None
+        and prop.type == "quantity"
+    ):
         return ""
     dimension = prop.dimension if prop.type == "quantity" else _dimension_of(text)
     return other_units(text, dimension)
@@ -192,7 +206,10 @@ def other_units(text: str, dimension: str | None) -> str:
         _, unit = units.split_quantity(text)
     except Refusal:
         return ""
-    american = unit in ("gpm", "gal", "ft", "in", "ft2", "psi", "ft_head", "hp", "degF", "delta_degF") or "Btu" in unit
+    american = (
+        unit in ("gpm", "gal", "ft", "in", "ft2", "psi", "ft_head", "hp", "degF", "delta_degF")
+        or "Btu" in unit
+    )
     if unit == "MBH":
         american = True
     if dimension == "length" and unit in ("in", "mm", "cm"):
@@ -207,10 +224,13 @@ def _dimension_of(text: str) -> str | None:
         _, unit = units.split_quantity(text)
     except Refusal:
         return None
-    return next((name for name in ("head", "pressure", "temperature_difference") if unit in units.units_of(name)), None)
+    return next(
+        (name for name in ("head", "pressure", "temperature_difference") if unit in units.units_of(name)),
+        None,
+    )
 
 
-# ---- pipes ---------------------------------------------------------------------------------------------------------
+# ---- pipes -------------------------------------------------------------------------
 
 
 def pipe_sections(plant: Plant, pipe: Pipe) -> list[Section]:
@@ -298,7 +318,9 @@ def _fittings_row(name: str) -> Row:
         return replace(pipe, fittings=counts)
 
     hint = f"One a line, such as elbow_90: 2. Known: {', '.join(FITTINGS)}."
-    return _pipe_row(name, "fittings", "Fittings", lambda pipe: typed.pairs_text(pipe.fittings), write, "lines", hint)
+    return _pipe_row(
+        name, "fittings", "Fittings", lambda pipe: typed.pairs_text(pipe.fittings), write, "lines", hint
+    )
 
 
 def _insulation_rows(name: str) -> tuple[Row, ...]:

@@ -29,8 +29,8 @@ _SITE_WORDS = {
 def sheet_sections(plant: Plant, case: str) -> list[Section]:
     """Everything that is said of the plant as a whole."""
     head = (
-        Row("title", "Title", lambda p: p.title, lambda p, t: [SetPlant("title", t.strip())], hint="Name of the plant."),
-        Row("revision", "Revision", lambda p: p.revision, lambda p, t: [SetPlant("revision", t.strip())],
+        Row("title", "Title", lambda p: p.title, lambda p, t: [SetPlant({"title": t.strip()})], hint="Name of the plant."),
+        Row("revision", "Revision", lambda p: p.revision, lambda p, t: [SetPlant({"revision": t.strip()})],
             hint="Letter or number of the drawing, for the title block."),
         *(_site_row(key) for key in _SITE_WORDS),
     )  # fmt: skip
@@ -49,7 +49,7 @@ def _site_row(key: str) -> Row:
         site = {other: value for other, value in plant.site.items() if other != key}
         if text.strip():
             site[key] = text.strip()
-        return [SetPlant("site", site)]
+        return [SetPlant({"site": site})]
 
     dimension = "length" if key == "altitude" else "temperature"
     return Row(
@@ -63,7 +63,7 @@ def _site_row(key: str) -> Row:
     )
 
 
-# ---- cases ---------------------------------------------------------------------------------------------------------
+# ---- cases -------------------------------------------------------------------------
 
 
 def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
@@ -110,7 +110,7 @@ def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
 
 
 def replace_case(plant: Plant, name: str, case: Case) -> list[Change]:
-    return [SetPlant("cases", tuple(case if each.name == name else each for each in plant.cases))]
+    return [SetPlant({"cases": tuple(case if each.name == name else each for each in plant.cases)})]
 
 
 def add_case(plant: Plant, like: str) -> tuple[list[Change], str]:
@@ -119,11 +119,11 @@ def add_case(plant: Plant, like: str) -> tuple[list[Change], str]:
     taken = {case.name for case in plant.cases}
     stem = "Case" if not plant.cases else f"{model.name} copy"
     name = next(n for n in (stem, *(f"{stem} {i}" for i in range(2, 1000))) if n not in taken)
-    return [SetPlant("cases", (*plant.cases, replace(model, name=name)))], name
+    return [SetPlant({"cases": (*plant.cases, replace(model, name=name))})], name
 
 
 def delete_case(plant: Plant, name: str) -> list[Change]:
-    return [SetPlant("cases", tuple(case for case in plant.cases if case.name != name))]
+    return [SetPlant({"cases": tuple(case for case in plant.cases if case.name != name)})]
 
 
 def _flags(signals: Mapping[str, bool]) -> str:
@@ -169,7 +169,7 @@ def _hours(text: str) -> float | None:
     return parse_number(text) if text.strip() else None
 
 
-# ---- systems -------------------------------------------------------------------------------------------------------
+# ---- systems -----------------------------------------------------------------------
 
 
 def system_rows(name: str) -> tuple[Row, ...]:
@@ -212,7 +212,13 @@ def system_rows(name: str) -> tuple[Row, ...]:
     ]  # fmt: skip
     rows += [
         replace(
-            row(f"fluid.{key}", key.replace("_", " ").capitalize(), fluid(key), set_fluid(key), "Of a custom fluid.")
+            row(
+                f"fluid.{key}",
+                key.replace("_", " ").capitalize(),
+                fluid(key),
+                set_fluid(key),
+                "Of a custom fluid.",
+            )
         )
         for key in custom
     ]
@@ -234,7 +240,9 @@ def system_wants(row: Row, plant: Plant) -> bool:
 
 
 def add_system(plant: Plant) -> list[Change]:
-    name = next(n for n in ("heating", "potable", *(f"system_{i}" for i in range(2, 1000))) if n not in plant.systems)
+    name = next(
+        n for n in ("heating", "potable", *(f"system_{i}" for i in range(2, 1000))) if n not in plant.systems
+    )
     return _put_system(plant, System(name, "potable" if name == "potable" else "closed"))
 
 
@@ -242,12 +250,17 @@ def delete_system(plant: Plant, name: str) -> list[Change]:
     """Refused while a pipe belongs to it."""
     held = next((pipe.id for pipe in plant.pipes.values() if pipe.system == name), None)
     if held is not None:
-        raise Refusal(f"systems.{name}", f"pipe {held} in it", "a system without pipes", "Move or delete its pipes first.")
-    return [SetPlant("systems", {key: value for key, value in plant.systems.items() if key != name})]
+        raise Refusal(
+            f"systems.{name}",
+            f"pipe {held} in it",
+            "a system without pipes",
+            "Move or delete its pipes first.",
+        )
+    return [SetPlant({"systems": {key: value for key, value in plant.systems.items() if key != name}})]
 
 
 def _put_system(plant: Plant, system: System) -> list[Change]:
-    return [SetPlant("systems", {**plant.systems, system.name: system})]
+    return [SetPlant({"systems": {**plant.systems, system.name: system}})]
 
 
 def _set_kind(system: System, kind: str) -> System:

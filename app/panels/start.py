@@ -23,7 +23,9 @@ class StartPage(QWidget):
         super().__init__(parent)
         self.setAccessibleName("Start")
         self._buttons: dict[str, QToolButton] = {}
-        self._words = QLabel("Nothing drawn yet. Pull a symbol from the shelf, press I and type its name, or start from:")
+        self._words = QLabel(
+            "Nothing drawn yet. Pull a symbol from the shelf, press I and type its name, or start from:"
+        )
         self._words.setWordWrap(True)
         self._words.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._grid = QGridLayout()
@@ -68,7 +70,9 @@ class StartPage(QWidget):
 
     def place_over(self, width: int, height: int) -> None:
         size = self.sizeHint()
-        self.setGeometry((width - size.width()) // 2, max(8, (height - size.height()) // 2), size.width(), size.height())
+        self.setGeometry(
+            (width - size.width()) // 2, max(8, (height - size.height()) // 2), size.width(), size.height()
+        )
 
 
 def title_of(file: Path) -> str:

@@ -155,7 +155,9 @@ class _Signals:
         parts, word = [self._single()], ""
         while self.tokens and self.tokens[0] in ("or", "and"):
             if word and self.tokens[0] != word:
-                raise Refusal("", f'"{self.text}"', "or and and kept apart by brackets", "Such as A or (B and C).")
+                raise Refusal(
+                    "", f'"{self.text}"', "or and and kept apart by brackets", "Such as A or (B and C)."
+                )
             word = self.tokens.pop(0)
             parts.append(self._single())
         if len(parts) == 1:
@@ -214,7 +216,8 @@ def _row(prop: Property, line: str) -> list[Any]:
     cells = _cells(line)
     dimensions = [*prop.columns, *([""] * len(cells))]
     return [
-        _number(cell) if dimension == "number" else cell for cell, dimension in zip(cells, dimensions, strict=False)
+        _number(cell) if dimension == "number" else cell
+        for cell, dimension in zip(cells, dimensions, strict=False)
     ]
 
 

@@ -1,0 +1,301 @@
+"""The hand: decides which gesture an event begins, hands events to the one in progress, and does the plain keys."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt
+
+from app.board.bench import Bench
+from app.board.pointer import Hit, Place, Pointer
+from app.gestures.base import ARROWS, FAR, RETURNS, Gesture, Reason
+from app.gestures.insert import Insert
+from app.gestures.pull_pipe import PullPipe, free_ports
+from app.gestures.select import Move, RubberBand, named
+from core.plant import edits
+from core.vocabulary import KINDS
+
+DRAG_PIXELS = 4
+IDLE = "Ready. I inserts, P pulls a pipe from what is selected, Tab goes through the items"
+
+
+class DrawingHand:
+    """One per board. Between gestures it selects, hovers and nudges."""
+
+    def __init__(self, bench: Bench) -> None:
+        self.board = bench
+        self.gesture: Gesture | None = None
+        self.open_particulars: Callable[[], None] = lambda: None
+        self._pressed: Pointer | None = None
+        self._pressed_on: Hit | None = None
+        self._pull_from = ""
+        self._nudges = 0
+        bench.view.hand = self
+        bench.gesture_ended.connect(self._ended)
+        bench.document.changed.connect(self._changed)
+        bench.document.selection_changed.connect(self._selected)
+
+    # ---- starting and stopping ------------------------------------------------------
+
+    def take(self, kind: str, pointer: Pointer | None = None) -> None:
+        """A symbol from the shelf into the hand."""
+        near = self._beside_selection()
+        self._begin(Insert(self.board, kind, near), pointer)
+        self.board.view.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def pull(self) -> None:
+        """A pipe from the selected item's next free port, or out of the selected pipe's middle."""
+        name = next(iter(self.board.document.selection), "")
+        if isinstance(self.gesture, PullPipe):
+            name = self._pull_from.partition(" ")[0]
+        start = self._next_start(name)
+        if start is None:
+            self.board.say(f"{name or 'Nothing selected'}: no free port to pull from")
+            return
+        self._pull_from = f"{start.id} {start.port}"
+        self._begin(PullPipe(self.board, start), None)
+        self.board.say(
+            f"Pipe from {start.id} {start.port}: arrow keys, Tab to the next port, Return connects"
+        )
+
+    def cancel(self, reason: Reason = Reason.REPLACED) -> None:
+        if self.gesture is not None:
+            gesture, self.gesture = self.gesture, None
+            gesture.cancel(reason)
+
+    def _begin(self, gesture: Gesture, pointer: Pointer | None) -> None:
+        self.cancel()
+        self.board.hover(None)
+        self.gesture = gesture
+        gesture.start(pointer)
+
+    def _ended(self) -> None:
+        self.gesture = None
+        self._pressed = None
+        self._describe_selection()
+
+    def _changed(self, _changes: object) -> None:
+        # A gesture that commits is done with its work; any other change pulls the ground from under it.
+        if self.gesture is not None and not self.board.committing:
+            self.cancel(Reason.CHANGED)
+
+    def _selected(self) -> None:
+        self._nudges += 1
+        if self.gesture is None:
+            self._describe_selection()
+
+    def _describe_selection(self) -> None:
+        chosen = self.board.document.selection
+        plant = self.board.document.plant
+        if not chosen:
+            self.board.say(IDLE)
+        elif len(chosen) > 1:
+            self.board.say(f"{len(chosen)} selected. Arrow keys move them, Delete deletes them")
+        elif (name := next(iter(chosen))) in plant.items:
+            title = KINDS[plant.items[name].kind].title
+            self.board.say(
+                f"{name}, {title}, selected. Arrow keys move it, R turns, M mirrors, P pulls a pipe"
+            )
+        else:
+            self.board.say(f"{name} selected. P pulls a branch out of it, Delete deletes it, Return edits it")
+
+    # ---- the mouse ------------------------------------------------------------------
+
+    def press(self, pointer: Pointer) -> None:
+        if self.gesture is not None:
+            self.gesture.press(pointer)
+            return
+        hit = self.board.hit(pointer.place)
+        if pointer.button == "right":
+            if hit is not None and hit.id not in self.board.document.selection:
+                self.board.document.select([hit.id])
+            return
+        self._pressed, self._pressed_on = pointer, hit
+        if hit is None:
+            if not (pointer.shift or pointer.control):
+                self.board.document.select(())
+        elif hit.what == "port" or (pointer.control and self._pullable(hit)):
+            self._begin(PullPipe(self.board, self._as_start(hit)), pointer)
+        elif pointer.shift or pointer.control:
+            self.board.document.select(self.board.document.selection ^ {hit.id})
+        elif hit.id not in self.board.document.selection:
+            self.board.document.select([hit.id])
+
+    def move(self, pointer: Pointer) -> None:
+        if self.gesture is not None:
+            self.gesture.move(pointer)
+        elif self._pressed is not None:
+            self._maybe_drag(pointer)
+        else:
+            self.board.hover(self.board.hit(pointer.place))
+
+    def release(self, pointer: Pointer) -> None:
+        if self.gesture is not None:
+            self.gesture.release(pointer)
+        elif self._pressed is not None and self._pressed_on is not None:
+            pressed = self._pressed
+            if not (pressed.shift or pressed.control) and len(self.board.document.selection) > 1:
+                self.board.document.select([self._pressed_on.id])
+        self._pressed = None
+
+    def double(self, pointer: Pointer) -> None:
+        if self.gesture is not None:
+            self.gesture.double(pointer)
+        elif self.board.hit(pointer.place) is not None:
+            self.open_particulars()
+
+    def left(self) -> None:
+        if self.gesture is None:
+            self.board.hover(None)
+
+    def drag_in(self, kind: str, pointer: Pointer) -> bool:
+        if kind not in KINDS:
+            return False
+        self.take(kind, pointer)
+        return True
+
+    def drag_out(self) -> None:
+        self.cancel(Reason.LEFT)
+
+    def _maybe_drag(self, pointer: Pointer) -> None:
+        pressed, hit = self._pressed, self._pressed_on
+        if pressed is None:
+            return
+        away = max(abs(pointer.place[0] - pressed.place[0]), abs(pointer.place[1] - pressed.place[1]))
+        if away * self.board.view.zoom < DRAG_PIXELS:
+            return
+        items = frozenset(
+            name for name in self.board.document.selection if name in self.board.document.plant.items
+        )
+        if hit is None:
+            self._begin(RubberBand(self.board, pressed), pressed)
+        elif items and hit.what != "pipe":
+            self._begin(Move(self.board, items, pressed), pressed)
+        else:
+            return
+        if self.gesture is not None:
+            self.gesture.move(pointer)
+
+    def _pullable(self, hit: Hit) -> bool:
+        plant = self.board.document.plant
+        return hit.what == "pipe" or (hit.id in plant.items and bool(free_ports(self.board, hit.id)))
+
+    def _as_start(self, hit: Hit) -> Hit:
+        return free_ports(self.board, hit.id)[0] if hit.what == "item" else hit
+
+    # ---- keys -----------------------------------------------------------------------
+
+    def key(self, key: Qt.Key, shift: bool, control: bool) -> bool:
+        if control:
+            return False
+        if self.gesture is not None:
+            return self.gesture.key(key, shift)
+        if key in ARROWS:
+            self._nudge(key, shift)
+        elif key == Qt.Key.Key_Escape:
+            self.board.document.select(())
+        elif key in RETURNS and self.board.document.selection:
+            self.open_particulars()
+        else:
+            return False
+        return True
+
+    def tab(self, forward: bool) -> bool:
+        """Through the items in reading order; past the last (or first) one the keyboard leaves the board."""
+        if self.gesture is not None:
+            return self.gesture.tab(forward)
+        names = self._reading_order()
+        if not names:
+            return False
+        chosen = [name for name in names if name in self.board.document.selection]
+        if not chosen:
+            place = 0 if forward else len(names) - 1
+        else:
+            place = names.index(chosen[-1]) + (1 if forward else -1)
+        if not 0 <= place < len(names):
+            self.board.document.select(())
+            return False
+        self.board.document.select([names[place]])
+        box = self.board.scene.box_round(names[place])
+        if box is not None:
+            self.board.reveal(box.centre)
+        return True
+
+    def turn(self) -> None:
+        if self.gesture is not None:
+            self.gesture.turn()
+            return
+        items = self._items()
+        if items:
+            self.board.commit(f"Turn {named(items)}", edits.rotate(self.board.document.plant, items))
+
+    def mirror(self) -> None:
+        if self.gesture is not None:
+            self.gesture.mirror()
+            return
+        items = self._items()
+        if items:
+            self.board.commit(f"Mirror {named(items)}", edits.mirror(self.board.document.plant, items))
+
+    def delete(self) -> None:
+        if self.gesture is not None:
+            self.gesture.key(Qt.Key.Key_Delete, False)
+            return
+        chosen = self.board.document.selection
+        if chosen:
+            words = named(chosen) if len(chosen) == 1 else f"{len(chosen)} things"
+            self.board.commit(f"Delete {words}", edits.delete(self.board.document.plant, chosen))
+
+    def _nudge(self, key: Qt.Key, shift: bool) -> None:
+        (dx, dy), times = ARROWS[key], FAR if shift else 1
+        items = self._items()
+        if not items:
+            self.board.view.pan(round(-dx * 4 * times), round(-dy * 4 * times))
+            return
+        changes = edits.move(self.board.document.plant, items, dx * times, dy * times)
+        self.board.commit(f"Move {named(items)}", changes, run=f"nudge {self._nudges}")
+        box = self.board.scene.box_round(next(iter(items)))
+        if box is not None:
+            self.board.reveal(box.centre)
+
+    def _items(self) -> frozenset[str]:
+        plant = self.board.document.plant
+        return frozenset(name for name in self.board.document.selection if name in plant.items)
+
+    def _reading_order(self) -> list[str]:
+        """Rows of 60 units from the top, each from the left; joints among them."""
+        items = self.board.document.plant.items.values()
+        return [item.id for item in sorted(items, key=lambda item: (item.at[1] // 60, item.at[0], item.id))]
+
+    def _next_start(self, name: str) -> Hit | None:
+        plant = self.board.document.plant
+        if name in plant.pipes:
+            return self.board.scene.middle_of(name)
+        if name not in plant.items:
+            return None
+        ports = free_ports(self.board, name)
+        if not ports:
+            return None
+        last = (
+            [port.port for port in ports].index(self._pull_from.partition(" ")[2])
+            if self._pulled(name, ports)
+            else -1
+        )
+        return ports[(last + 1) % len(ports)]
+
+    def _pulled(self, name: str, ports: list[Hit]) -> bool:
+        """Whether P was pressed for this item just before: then the next port's turn has come."""
+        item, _, port = self._pull_from.partition(" ")
+        return isinstance(self.gesture, PullPipe) and item == name and any(hit.port == port for hit in ports)
+
+    def _beside_selection(self) -> Place | None:
+        """Where a symbol taken by keyboard first stands: right of what is selected, on the pipe that is selected."""
+        chosen = self.board.document.selection
+        if len(chosen) != 1:
+            return None
+        name = next(iter(chosen))
+        start = self._next_start(name) if name in self.board.document.plant.pipes else None
+        if start is not None:
+            return start.place
+        box = self.board.scene.box_round(name)
+        return (box.x1 + 60.0, box.centre[1]) if box is not None else None

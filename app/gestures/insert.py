@@ -1,0 +1,136 @@
+"""A symbol in the hand: it follows the pointer, a click places it, on a pipe it goes in line."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from PySide6.QtCore import Qt
+
+from app.board.pointer import Hit, Place, Pointer, snapped
+from app.board.port import BoardPort
+from app.gestures.base import RETURNS, Gesture, Reason, stepped
+from core.diagram.symbols import port_place
+from core.plant import edits
+from core.plant.changes import AddItem, Change, ReplacePipe
+from core.plant.model import Item, Plant, PortRef
+from core.vocabulary import KINDS
+
+
+class Insert(Gesture):
+    """Place one item of a kind; with Shift held the hand keeps another."""
+
+    def __init__(self, board: BoardPort, kind: str, at: Place | None = None) -> None:
+        super().__init__(board)
+        self.kind = kind
+        self.hint = f"{KINDS[kind].title}: click to place, on a pipe to put it in line. R turns, M mirrors, Shift keeps"
+        self._turn, self._flip = 0, False
+        self._at = snapped(at if at is not None else board.middle())
+        self._on: Hit | None = None
+        self._seen = False
+
+    def start(self, pointer: Pointer | None) -> None:
+        super().start(pointer)
+        self.board.document.select(())
+        if pointer is not None:
+            self.move(pointer)
+        else:
+            self._follow(self._at)
+
+    def move(self, pointer: Pointer) -> None:
+        self._seen = True
+        place = snapped(pointer.place)
+        if place != self._at or self._on is None:
+            self._follow(pointer.place)
+
+    def press(self, pointer: Pointer) -> None:
+        if pointer.button == "right":
+            self.cancel(Reason.BUTTON)
+        else:
+            self._follow(pointer.place)
+
+    def release(self, pointer: Pointer) -> None:
+        if pointer.button == "left" and self._seen:
+            self._place(keep=pointer.shift)
+        self._seen = True
+
+    def key(self, key: Qt.Key, shift: bool) -> bool:
+        if key == Qt.Key.Key_Escape:
+            self.cancel(Reason.ESCAPE)
+        elif key in RETURNS:
+            self._place(keep=shift)
+        else:
+            place = stepped(self._at, key, shift)
+            if place is None:
+                return False
+            self._follow(place)
+            self.board.reveal(place)
+        return True
+
+    def turn(self) -> None:
+        self._turn = (self._turn + 90) % 360
+        self._follow(self._at)
+
+    def mirror(self) -> None:
+        self._flip = not self._flip
+        self._follow(self._at)
+
+    def _follow(self, place: Place) -> None:
+        hit = self.board.hit(place)
+        self._on = hit if hit is not None and hit.what == "pipe" else None
+        self._at = snapped(place)
+        changes, name = self._changes()
+        if not self.board.tentative(changes, frozenset({name})):
+            self._on = None
+            changes, name = self._changes()
+            self.board.tentative(changes, frozenset({name}))
+
+    def _changes(self) -> tuple[list[Change], str]:
+        plant = self.board.document.plant
+        if self._on is None or edits.in_line_ports(self.kind, {}) is None:
+            item = edits.new_item(plant, self.kind, self._at, turn=self._turn, flip=self._flip)
+            return [AddItem(item)], item.id
+        reverse = self._turn in (90, 180) or self._flip
+        return in_line(plant, self.kind, self._on, reverse)
+
+    def _place(self, keep: bool) -> None:
+        changes, name = self._changes()
+        where = f" in {self._on.id}" if self._on is not None else ""
+        done = self.board.commit(f"Insert {name}{where}", changes)
+        if done and keep:
+            self._follow(self._at)
+            return
+        if done:
+            self.board.document.select([name])
+        self.board.finished()
+
+
+def in_line(plant: Plant, kind: str, on: Hit, reverse: bool) -> tuple[list[Change], str]:
+    """Changes that put a new item into a pipe, lying along it; `reverse` lets it look against the pipe's direction."""
+    draft = edits.Draft(plant)
+    trial = edits.new_item(plant, kind, snapped(on.place))
+    way = (-on.way[0], -on.way[1]) if reverse else on.way
+    changes = edits.insert_in_line(plant, kind, on.id, trial.at, on.share, turn=_turn_along(trial, way))
+    draft.do(*changes)
+    if reverse:
+        first, second = edits.in_line_ports(kind, {}) or ("", "")
+        swap = {
+            PortRef(trial.id, first): PortRef(trial.id, second),
+            PortRef(trial.id, second): PortRef(trial.id, first),
+        }
+        for pipe in list(draft.plant.pipes.values()):
+            if pipe.start in swap or pipe.end in swap:
+                ends = {"start": swap.get(pipe.start, pipe.start), "end": swap.get(pipe.end, pipe.end)}
+                draft.do(ReplacePipe(replace(pipe, **ends)))
+    return draft.changes, trial.id
+
+
+def _turn_along(item: Item, way: Place) -> int:
+    """The turn that makes the line from the first port to the second point the given way."""
+    first, second = edits.in_line_ports(item.kind, item.props) or item.ports[:2]
+    best, found = -1.0, 0
+    for turn in (0, 90, 180, 270):
+        (ax, ay), (bx, by) = (port_place(replace(item, turn=turn), port) for port in (first, second))
+        along = (bx - ax) * way[0] + (by - ay) * way[1]
+        if along > best:
+            best, found = along, turn
+    return found

@@ -1,0 +1,215 @@
+"""A pipe in the hand: pulled from a port, it lands on a port, tees into a pipe, or ends open on the empty board."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+
+from app.board.pointer import Hit, Place, Pointer, snapped
+from app.board.port import BoardPort
+from app.gestures.base import RETURNS, Gesture, Reason, stepped
+from core.diagram.symbols import port_place
+from core.errors import Refusal
+from core.plant import edits
+from core.plant.changes import AddItem, Change, apply
+from core.plant.model import Plant, PortRef
+
+DRAG = 6.0
+"""Board units: less than this between press and release is a click, and the pipe stays in the hand."""
+
+
+_DRINKING = frozenset({"cold_main", "fixture", "mixing_valve", "backflow_preventer", "pressure_reducer"})
+
+
+class PullPipe(Gesture):
+    """From a port (`item`, `port`), or from a place on a pipe (`pipe`), where a joint is made first."""
+
+    hint = (
+        "Pull to a port, onto a pipe to tee in; click to pin a bend, double click or Return for an open end"
+    )
+
+    def __init__(self, board: BoardPort, start: Hit) -> None:
+        super().__init__(board)
+        self._from = start
+        self._first = start.place
+        self._end: Place = snapped(start.place)
+        self._lands: Hit | None = None
+        self._bends: list[Place] = []
+        self._pressed: Pointer | None = None
+        self._targets: list[Hit] = []
+        self._changes: list[Change] = []
+
+    def start(self, pointer: Pointer | None) -> None:
+        super().start(pointer)
+        self._pressed = pointer
+        self.board.document.select([self._from.id])
+        self.board.cursor(Qt.CursorShape.CrossCursor)
+
+    def move(self, pointer: Pointer) -> None:
+        self._to(pointer.place, self._landing(pointer.place))
+
+    def press(self, pointer: Pointer) -> None:
+        if pointer.button == "right":
+            self.cancel(Reason.BUTTON)
+            return
+        self._pressed = pointer
+        self._to(pointer.place, self._landing(pointer.place))
+
+    def release(self, pointer: Pointer) -> None:
+        pressed, self._pressed = self._pressed, None
+        if pressed is None:
+            return
+        dragged = _apart(pressed.place, pointer.place) > DRAG
+        self._to(pointer.place, self._landing(pointer.place))
+        if self._lands is not None:
+            self._finish()
+        elif dragged:
+            self._finish()
+        elif _apart(self._first, pointer.place) > DRAG:
+            self._pin()
+
+    def double(self, pointer: Pointer) -> None:
+        self._to(pointer.place, self._landing(pointer.place))
+        if self._bends and self._bends[-1] == self._end:
+            self._bends.pop()
+        if _apart(self._first, self._end) > DRAG:
+            self._finish()
+
+    def key(self, key: Qt.Key, shift: bool) -> bool:
+        if key == Qt.Key.Key_Escape:
+            self.cancel(Reason.ESCAPE)
+        elif key in RETURNS and shift:
+            self._pin()
+        elif key in RETURNS:
+            if _apart(self._first, self._end) > DRAG:
+                self._finish()
+        elif key in (Qt.Key.Key_Backspace, Qt.Key.Key_Delete):
+            if self._bends:
+                self._bends.pop()
+                self._to(self._end, self._lands)
+        else:
+            place = stepped(self._end, key, shift)
+            if place is None:
+                return False
+            self._to(place, self._landing(place))
+            self.board.reveal(place)
+        return True
+
+    def tab(self, forward: bool) -> bool:
+        """The next free port, nearest first."""
+        if not self._targets:
+            self._targets = self._reachable()
+        if self._targets:
+            step = self._targets.pop(0 if forward else -1)
+            self._targets.insert(len(self._targets) if forward else 0, step)
+            self._to(step.place, step)
+            self.board.reveal(step.place)
+        return True
+
+    def _pin(self) -> None:
+        if not self._bends or self._bends[-1] != self._end:
+            self._bends.append(self._end)
+            self.board.say(f"{len(self._bends)} bends pinned. {self.hint}")
+
+    def _landing(self, place: Place) -> Hit | None:
+        """What a drop here would connect to."""
+        hit = self.board.hit(place)
+        if hit is None or hit.id == self._from.id:
+            return None
+        if hit.what == "item":
+            return self._port_of(hit, place)
+        return hit
+
+    def _port_of(self, hit: Hit, place: Place) -> Hit | None:
+        """The free port of an item that is nearest to the pointer."""
+        free = free_ports(self.board, hit.id)
+        return min(free, key=lambda port: _apart(port.place, place)) if free else None
+
+    def _to(self, place: Place, lands: Hit | None) -> None:
+        self._end = lands.place if lands is not None else snapped(place)
+        self._lands = lands
+        self.board.show_target(lands)
+        self._changes = []
+        if _apart(self._first, self._end) <= DRAG:
+            self.board.show_line([self._first, self._end])
+            return
+        try:
+            self._changes = self._make()
+        except Refusal as refusal:
+            self.board.say(str(refusal))
+            self.board.show_line([self._first, (self._end[0], self._first[1]), self._end])
+            return
+        self.board.tentative(self._changes, self._fresh())
+
+    def _make(self) -> list[Change]:
+        """The changes of a drop here: a tee where it starts on a pipe, then the pipe itself."""
+        draft = edits.Draft(self.board.document.plant)
+        start = PortRef(self._from.id, self._from.port)
+        if self._from.what == "pipe":
+            changes, joint = edits.split_pipe(
+                draft.plant, self._from.id, snapped(self._from.place), self._from.share
+            )
+            draft.do(*changes)
+            start = PortRef(joint, "at")
+        fields: dict[str, object] = {"via": tuple(self._bends)} if self._bends else {}
+        if self._lands is not None and self._lands.what == "pipe":
+            where = snapped(self._lands.place)
+            draft.do(*edits.tee(draft.plant, start, self._lands.id, where, self._lands.share, **fields))
+            return draft.changes
+        if self._lands is not None:
+            end = PortRef(self._lands.id, self._lands.port)
+        else:
+            joint_there = edits.new_item(draft.plant, "joint", self._end)
+            draft.do(AddItem(joint_there))
+            end = PortRef(joint_there.id, "at")
+        draft.do(*edits.connect(draft.plant, start, end, **fields, **_system(draft.plant, start, end)))
+        return draft.changes
+
+    def _fresh(self) -> frozenset[str]:
+        known = self.board.document.plant
+        after = apply(known, self._changes)
+        return frozenset(
+            (after.items.keys() - known.items.keys()) | (after.pipes.keys() - known.pipes.keys())
+        )
+
+    def _finish(self) -> None:
+        if not self._changes:
+            self.cancel(Reason.ESCAPE)
+            return
+        fresh = self._fresh()
+        self.board.show_target(None)
+        words = f"Pull a pipe from {self._from.id}"
+        if self.board.commit(words, self._changes):
+            pipes = self.board.document.plant.pipes
+            self.board.document.select([name for name in fresh if name in pipes][-1:])
+        self.board.finished()
+
+    def _reachable(self) -> list[Hit]:
+        plant = self.board.document.plant
+        found = [
+            port for name in plant.items if name != self._from.id for port in free_ports(self.board, name)
+        ]
+        return sorted(found, key=lambda port: (_apart(port.place, self._first), port.id, port.port))
+
+
+def free_ports(board: BoardPort, item: str) -> list[Hit]:
+    """An item's ports that can still take a pipe; a joint's takes any number."""
+    plant = board.document.plant
+    thing = plant.items[item]
+    out: list[Hit] = []
+    for port in thing.ports:
+        if thing.kind == "joint" or not plant.pipes_at.get(PortRef(item, port)):
+            out.append(Hit("port", item, port_place(thing, port), port))
+    return out
+
+
+def _system(plant: Plant, start: PortRef, end: PortRef) -> dict[str, str]:
+    """A first pipe from the cold main or to a fixture belongs to water one drinks, where there is such a system."""
+    if edits.neighbour(plant, start) or edits.neighbour(plant, end):
+        return {}
+    potable = next((name for name, system in plant.systems.items() if system.use == "potable"), None)
+    kinds = {plant.items[ref.item].kind for ref in (start, end)}
+    return {"system": potable} if potable is not None and kinds & _DRINKING else {}
+
+
+def _apart(a: Place, b: Place) -> float:
+    return abs(a[0] - b[0]) + abs(a[1] - b[1])

@@ -1,0 +1,71 @@
+"""Selecting with a rubber band, and moving what is selected."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+
+from app.board.pointer import Place, Pointer, snapped
+from app.board.port import BoardPort
+from app.gestures.base import Gesture, Reason
+from core.plant import edits
+
+NO_IDS: frozenset[str] = frozenset()
+
+
+class RubberBand(Gesture):
+    """Everything that lies wholly in the band; Shift or Ctrl adds to what is selected."""
+
+    hint = "Drag round what is to be selected"
+
+    def __init__(self, board: BoardPort, first: Pointer) -> None:
+        super().__init__(board)
+        self._first = first
+        self._kept = board.document.selection if first.shift or first.control else NO_IDS
+
+    def move(self, pointer: Pointer) -> None:
+        self.board.show_band(self._first.place, pointer.place)
+
+    def release(self, pointer: Pointer) -> None:
+        self.board.document.select(self._kept | self.board.within(self._first.place, pointer.place))
+        self.end()
+
+
+class Move(Gesture):
+    """The selected items follow the pointer by grid steps; their pipes go with them."""
+
+    hint = "Moving: let go to place, Esc to leave it where it was"
+
+    def __init__(self, board: BoardPort, items: frozenset[str], first: Pointer) -> None:
+        super().__init__(board)
+        self._items, self._first = items, first
+        self._by: Place = (0.0, 0.0)
+
+    def start(self, pointer: Pointer | None) -> None:
+        super().start(pointer)
+        self.board.cursor(Qt.CursorShape.SizeAllCursor)
+
+    def move(self, pointer: Pointer) -> None:
+        way = (pointer.place[0] - self._first.place[0], pointer.place[1] - self._first.place[1])
+        by = snapped(way)
+        if by != self._by:
+            self._by = by
+            self.board.tentative(edits.move(self.board.document.plant, self._items, *by))
+
+    def release(self, pointer: Pointer) -> None:
+        if self._by != (0.0, 0.0):
+            changes = edits.move(self.board.document.plant, self._items, *self._by)
+            self.board.commit(f"Move {named(self._items)}", changes)
+            self.board.finished()
+        else:
+            self.end()
+
+    def key(self, key: Qt.Key, shift: bool) -> bool:
+        if key == Qt.Key.Key_Escape:
+            self.cancel(Reason.ESCAPE)
+            return True
+        return False
+
+
+def named(ids: frozenset[str]) -> str:
+    """How an undo step names what it touched."""
+    return next(iter(ids)) if len(ids) == 1 else f"{len(ids)} items"

@@ -1,0 +1,180 @@
+"""What frames the window: the row of menus with title, find box and units; the row of cases and quantities."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from PySide6.QtCore import QStringListModel, Qt, Signal
+from PySide6.QtGui import QAction, QActionGroup, QKeySequence
+from PySide6.QtWidgets import (
+    QCompleter,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QMenu,
+    QMenuBar,
+    QSizePolicy,
+    QToolButton,
+    QWidget,
+)
+
+from app import actions
+
+
+class Actions:
+    """The `QAction`s of the table, made once; menus, buttons and keys share them."""
+
+    def __init__(self, window: QWidget, board: QWidget, methods: Callable[[str], Callable[..., None]]) -> None:
+        self._by_id: dict[str, QAction] = {}
+        groups: dict[str, QActionGroup] = {}
+        for spec in actions.TABLE:
+            action = QAction(spec.words, window)
+            action.setObjectName(spec.id)
+            action.setShortcuts([QKeySequence(key) for key in spec.keys])
+            keys = action.shortcut().toString(QKeySequence.SequenceFormat.NativeText)
+            action.setToolTip(f"{spec.hint} ({keys})" if keys else spec.hint)
+            action.setStatusTip(spec.hint)
+            method = methods(spec.id)
+            if spec.checked:
+                action.setCheckable(True)
+                action.triggered.connect(lambda on, method=method: method(on))
+                if spec.group:
+                    groups.setdefault(spec.group, QActionGroup(window)).addAction(action)
+            else:
+                action.triggered.connect(lambda _checked=False, method=method: method())
+            if spec.where == "board":
+                # Plain letters work only where the board has the keyboard: never while a field is typed into.
+                action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+                board.addAction(action)
+            else:
+                window.addAction(action)
+            self._by_id[spec.id] = action
+
+    def __getitem__(self, name: str) -> QAction:
+        return self._by_id[name]
+
+    def enable(self, facts: dict[actions.When, bool]) -> None:
+        """Grey out what is not possible now."""
+        for spec in actions.TABLE:
+            self._by_id[spec.id].setEnabled(facts.get(spec.when, True))
+
+
+def fill_menus(bar: QMenuBar, table: Actions) -> dict[str, QMenu]:
+    """Menus of the table, in its order."""
+    menus: dict[str, QMenu] = {}
+    for title in actions.MENUS:
+        menu = menus[title] = bar.addMenu(title)
+        menu.setAccessibleName(title)
+        for spec in actions.TABLE:
+            if spec.menu == title:
+                if spec.id in actions.BREAK_BEFORE:
+                    menu.addSeparator()
+                menu.addAction(table[spec.id])
+    return menus
+
+
+class FindBox(QLineEdit):
+    """Type a tag, Return goes there. Emits `found` with the id."""
+
+    found = Signal(str)
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setPlaceholderText("Find a tag, e.g. P-1")
+        self.setAccessibleName("Find a tag")
+        self.setToolTip("Find a tag, label or kind; Return goes there (Ctrl+F)")
+        self.setFixedWidth(150)
+        self._ids: dict[str, str] = {}
+        self._model = QStringListModel(self)
+        completer = QCompleter(self._model, self)
+        completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
+        completer.setFilterMode(Qt.MatchFlag.MatchContains)
+        completer.activated.connect(self._go)
+        self.setCompleter(completer)
+        self.returnPressed.connect(lambda: self._go(self.text()))
+
+    def offer(self, things: Iterable[tuple[str, str]]) -> None:
+        """Ids and what they are called."""
+        self._ids = {f"{name}  {label}" if label else name: name for name, label in things}
+        self._model.setStringList(list(self._ids))
+
+    def _go(self, text: str) -> None:
+        name = self._ids.get(text) or self._nearest(text.strip())
+        if name is not None:
+            self.clear()
+            self.found.emit(name)
+        elif text.strip():
+            self.setToolTip(f"No tag like {text.strip()} on this sheet")
+            self.selectAll()
+
+    def _nearest(self, text: str) -> str | None:
+        wanted = text.lower()
+        if not wanted:
+            return None
+        names = list(self._ids.items())
+        for test in (
+            lambda shown, name: name.lower() == wanted,
+            lambda shown, name: name.lower().startswith(wanted),
+            lambda shown, name: wanted in shown.lower(),
+        ):
+            for shown, name in names:
+                if test(shown, name):
+                    return name
+        return None
+
+
+class TopRow(QWidget):
+    """Menus on the left, the plant's title in the middle, find box and units on the right."""
+
+    def __init__(self, table: Actions, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.bar = QMenuBar(self)
+        self.bar.setNativeMenuBar(False)
+        self.bar.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Preferred)
+        self.menus = fill_menus(self.bar, table)
+        self.title = QLabel(self)
+        self.title.setObjectName("title")
+        self.title.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.title.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.title.setTextFormat(Qt.TextFormat.PlainText)
+        self.find = FindBox(self)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(4, 3, 10, 3)
+        row.addWidget(self.bar)
+        row.addWidget(self.title, 1)
+        row.addWidget(self.find)
+        for name, words in (("us", "US"), ("si", "SI")):
+            row.addWidget(choice_button(table[name], words, f"Units: {words}", self))
+
+
+def choice_button(action: QAction, words: str, name: str, parent: QWidget) -> QToolButton:
+    """A flat button of a checkable action; bold while it is on."""
+    button = QToolButton(parent)
+    button.setDefaultAction(action)
+    button.setText(words)
+    button.setAccessibleName(name)
+    button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+    # The button takes the action's text back whenever the action changes.
+    action.changed.connect(lambda: button.setText(words))
+    return button
+
+
+def quantity_row(table: Actions, parent: QWidget) -> QWidget:
+    """The quantities that are written beside the pipes, at the right end of the cases' rail."""
+    row = QWidget(parent)
+    line = QHBoxLayout(row)
+    line.setContentsMargins(0, 4, 10, 4)
+    line.setSpacing(1)
+    for name in ("flow", "velocity", "temperature", "head_loss"):
+        words = name.replace("_", " ")
+        line.addWidget(choice_button(table[f"show_{name}"], words, f"Show {words} beside the pipes", row))
+    return row
+
+
+def line_across(parent: QWidget) -> QFrame:
+    """A thin rule."""
+    line = QFrame(parent)
+    line.setObjectName("rule")
+    line.setFixedHeight(1)
+    return line

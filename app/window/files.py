@@ -1,0 +1,159 @@
+"""Opening and saving: reading off the window's thread, writing atomically, asking inline before changes are lost."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QFileDialog, QWidget
+
+from app.background import Background, Job
+from app.document import Document, empty_plant
+from app.settings import Settings
+from app.widgets.message_bar import MessageBar
+from core.errors import WetsideError
+
+if TYPE_CHECKING:
+    from core.plant.model import Plant
+
+LANE = "open"
+SUFFIX = ".plant.json"
+FILTER = f"Plant files (*{SUFFIX});;All files (*)"
+RECENT = 8
+
+
+class Files(QObject):
+    """What the Plant menu does with files."""
+
+    began = Signal(str)
+    opened = Signal()
+    saved = Signal(Path)
+
+    def __init__(
+        self, document: Document, background: Background, bar: MessageBar, settings: Settings, window: QWidget
+    ) -> None:
+        super().__init__(window)
+        self._document, self._background = document, background
+        self._bar, self._settings, self._window = bar, settings, window
+        self._coming: Path | None = None
+        self._as_new = False
+        background.done.connect(self._take)
+        background.failed.connect(self._fail)
+
+    @property
+    def opening(self) -> bool:
+        return self._coming is not None
+
+    def new(self) -> None:
+        self.guarded(lambda: self._document.replace(empty_plant(), None))
+
+    def ask_open(self) -> None:
+        def go() -> None:
+            name, _ = QFileDialog.getOpenFileName(self._window, "Open a plant", self._folder(), FILTER)
+            if name:
+                self.read(Path(name))
+
+        self.guarded(go)
+
+    def open(self, file: Path) -> None:
+        self.guarded(lambda: self.read(file))
+
+    def read(self, file: Path, as_new: bool = False) -> None:
+        """Read in the background; what is open stays until the new plant is there. `as_new`: a starting point."""
+        self._coming, self._as_new = file, as_new
+        self.began.emit(f"Opening {file.name}…")
+        self._background.ask(LANE, lambda job: _read(job, file))
+
+    def save(self) -> bool:
+        file = self._document.file
+        return self.save_to(file) if file is not None else self.save_as()
+
+    def save_as(self) -> bool:
+        title = self._document.plant.title.strip().lower().replace(" ", "_") or "plant"
+        start = self._document.file or Path(self._folder()) / f"{title}{SUFFIX}"
+        name, _ = QFileDialog.getSaveFileName(self._window, "Save the plant", str(start), FILTER)
+        if not name:
+            return False
+        return self.save_to(Path(name if name.endswith(".json") else name + SUFFIX))
+
+    def save_to(self, file: Path) -> bool:
+        """Whether the plant is on disk now. A failure says so and loses nothing."""
+        from core.files.save import save
+
+        try:
+            save(self._document.plant, file)
+        except (WetsideError, OSError) as trouble:
+            self._bar.show_message(f"Not saved. {_plain(trouble, file)}")
+            return False
+        self._document.saved(file)
+        self._remember(file)
+        self.saved.emit(file)
+        return True
+
+    def guarded(self, act: Callable[[], None]) -> None:
+        """Do something that would lose unsaved changes, after asking in the window."""
+        if self._document.clean:
+            self._bar.dismiss()
+            act()
+            return
+
+        def save_first() -> None:
+            if self.save():
+                act()
+
+        name = self._document.plant.title or (self._document.file.name if self._document.file else "This plant")
+        self._bar.show_message(
+            f"{name} has changes that are not saved.", [("Save", save_first), ("Discard changes", act)]
+        )
+
+    def _take(self, lane: str, _ticket: int, plant: object) -> None:
+        if lane != LANE or self._coming is None:
+            return
+        file, self._coming = self._coming, None
+        self._document.replace(plant, None if self._as_new else file)  # type: ignore[arg-type]
+        if not self._as_new:
+            self._remember(file)
+        self.opened.emit()
+
+    def _fail(self, lane: str, _ticket: int, error: object) -> None:
+        if lane != LANE or self._coming is None:
+            return
+        file, self._coming = self._coming, None
+        self._bar.show_message(f"Not opened. {_plain(error, file)}")
+        self.began.emit("")
+
+    def _remember(self, file: Path) -> None:
+        self._settings.put_first("recent", str(file.resolve()), RECENT)
+
+    def _folder(self) -> str:
+        if self._document.file is not None:
+            return str(self._document.file.parent)
+        recent = self._settings.get("recent")
+        return str(Path(recent[0]).parent) if recent else ""
+
+
+def _read(job: Job, file: Path) -> None:
+    from core.files.read import load
+
+    plant = load(file)
+    _make_ready(plant)
+    job.report(plant)
+
+
+def _make_ready(plant: Plant) -> None:
+    """Work out what the board will ask for, here where nobody waits for it."""
+    for item in plant.items.values():
+        _ = item.si, item.ports
+    _ = plant.pipes_at, plant.solve_cases
+
+
+def _plain(trouble: object, file: Path) -> str:
+    """One plain line, whatever went wrong."""
+    if isinstance(trouble, WetsideError):
+        return str(trouble)
+    if isinstance(trouble, OSError):
+        return f"{file.name}: {(trouble.strerror or 'the disk refuses').lower()}."
+    said = " ".join(f"{type(trouble).__name__}: {trouble}".split())
+    return f"{file.name}: the program failed in a way it did not foresee ({said})."

@@ -1,0 +1,149 @@
+"""The live solve: after every change the case in sight first, then the others, off the window's thread.
+
+The latest edit wins: an answer to an older plant is never shown.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+from app.background import Background, Job
+from app.document import Document
+from core.errors import WetsideError
+
+if TYPE_CHECKING:
+    from core.plant.model import Case, Plant
+    from core.solve import Solution
+
+LANE = "solve"
+Solve = Callable[["Plant", "Case"], "Solution"]
+
+
+class LiveSolve(QObject):
+    """Holds the solutions of the plant as it is now."""
+
+    changed = Signal()
+    """A solution came, or the case was changed."""
+
+    def __init__(self, document: Document, background: Background, solve: Solve | None = None) -> None:
+        super().__init__(document)
+        self._document = document
+        self._background = background
+        self._solve = solve or _solve
+        self._case = ""
+        self._revision = -1
+        self._fresh: dict[str, Solution] = {}
+        self._last: dict[str, Solution] = {}
+        self._refusals: dict[str, str] = {}
+        self.took = 0.0
+        document.changed.connect(self._follow)
+        background.done.connect(self._take)
+        background.failed.connect(self._fail)
+
+    @property
+    def case(self) -> str:
+        """The case in sight; the first one when the plant has no case of the chosen name."""
+        names = self.names()
+        return self._case if self._case in names else names[0]
+
+    def names(self) -> list[str]:
+        return [case.name for case in self._document.plant.solve_cases]
+
+    def choose(self, case: str) -> None:
+        if case != self.case:
+            self._case = case
+            if case not in self._fresh:
+                self.ask()
+            self.changed.emit()
+
+    def follow_name(self, old: str, new: str) -> None:
+        """A case got another name."""
+        if self._case in ("", old):
+            self._case = new
+
+    @property
+    def solution(self) -> Solution | None:
+        """Of the case in sight; the last one known while a newer is under way."""
+        return self._fresh.get(self.case) or self._last.get(self.case)
+
+    @property
+    def waiting(self) -> bool:
+        """Whether the figures shown are of an older plant, or missing."""
+        return self.case not in self._fresh and self.case not in self._refusals
+
+    def solutions(self) -> dict[str, Solution]:
+        return dict(self._fresh)
+
+    def refusal(self) -> str:
+        """Why the case in sight could not be solved at all; empty when it could."""
+        return self._refusals.get(self.case, "")
+
+    def ask(self) -> None:
+        """Solve what is not solved yet, the case in sight first."""
+        plant, revision = self._document.plant, self._document.revision
+        first = self.case
+        cases = sorted(plant.solve_cases, key=lambda case: case.name != first)
+        todo = [case for case in cases if case.name not in self._fresh or revision != self._revision]
+        self._background.ask(LANE, lambda job: self._work(job, plant, revision, todo))
+
+    def _work(self, job: Job, plant: Plant, revision: int, cases: list[Case]) -> None:
+        for case in cases:
+            if job.stale():
+                return
+            began = time.perf_counter()
+            try:
+                answer: Solution | str = self._solve(plant, case)
+            except WetsideError as refusal:
+                answer = str(refusal)
+            job.report((revision, case.name, answer, time.perf_counter() - began))
+
+    def _follow(self, changes: object) -> None:
+        if changes is None:
+            self._last, self._case = {}, ""
+        self._last = {**self._last, **self._fresh}
+        self._fresh, self._refusals = {}, {}
+        self._revision = self._document.revision
+        self.ask()
+        self.changed.emit()
+
+    def _take(self, lane: str, _ticket: int, result: object) -> None:
+        if lane != LANE:
+            return
+        revision, case, answer, took = result  # type: ignore[misc]
+        if revision != self._document.revision:
+            return
+        self._revision = revision
+        if isinstance(answer, str):
+            self._refusals[case] = answer
+        else:
+            self._fresh[case] = answer
+        if case == self.case:
+            self.took = took
+        self.changed.emit()
+
+    def _fail(self, lane: str, _ticket: int, error: object) -> None:
+        if lane == LANE:
+            said = " ".join(f"{type(error).__name__}: {error}".split())
+            self._refusals[self.case] = f"The solver failed in a way it did not foresee ({said})."
+            self.changed.emit()
+
+
+def _solve(plant: Plant, case: Case) -> Solution:
+    from core.solve import solve_case
+
+    return solve_case(plant, case)
+
+
+def warm_up(job: Job) -> None:
+    """Import what the first edit will need, while the window is already there."""
+    del job
+    import numpy  # noqa: F401
+
+    from core import units
+
+    units.parse("1 gpm", "flow")
+    import core.solve  # noqa: F401

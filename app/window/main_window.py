@@ -1,0 +1,524 @@
+"""The window: board in the middle, shelf and particulars beside it, cases above, notes below. Assembly, no logic."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import QPoint, Qt, QTimer
+from PySide6.QtGui import QCloseEvent, QGuiApplication, QPaintEvent
+from PySide6.QtWidgets import (
+    QApplication,
+    QFileDialog,
+    QHBoxLayout,
+    QLabel,
+    QMainWindow,
+    QMenu,
+    QSplitter,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.background import Background
+from app.board.bench import Bench
+from app.document import Document
+from app.gestures.hand import DrawingHand
+from app.panels import figures
+from app.panels.cases import CaseRail, case_word
+from app.panels.notes import NotesPanel
+from app.panels.particulars import Particulars
+from app.panels.sheet_rows import add_case, delete_case
+from app.panels.shelf import Shelf, matching
+from app.panels.start import EMPTY, StartPage
+from app.settings import Settings
+from app.symbols import icon
+from app.widgets import theme
+from app.widgets.message_bar import MessageBar
+from app.widgets.quick import Entry, QuickBox
+from app.window import samples
+from app.window.chrome import Actions, TopRow, line_across, quantity_row
+from app.window.files import Files
+from app.window.keys_page import KeysPage
+from app.window.live import LiveSolve, Solve, warm_up
+from core.errors import WetsideError
+from core.plant.changes import SetPlant
+from core.vocabulary import KINDS
+
+IMPLIED_CASE = "design"
+
+
+class Window(QMainWindow):
+    """One plant under edit. `solve` is put in by tests; `file` is opened after the first paint."""
+
+    def __init__(self, settings: Settings, file: Path | None = None, solve: Solve | None = None) -> None:
+        super().__init__()
+        self.settings = settings
+        self.look = theme.chosen(settings.get("look"))
+        self._file_to_open = file
+        self._painted = False
+        self._leaving = False
+        self.background = Background(self)
+        self.document = Document(parent=self)
+        self.live = LiveSolve(self.document, self.background, solve)
+        self.bench = Bench(self.document, self)
+        self.hand = DrawingHand(self.bench)
+        self.bar = MessageBar(self)
+        self.files = Files(self.document, self.background, self.bar, settings, self)
+        self.actions_ = Actions(self, self.bench.view, lambda name: getattr(self, f"do_{name}"))
+        self.shelf = Shelf(self.look, self)
+        self.rail = CaseRail(self)
+        self.particulars = Particulars(self.document, self.look, self)
+        self.notes = NotesPanel(self)
+        self.start = StartPage(self.bench.view)
+        self.quick = QuickBox("Insert by name", self.bench)
+        self.top = TopRow(self.actions_, self)
+        self.drawings = samples.Drawings(self.background, self.start, self)
+        self._keys: KeysPage | None = None
+        self._lay_out()
+        self._connect()
+        self._restore()
+
+    # ---- assembly -------------------------------------------------------------------
+
+    def _lay_out(self) -> None:
+        middle = QWidget(self)
+        column = QVBoxLayout(middle)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        rail_row = QHBoxLayout()
+        rail_row.setSpacing(0)
+        rail_row.addWidget(self.rail, 1)
+        rail_row.addWidget(quantity_row(self.actions_, middle))
+        column.addLayout(rail_row)
+        column.addWidget(line_across(middle))
+        column.addWidget(self.bar)
+        self._under = QSplitter(Qt.Orientation.Vertical, middle)
+        self._under.addWidget(self.bench)
+        self._under.addWidget(self.notes)
+        self._under.setStretchFactor(0, 1)
+        self._under.setChildrenCollapsible(False)
+        column.addWidget(self._under, 1)
+        self._across = QSplitter(Qt.Orientation.Horizontal, self)
+        for widget in (self.shelf, middle, self.particulars):
+            self._across.addWidget(widget)
+        self._across.setStretchFactor(1, 1)
+        self._across.setChildrenCollapsible(False)
+        self.shelf.setMinimumWidth(150)
+        self.particulars.setMinimumWidth(250)
+        self.notes.setMinimumHeight(70)
+        for splitter in (self._across, self._under):
+            splitter.setHandleWidth(1)
+        whole = QWidget(self)
+        rows = QVBoxLayout(whole)
+        rows.setContentsMargins(0, 0, 0, 0)
+        rows.setSpacing(0)
+        rows.addWidget(self.top)
+        rows.addWidget(line_across(whole))
+        rows.addWidget(self._across, 1)
+        self.setCentralWidget(whole)
+        self._solved = QLabel(self)
+        self._hint = QLabel(self)
+        self._zoom = QLabel(self)
+        for label in (self._solved, self._hint, self._zoom):
+            label.setObjectName("soft")
+            label.setTextFormat(Qt.TextFormat.PlainText)
+        status = self.statusBar()
+        status.setSizeGripEnabled(False)
+        status.addWidget(self._solved)
+        status.addWidget(self._hint, 1)
+        status.addPermanentWidget(self._zoom)
+        self._hint.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self._hint.setMinimumWidth(10)
+
+    def _connect(self) -> None:
+        document, bench = self.document, self.bench
+        document.changed.connect(self._follow)
+        document.selection_changed.connect(self._show_possible)
+        document.clean_changed.connect(self._show_title)
+        document.file_changed.connect(self._show_title)
+        document.stack.indexChanged.connect(self._show_possible)
+        self.live.changed.connect(self._show_solution)
+        self.shelf.taken.connect(self.take)
+        self.quick.taken.connect(self.take)
+        self.quick.closed.connect(bench.view.setFocus)
+        self.rail.chosen.connect(self.live.choose)
+        self.notes.asked.connect(bench.go_to)
+        self.top.find.found.connect(bench.go_to)
+        self.particulars.refused.connect(self.bar.show_message)
+        self.particulars.renamed_case.connect(self.live.follow_name)
+        bench.refused.connect(self.bar.show_message)
+        bench.said.connect(self._hint.setText)
+        bench.view.zoomed.connect(lambda _zoom: self._show_zoom())
+        bench.view.resized.connect(self._place_start)
+        bench.view.context_asked.connect(self._show_context)
+        self.hand.open_particulars = self._open_particulars
+        bench.describe = self._describe
+        self.particulars.zone_of = self._zone_of
+        self.start.chosen.connect(self._start_from)
+        self.files.began.connect(self._hint.setText)
+        self.files.saved.connect(lambda file: self._hint.setText(f"Saved {file.name}"))
+        self.top.menus["Plant"].aboutToShow.connect(self._fill_recent)
+        QGuiApplication.styleHints().colorSchemeChanged.connect(self._follow_desktop)
+
+    def _restore(self) -> None:
+        self.shelf.show_last(self.settings.get("last_used"))
+        for name in ("shelf", "particulars", "notes"):
+            shown = bool(self.settings.get(f"{name}_shown"))
+            self.actions_[f"{name}_shown"].setChecked(shown)
+            getattr(self, name).setVisible(shown)
+        for name in self.settings.get("quantities"):
+            self.actions_[f"show_{name}"].setChecked(True)
+        self.actions_[f"look_{self.settings.get('look')}"].setChecked(True)
+        self.bench.scene.show_quantities(self.settings.get("quantities"))
+        self.start.offer(samples.sample_files())
+        self._show_look()
+        self._follow(None)
+        self._across.setSizes([190, 900, 300])
+        self._under.setSizes([700, 130])
+
+    # ---- following ------------------------------------------------------------------
+
+    def _follow(self, changes: object) -> None:
+        plant = self.document.plant
+        names = self.live.names() if plant.items or plant.cases else []
+        self.rail.show_cases(names, self.live.case)
+        self.actions_["si" if plant.units == "si" else "us"].setChecked(True)
+        self.top.find.offer(
+            [*((item.id, item.label or KINDS[item.kind].title) for item in plant.items.values())]
+            + [(pipe.id, pipe.label) for pipe in plant.pipes.values()]
+        )
+        if changes is None:
+            self.start.setHidden(bool(plant.items))
+        elif plant.items:
+            self.start.hide()
+        self._place_start()
+        self._show_title()
+        self._show_possible()
+        self._show_solution()
+
+    def _show_solution(self) -> None:
+        plant, live = self.document.plant, self.live
+        solution = live.solution
+        if self.rail.current != live.case and live.case in self.live.names():
+            self.rail.show_cases(self.live.names() if plant.items or plant.cases else [], live.case)
+        self.rail.show_words({name: case_word(plant, each) for name, each in live.solutions().items()})
+        self.bench.show_solution(solution if plant.pipes else None)
+        self.particulars.show_solution(live.case, solution)
+        notes = solution.notes if solution is not None else ()
+        self.notes.show_notes(live.case, notes, waiting=live.waiting and bool(plant.pipes))
+        self._solved.setText(self._solved_words())
+
+    def _solved_words(self) -> str:
+        live = self.live
+        if not self.document.plant.pipes:
+            return "Nothing to solve yet"
+        if live.refusal():
+            return f"Not solved: {live.refusal()}"
+        if live.waiting or live.solution is None:
+            return "Solving…"
+        passes = live.solution.passes
+        steps = f"{passes} step{'s' if passes != 1 else ''}, {1000 * live.took:.0f} ms"
+        return f"Solved: {steps}" if live.solution.converged else f"Not settled after {steps}"
+
+    def _show_title(self) -> None:
+        file = self.document.file
+        name = self.document.plant.title or (file.name if file is not None else "Untitled plant")
+        self.setWindowTitle(f"{name}[*] – Wetside")
+        self.setWindowModified(not self.document.clean)
+        self.top.title.setText(name if self.document.clean else f"{name} *")
+
+    def _show_possible(self) -> None:
+        document = self.document
+        chosen = document.selection
+        self.actions_.enable(
+            {
+                "undoable": document.stack.canUndo(),
+                "redoable": document.stack.canRedo(),
+                "selected": bool(chosen) or self.hand.gesture is not None,
+                "one_item": len(chosen) == 1 or self.hand.gesture is not None,
+                "drawn": bool(document.plant.items),
+            }
+        )
+        for name in ("undo", "redo"):
+            text = document.stack.undoText() if name == "undo" else document.stack.redoText()
+            self.actions_[name].setText(f"&{name.capitalize()} {text[:1].lower()}{text[1:]}".rstrip())
+
+    def _show_zoom(self) -> None:
+        self._zoom.setText(f"{100 * self.bench.view.zoom:.0f} %")
+
+    def _show_look(self) -> None:
+        application = QApplication.instance()
+        if isinstance(application, QApplication):
+            theme.put_on(application, self.look)
+        self.bench.show_palette(self.look)
+        self.shelf.show_palette(self.look)
+        self.particulars.show_palette(self.look)
+        self.drawings.show_palette(self.look)
+
+    def _follow_desktop(self) -> None:
+        if self.settings.get("look") == "system":
+            self.look = theme.chosen("system")
+            self._show_look()
+
+    def _describe(self, name: str) -> tuple[str, str, list[tuple[str, str]]]:
+        plant, solution = self.document.plant, self.live.solution
+        zone = self._zone_of(name)
+        if name in plant.items:
+            rows = figures.item_rows(plant, plant.items[name], solution)
+            return name, figures.remark(plant, name, zone), rows
+        if name in plant.pipes:
+            rows = figures.pipe_rows(plant, plant.pipes[name], solution)
+            return name, figures.remark(plant, name, ""), rows
+        return name, "", []
+
+    def _zone_of(self, name: str) -> str:
+        box = self.bench.scene.box_round(name)
+        return self.bench.scene.sheet.zone(box.centre) if box is not None else ""
+
+    def _place_start(self) -> None:
+        if not self.start.isHidden():
+            viewport = self.bench.view.viewport()
+            self.start.place_over(viewport.width(), viewport.height())
+            self.start.raise_()
+
+    def _start_from(self, value: str) -> None:
+        if value == EMPTY:
+            self.start.hide()
+            self.bench.view.setFocus()
+        else:
+            self.files.read(Path(value), as_new=True)
+
+    def _fill_recent(self) -> None:
+        menu = self.top.menus["Plant"]
+        for action in [a for a in menu.actions() if a.property("recent")]:
+            menu.removeAction(action)
+            action.deleteLater()
+        for name in self.settings.get("recent"):
+            action = menu.addAction(Path(name).name)
+            action.setToolTip(name)
+            action.setProperty("recent", True)
+            action.triggered.connect(lambda _checked=False, name=name: self.files.open(Path(name)))
+
+    def _show_context(self, place: QPoint) -> None:
+        if self.hand.gesture is not None:
+            return
+        menu = QMenu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        names = ("pull", "turn", "mirror", "delete") if self.document.selection else ("insert", "fit")
+        for name in names:
+            menu.addAction(self.actions_[name])
+        menu.popup(place)
+
+    def _open_particulars(self) -> None:
+        self.do_particulars_shown(True)
+        self.particulars.focus_first()
+
+    # ---- what the actions do --------------------------------------------------------
+
+    def take(self, kind: str) -> None:
+        """A symbol from the shelf into the hand."""
+        self.settings.put_first("last_used", kind, 10)
+        self.shelf.show_last(self.settings.get("last_used"))
+        self.start.hide()
+        self.hand.take(kind)
+
+    def do_new(self) -> None:
+        self.files.new()
+
+    def do_open(self) -> None:
+        self.files.ask_open()
+
+    def do_save(self) -> None:
+        self.files.save()
+
+    def do_save_as(self) -> None:
+        self.files.save_as()
+
+    def do_print_sheet(self) -> None:
+        start = self.document.file.with_suffix("").with_suffix(".pdf") if self.document.file else Path("sheet.pdf")
+        kinds = "PDF (*.pdf);;SVG (*.svg);;PNG (*.png)"
+        name, _ = QFileDialog.getSaveFileName(self, "Print to a file", str(start), kinds)
+        if name:
+            self.print_to(Path(name))
+
+    def print_to(self, file: Path) -> None:
+        """The sheet of the case in sight, as PDF, SVG or PNG."""
+        from app.paper import print_plant
+
+        try:
+            written = print_plant(self.document.plant, self.live.solution, file)
+        except (WetsideError, OSError) as trouble:
+            self.bar.show_message(f"Not printed. {trouble}")
+            return
+        self._hint.setText(f"Printed {', '.join(each.name for each in written)}")
+
+    def do_close(self) -> None:
+        self.close()
+
+    def do_undo(self) -> None:
+        self.document.stack.undo()
+
+    def do_redo(self) -> None:
+        self.document.stack.redo()
+
+    def do_turn(self) -> None:
+        self.hand.turn()
+
+    def do_mirror(self) -> None:
+        self.hand.mirror()
+
+    def do_delete(self) -> None:
+        self.hand.delete()
+
+    def do_select_all(self) -> None:
+        self.document.select([*self.document.plant.items, *self.document.plant.pipes])
+
+    def do_find(self) -> None:
+        self.top.find.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        self.top.find.selectAll()
+
+    def do_insert(self) -> None:
+        def search(text: str) -> list[Entry]:
+            names = matching(text) if text.strip() else [*self.settings.get("last_used"), *KINDS]
+            return [(name, KINDS[name].title, icon(name, self.look)) for name in dict.fromkeys(names) if name in KINDS]
+
+        self.quick.ask(search)
+
+    def do_pull(self) -> None:
+        self.hand.pull()
+
+    def do_previous_case(self) -> None:
+        self.rail.step(-1)
+
+    def do_next_case(self) -> None:
+        self.rail.step(1)
+
+    def do_add_case(self) -> None:
+        changes, name = add_case(self.document.plant, self.live.case)
+        self.document.do(f"Add case {name}", changes)
+        self.live.choose(name)
+
+    def do_delete_case(self) -> None:
+        name = self.live.case
+        if any(case.name == name for case in self.document.plant.cases):
+            self.document.do(f"Delete case {name}", delete_case(self.document.plant, name))
+
+    def do_fit(self) -> None:
+        self.bench.fit()
+
+    def do_zoom_in(self) -> None:
+        self.bench.view.set_zoom(self.bench.view.zoom * 1.25)
+
+    def do_zoom_out(self) -> None:
+        self.bench.view.set_zoom(self.bench.view.zoom / 1.25)
+
+    def do_full_size(self) -> None:
+        self.bench.view.set_zoom(1.0)
+
+    def _do_quantity(self) -> None:
+        names = [q for q in ("flow", "velocity", "temperature", "head_loss") if self.actions_[f"show_{q}"].isChecked()]
+        self.settings.set("quantities", names)
+        self.bench.scene.show_quantities(names)
+
+    def do_show_flow(self, _on: bool) -> None:
+        self._do_quantity()
+
+    do_show_velocity = do_show_temperature = do_show_head_loss = do_show_flow
+
+    def do_us(self, _on: bool) -> None:
+        self._set_units("us")
+
+    def do_si(self, _on: bool) -> None:
+        self._set_units("si")
+
+    def _set_units(self, units: str) -> None:
+        if self.document.plant.units != units:
+            self.document.do(f"Show {units.upper()} units", [SetPlant({"units": units})])
+
+    def _set_look(self, look: str) -> None:
+        self.settings.set("look", look)
+        self.look = theme.chosen(look)
+        self._show_look()
+
+    def do_look_system(self, _on: bool) -> None:
+        self._set_look("system")
+
+    def do_look_light(self, _on: bool) -> None:
+        self._set_look("light")
+
+    def do_look_dark(self, _on: bool) -> None:
+        self._set_look("dark")
+
+    def _show_panel(self, name: str, on: bool) -> None:
+        self.actions_[f"{name}_shown"].setChecked(on)
+        getattr(self, name).setVisible(on)
+        self.settings.set(f"{name}_shown", on)
+
+    def do_shelf_shown(self, on: bool) -> None:
+        self._show_panel("shelf", on)
+
+    def do_particulars_shown(self, on: bool) -> None:
+        self._show_panel("particulars", on)
+
+    def do_notes_shown(self, on: bool) -> None:
+        self._show_panel("notes", on)
+
+    def _panes(self) -> list[QWidget]:
+        case = self.rail.button(self.rail.current) if self.rail.current in self.rail.words() else self.rail
+        panes = [self.shelf.search, case, self.bench.view, self.notes.list, self.particulars]
+        return [pane for pane in panes if pane.isVisible()]
+
+    def _go_pane(self, step: int) -> None:
+        panes = self._panes()
+        focus = self.focusWidget()
+        here = next(
+            (i for i, pane in enumerate(panes) if focus is not None and (pane is focus or pane.isAncestorOf(focus))), 0
+        )
+        pane = panes[(here + step) % len(panes)]
+        if pane is self.particulars:
+            self.particulars.focus_first()
+        else:
+            pane.setFocus(Qt.FocusReason.TabFocusReason)
+
+    def do_next_pane(self) -> None:
+        self._go_pane(1)
+
+    def do_previous_pane(self) -> None:
+        self._go_pane(-1)
+
+    def do_shortcuts(self) -> None:
+        if self._keys is None:
+            self._keys = KeysPage(self)
+        self._keys.show()
+        self._keys.raise_()
+        self._keys.activateWindow()
+
+    # ---- beginning and end ----------------------------------------------------------
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        if not self._painted:
+            self._painted = True
+            QTimer.singleShot(0, self, self._after_first_paint)
+
+    def _after_first_paint(self) -> None:
+        self.bench.fit()
+        self.bench.view.setFocus()
+        if self._file_to_open is not None:
+            self.start.hide()
+            self.files.read(self._file_to_open)
+        self.background.ask("warm", warm_up)
+        if self._file_to_open is None:
+            self.drawings.ask(samples.sample_files())
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        if not self._leaving and not self.document.clean:
+            event.ignore()
+            self.files.guarded(self._leave)
+            return
+        self.hand.cancel()
+        self.background.stop()
+        event.accept()
+
+    def _leave(self) -> None:
+        self._leaving = True
+        self.close()

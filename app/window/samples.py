@@ -1,0 +1,106 @@
+"""The sample plants as starting points, with small drawings made in the background."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from importlib import resources
+from pathlib import Path
+
+from PySide6.QtCore import QObject, QRectF, Qt
+from PySide6.QtGui import QPainter, QPixmap
+
+from app.background import Background, Job
+from app.inking import LIGHT, Palette, paint_pipe
+from app.panels.start import DRAWING, EMPTY, StartPage
+from app.symbols import paint_symbol
+from core.diagram import symbols
+from core.diagram.geometry import hull
+from core.diagram.picture import Detail, Picture, compose
+from core.diagram.states import State
+from core.errors import WetsideError
+from core.plant.model import Plant
+
+LANE = "drawings"
+ORDER = ("kennel_clinic", "potting_shed", "school_annex")
+
+
+def sample_files() -> list[Path]:
+    """Plant files of the package `sample_plants`, the main ones first; none where they are not installed."""
+    try:
+        folder = Path(str(resources.files("sample_plants")))
+    except ModuleNotFoundError:
+        return []
+    found = {file.name.split(".")[0]: file for file in sorted(folder.glob("*.plant.json"))}
+    return [found.pop(name) for name in ORDER if name in found] + list(found.values())
+
+
+class Drawings(QObject):
+    """Fills the start page's buttons as the drawings come in."""
+
+    def __init__(self, background: Background, page: StartPage, parent: QObject) -> None:
+        super().__init__(parent)
+        self._background, self._page = background, page
+        self._palette = LIGHT
+        self._known: dict[str, tuple[Plant, Picture]] = {}
+        background.done.connect(self._take)
+
+    def ask(self, files: Sequence[Path]) -> None:
+        self._background.ask(LANE, lambda job: _draw(job, files))
+
+    def show_palette(self, palette: Palette) -> None:
+        self._palette = palette
+        self._page.show_drawing(EMPTY, self._sheet())
+        for value, (plant, picture) in self._known.items():
+            self._page.show_drawing(value, self._drawing(plant, picture))
+
+    def _take(self, lane: str, _ticket: int, result: object) -> None:
+        if lane == LANE:
+            value, plant, picture = result  # type: ignore[misc]
+            self._known[value] = (plant, picture)
+            self._page.show_drawing(value, self._drawing(plant, picture))
+
+    def _sheet(self) -> QPixmap:
+        ratio = self._page.devicePixelRatioF()
+        picture = QPixmap(DRAWING * ratio)
+        picture.setDevicePixelRatio(ratio)
+        picture.fill(self._palette.board)
+        painter = QPainter(picture)
+        painter.setPen(self._palette.rule)
+        painter.drawRect(QRectF(0.5, 0.5, DRAWING.width() - 1, DRAWING.height() - 1))
+        painter.end()
+        return picture
+
+    def _drawing(self, plant: Plant, picture: Picture) -> QPixmap:
+        out = self._sheet()
+        area = hull([symbols.box(item) for item in plant.items.values()] + [picture.box]).grown(30)
+        scale = min(DRAWING.width() / area.width, DRAWING.height() / area.height)
+        painter = QPainter(out)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.translate(DRAWING.width() / 2, DRAWING.height() / 2)
+        painter.scale(scale, scale)
+        painter.translate(-area.centre[0], -area.centre[1])
+        for pipe in picture.pipes.values():
+            paint_pipe(painter, pipe, self._palette, 0.9 / scale)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        for item in plant.items.values():
+            painter.save()
+            painter.translate(*item.at)
+            paint_symbol(painter, item, State.PLAIN, self._palette)
+            painter.restore()
+        painter.end()
+        return out
+
+
+def _draw(job: Job, files: Sequence[Path]) -> None:
+    """Read and route each sample; one that cannot be read keeps its empty sheet."""
+    from core.files.read import load
+
+    for file in files:
+        if job.stale():
+            return
+        try:
+            plant = load(file)
+        except WetsideError:
+            continue
+        detail = Detail(tags=False, labels=False)
+        job.report((str(file), plant, compose(plant, None, lambda text, size, bold: 0.0, detail)))
