@@ -80,13 +80,15 @@ def place(
     markers: Iterable[MarkerWish] = (),
     previous: Mapping[str, Placed] | None = None,
     bounds: Box | None = None,
+    scale: float = 1.0,
 ) -> dict[str, Placed]:
     """Spots for all wishes that find one; `busy` holds symbols, lines and marks and gains the placed texts.
 
     A pipe's own line is in `busy` under its id, an item's symbol under its id. Keys are those of the wishes;
-    what is missing in the answer found no free spot and is left to hovering.
+    what is missing in the answer found no free spot and is left to hovering. `scale` enlarges all texts: a
+    screen zoomed out keeps them readable, and more of them find no spot.
     """
-    placer = _Placer(busy, measure, dict(previous or {}), bounds)
+    placer = _Placer(busy, measure, dict(previous or {}), bounds, scale)
     for tag in tags:
         placer.tag(tag)
     for marker in markers:
@@ -99,11 +101,12 @@ def place(
 class _Block:
     """Lines of text as one block, before it has a place."""
 
-    def __init__(self, lines: list[tuple[str, float, bool]], measure: Measure) -> None:
+    def __init__(self, lines: list[tuple[str, float, bool]], measure: Measure, lead: float = LEAD) -> None:
         self.lines = lines
+        self.lead = lead
         self.widths = [measure(text, size, bold) for text, size, bold in lines]
         self.width = max(self.widths, default=0.0)
-        self.height = lines[0][1] * (ASCENT + DESCENT) + LEAD * (len(lines) - 1) if lines else 0.0
+        self.height = lines[0][1] * (ASCENT + DESCENT) + lead * (len(lines) - 1) if lines else 0.0
 
     def rows(self, x: float, y: float, side: str) -> tuple[Row, ...]:
         """The rows of the block whose upper left corner is (x, y), set to the left, middle or right."""
@@ -112,7 +115,7 @@ class _Block:
         for (text, size, bold), width in zip(self.lines, self.widths, strict=True):
             shift = {"left": 0.0, "middle": (self.width - width) / 2, "right": self.width - width}[side]
             out.append(Row(text, x + shift, base, size, bold))
-            base += LEAD
+            base += self.lead
         return tuple(out)
 
 
@@ -127,26 +130,32 @@ class _Try:
 
 class _Placer:
     def __init__(
-        self, busy: Field, measure: Measure, previous: dict[str, Placed], bounds: Box | None
+        self,
+        busy: Field,
+        measure: Measure,
+        previous: dict[str, Placed],
+        bounds: Box | None,
+        scale: float = 1.0,
     ) -> None:
         self.busy = busy
         self.measure = measure
         self.previous = previous
         self.bounds = bounds
+        self.tag_size, self.text_size, self.lead = TAG_SIZE * scale, TEXT_SIZE * scale, LEAD * scale
         self.placed: dict[str, Placed] = {}
 
     def tag(self, wish: TagWish) -> None:
-        styles = [(text, TEXT_SIZE if i else TAG_SIZE, not i) for i, text in enumerate(wish.lines)]
+        styles = [(text, self.text_size if i else self.tag_size, not i) for i, text in enumerate(wish.lines)]
         if not styles:
             return
         if wish.inside:
-            block = _Block(styles, self.measure)
+            block = _Block(styles, self.measure, self.lead)
             x, y = wish.box.centre[0] - block.width / 2, wish.box.y0 + 8
             if block.width <= wish.box.width:
                 self._take(wish.key, block, _Try(x, y, "middle", ("inside",)))
                 return
         for count in range(len(styles), 0, -1):
-            block = _Block(styles[:count], self.measure)
+            block = _Block(styles[:count], self.measure, self.lead)
             far = wish.must and count == 1
             if self._settle(wish.key, block, _round_box(wish.box, block, far), ""):
                 return
@@ -156,16 +165,17 @@ class _Placer:
             words = wish.words[:count]
             for spots in (_on_runs, _near_runs):
                 for lines in self._settings(words, wish.tag):
-                    block = _Block([(text, TEXT_SIZE, False) for text in lines], self.measure)
+                    block = _Block([(text, self.text_size, False) for text in lines], self.measure, self.lead)
                     tries = spots(wish.line, block, len(lines) == 1, _off(wish.weight))
                     if self._settle(wish.key, block, tries, wish.key):
                         return
 
     def marker(self, wish: MarkerWish) -> None:
         """A square of 15 units, wider for long numbers; its row is the number in its middle."""
-        block = _Block([(wish.text, TEXT_SIZE, True)], self.measure)
-        wide = max(15.0, block.width + 6)
-        block.widths, block.width, block.height = [wide], wide, 15.0
+        size = self.text_size
+        block = _Block([(wish.text, size, True)], self.measure)
+        wide = max(1.5 * size, block.width + 0.6 * size)
+        block.widths, block.width, block.height = [wide], wide, 1.5 * size
         tries = [t for t in _round_box(wish.box.grown(3.0), block, False) if t.leader_to is None]
         order = {"below": 0, "right": 1, "left": 2, "above": 3}
         tries.sort(key=lambda t: order.get(str(t.spot[0]), 4))
@@ -173,8 +183,8 @@ class _Placer:
         if self._settle(wish.key, block, tries, wish.key.split()[-1]):
             done = self.placed[wish.key]
             x, y = done.box.centre
-            text = self.measure(wish.text, TEXT_SIZE, True)
-            row = Row(wish.text, x - text / 2, y + 3.6, TEXT_SIZE, True)
+            text = self.measure(wish.text, size, True)
+            row = Row(wish.text, x - text / 2, y + 0.36 * size, size, True)
             self.placed[wish.key] = Placed(done.key, (row,), done.box, done.spot, done.leader)
 
     @staticmethod

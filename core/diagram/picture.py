@@ -72,6 +72,7 @@ class Detail:
     labels: bool = True
     must_tags: bool = False  # on paper no tag may be dropped
     markers: Mapping[str, str] = field(default_factory=dict)  # id of an item or pipe -> number in its square
+    text_scale: float = 1.0  # above 1 where a screen is zoomed out and texts must stay readable
     keep_clear: Sequence[Box] = ()  # where no text may lie: cuts between sheets
 
 
@@ -108,7 +109,7 @@ def compose(
     if previous is not None:
         last = {**{f"item {k}": p for k, p in previous.tags.items()}, **previous.labels}
     squares = _marker_wishes(plant, detail, pipes)
-    placed = place(wishes, labels, busy, measure, squares, last, bounds)
+    placed = place(wishes, labels, busy, measure, squares, last, bounds, detail.text_scale)
     texts: dict[str, dict[str, Placed]] = {"item": {}, "note": {}, "": {}}
     for key, spot in placed.items():
         group, _, name = key.rpartition(" ")
