@@ -160,7 +160,7 @@ class Balance:
         return worst
 
     def worst_loop(self) -> tuple[float, int]:
-        """Largest sum of the falls round a loop of networkx' cycle basis [Pa], and how many loops there are."""
+        """Largest sum of falls round a loop of networkx' cycle basis [Pa], and how many loops there are."""
         graph = nx.Graph()
         for pipe in self.data["pipes"]:
             graph.add_edge(

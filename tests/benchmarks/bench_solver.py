@@ -1,0 +1,154 @@
+"""The solver's targets (sections 5 and 10 of the design's page on it): passes, times, growth, as ratios."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import statistics
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import numpy as np
+
+from core.files.read import load, loads
+from core.hydraulics.balance import Balancer
+from core.plant.model import Plant
+from core.solve.settle import Settled, Solver
+from tests.benchmarks.figures import Figure, seconds
+from tests.benchmarks.networks import isothermal, tree
+
+SAMPLES = Path(__file__).parents[2] / "sample_plants"
+
+
+def _settled(plant: Plant) -> Settled:
+    return Solver(plant).settle(plant.solve_cases[0])
+
+
+def _balance(settled: Settled, balancer: Balancer | None = None) -> Callable[[], int]:
+    """One hydraulic balance from a cold start; its network and topology are kept, as in the program."""
+    kept = balancer or Balancer(settled.net)
+
+    def run() -> int:
+        kept.reducer_states = {}
+        return kept.balance(settled.settings, settled.rho, settled.mu, settled.column).passes
+
+    return run
+
+
+def _bare(settled: Settled) -> tuple[float, float]:
+    """Time of one evaluation of the laws, and of one factor-and-solve of the matrix [s]."""
+    balancer = Balancer(settled.net)
+    balancer.balance(settled.settings, settled.rho, settled.mu, settled.column)
+    laws, topology = next(iter(balancer.kept.values()))
+    flows = np.full(laws.m, 0.1)
+    slope = 1.0 / laws.loss(flows)[1]
+    right = np.ones(topology.n)
+    law = seconds(lambda: [laws.loss(flows) for _ in range(50)]) / 50
+    dense = seconds(lambda: [topology.factor_solver(slope)(right) for _ in range(50)]) / 50
+    return law, dense
+
+
+def passes() -> Iterator[Figure]:
+    counts = [_balance(_settled(isothermal(60, seed)))() for seed in range(200)]
+    yield Figure(
+        "isothermal cold passes, 200 plants of 60 pipes, median", statistics.median(counts), "passes", 8
+    )
+    yield Figure("  the same, 99th of 100", float(np.percentile(counts, 99)), "passes", 15)
+
+
+def single() -> Iterator[Figure]:
+    for size, target in ((60, 0.5), (200, 1.5)):
+        settled = _settled(isothermal(size, 3))
+        run = _balance(settled)
+        count, took = run(), seconds(run, 31)
+        law, dense = _bare(settled)
+        yield Figure(f"one cold balance of {size} pipes", took * 1e3, "ms", target)
+        yield Figure(
+            f"  against {count} bare law evaluations and matrix solves", took / count / (law + dense), "x"
+        )
+
+
+def coupled() -> Iterator[Figure]:
+    plant = load(SAMPLES / "kennel_clinic.plant.json")
+    solver = Solver(plant)
+    cases = plant.solve_cases
+    solver.solve(cases[0])
+    warm = seconds(lambda: solver.solve(cases[0]), 15)
+    yield Figure("main sample, heat and flow, warm", warm * 1e3, "ms", 15)
+    cold = seconds(lambda: Solver(plant).solve(cases[0]))
+    yield Figure("main sample, heat and flow, cold", cold * 1e3, "ms")
+    names = sorted(k for k, item in plant.items.items() if item.kind in ("switch", "aquastat", "thermostat"))[
+        :5
+    ]
+    calls = [
+        dataclasses.replace(
+            cases[0],
+            name=f"call {mask}",
+            signals={**cases[0].signals, **{n: bool(mask >> i & 1) for i, n in enumerate(names)}},
+        )
+        for mask in range(2 ** len(names))
+    ]
+
+    def all_calls() -> None:
+        one = Solver(plant)
+        for case in calls:
+            one.solve(case)
+
+    yield Figure(
+        f"{len(calls)} calls of the main sample / one cold solve", seconds(all_calls, 3) / cold, "x", 16
+    )
+
+
+def sweep() -> Iterator[Figure]:
+    """A thousand isothermal cases: one pump's speed is another in each."""
+    settled = _settled(isothermal(60, 3))
+    law, _ = _bare(settled)
+    balancer = Balancer(settled.net)
+    run = _balance(settled, balancer)
+    drive = next(iter(settled.settings.drives.values()))
+    rng = np.random.default_rng(0)
+    speeds = rng.uniform(0.4, 1.0, 1000)
+    total = 0
+
+    def thousand() -> None:
+        nonlocal total
+        total = 0
+        for speed in speeds:
+            drive.speed = float(speed)
+            total += run()
+
+    took = seconds(thousand, 3)
+    yield Figure(
+        "1,000 isothermal cases of 60 pipes / bare law time of as many passes", took / (total * law), "x", 3
+    )
+    yield Figure("  the same", took * 1e3, "ms")
+
+
+def growth() -> Iterator[Figure]:
+    sizes, times = [300, 1000, 3000, 10000], []
+    for size in sizes:
+        run = _balance(_settled(tree(size)))
+        times.append(seconds(run, 3))
+        yield Figure(f"tree of {size} pipes with 5 % chords, {run()} passes", times[-1] * 1e3, "ms")
+    exponent = float(np.polyfit(np.log(sizes), np.log(times), 1)[0])
+    yield Figure("growth to 10,000 pipes: time ~ n to the power", exponent, "", 1.3)
+
+
+def opening() -> Iterator[Figure]:
+    text = (SAMPLES / "school_annex.plant.json").read_text(encoding="utf-8")
+    plain = seconds(lambda: json.loads(text))
+    opened = seconds(lambda: loads(text))
+    yield Figure("school annex read and checked", opened * 1e3, "ms")
+    yield Figure("  against reading its JSON alone", opened / plain, "x")
+    plant = loads(text)
+    yield Figure(
+        "school annex solved cold, first case",
+        seconds(lambda: Solver(plant).solve(plant.solve_cases[0])) * 1e3,
+        "ms",
+    )
+
+
+def figures() -> Iterator[Figure]:
+    """Every figure in turn."""
+    for part in (passes, single, coupled, sweep, growth, opening):
+        yield from part()
