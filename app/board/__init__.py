@@ -1,0 +1,1 @@
+"""The drawing board: a scene that mirrors the document."""

@@ -1,0 +1,1 @@
+"""What hand and keyboard do on the board, one gesture a module."""

@@ -1,0 +1,1 @@
+"""Small pieces that several panels share. They know nothing of plants."""

@@ -5,11 +5,11 @@ from __future__ import annotations
 import argparse
 from typing import NoReturn
 
-from core.errors import Refusal
+from core.errors import WetsideError, escaped
 
 
 class Arguments(argparse.ArgumentParser):
     """A parser that refuses in one line instead of printing its usage and leaving."""
 
     def error(self, message: str) -> NoReturn:
-        raise Refusal("", message, self.format_usage().strip().removeprefix("usage: "), file=self.prog)
+        raise WetsideError(escaped(f"{self.prog}: {message}. Try `{self.prog} --help`."))

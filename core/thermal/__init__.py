@@ -1,0 +1,1 @@
+"""Temperatures and heat along given flows: sources, exchangers, emitters, tanks, mixing, pipe loss."""

@@ -43,9 +43,10 @@ from app import main
 real_exec = QApplication.exec
 def exec_until_shown(*args):
     def look():
-        shown = [widget for widget in QApplication.topLevelWidgets() if widget.isVisible()]
+        widgets = [widget for widget in QApplication.topLevelWidgets() if widget.isVisible()]
+        shown = [widget for widget in widgets if "shed" in widget.windowTitle()]
         if shown:
-            print(QApplication.platformName(), shown[0].windowTitle(), sep=" | ", flush=True)
+            print(QApplication.platformName())
             timer.stop()
             {act}
     timer = QTimer()
@@ -75,10 +76,7 @@ def show(act: str, display: str, folder: Path, home: Path) -> subprocess.Complet
 
 def test_a_file_opens_in_a_window_that_closes_cleanly(display: str, folder: Path, tmp_path: Path):
     done = show("shown[0].close(); QApplication.quit()", display, folder, tmp_path)
-    assert (done.returncode, done.stderr) == (0, "")
-    platform, title = done.stdout.strip().split(" | ")
-    assert platform == "xcb"
-    assert "shed" in title.lower()
+    assert (done.returncode, done.stderr, done.stdout) == (0, "", "xcb\n")
 
 
 def test_an_interrupt_in_the_terminal_ends_the_window_quietly(display: str, folder: Path, tmp_path: Path):
