@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -67,6 +68,7 @@ def box_of(points: Polyline | list[Point]) -> Box:
 
 
 def segments(points: Polyline) -> list[Segment]:
+    """Straight pieces of a line, those without length left out."""
     return [(a, b) for a, b in pairwise(points) if a != b]
 
 
@@ -123,13 +125,17 @@ class Field:
 
     def free(self, box: Box, owner: str = "\0") -> bool:
         """Whether `box` overlaps nothing but what belongs to `owner`."""
+        return self.free_but(box, (owner,))
+
+    def free_but(self, box: Box, owners: Collection[str]) -> bool:
+        """Whether `box` overlaps nothing but what belongs to one of the owners."""
         x0, y0, x1, y1 = box
         cell = self.CELL  # this is asked tens of thousands of times a picture, so it takes the short way
         left, top = int(x0 // cell), int(y0 // cell)
         one = x1 // cell == left and y1 // cell == top
         for key in ((left, top),) if one else self._keys(box):
             for (a0, b0, a1, b1), whose in self._cells.get(key, ()):
-                if a0 < x1 and x0 < a1 and b0 < y1 and y0 < b1 and whose != owner:
+                if a0 < x1 and x0 < a1 and b0 < y1 and y0 < b1 and whose not in owners:
                     return False
         return True
 

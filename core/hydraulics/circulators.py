@@ -1,4 +1,7 @@
-"""What a circulator adds to the water: its curve at any speed, its controls by pressure, its loss at rest."""
+"""What a circulator adds to the water: its curve at any speed, its controls by pressure, its loss at rest.
+
+Source: affinity laws of similar pumps (flow with the speed, head with its square), an identity of scale.
+"""
 
 from __future__ import annotations
 
@@ -68,7 +71,7 @@ def at_speed(curve: Curve, speed: float, flow: float) -> tuple[float, float]:
 
 
 def value_and_slope(c: Curve, x: float) -> tuple[float, float]:
-    """Value and slope of a head curve at x >= 0."""
+    """Head, [m], and slope, [s/m^2], of a head curve at a flow x >= 0, [m^3/s]."""
     xs = c.x
     last = len(xs) - 1
     if x >= xs[last]:

@@ -1,4 +1,7 @@
-"""What a plant is to the flow: nodes, and elements between two nodes with a law of loss. No states, no solving."""
+"""What a plant is to the flow: nodes, and elements between two nodes with a law of loss.
+
+No states, no solving. Source of what cv, k and drops mean: the plant file's contract.
+"""
 
 from __future__ import annotations
 

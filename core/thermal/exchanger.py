@@ -1,4 +1,7 @@
-"""Plate and tube exchangers by effectiveness and number of transfer units. No flows are found here."""
+"""Plate and tube exchangers by effectiveness and number of transfer units. No flows are found here.
+
+Source: Kays and London, Compact Heat Exchangers; Incropera et al., Fundamentals of Heat and Mass Transfer.
+"""
 
 from __future__ import annotations
 

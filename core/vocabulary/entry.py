@@ -31,6 +31,7 @@ def kind_of(
     solved: bool = True,
     joined: tuple[tuple[str, ...], ...] | None = None,
 ) -> Kind:
+    """A kind with the properties that every kind of its group shares put to its own."""
     shared = SAFETY if group == CONTROLS else WETTED + SAFETY
     table = {item.name: item for item in (*properties, *shared)}
     groups = ((ports,) if ports else ()) if joined is None else joined
