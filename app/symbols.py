@@ -36,13 +36,14 @@ def paint_symbol(
     weights: Mapping[str, float] | None = None,
     *,
     proposed: bool = False,
+    width: float = SYMBOL_PEN,
 ) -> None:
     """An item's symbol about the painter's origin, mirrored and turned as the item is.
 
     `weights` gives the line weight of the pipe at each port, so that the stub goes on as the pipe does.
-    `proposed` draws it dashed and hollow.
+    `proposed` draws it dashed and hollow; `width` is the symbol's pen, for a screen that needs a floor.
     """
-    _paint(painter, _strokes(*_look(item)), state, palette, weights or {}, proposed)
+    _paint(painter, _strokes(*_look(item)), state, palette, weights or {}, proposed, width)
 
 
 def symbol_path(item: Item) -> QPainterPath:
