@@ -174,14 +174,13 @@ def _new_pipe(plant: Plant, start: PortRef, end: PortRef, fields: Mapping[str, A
 
 
 def neighbour(plant: Plant, ref: PortRef) -> Pipe | None:
-    """A pipe on the same body of water as a port, at the same item; None where there is none."""
+    """A pipe on the same body of water as a port, at the same item, if possible one with a tube."""
     item = plant.items[ref.item]
     groups = joined_ports(item.kind, item.props)
     ports = next((group for group in groups if ref.port in group), (ref.port,))
-    for port in (ref.port, *ports):
-        for name in plant.pipes_at.get(PortRef(item.id, port), ()):
-            return plant.pipes[name]
-    return None
+    names = [name for port in (ref.port, *ports) for name in plant.pipes_at.get(PortRef(item.id, port), ())]
+    pipes = [plant.pipes[name] for name in names]
+    return next((pipe for pipe in pipes if pipe.tube), pipes[0] if pipes else None)
 
 
 def split_pipe(plant: Plant, name: str, at: Point, share: float) -> tuple[list[Change], str]:

@@ -43,8 +43,8 @@ CONTRACT = {
     "expansion_tank": ("at", "volume acceptance precharge max_pressure potable"),
     "heater": (
         "in out",
-        "capacity set_temperature min_flow max_flow min_output max_inlet efficiency drops throttles shut_when_idle "
-        "linked combined_use fuel_input run_when powered_by",
+        "capacity set_temperature min_flow max_flow min_output max_inlet efficiency drops throttles "
+        "shut_when_idle linked combined_use fuel_input run_when powered_by",
     ),
     "boiler": (
         "in out",
@@ -57,7 +57,10 @@ CONTRACT = {
         "ua rated fouling arrangement a_drops b_drops double_wall max_pressure",
     ),
     "tank": ("", "volume taps tall ua_loss element sensors"),
-    "coil_tank": ("coil_in coil_out", "volume taps tall ua_loss element sensors coil_ua coil_drops coil_heights"),
+    "coil_tank": (
+        "coil_in coil_out",
+        "volume taps tall ua_loss element sensors coil_ua coil_drops coil_heights",
+    ),
     "buffer": ("a_in a_out b_in b_out", "volume"),
     "separator": ("a_in a_out b_in b_out", "volume"),
     "manifold": ("trunk end", "branches cv"),
@@ -82,10 +85,19 @@ CONTRACT = {
     "outlet": ("", "on call rating volts switched_by"),
     "outdoor_reset": ("", "line sets"),
 }
-SAFETY = (
-    "max_pressure max_temperature potable_listed ferrous oxygen_barrier senses_tank_top high_limit "
-    "low_water_cutoff flow_switch clearance shaft"
-).split()
+SAFETY = [
+    "max_pressure",
+    "max_temperature",
+    "potable_listed",
+    "ferrous",
+    "oxygen_barrier",
+    "senses_tank_top",
+    "high_limit",
+    "low_water_cutoff",
+    "flow_switch",
+    "clearance",
+    "shaft",
+]
 
 
 def test_the_table_has_the_contracts_kinds_and_no_others():
