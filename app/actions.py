@@ -16,8 +16,8 @@ Where = Literal["window", "board"]
 class Action:
     """A thing to do.
 
-    `where` is "board" for the plain letters: they work while the board has the keyboard and never steal a letter
-    from a field. `checked` marks a choice that stays on; `group` names choices of which one is on.
+    `where` is "board" for the plain letters: they work while the board has the keyboard and never steal a
+    letter from a field. `checked` marks a choice that stays on; `group` names choices of which one is on.
     """
 
     id: str

@@ -1,7 +1,7 @@
 """Work off the window's thread: one thread, and in each lane only the newest job counts.
 
-Knows nothing of plants. A job is called with a `Job` handle: it reports results (as many as it likes), and asks
-now and then whether a newer job has made it stale.
+Knows nothing of plants. A job is called with a `Job` handle: it reports results (as many as it likes), and
+asks now and then whether a newer job has made it stale.
 """
 
 from __future__ import annotations
@@ -33,8 +33,9 @@ Work = Callable[[Job], None]
 class Background(QObject):
     """Latest-wins runner.
 
-    Signals arrive on the thread that made the runner, in the order of the reports. Results of a job that a newer
-    one of its lane has overtaken are thrown away here, so a receiver never sees an old answer after a new question.
+    Signals arrive on the thread that made the runner, in the order of the reports. Results of a job that a
+    newer one of its lane has overtaken are thrown away here, so a receiver never sees an old answer after a
+    new question.
     """
 
     done = Signal(str, int, object)

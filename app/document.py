@@ -1,7 +1,7 @@
 """The open plant: the only writer. Holds the plant, the undo stack, what is selected and where it was saved.
 
-Every change comes as a list of primitive changes from `core.plant`, made by a pure function of `edits`; views read
-`document.plant` and follow `changed`.
+Every change comes as a list of primitive changes from `core.plant`, made by a pure function of `edits`; views
+read `document.plant` and follow `changed`.
 """
 
 from __future__ import annotations
@@ -48,8 +48,8 @@ class _Edit(QUndoCommand):
 class Document(QObject):
     """A plant under edit.
 
-    `do` raises `Refusal` before anything has changed when the changes do not fit the plant; the undo stack then is
-    as if the call had never come.
+    `do` raises `Refusal` before anything has changed when the changes do not fit the plant; the undo stack
+    then is as if the call had never come.
     """
 
     changed = Signal(object)
@@ -105,7 +105,10 @@ class Document(QObject):
         self.file_changed.emit()
 
     def do(self, words: str, changes: Sequence[Change], run: str = "") -> None:
-        """Apply changes as one step of undo. Steps in a row with one `run` name become one step (nudges, typing)."""
+        """Apply changes as one step of undo.
+
+        Steps in a row with one `run` name become one step (nudges, typing).
+        """
         if not changes:
             return
         plant = fitted(self._plant, changes)

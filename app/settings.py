@@ -1,4 +1,7 @@
-"""The user's own preferences: one declared table, kept in one small JSON file. Nothing of a plant lives here."""
+"""The user's own preferences: one declared table, kept in one small JSON file.
+
+Nothing of a plant lives here.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +15,7 @@ from typing import Any
 
 @dataclass(frozen=True)
 class Setting:
-    """One preference: its name in the file, what it is when nobody chose, what it means, and what it may be."""
+    """One preference: its name in the file, what it is when nobody chose, what it means, what it may be."""
 
     name: str
     default: Any
@@ -49,8 +52,8 @@ _BY_NAME = {setting.name: setting for setting in TABLE}
 class Settings:
     """Reads and writes the table. Without a file everything stays in memory, as the tests want it.
 
-    Keys of a newer program are kept, defaults are not stored, and a value that cannot be used counts as absent:
-    a spoiled preference file must never keep the window from opening.
+    Keys of a newer program are kept, defaults are not stored, and a value that cannot be used counts as
+    absent: a spoiled preference file must never keep the window from opening.
     """
 
     def __init__(self, file: Path | None = None) -> None:

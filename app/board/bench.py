@@ -1,4 +1,7 @@
-"""The board as one widget: view, scene and document tied together. Its `BoardPort` face is all that gestures see."""
+"""The board as one widget: view, scene and document tied together.
+
+Its `BoardPort` face is all that gestures see.
+"""
 
 from __future__ import annotations
 
@@ -74,8 +77,13 @@ class Bench(QWidget):
             self.scene.show_solution(solution)
 
     def fit(self) -> None:
-        """The sheet, or the drawing alone where the sheet is much larger than it."""
-        self.view.fit(rect_of(self.scene.sheet.whole.grown(6)))
+        """The sheet; the drawing alone where the window is too small for its margins."""
+        sheet = self.scene.sheet.whole.grown(8)
+        drawn = self.scene.drawn().grown(24)
+        size = self.view.viewport().size()
+        zoom = min(size.width() / sheet.width, size.height() / sheet.height)
+        small = zoom < 0.8 and drawn.width > 60
+        self.view.fit(rect_of(drawn if small else sheet))
 
     def go_to(self, name: str) -> None:
         """Select a thing, bring it into sight, and take the keyboard."""
@@ -171,7 +179,7 @@ class Bench(QWidget):
             self.committing = False
         return True
 
-    def cursor(self, shape: Qt.CursorShape | None) -> None:
+    def point_with(self, shape: Qt.CursorShape | None) -> None:
         if shape is None:
             self.view.viewport().unsetCursor()
         else:
@@ -187,7 +195,7 @@ class Bench(QWidget):
         return self.view.middle()
 
     def finished(self) -> None:
-        self.cursor(None)
+        self.point_with(None)
         self.gesture_ended.emit()
 
     # ---- following ------------------------------------------------------------------

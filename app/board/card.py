@@ -1,4 +1,7 @@
-"""The card beside what the pointer rests on: all its figures. A picture only; it never takes the mouse or the keyboard."""
+"""The card beside what the pointer rests on: all its figures.
+
+A picture only; it never takes the mouse or the keyboard.
+"""
 
 from __future__ import annotations
 
@@ -17,6 +20,7 @@ class HoverCard(QWidget):
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
+        self._room = parent
         self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         self.setAccessibleName("Figures")
         self.title, self.remark = "", ""
@@ -28,7 +32,7 @@ class HoverCard(QWidget):
         self.title, self.remark, self.rows = title, remark, tuple(rows)
         size = self._size()
         self.resize(size)
-        room = self.parentWidget().rect().adjusted(4, 4, -4, -4)
+        room = self._room.rect().adjusted(4, 4, -4, -4)
         spots = [
             QRect(avoid.right() + GAP, avoid.top(), size.width(), size.height()),
             QRect(avoid.left() - GAP - size.width(), avoid.top(), size.width(), size.height()),

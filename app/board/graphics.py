@@ -1,4 +1,6 @@
-"""One graphics item a symbol, one a pipe, one a note's marker. They paint what they are given and know no plant.
+"""One graphics item a symbol, one a pipe, one a note's marker.
+
+They paint what they are given and know no plant.
 
 All of them stay at the scene's origin and paint in board units, so places need no mapping.
 """
@@ -12,7 +14,15 @@ from PySide6.QtGui import QPainter, QPen
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from app.board.look import Look
-from app.inking import paint_dot, paint_marker, paint_open_end, paint_pipe, paint_placed, pipe_path
+from app.inking import (
+    SYMBOL_PEN,
+    paint_dot,
+    paint_marker,
+    paint_open_end,
+    paint_pipe,
+    paint_placed,
+    pipe_path,
+)
 from app.symbols import paint_symbol
 from core.diagram import symbols
 from core.diagram.geometry import Box, Point, box_of, hull
@@ -20,6 +30,7 @@ from core.diagram.labels import Placed
 from core.diagram.picture import PipePicture
 from core.diagram.states import State
 from core.plant.model import Item
+
 
 def rect_of(box: Box) -> QRectF:
     return QRectF(box.x0, box.y0, box.width, box.height)
@@ -110,7 +121,11 @@ class SymbolGraphic(BoardGraphic):
         else:
             painter.save()
             painter.translate(*self.item.at)
-            paint_symbol(painter, self.item, self._state, palette, self._stubs, proposed=self._proposed)
+            stubs = {port: self.look.line(weight) for port, weight in self._stubs.items()}
+            width = self.look.line(SYMBOL_PEN)
+            paint_symbol(
+                painter, self.item, self._state, palette, stubs, proposed=self._proposed, width=width
+            )
             painter.restore()
         for place in self._open:
             paint_open_end(painter, place, palette)
@@ -199,7 +214,9 @@ class MarkerGraphic(BoardGraphic):
         self.setZValue(2)
         self._bound(_with(placed.box, placed))
 
-    def paint(self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None) -> None:
+    def paint(
+        self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
+    ) -> None:
         paint_marker(painter, self.placed, self.look.palette)
 
 

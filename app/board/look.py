@@ -22,7 +22,7 @@ class Look:
 
     @property
     def text_scale(self) -> float:
-        """How much larger than drawn a text must be to be read at this zoom, in steps so that it seldom changes."""
+        """How much larger than drawn a text must be to be read; in steps, so that it seldom changes."""
         wanted = LEAST_TEXT / (10.0 * self.zoom)
         return max(1.0, min(round(wanted * 10) / 10, 2.3))
 

@@ -10,6 +10,8 @@ Place = tuple[float, float]
 
 GRID = 10.0
 
+Button = Literal["left", "right", "none"]
+
 
 @dataclass(frozen=True)
 class Pointer:
@@ -19,7 +21,7 @@ class Pointer:
     shift: bool = False
     control: bool = False
     alt: bool = False
-    button: Literal["left", "right", "none"] = "none"
+    button: Button = "none"
     clicks: int = 1
 
 

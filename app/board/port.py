@@ -25,7 +25,7 @@ class BoardPort(Protocol):
         """Ids of everything that lies wholly in a rectangle."""
 
     def tentative(self, changes: Sequence[Change], fresh: frozenset[str] = frozenset()) -> bool:
-        """Show the plant as it would be with these changes, `fresh` ids as proposed; False: they do not fit."""
+        """Show the plant with these changes, `fresh` ids as proposed; False: they do not fit."""
 
     def show_line(self, points: Sequence[Place]) -> None:
         """A line in the hand that meets nothing yet."""
@@ -41,7 +41,7 @@ class BoardPort(Protocol):
     def commit(self, words: str, changes: Sequence[Change], run: str = "") -> bool:
         """Do it; a refusal goes to the message bar and gives False."""
 
-    def cursor(self, shape: Qt.CursorShape | None) -> None: ...
+    def point_with(self, shape: Qt.CursorShape | None) -> None: ...
 
     def say(self, words: str) -> None:
         """The status line."""

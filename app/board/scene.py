@@ -1,6 +1,9 @@
-"""The scene mirrors the document: graphics for each item and pipe, made from one `Picture`. Writes nothing back.
+"""The scene mirrors the document: graphics for each item and pipe, made from one `Picture`.
 
-`show_plant` may also be given a plant that the document does not hold (yet): so gestures show what a drop would do.
+Writes nothing back.
+
+`show_plant` may also be given a plant that the document does not hold (yet): so gestures show what a drop
+would do.
 """
 
 from __future__ import annotations
@@ -8,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from PySide6.QtCore import QObject, QPointF, QRectF, Signal
+from PySide6.QtCore import QObject, QPointF, QRect, QRectF, Signal
 from PySide6.QtGui import QPainter, QPainterPath
 from PySide6.QtWidgets import QGraphicsScene
 
@@ -59,7 +62,10 @@ class BoardScene(QGraphicsScene):
     # ---- mirroring ------------------------------------------------------------------
 
     def settle(self, plant: Plant, anew: bool = False) -> None:
-        """Show a plant of the document, labels and all. `anew`: another plant, no line of the last one counts."""
+        """Show a plant of the document, labels and all.
+
+        `anew`: another plant, no line of the last one counts.
+        """
         self.plant, self._fresh = plant, NO_IDS
         self._settled = route(plant, None if anew else self._settled)
         if anew:
@@ -267,7 +273,8 @@ class BoardScene(QGraphicsScene):
 
     # ---- painting -------------------------------------------------------------------
 
-    def drawBackground(self, painter: QPainter, rect: QRectF) -> None:
+    def drawBackground(self, painter: QPainter, rect: QRectF | QRect) -> None:
+        rect = QRectF(rect)
         painter.fillRect(rect, self.look.palette.board)
         sheet.paint(painter, self.sheet, rect, self.look)
         if self.picture is not None:

@@ -1,4 +1,7 @@
-"""The sheet the plant lies on: its frame, zone letters and numbers, and the grid of dots. The same zones as on paper."""
+"""The sheet the plant lies on: its frame, zone letters and numbers, and the grid of dots.
+
+The same zones as on paper.
+"""
 
 from __future__ import annotations
 
@@ -55,7 +58,10 @@ def letters(row: int) -> str:
 
 
 def around(drawn: Box, before: Sheet, anew: bool) -> Sheet:
-    """A sheet that holds the drawing. It grows with it and does not jump about: the corner only moves outward."""
+    """A sheet that holds the drawing.
+
+    It grows with it and does not jump about: the corner only moves outward.
+    """
     if drawn.width == 0 and drawn.height == 0:
         return Sheet() if anew else before
     area = drawn.grown(MARGIN)

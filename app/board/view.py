@@ -1,4 +1,4 @@
-"""The window onto the board: pan, zoom, fit, and turning Qt's events into `Pointer`s for the hand that draws."""
+"""The window onto the board: pan, zoom, fit, and Qt's events turned into `Pointer`s for the hand."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QFrame, QGraphicsView, QWidget
 
-from app.board.pointer import Place, Pointer
+from app.board.pointer import Button, Place, Pointer
 
 if TYPE_CHECKING:
     from app.board.scene import BoardScene
@@ -29,6 +29,10 @@ if TYPE_CHECKING:
 LEAST_ZOOM, GREATEST_ZOOM = 0.05, 6.0
 ZOOM_STEP = 1.2
 OVERVIEW_BELOW = 0.35
+_BUTTONS: dict[Qt.MouseButton, Button] = {
+    Qt.MouseButton.LeftButton: "left",
+    Qt.MouseButton.RightButton: "right",
+}
 KIND_MIME = "application/x-wetside-kind"
 
 
@@ -136,8 +140,9 @@ class BoardView(QGraphicsView):
     def pointer(self, event: QMouseEvent | QDropEvent, clicks: int = 1) -> Pointer:
         point = self.mapToScene(event.position().toPoint())
         held = event.modifiers()
-        buttons = {Qt.MouseButton.LeftButton: "left", Qt.MouseButton.RightButton: "right"}
-        button = buttons.get(event.button(), "none") if isinstance(event, QMouseEvent) else "left"
+        button: Button = "left"
+        if isinstance(event, QMouseEvent):
+            button = _BUTTONS.get(event.button(), "none")
         return Pointer(
             (point.x(), point.y()),
             bool(held & Qt.KeyboardModifier.ShiftModifier),

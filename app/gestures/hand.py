@@ -1,4 +1,4 @@
-"""The hand: decides which gesture an event begins, hands events to the one in progress, and does the plain keys."""
+"""The hand: begins gestures, passes events to the one in progress, and does the plain keys."""
 
 from __future__ import annotations
 
@@ -289,7 +289,7 @@ class DrawingHand:
         return isinstance(self.gesture, PullPipe) and item == name and any(hit.port == port for hit in ports)
 
     def _beside_selection(self) -> Place | None:
-        """Where a symbol taken by keyboard first stands: right of what is selected, on the pipe that is selected."""
+        """Where a symbol taken by key first stands: right of the selected item, on the selected pipe."""
         chosen = self.board.document.selection
         if len(chosen) != 1:
             return None

@@ -22,7 +22,7 @@ class Insert(Gesture):
     def __init__(self, board: BoardPort, kind: str, at: Place | None = None) -> None:
         super().__init__(board)
         self.kind = kind
-        self.hint = f"{KINDS[kind].title}: click to place, on a pipe to put it in line. R turns, M mirrors, Shift keeps"
+        self.hint = f"{KINDS[kind].title}: click to place, on a pipe to put it in line. R turns, M mirrors"
         self._turn, self._flip = 0, False
         self._at = snapped(at if at is not None else board.middle())
         self._on: Hit | None = None
@@ -105,7 +105,7 @@ class Insert(Gesture):
 
 
 def in_line(plant: Plant, kind: str, on: Hit, reverse: bool) -> tuple[list[Change], str]:
-    """Changes that put a new item into a pipe, lying along it; `reverse` lets it look against the pipe's direction."""
+    """Changes that put a new item into a pipe, lying along it; with `reverse` against its direction."""
     draft = edits.Draft(plant)
     trial = edits.new_item(plant, kind, snapped(on.place))
     way = (-on.way[0], -on.way[1]) if reverse else on.way
@@ -119,8 +119,8 @@ def in_line(plant: Plant, kind: str, on: Hit, reverse: bool) -> tuple[list[Chang
         }
         for pipe in list(draft.plant.pipes.values()):
             if pipe.start in swap or pipe.end in swap:
-                ends = {"start": swap.get(pipe.start, pipe.start), "end": swap.get(pipe.end, pipe.end)}
-                draft.do(ReplacePipe(replace(pipe, **ends)))
+                start, end = swap.get(pipe.start, pipe.start), swap.get(pipe.end, pipe.end)
+                draft.do(ReplacePipe(replace(pipe, start=start, end=end)))
     return draft.changes, trial.id
 
 

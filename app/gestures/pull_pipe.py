@@ -1,4 +1,4 @@
-"""A pipe in the hand: pulled from a port, it lands on a port, tees into a pipe, or ends open on the empty board."""
+"""A pipe in the hand: pulled from a port, it lands on a port, tees into a pipe, or ends open."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ class PullPipe(Gesture):
         super().start(pointer)
         self._pressed = pointer
         self.board.document.select([self._from.id])
-        self.board.cursor(Qt.CursorShape.CrossCursor)
+        self.board.point_with(Qt.CursorShape.CrossCursor)
 
     def move(self, pointer: Pointer) -> None:
         self._to(pointer.place, self._landing(pointer.place))
@@ -60,9 +60,7 @@ class PullPipe(Gesture):
             return
         dragged = _apart(pressed.place, pointer.place) > DRAG
         self._to(pointer.place, self._landing(pointer.place))
-        if self._lands is not None:
-            self._finish()
-        elif dragged:
+        if self._lands is not None or dragged:
             self._finish()
         elif _apart(self._first, pointer.place) > DRAG:
             self._pin()
@@ -195,15 +193,15 @@ def free_ports(board: BoardPort, item: str) -> list[Hit]:
     """An item's ports that can still take a pipe; a joint's takes any number."""
     plant = board.document.plant
     thing = plant.items[item]
-    out: list[Hit] = []
-    for port in thing.ports:
-        if thing.kind == "joint" or not plant.pipes_at.get(PortRef(item, port)):
-            out.append(Hit("port", item, port_place(thing, port), port))
-    return out
+    return [
+        Hit("port", item, port_place(thing, port), port)
+        for port in thing.ports
+        if thing.kind == "joint" or not plant.pipes_at.get(PortRef(item, port))
+    ]
 
 
 def _system(plant: Plant, start: PortRef, end: PortRef) -> dict[str, str]:
-    """A first pipe from the cold main or to a fixture belongs to water one drinks, where there is such a system."""
+    """A first pipe at the cold main or a fixture is of a potable system, where there is one."""
     if edits.neighbour(plant, start) or edits.neighbour(plant, end):
         return {}
     potable = next((name for name, system in plant.systems.items() if system.use == "potable"), None)

@@ -42,7 +42,7 @@ class Move(Gesture):
 
     def start(self, pointer: Pointer | None) -> None:
         super().start(pointer)
-        self.board.cursor(Qt.CursorShape.SizeAllCursor)
+        self.board.point_with(Qt.CursorShape.SizeAllCursor)
 
     def move(self, pointer: Pointer) -> None:
         way = (pointer.place[0] - self._first.place[0], pointer.place[1] - self._first.place[1])

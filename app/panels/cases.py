@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFont, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QFont, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QAbstractButton, QFrame, QHBoxLayout, QLabel, QScrollArea, QWidget
 
 from core import units
@@ -55,6 +55,7 @@ class _CaseButton(QAbstractButton):
         super().__init__(parent)
         self.name = name
         self._word = ""
+        self.brief = False
         self.setCheckable(True)
         self.setAutoExclusive(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -64,6 +65,10 @@ class _CaseButton(QAbstractButton):
     @property
     def word(self) -> str:
         return self._word
+
+    @property
+    def _shown_word(self) -> str:
+        return self._word if self.isChecked() or not self.brief else ""
 
     def show_word(self, word: str) -> None:
         if word == self._word:
@@ -84,10 +89,10 @@ class _CaseButton(QAbstractButton):
     def sizeHint(self) -> QSize:
         name, word = self._fonts()
         name.setBold(True)  # so that choosing does not shift the others
-        wide = QFontMetricsF(name).horizontalAdvance(self.name) + QFontMetricsF(word).horizontalAdvance(
-            self._word
-        )
-        return QSize(round(wide) + 26, round(QFontMetricsF(name).height()) + 10)
+        wide = QFontMetricsF(name).horizontalAdvance(self.name) + 18
+        if self._shown_word:
+            wide += QFontMetricsF(word).horizontalAdvance(self._shown_word) + 8
+        return QSize(round(wide), round(QFontMetricsF(name).height()) + 10)
 
     def minimumSizeHint(self) -> QSize:
         return self.sizeHint()
@@ -113,7 +118,7 @@ class _CaseButton(QAbstractButton):
         after = box.left() + 15 + QFontMetricsF(name).horizontalAdvance(self.name)
         painter.setFont(word)
         painter.setPen(colours.placeholderText().color())
-        painter.drawText(QPointF(after, base), self._word)
+        painter.drawText(QPointF(after, base), self._shown_word)
         painter.end()
 
     def changeEvent(self, event: QEvent) -> None:
@@ -179,11 +184,29 @@ class CaseRail(QWidget):
         for name, button in self._buttons.items():
             button.setChecked(name == current)
         high = next((button.sizeHint().height() for button in self._buttons.values()), 0)
+        self._fit_words()
         self._scroll.setFixedHeight(max(high, self.fontMetrics().height() + 10))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit_words()
+
+    def _fit_words(self) -> None:
+        """Where there is no room for all, only the chosen case keeps its word; the tooltip has the others."""
+        room = self._scroll.viewport().width()
+        for button in self._buttons.values():
+            button.brief = False
+        if sum(button.sizeHint().width() + 2 for button in self._buttons.values()) > room:
+            for button in self._buttons.values():
+                button.brief = True
+        for button in self._buttons.values():
+            button.updateGeometry()
+            button.update()
 
     def show_words(self, words: Mapping[str, str]) -> None:
         for name, button in self._buttons.items():
             button.show_word(words.get(name, "…"))
+        self._fit_words()
 
     def step(self, by: int) -> None:
         """Choose the case before or after."""
@@ -195,6 +218,7 @@ class CaseRail(QWidget):
         self._current = name
         button = self._buttons[name]
         button.setChecked(True)
+        self._fit_words()
         self._scroll.ensureWidgetVisible(button)
         self.chosen.emit(name)
 

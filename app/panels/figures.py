@@ -1,4 +1,7 @@
-"""All solved figures of an item or pipe as words, read off the solution alone. Hover card and particulars show them."""
+"""All solved figures of an item or pipe as words, read off the solution alone.
+
+Hover card and particulars show them.
+"""
 
 from __future__ import annotations
 
@@ -111,6 +114,8 @@ def _row(plant: Plant, key: str, value: Any) -> tuple[str, str]:
         return key.replace("_", " "), str(value)
     if key in _DIMENSIONS:
         words, dimension = _DIMENSIONS[key]
+        if key == "drop_pa" and display(plant) == "us":
+            return words, units.show(value, dimension, "us", digits=2)
         return words, units.show(value + (CELSIUS if key.endswith("_c") else 0.0), dimension, display(plant))
     if key in _SHARES:
         return _SHARES[key], f"{100 * value:.0f} %"

@@ -5,7 +5,7 @@ With nothing selected it shows the sheet: title, site, the case, the systems.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent
@@ -29,7 +29,9 @@ from app.symbols import paint_kind
 from app.widgets.field import Choice, Editor, Field, Line, Lines
 from core.diagram.states import Figures
 from core.errors import Refusal
+from core.plant.changes import Change
 from core.plant.edits import rename
+from core.plant.model import Plant
 from core.vocabulary import KINDS
 
 SHEET = ""
@@ -66,7 +68,7 @@ class Particulars(QWidget):
         self._shown: object = None
         self._rows: list[tuple[Row, Field]] = []
         self._open: set[str] = set()
-        self.zone_of = lambda _name: ""
+        self.zone_of: Callable[[str], str] = lambda _name: ""
         self._picture = _Picture(self)
         self._picture.colours = palette
         self._title = QLabel(self)
@@ -135,7 +137,7 @@ class Particulars(QWidget):
         return next(iter(chosen)) if len(chosen) == 1 else SHEET
 
     def refresh(self) -> None:
-        """Fill the fields; build the form anew only when it is another thing's, so that typing is not disturbed."""
+        """Fill the fields; a new form only for another thing, so that typing is not disturbed."""
         shape = self._shape()
         if shape != self._shown:
             self._shown = shape
@@ -285,9 +287,9 @@ class Particulars(QWidget):
         column.addSpacing(8)
         column.addLayout(line)
 
-    def _do(self, words: str, make: object) -> None:
+    def _do(self, words: str, make: Callable[[Plant], list[Change]]) -> None:
         try:
-            self._document.do(words, make(self._document.plant))  # type: ignore[operator]
+            self._document.do(words, make(self._document.plant))
         except Refusal as refusal:
             self.refused.emit(str(refusal))
 

@@ -1,4 +1,4 @@
-"""The rows of the particulars as plain descriptions: how to read a value off the plant, and what a typed text changes.
+"""The rows of the particulars as plain descriptions: how to read a value, and what a typed text changes.
 
 No widgets. A `write` returns the plant as it should be, or raises `Refusal`; `core` decides what is right.
 """
@@ -17,6 +17,7 @@ from core.plant.model import STAGES, Item, Pipe, Plant
 from core.vocabulary import KINDS, UNKNOWN, Property, to_si
 
 Shape = Literal["line", "lines", "choice"]
+_AMERICAN = ("gpm", "gal", "ft", "in", "ft2", "psi", "ft_head", "hp", "MBH", "degF", "delta_degF")
 _UPPER = {
     "cv": "Cv",
     "k": "K",
@@ -90,7 +91,8 @@ def _item_field(name: str, attribute: str, words: str, hint: str, shape: Shape =
         return str(getattr(plant.items[name], attribute))
 
     def write(plant: Plant, text: str) -> list[Change]:
-        return [ReplaceItem(replace(plant.items[name], **{attribute: text.strip()}))]
+        fresh: dict[str, Any] = {attribute: text.strip()}
+        return [ReplaceItem(replace(plant.items[name], **fresh))]
 
     return Row(attribute, words, read, write, shape, hint=hint)
 
@@ -189,8 +191,7 @@ def beside(prop: Property, text: str) -> str:
     if (
         prop.type not in ("quantity", "lift", "target")
         or not text
-        or prop.dimension is None
-        and prop.type == "quantity"
+        or (prop.dimension is None and prop.type == "quantity")
     ):
         return ""
     dimension = prop.dimension if prop.type == "quantity" else _dimension_of(text)
@@ -206,12 +207,7 @@ def other_units(text: str, dimension: str | None) -> str:
         _, unit = units.split_quantity(text)
     except Refusal:
         return ""
-    american = (
-        unit in ("gpm", "gal", "ft", "in", "ft2", "psi", "ft_head", "hp", "degF", "delta_degF")
-        or "Btu" in unit
-    )
-    if unit == "MBH":
-        american = True
+    american = unit in _AMERICAN or "Btu" in unit
     if dimension == "length" and unit in ("in", "mm", "cm"):
         shown = f"{value * 1000:.4g} mm" if unit == "in" else f"{value / 0.0254:.3g} in"
         return f"= {shown}"
@@ -246,9 +242,9 @@ def pipe_sections(plant: Plant, pipe: Pipe) -> list[Section]:
             beside=lambda text: other_units(text, "length"),
         ),
         _fittings_row(name),
-        _pipe_row(name, "k", "K", lambda p: f"{p.k:g}", _set_k, hint="Further loss, referred to the pipe's own bore."),
+        _pipe_row(name, "k", "K", lambda p: f"{p.k:g}", _set_k, hint="Further loss, referred to its bore."),
         *_insulation_rows(name),
-        replace(_text_row(name, "around", "Around", "Temperature of its surroundings; default the site's indoor."),
+        replace(_text_row(name, "around", "Around", "Temperature around it; default the site's indoor."),
                 beside=lambda text: other_units(text, "temperature")),
         _text_row(name, "straight", "Straight run", "Straight length at hand, for a second pump or a meter."),
         _joined_row(name),
@@ -281,8 +277,8 @@ def _text_row(name: str, key: str, words: str, hint: str) -> Row:
     """A field whose absence is None (or the empty text of label and note)."""
 
     def write(pipe: Pipe, text: str) -> Pipe:
-        empty = "" if key in ("label", "note") else None
-        return replace(pipe, **{key: text.strip() or empty})
+        fresh: dict[str, Any] = {key: text.strip() or ("" if key in ("label", "note") else None)}
+        return replace(pipe, **fresh)
 
     return _pipe_row(name, key, words, lambda pipe: getattr(pipe, key) or "", write, hint=hint)
 
@@ -343,20 +339,19 @@ def _insulation_rows(name: str) -> tuple[Row, ...]:
         ("conductivity", "Conducts", "Heat conductivity of the insulation; default 0.040 W/m/K.", None),
         ("loss", "Heat loss", "Heat lost per length and degree, in place of thickness: 0.5 W/m/K.", None),
     )
-    return tuple(
-        replace(
-            _pipe_row(
-                name,
-                f"insulation.{key}",
-                title,
-                lambda pipe, key=key: part(pipe, key),  # type: ignore[misc]
-                lambda pipe, text, key=key: put(pipe, key, text),  # type: ignore[misc]
-                hint=hint,
-            ),
-            beside=lambda text, dimension=dimension: other_units(text, dimension),
+
+    def row(key: str, title: str, hint: str, dimension: str | None) -> Row:
+        made = _pipe_row(
+            name,
+            f"insulation.{key}",
+            title,
+            lambda pipe: part(pipe, key),
+            lambda pipe, text: put(pipe, key, text),
+            hint=hint,
         )
-        for key, title, hint, dimension in words
-    )
+        return replace(made, beside=lambda text: other_units(text, dimension))
+
+    return tuple(row(*each) for each in words)
 
 
 def _joined_row(name: str) -> Row:

@@ -29,7 +29,8 @@ _SITE_WORDS = {
 def sheet_sections(plant: Plant, case: str) -> list[Section]:
     """Everything that is said of the plant as a whole."""
     head = (
-        Row("title", "Title", lambda p: p.title, lambda p, t: [SetPlant({"title": t.strip()})], hint="Name of the plant."),
+        Row("title", "Title", lambda p: p.title, lambda p, t: [SetPlant({"title": t.strip()})],
+            hint="Name of the plant."),
         Row("revision", "Revision", lambda p: p.revision, lambda p, t: [SetPlant({"revision": t.strip()})],
             hint="Letter or number of the drawing, for the title block."),
         *(_site_row(key) for key in _SITE_WORDS),
@@ -89,21 +90,24 @@ def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
     fixtures = [item.id for item in plant.items.values() if item.kind == "fixture"]
     tanks = [item.id for item in plant.items.values() if item.kind in ("tank", "coil_tank", "buffer")]
     return (
-        row("name", "Name", lambda c: c.name, lambda c, t: replace(c, name=t.strip()), "Name of the case."),
+        row("name", "Name", lambda c: c.name, lambda c, t: replace(c, name=t.strip()),
+            "Name of the case."),
         replace(
-            row("outdoor", "Outdoors", lambda c: c.outdoor or "", lambda c, t: replace(c, outdoor=t.strip() or None),
-                "Outdoor temperature."),
+            row("outdoor", "Outdoors", lambda c: c.outdoor or "",
+                lambda c, t: replace(c, outdoor=t.strip() or None), "Outdoor temperature."),
             beside=lambda text: other_units(text, "temperature"),
         ),
-        row("signals", "Signals", lambda c: _flags(c.signals), lambda c, t: replace(c, signals=_read_flags(t)),
+        row("signals", "Signals", lambda c: _flags(c.signals),
+            lambda c, t: replace(c, signals=_read_flags(t)),
             f"One a line, such as AQ-1: on. Here: {', '.join(signals) or 'none drawn'}.", "lines"),
         row("draws", "Draws", lambda c: typed.pairs_text(c.draws),
             lambda c, t: replace(c, draws=typed.pairs_from_text(t)),
             f"One a line, such as F-1: 2 gpm. Here: {', '.join(fixtures) or 'none drawn'}.", "lines"),
         row("tanks", "Tanks", lambda c: _tanks(c.tanks), lambda c, t: replace(c, tanks=_read_tanks(t)),
-            f"One a line, such as T-1: 118 degF, or T-1 hot: 120 degF. Here: {', '.join(tanks) or 'none drawn'}.",
+            f"One a line, such as T-1: 118 degF or T-1 hot: 120 degF. Here: {', '.join(tanks) or 'none'}.",
             "lines"),
-        row("season", "Season", lambda c: c.season, lambda c, t: replace(c, season=t.strip()), "Such as winter."),
+        row("season", "Season", lambda c: c.season, lambda c, t: replace(c, season=t.strip()),
+            "Such as winter."),
         row("hours", "Hours a year", lambda c: "" if c.hours_per_year is None else f"{c.hours_per_year:g}",
             lambda c, t: replace(c, hours_per_year=_hours(t)), "How long the case lasts in a year."),
     )  # fmt: skip
@@ -176,8 +180,9 @@ def system_rows(name: str) -> tuple[Row, ...]:
     """Use, fluid and fill pressure of one body of water."""
 
     def row(
-        key: str, words: str, read: Callable[[System], str], write: Callable[[System, str], System], hint: str,
-        shape: Shape = "line", choices: tuple[tuple[str, str], ...] = (),
+        key: str, words: str, read: Callable[[System], str],
+        write: Callable[[System, str], System], hint: str, shape: Shape = "line",
+        choices: tuple[tuple[str, str], ...] = (),
     ) -> Row:  # fmt: skip
         return Row(
             f"system.{name}.{key}",
@@ -204,11 +209,13 @@ def system_rows(name: str) -> tuple[Row, ...]:
     kinds = tuple((kind.replace("_", " "), kind) for kind in FLUIDS)
     custom = ("density", "viscosity", "heat_capacity", "conductivity")
     rows = [
-        row("use", "Use", lambda s: s.use, lambda s, t: replace(s, use=t), "Closed, or water to drink.", "choice", USES),
+        row("use", "Use", lambda s: s.use, lambda s, t: replace(s, use=t), "Closed, or water to drink.",
+            "choice", USES),
         row("fluid", "Fluid", fluid("kind"), _set_kind, "Ethylene glycol is toxic.", "choice", kinds),
         row("fraction", "Share", fluid("fraction"), set_fluid("fraction"), "Glycol by volume, such as 0.35."),
         row("fill", "Fill pressure", lambda s: s.fill_pressure or "",
-            lambda s, t: replace(s, fill_pressure=t.strip() or None), "Standing pressure at the expansion tank."),
+            lambda s, t: replace(s, fill_pressure=t.strip() or None),
+            "Standing pressure at the expansion tank."),
     ]  # fmt: skip
     rows += [
         replace(

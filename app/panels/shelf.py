@@ -1,4 +1,7 @@
-"""The shelf: every kind as a small drawing, in groups, the last used on top; search as you type. Takes; places nothing."""
+"""The shelf: every kind as a small drawing, in groups, the last used on top; search as you type.
+
+Takes; places nothing.
+"""
 
 from __future__ import annotations
 

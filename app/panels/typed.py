@@ -1,6 +1,9 @@
-"""Property values as the file holds them, to text one can edit in a field, and back. No Qt, no units: core checks.
+"""Property values as the file holds them, to text one can edit in a field, and back.
 
-One entry a line, cells of a row apart by commas, names before a colon; signals read as `AQ-1 or (TH-2 and not SW-1)`.
+No Qt, no units: core checks.
+
+One entry a line, cells of a row apart by commas, names before a colon; signals read as `AQ-1 or (TH-2 and not
+SW-1)`.
 """
 
 from __future__ import annotations
@@ -38,7 +41,10 @@ def to_text(prop: Property, raw: Any) -> str:
 
 
 def from_text(prop: Property, text: str) -> Any:
-    """The raw value for the plant; None where the field was emptied. Raises `Refusal` where no value can be read."""
+    """The raw value for the plant; None where the field was emptied.
+
+    Raises `Refusal` where no value can be read.
+    """
     text = text.strip()
     if not text:
         return None
@@ -60,8 +66,8 @@ def from_text(prop: Property, text: str) -> Any:
         cells = [_number(cell) for cell in _cells(text.replace("\n", ","))]
         return cells[0] if len(cells) == 1 else cells
     if kind == "items":
-        cells = _cells(text.replace("\n", ","))
-        return cells[0] if len(cells) == 1 else cells
+        names = _cells(text.replace("\n", ","))
+        return names[0] if len(names) == 1 else names
     if kind == "place":
         return text.split()
     if kind == "places":

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFocusEvent, QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QFocusEvent, QKeyEvent, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QComboBox, QGridLayout, QLabel, QLineEdit, QPlainTextEdit, QSizePolicy, QWidget
 
 from core.errors import Refusal
@@ -40,7 +40,10 @@ class Line(QLineEdit):
 
 
 class Lines(QPlainTextEdit):
-    """Several lines, one entry a line. Ctrl+Return and leaving commit; Tab leaves, it is no character here."""
+    """Several lines, one entry a line.
+
+    Ctrl+Return and leaving commit; Tab leaves, it is no character here.
+    """
 
     committed = Signal()
 
@@ -105,6 +108,16 @@ class Choice(QComboBox):
     def text_now(self) -> str:
         return str(self.currentData() or "")
 
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(self.palette().text())
+        x, y = self.width() - 12.0, self.height() / 2
+        painter.drawPolygon(QPolygonF([QPointF(x - 4, y - 2), QPointF(x + 4, y - 2), QPointF(x, y + 3)]))
+        painter.end()
+
     def wheelEvent(self, event: object) -> None:
         # Scrolling the particulars must not change a value in passing.
         event.ignore()  # type: ignore[attr-defined]
@@ -135,8 +148,8 @@ class _ErrorMark(QWidget):
 class Field(QWidget):
     """A named editor.
 
-    `take` gets the typed text and stores it, or raises `Refusal`: then the text stays and the error stands below.
-    `beside` gives the soft remark for the text now in the field.
+    `take` gets the typed text and stores it, or raises `Refusal`: then the text stays and the error stands
+    below. `beside` gives the soft remark for the text now in the field.
     """
 
     def __init__(

@@ -12,7 +12,7 @@ Answer = tuple[str, Callable[[], None]]
 
 
 class MessageBar(QFrame):
-    """Hidden until `show_message`; answered or closed it goes again, and the keyboard returns where it was."""
+    """Hidden until `show_message`; once answered or closed, the keyboard returns where it was."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)

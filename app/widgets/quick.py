@@ -22,6 +22,7 @@ class QuickBox(QFrame):
 
     def __init__(self, title: str, parent: QWidget) -> None:
         super().__init__(parent)
+        self._room = parent
         self.setObjectName("messageBar")
         self.setFrameShape(QFrame.Shape.NoFrame)
         self._search: Callable[[str], Sequence[Entry]] = lambda _text: ()
@@ -50,8 +51,7 @@ class QuickBox(QFrame):
         self._refresh()
         self.setFixedWidth(280)
         self.adjustSize()
-        parent = self.parentWidget()
-        self.move((parent.width() - self.width()) // 2, max(16, parent.height() // 8))
+        self.move((self._room.width() - self.width()) // 2, max(16, self._room.height() // 8))
         self.show()
         self.raise_()
         self.field.setFocus(Qt.FocusReason.PopupFocusReason)

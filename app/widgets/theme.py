@@ -71,9 +71,13 @@ def _sheet(p: Palette) -> str:
     QLineEdit, QPlainTextEdit, QComboBox {{
         background: {c(p.field)}; color: {c(p.ink)}; border: 1px solid {c(p.edge)}; padding: 2px 4px;
         selection-background-color: {c(p.accent)}; selection-color: {c(p.field)}; }}
-    QLineEdit:focus, QPlainTextEdit:focus, QComboBox:focus {{ border: 2px solid {c(p.accent)}; padding: 1px 3px; }}
-    QLineEdit[wrong="true"], QPlainTextEdit[wrong="true"] {{ border: 2px solid {c(p.ink)}; padding: 1px 3px; }}
+    QLineEdit:focus, QPlainTextEdit:focus, QComboBox:focus {{
+        border: 2px solid {c(p.accent)}; padding: 1px 3px; }}
+    QLineEdit[wrong="true"], QPlainTextEdit[wrong="true"] {{
+        border: 2px solid {c(p.ink)}; padding: 1px 3px; }}
     QLineEdit[readOnly="true"] {{ background: {c(p.panel)}; color: {c(p.soft)}; }}
+    QComboBox::drop-down {{ border: none; width: 18px; }}
+    QComboBox::down-arrow {{ image: none; }}
     QComboBox QAbstractItemView {{ background: {c(p.field)}; border: 1px solid {c(p.edge)}; }}
     QPushButton {{ background: {c(p.field)}; border: 1px solid {c(p.edge)}; padding: 4px 10px; }}
     QPushButton:hover {{ border-color: {c(p.ink)}; }}
@@ -88,7 +92,8 @@ def _sheet(p: Palette) -> str:
     QListWidget:focus {{ border: 1px solid {c(p.accent)}; }}
     QListWidget::item {{ border: 1px solid transparent; padding: 2px; color: {c(p.ink)}; }}
     QListWidget::item:hover {{ border-color: {c(p.edge)}; }}
-    QListWidget::item:selected {{ background: {c(p.field)}; color: {c(p.ink)}; border: 1px solid {c(p.edge)}; }}
+    QListWidget::item:selected {{
+        background: {c(p.field)}; color: {c(p.ink)}; border: 1px solid {c(p.edge)}; }}
     QListWidget::item:selected:focus {{ border: 2px solid {c(p.accent)}; }}
     QMenuBar {{ background: {c(p.panel)}; }}
     QMenuBar::item {{ padding: 4px 9px; background: transparent; }}
@@ -105,7 +110,8 @@ def _sheet(p: Palette) -> str:
     QStatusBar::item {{ border: none; }}
     QScrollBar:vertical {{ background: transparent; width: 9px; margin: 0; }}
     QScrollBar:horizontal {{ background: transparent; height: 9px; margin: 0; }}
-    QScrollBar::handle {{ background: {c(p.rule)}; border-radius: 3px; min-height: 24px; min-width: 24px; margin: 1px; }}
+    QScrollBar::handle {{ background: {c(p.rule)}; border-radius: 3px;
+        min-height: 24px; min-width: 24px; margin: 1px; }}
     QScrollBar::add-line, QScrollBar::sub-line {{ width: 0; height: 0; }}
     QScrollBar::add-page, QScrollBar::sub-page {{ background: transparent; }}
     """

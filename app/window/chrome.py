@@ -1,4 +1,4 @@
-"""What frames the window: the row of menus with title, find box and units; the row of cases and quantities."""
+"""What frames the window: the row of menus with title, find box and units; the row of quantities."""
 
 from __future__ import annotations
 
@@ -25,7 +25,9 @@ from app import actions
 class Actions:
     """The `QAction`s of the table, made once; menus, buttons and keys share them."""
 
-    def __init__(self, window: QWidget, board: QWidget, methods: Callable[[str], Callable[..., None]]) -> None:
+    def __init__(
+        self, window: QWidget, board: QWidget, methods: Callable[[str], Callable[..., None]]
+    ) -> None:
         self._by_id: dict[str, QAction] = {}
         groups: dict[str, QActionGroup] = {}
         for spec in actions.TABLE:
@@ -138,12 +140,12 @@ class TopRow(QWidget):
         self.title.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.title.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.title.setTextFormat(Qt.TextFormat.PlainText)
-        self.find = FindBox(self)
+        self.finder = FindBox(self)
         row = QHBoxLayout(self)
         row.setContentsMargins(4, 3, 10, 3)
         row.addWidget(self.bar)
         row.addWidget(self.title, 1)
-        row.addWidget(self.find)
+        row.addWidget(self.finder)
         for name, words in (("us", "US"), ("si", "SI")):
             row.addWidget(choice_button(table[name], words, f"Units: {words}", self))
 

@@ -1,4 +1,4 @@
-"""Opening and saving: reading off the window's thread, writing atomically, asking inline before changes are lost."""
+"""Opening and saving: reads off the window's thread, writes atomically, asks before changes are lost."""
 
 from __future__ import annotations
 
@@ -61,7 +61,10 @@ class Files(QObject):
         self.guarded(lambda: self.read(file))
 
     def read(self, file: Path, as_new: bool = False) -> None:
-        """Read in the background; what is open stays until the new plant is there. `as_new`: a starting point."""
+        """Read in the background; what is open stays until the new plant is there.
+
+        `as_new`: a starting point.
+        """
         self._coming, self._as_new = file, as_new
         self.began.emit(f"Opening {file.name}…")
         self._background.ask(LANE, lambda job: _read(job, file))
@@ -103,7 +106,8 @@ class Files(QObject):
             if self.save():
                 act()
 
-        name = self._document.plant.title or (self._document.file.name if self._document.file else "This plant")
+        file = self._document.file
+        name = self._document.plant.title or (file.name if file else "This plant")
         self._bar.show_message(
             f"{name} has changes that are not saved.", [("Save", save_first), ("Discard changes", act)]
         )

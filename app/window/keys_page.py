@@ -14,7 +14,8 @@ def key_rows() -> list[tuple[str, str]]:
     rows: list[tuple[str, str]] = []
     for spec in actions.TABLE:
         if spec.keys:
-            keys = ", ".join(QKeySequence(key).toString(QKeySequence.SequenceFormat.NativeText) for key in spec.keys)
+            native = QKeySequence.SequenceFormat.NativeText
+            keys = ", ".join(QKeySequence(key).toString(native) for key in spec.keys)
             rows.append((keys, spec.hint))
     return [*rows, *actions.BOARD_KEYS]
 
@@ -42,8 +43,8 @@ class KeysPage(QDialog):
                 table.setItem(place, column, cell)
         table.setColumnWidth(0, 170)
         table.horizontalHeader().setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(table)
+        whole = QVBoxLayout(self)
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.addWidget(table)
         self.resize(620, 560)
         table.resizeRowsToContents()

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import QObject, Signal
 
@@ -113,7 +113,7 @@ class LiveSolve(QObject):
     def _take(self, lane: str, _ticket: int, result: object) -> None:
         if lane != LANE:
             return
-        revision, case, answer, took = result  # type: ignore[misc]
+        revision, case, answer, took = cast("tuple[int, str, Solution | str, float]", result)
         if revision != self._document.revision:
             return
         self._revision = revision

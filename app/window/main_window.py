@@ -1,4 +1,7 @@
-"""The window: board in the middle, shelf and particulars beside it, cases above, notes below. Assembly, no logic."""
+"""The window: board in the middle, shelf and particulars beside it, cases above, notes below.
+
+Assembly, no logic.
+"""
 
 from __future__ import annotations
 
@@ -29,7 +32,7 @@ from app.panels.particulars import Particulars
 from app.panels.sheet_rows import add_case, delete_case
 from app.panels.shelf import Shelf, matching
 from app.panels.start import EMPTY, StartPage
-from app.settings import Settings
+from app.settings import QUANTITIES, Settings
 from app.symbols import icon
 from app.widgets import theme
 from app.widgets.message_bar import MessageBar
@@ -102,9 +105,9 @@ class Window(QMainWindow):
             self._across.addWidget(widget)
         self._across.setStretchFactor(1, 1)
         self._across.setChildrenCollapsible(False)
-        self.shelf.setMinimumWidth(150)
+        self.shelf.setMinimumWidth(120)
         self.particulars.setMinimumWidth(250)
-        self.notes.setMinimumHeight(70)
+        self.notes.setMinimumHeight(60)
         for splitter in (self._across, self._under):
             splitter.setHandleWidth(1)
         whole = QWidget(self)
@@ -123,6 +126,7 @@ class Window(QMainWindow):
             label.setTextFormat(Qt.TextFormat.PlainText)
         status = self.statusBar()
         status.setSizeGripEnabled(False)
+        status.setContentsMargins(12, 0, 12, 0)
         status.addWidget(self._solved)
         status.addWidget(self._hint, 1)
         status.addPermanentWidget(self._zoom)
@@ -142,7 +146,7 @@ class Window(QMainWindow):
         self.quick.closed.connect(bench.view.setFocus)
         self.rail.chosen.connect(self.live.choose)
         self.notes.asked.connect(bench.go_to)
-        self.top.find.found.connect(bench.go_to)
+        self.top.finder.found.connect(bench.go_to)
         self.particulars.refused.connect(self.bar.show_message)
         self.particulars.renamed_case.connect(self.live.follow_name)
         bench.refused.connect(self.bar.show_message)
@@ -172,8 +176,6 @@ class Window(QMainWindow):
         self.start.offer(samples.sample_files())
         self._show_look()
         self._follow(None)
-        self._across.setSizes([190, 900, 300])
-        self._under.setSizes([700, 130])
 
     # ---- following ------------------------------------------------------------------
 
@@ -182,7 +184,7 @@ class Window(QMainWindow):
         names = self.live.names() if plant.items or plant.cases else []
         self.rail.show_cases(names, self.live.case)
         self.actions_["si" if plant.units == "si" else "us"].setChecked(True)
-        self.top.find.offer(
+        self.top.finder.offer(
             [*((item.id, item.label or KINDS[item.kind].title) for item in plant.items.values())]
             + [(pipe.id, pipe.label) for pipe in plant.pipes.values()]
         )
@@ -334,7 +336,8 @@ class Window(QMainWindow):
         self.files.save_as()
 
     def do_print_sheet(self) -> None:
-        start = self.document.file.with_suffix("").with_suffix(".pdf") if self.document.file else Path("sheet.pdf")
+        file = self.document.file
+        start = file.with_suffix("").with_suffix(".pdf") if file else Path("sheet.pdf")
         kinds = "PDF (*.pdf);;SVG (*.svg);;PNG (*.png)"
         name, _ = QFileDialog.getSaveFileName(self, "Print to a file", str(start), kinds)
         if name:
@@ -373,13 +376,14 @@ class Window(QMainWindow):
         self.document.select([*self.document.plant.items, *self.document.plant.pipes])
 
     def do_find(self) -> None:
-        self.top.find.setFocus(Qt.FocusReason.ShortcutFocusReason)
-        self.top.find.selectAll()
+        self.top.finder.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        self.top.finder.selectAll()
 
     def do_insert(self) -> None:
         def search(text: str) -> list[Entry]:
             names = matching(text) if text.strip() else [*self.settings.get("last_used"), *KINDS]
-            return [(name, KINDS[name].title, icon(name, self.look)) for name in dict.fromkeys(names) if name in KINDS]
+            known = [name for name in dict.fromkeys(names) if name in KINDS]
+            return [(name, KINDS[name].title, icon(name, self.look)) for name in known]
 
         self.quick.ask(search)
 
@@ -415,7 +419,7 @@ class Window(QMainWindow):
         self.bench.view.set_zoom(1.0)
 
     def _do_quantity(self) -> None:
-        names = [q for q in ("flow", "velocity", "temperature", "head_loss") if self.actions_[f"show_{q}"].isChecked()]
+        names = [name for name in QUANTITIES if self.actions_[f"show_{name}"].isChecked()]
         self.settings.set("quantities", names)
         self.bench.scene.show_quantities(names)
 
@@ -470,9 +474,8 @@ class Window(QMainWindow):
     def _go_pane(self, step: int) -> None:
         panes = self._panes()
         focus = self.focusWidget()
-        here = next(
-            (i for i, pane in enumerate(panes) if focus is not None and (pane is focus or pane.isAncestorOf(focus))), 0
-        )
+        held = [i for i, pane in enumerate(panes) if focus is not None and _holds(pane, focus)]
+        here = held[0] if held else 0
         pane = panes[(here + step) % len(panes)]
         if pane is self.particulars:
             self.particulars.focus_first()
@@ -494,6 +497,14 @@ class Window(QMainWindow):
 
     # ---- beginning and end ----------------------------------------------------------
 
+    def _share_out(self) -> None:
+        """Shelf and particulars as wide as they need; the board gets the rest, at least half."""
+        wide, high = self.width(), self.height()
+        shelf, beside = (182, 300) if wide >= 1300 else (150, 272)
+        self._across.setSizes([shelf, wide - shelf - beside, beside])
+        under = 110 if high >= 850 else 84
+        self._under.setSizes([high - under, under])
+
     def paintEvent(self, event: QPaintEvent) -> None:
         super().paintEvent(event)
         if not self._painted:
@@ -501,6 +512,7 @@ class Window(QMainWindow):
             QTimer.singleShot(0, self, self._after_first_paint)
 
     def _after_first_paint(self) -> None:
+        self._share_out()
         self.bench.fit()
         self.bench.view.setFocus()
         if self._file_to_open is not None:
@@ -522,3 +534,7 @@ class Window(QMainWindow):
     def _leave(self) -> None:
         self._leaving = True
         self.close()
+
+
+def _holds(pane: QWidget, focus: QWidget) -> bool:
+    return pane is focus or pane.isAncestorOf(focus)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from importlib import resources
 from pathlib import Path
+from typing import cast
 
 from PySide6.QtCore import QObject, QRectF, Qt
 from PySide6.QtGui import QPainter, QPixmap
@@ -55,7 +56,7 @@ class Drawings(QObject):
 
     def _take(self, lane: str, _ticket: int, result: object) -> None:
         if lane == LANE:
-            value, plant, picture = result  # type: ignore[misc]
+            value, plant, picture = cast(tuple[str, Plant, Picture], result)
             self._known[value] = (plant, picture)
             self._page.show_drawing(value, self._drawing(plant, picture))
 

@@ -1,4 +1,7 @@
-"""From the command's words to a running window. Nothing slow is imported before the window has been painted."""
+"""From the command's words to a running window.
+
+Nothing slow is imported before the window has been painted.
+"""
 
 from __future__ import annotations
 
