@@ -223,9 +223,9 @@ class Balancer:
                     changed[key] = "shut"
                 elif before < wanted - 1.0:
                     changed[key] = "open"
-            elif state == "open" and after > wanted + 1.0:
-                changed[key] = "holds"
-            elif state == "shut" and after < wanted - 1.0 and before > after:
+            elif (state == "open" and after > wanted + 1.0) or (
+                state == "shut" and after < wanted - 1.0 and before > after
+            ):
                 changed[key] = "holds"
         return changed
 

@@ -240,7 +240,18 @@ BUILDERS: dict[str, Callable[[Item, Drawing], None]] = {
 """Kinds with ways through them. A kind with ports that is neither here nor in TERMINALS is not solved yet."""
 
 TERMINALS = frozenset(
-    "joint drain air_vent gauge thermometer plug vacuum_breaker relief_valve expansion_tank cold_main".split()
+    [
+        "joint",
+        "drain",
+        "air_vent",
+        "gauge",
+        "thermometer",
+        "plug",
+        "vacuum_breaker",
+        "relief_valve",
+        "expansion_tank",
+        "cold_main",
+    ]
 )
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from core.hydraulics.circulators import G, Drive
+from core.hydraulics.circulators import Drive, G
 from core.hydraulics.curves import CurveTable
 from core.hydraulics.friction import bridge, friction_number
 from core.hydraulics.network import Network
@@ -108,7 +108,7 @@ class Laws:
         self.re_per_flow = self.re_factor / mu_f
         self.rub = self.friction_factor * mu_f * mu_f / rho_f
         upper = settings.upper[take]
-        low = np.where(self.one_way, 0.0, -np.inf)
+        low = np.where(self.one_way, 0.0, -upper)
         forward = self.sign > 0
         self.low = np.full(self.m, -np.inf)
         self.high = np.full(self.m, np.inf)

@@ -213,6 +213,12 @@ def _contract(net: Network) -> list[Branch]:
     for e in net.elements:
         if e.kind == "pressure_reducer":
             kept |= {e.start, e.end}
+        elif e.kind in (
+            "tank",
+            "buffer",
+            "separator",
+        ):  # their inside mixes: a junction even between two pipes
+            kept.add(e.end)
     ends = deque(n for n, es in touching.items() if len(es) == 1 and n not in net.mains and n not in net.airs)
     while ends:
         n = ends.popleft()

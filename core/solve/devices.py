@@ -20,7 +20,8 @@ from core.thermal.temperatures import STILL
 
 Array = npt.NDArray[np.float64]
 
-NARROWEST = 1e-4  # share of its travel below which a mixing leg counts as shut
+NEAR = 0.05  # [K] a set temperature missed by less counts as held
+NARROWEST = 1e-6  # share of its travel below which a mixing leg counts as shut
 
 
 @dataclass
@@ -46,29 +47,65 @@ class Device(Protocol):
 
 
 @dataclass
-class Secant:
-    """Step towards a zero of a falling or rising measure, with the slope learnt on the way.
+class Seeker:
+    """Finds the position at which a falling error becomes zero, while everything around still settles.
 
-    The gain starts at the stated one and follows the secant of the last two looks, within bounds; it is halved
-    when the error changes sign without shrinking.
+    Secant steps as long as they make headway. Once the error keeps changing sign without shrinking, the zero is
+    enclosed and the enclosure halved; an enclosure that other controls have made false is dropped again.
     """
 
     gain: float
     least: float
     most: float
     last: tuple[float, float] | None = None
+    low: tuple[float, float] | None = None  # position and error, error above 0: more is wanted
+    high: tuple[float, float] | None = None
+    circling: int = 0
+    stale: int = 0
 
-    def step(self, position: float, error: float) -> float:
-        """Next change of position for an error that should become zero."""
+    def next(self, position: float, error: float, longest: float) -> float:
+        """Next position, at most `longest` away while the zero is not enclosed."""
+        self._learn(position, error)
+        candidate = position + max(-longest, min(longest, self.gain * error))
+        if self.circling < 2 or self.low is None or self.high is None:
+            return candidate
+        a, b = self.low[0], self.high[0]
+        if b - a < 1e-14 * max(1.0, abs(a)):
+            self.low = self.high = None
+            self.circling = self.stale = 0
+            return candidate
+        if self.stale >= 4:  # always the same side: look whether the other side still holds
+            self.stale = 0
+            return b if position == a else a
+        inside = a + 0.05 * (b - a) < candidate < b - 0.05 * (b - a)
+        return candidate if inside and abs(error) < 0.02 else _middle(a, b)
+
+    def _learn(self, position: float, error: float) -> None:
         if self.last is not None:
-            moved, was = position - self.last[0], self.last[1]
-            slope = (was - error) / moved if abs(moved) > 1e-12 else 0.0
+            moved, before = position - self.last[0], self.last[1]
+            slope = (before - error) / moved if abs(moved) > 1e-15 else 0.0
             if slope > 0.0:
                 self.gain = min(self.most, max(self.least, 1.0 / slope))
-            elif was * error < 0.0:
-                self.gain = max(self.least, 0.5 * self.gain)
+            if before * error < 0.0 and abs(error) > 0.5 * abs(before):
+                self.circling += 1
+            same = before * error > 0.0
+            self.stale = self.stale + 1 if same and abs(error) > 0.8 * abs(before) else 0
         self.last = (position, error)
-        return self.gain * error
+        if error > 0.0:
+            self.low = (position, error)
+            if self.high is not None and self.high[0] <= position:
+                self.high = None
+        else:
+            self.high = (position, error)
+            if self.low is not None and self.low[0] >= position:
+                self.low = None
+
+
+def _middle(a: float, b: float) -> float:
+    """Middle of a bracket, geometric where it spans orders of magnitude above zero."""
+    if a >= 0.0 and b > 8.0 * max(a, NARROWEST):
+        return math.sqrt(max(a, NARROWEST) * b)
+    return 0.5 * (a + b)
 
 
 @dataclass
@@ -82,7 +119,7 @@ class MixingValve:
     table: HeatTable
     position: float = 0.5
     note: str = ""
-    secant: Secant = field(default_factory=lambda: Secant(0.8, 0.05, 4.0))
+    seeker: Seeker = field(default_factory=lambda: Seeker(0.8, 1e-4, 4.0))
 
     def apply(self, settings: Settings) -> None:
         for leg, share in ((self.hot, self.position), (self.cold, 1.0 - self.position)):
@@ -99,28 +136,25 @@ class MixingValve:
         t_cold = look.t_in[self.cold.index] if cold > STILL else look.node[self.cold.start]
         wanted = self.wanted_share(float(t_hot), float(t_cold))
         self.note = ""
-        flowing = hot + cold > STILL
-        if flowing and wanted >= 1.0 - 1e-9:
-            reached = t_hot >= self.set_at - 0.05
-            self.note = "" if reached else "all hot"
-        elif flowing and wanted <= 1e-9:
-            self.note = "" if abs(t_cold - self.set_at) < 0.05 else "all cold"
-        if not flowing:
-            self.position = min(1.0 - 2 * NARROWEST, max(2 * NARROWEST, wanted))
+        if hot + cold <= STILL:
+            if self.seeker.last is None:
+                self.position = min(1.0, max(0.0, wanted))
             return 0.0
-        if wanted <= NARROWEST or wanted >= 1.0 - NARROWEST:
-            new = 0.0 if wanted <= 0.5 else 1.0
-            moved = abs(new - self.position)
-            self.position = new
-            return moved
         error = wanted - float(hot / (hot + cold))
         before = self.position
-        step = min(0.3, max(-0.3, self.secant.step(before, error)))
-        self.position = min(1.0 - NARROWEST, max(NARROWEST, before + step))
-        if abs(self.position - before) < 1e-12:  # at the end of its travel
-            self.note = "cannot"
+        if (before <= 0.0 and error <= 0.0) or (before >= 1.0 and error >= 0.0):
+            warm = t_hot if before >= 1.0 else t_cold
+            if abs(warm - self.set_at) > NEAR:
+                self.note = "all hot" if before >= 1.0 else "all cold"
             return 0.0
-        return abs(error)
+        self.position = min(1.0, max(0.0, self.seeker.next(before, error, 0.3)))
+        high = self.seeker.high
+        if high is not None and high[0] <= NARROWEST * 1.5 and self.seeker.low is not None:
+            self.position = NARROWEST  # less than this it cannot open: the zero lies between shut and here
+            return 0.0 if before == NARROWEST else abs(error)
+        if min(hot, cold) <= STILL:
+            return max(abs(error), 1e-3)  # one side stands: its temperature is a guess, look again
+        return abs(error) * min(1.0, abs(float(t_hot - t_cold)) / 20.0)
 
     def wanted_share(self, t_hot: float, t_cold: float) -> float:
         """Share of hot water that gives the set temperature, 0..1."""
@@ -148,7 +182,7 @@ class DeltaT:
     speed: float = 1.0
     note: str = ""
     stopped: bool = False
-    secant: Secant = field(default_factory=lambda: Secant(0.8, 0.1, 3.0))
+    seeker: Seeker = field(default_factory=lambda: Seeker(0.8, 0.05, 3.0))
 
     def apply(self, settings: Settings) -> None:
         drive = settings.drives.get(self.element.index)
@@ -165,8 +199,8 @@ class DeltaT:
             return abs(moved)
         error = math.log(difference / self.target)
         before = self.speed
-        step = min(0.5, max(-0.5, self.secant.step(math.log(before), error)))
-        self.speed = min(self.most_speed, max(self.least_speed, before * math.exp(step)))
+        wanted = math.exp(self.seeker.next(math.log(before), error, 0.5))
+        self.speed = min(self.most_speed, max(self.least_speed, wanted))
         if self.speed == before and abs(error) > 1e-3:
             self.note = "at full speed" if error > 0.0 else "at least speed"
             return 0.0
@@ -183,7 +217,7 @@ class Proportional:
     curve: Curve
     head: float
     note: str = ""
-    secant: Secant = field(default_factory=lambda: Secant(1.0, 0.1, 3.0))
+    seeker: Seeker = field(default_factory=lambda: Seeker(1.0, 0.1, 3.0))
 
     def apply(self, settings: Settings) -> None:
         drive = settings.drives.get(self.element.index)
@@ -196,8 +230,8 @@ class Proportional:
         full = flow_at_head(self.curve, self.target)
         share = 0.5 + 0.5 * (min(flow / full, 1.0) if full > 0.0 else 1.0)
         error = self.target * share - self.head
-        self.head += self.secant.step(self.head, error)
-        self.head = min(self.target, max(0.5 * self.target, self.head))
+        wanted = self.seeker.next(self.head, error, self.target)
+        self.head = min(self.target, max(0.5 * self.target, wanted))
         return abs(error) / self.target
 
 
@@ -234,7 +268,7 @@ class Outlet:
             hot, cold = ends
             if hot - cold > 1e-6:
                 self.share = min(1.0, max(0.0, (h(self.set_at) - h(cold)) / (h(hot) - h(cold))))
-            if hot < self.set_at - 0.05 and self.draw > 0.0:
+            if hot < self.set_at - NEAR and self.draw > 0.0:
                 self.share, self.note = 1.0, "all hot"
             t = self.table.temperature(self.share * h(hot) + (1.0 - self.share) * h(cold))
         else:

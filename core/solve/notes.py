@@ -21,7 +21,17 @@ if TYPE_CHECKING:
     from core.solve.settle import Settled
 
 HELD = 20.0  # [Pa] below this a shut check valve holds nothing worth a note
-WAITING = {"circulator", "heater", "boiler", "exchanger", "floor_circuit", "melt_circuit", "radiator", "fan_coil", "load"}
+WAITING = {
+    "circulator",
+    "heater",
+    "boiler",
+    "exchanger",
+    "floor_circuit",
+    "melt_circuit",
+    "radiator",
+    "fan_coil",
+    "load",
+}
 NEAR = 0.1  # [K] a set temperature missed by less counts as held
 
 
@@ -226,7 +236,8 @@ class _Notes:
         most = self.plant.items[key].si.get("max_flow")
         if most is not None and flow > float(most):
             yield Note(
-                key, f"passes {self.show(flow, 'flow')}, more than its {self.show(float(most), 'flow')}."
+                key,
+                f"passes a flow of {self.show(flow, 'flow')}, more than its {self.show(float(most), 'flow')}.",
             )
 
     # controls ---------------------------------------------------------------------------------------------
@@ -238,7 +249,7 @@ class _Notes:
                 reach = {
                     "all hot": "all hot, its hot water is too cool",
                     "all cold": "all cold, its cold water is too warm",
-                }.get(d.note, "at the end of its travel, the pressures at its inlets differ too much")
+                }[d.note]
                 text = f"does not hold {self.show(d.set_at, 'temperature')}: {t}, {reach}."
                 if d.note != "all hot":
                     text += " Water above 120 °F can scald; local code and a licensed plumber set the limit."

@@ -241,8 +241,8 @@ class _Figures:
         for e in elements:
             w = float(self.w[e.index])
             if abs(w) > STILL:
-                t = self.s.thermal.t_in[e.index] if w > 0.0 else self.s.thermal.t_out[e.index]
-                heat += w * table.content(float(t))
+                t = float(self.s.thermal.t_in[e.index] if w > 0.0 else self.s.thermal.t_out[e.index])
+                heat += w * table.content(t)
         given = {r.given for e in elements if isinstance(r := self.s.roles.of.get(e.index), Tap)}
         t = sum(given) / len(given) if given else self.s.node[star]
         return {"temperature_c": t - ZERO, "duty_w": heat + float(item.si.get("element") or 0.0)}
@@ -270,16 +270,16 @@ class _Figures:
         }
 
     def fixture(self, item: Item, elements: list[Element]) -> Figures:
-        table = heat_table(self.net.bodies[self.net.body_of[elements[0].start]].fluid)
+        elements = [e for e in elements if (item.id, e.part) in self.net.piped] or elements
         fluid = self.net.bodies[self.net.body_of[elements[0].start]].fluid
+        table = heat_table(fluid)
         w = [max(0.0, float(self.w[e.index])) for e in elements]
         total = sum(w)
         if total > STILL:
             h = sum(f * table.content(self.s.node[e.start]) for f, e in zip(w, elements, strict=True)) / total
             t = table.temperature(h)
         else:
-            piped = [e for e in elements if (item.id, e.part) in self.net.piped] or elements
-            t = max(self.s.node[e.start] for e in piped)
+            t = max(self.s.node[e.start] for e in elements)
         return {"flow_m3_s": _plain(total / float(fluid.density(t))), "temperature_c": t - ZERO}
 
     def manifold(self, item: Item, elements: list[Element]) -> Figures:

@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from core.controls.signals import SignalStates, runs, signal_states
 from core.hydraulics.balance import Balance, Balancer
-from core.hydraulics.circulators import G, Drive, rest_loss
+from core.hydraulics.circulators import Drive, G, rest_loss
 from core.hydraulics.curves import Curve
 from core.hydraulics.elements import Element, cv_square
 from core.hydraulics.laws import Settings, fresh_settings
@@ -30,8 +30,9 @@ Array = npt.NDArray[np.float64]
 
 MOST_PASSES = 120
 TEMPERATURE_STEP = 1e-4  # [K]
-DEVICE_STEP = 2e-6
+DEVICE_STEP = 1e-5
 KICK = 500.0  # [Pa] push that starts a gravity flow in the first pass
+MOST_TURNS = 5.0
 GRAVITY_RELAX = 0.5  # share of each temperature change taken where only gravity drives
 DEFAULT_MIX = 313.7  # [K] 105 degF, where a fixture has no set temperature (common practice, no source)
 SITTING_OUT = 1.02  # a heater that fell below its least flow starts again only this much above it
@@ -110,6 +111,7 @@ class Solver:
         answer = run.settle(1.0)
         if not run.stands_still(answer):
             return answer
+        self.last = answer  # controls go on from where they stood
         again = _CaseRun(self, case, signals, idle)
         second = again.settle(-1.0)
         return answer if again.stands_still(second) else second
@@ -165,6 +167,8 @@ def _group_duty(settled: Settled, members: list[str]) -> float:
 def _holds_set_point(settled: Settled, members: list[str]) -> bool:
     for key in members:
         e = settled.net.of_item[key][0]
+        if settled.thermal.given_share.get(settled.net.body_of[e.start], 1.0) < 1.0 - 1e-9:
+            return False
         if abs(float(settled.balance.w[e.index])) <= STILL:
             continue
         set_at = settled.net.plant.items[key].si.get("set_temperature")
@@ -189,6 +193,9 @@ class _CaseRun:
         self.running: dict[str, bool] = {}
         self.devices: list[Device] = []
         self.latched: dict[str, int] = {}
+        self.limits: dict[int, float] = {}  # most volume flow of limiters, [m^3/s]
+        self.by_pressure: dict[int, Curve] = {}  # curves typed in pascals
+        self.held_pressure: dict[int, float] = {}  # targets typed in pascals, [Pa]
         self.last = solver.last
         for key, elements in self.net.of_item.items():
             item = self.plant.items.get(key)
@@ -197,6 +204,9 @@ class _CaseRun:
         for e in self.net.parted.values():
             self.settings.closed[e.index] = True
         self.gravity_bodies = self._gravity_bodies()
+        self.turns = {
+            b: [0.0, 0.0] for b in self.gravity_bodies
+        }  # last sense of flow, and how often it turned
 
     # what the case sets -----------------------------------------------------------------------------------
 
@@ -213,7 +223,9 @@ class _CaseRun:
             self.running[key] = runs(si, self.signals.on)
             closed[first] = not self.running[key]
         elif kind == "balance_valve":
-            closed[first] = si.get("setting") == 0.0
+            closed[first] = si.get("setting") == 0.0 or si.get("set_flow") == 0.0
+            if si.get("set_flow"):
+                self.limits[first] = float(si["set_flow"])
         elif kind == "mixing_valve":
             self._mixing(key, si, elements)
         elif kind == "fixture":
@@ -264,6 +276,7 @@ class _CaseRun:
         rest = si.get("stopped_cv")
         curve = e.curve
         if curve is not None and not e.is_head:
+            self.by_pressure[e.index] = curve
             curve = _in_metres(curve, float(self._fluid_at(e).density(self.plant.site_si.indoor)))
         back = cv_square(rest) / G if rest else (rest_loss(curve) if curve is not None else 0.0)
         if not running or curve is None:
@@ -291,6 +304,8 @@ class _CaseRun:
             return
         rho = float(self._fluid_at(e).density(self.plant.site_si.indoor))
         head = target.metres(rho)
+        if not target.is_head:
+            self.held_pressure[e.index] = target.value
         if control == "delta_p_constant":
             drive.target = head
             return
@@ -337,6 +352,18 @@ class _CaseRun:
             w[self.net.bodies[b].elements].max(initial=0.0) <= 10.0 * STILL for b in self.gravity_bodies
         )
 
+    def _rest_where_turning(self, w: Array) -> None:
+        """A body whose flow, left to gravity, turns round pass after pass holds itself still: shut it."""
+        for body, turns in self.turns.items():
+            i = self.gravity_bodies[body][0]
+            if abs(w[i]) <= STILL:
+                continue
+            sense = float(np.sign(w[i]))
+            turns[1] += 1.0 if sense * turns[0] < 0.0 else 0.0
+            turns[0] = sense
+            if turns[1] == MOST_TURNS:
+                self.settings.closed[self.net.bodies[body].elements] = True
+
     # passes -----------------------------------------------------------------------------------------------
 
     def settle(self, kick: float) -> Settled:
@@ -352,14 +379,16 @@ class _CaseRun:
         converged, stuck = False, ""
         balance: Balance | None = None
         for passes in range(1, MOST_PASSES + 1):
+            rho, mu = self._properties(mean)
+            self._follow_density(rho)
             for device in self.devices:
                 device.apply(self.settings)
-            rho, mu = self._properties(mean)
             column = tank_columns(net, self.roles, rho, node)
             before = None if balance is None else balance.w
             balance = self.balancer.balance(self.settings, rho, mu, column, start)
             start = balance.branch_flow
             self.settings.push[:] = 0.0
+            self._rest_where_turning(balance.w)
             thermal = self.thermal_solver.solve(balance.w, balance.branch_flow, thermal)
             node = fill_still(net, self.roles, balance.w, self.settings.closed, thermal)
             new = 0.5 * (thermal.t_in + thermal.t_out)
@@ -397,6 +426,23 @@ class _CaseRun:
         old = self.last.thermal
         state = ThermalState(old.t_in.copy(), old.t_out.copy(), dict(old.node), dict(old.source))
         return self.last.balance.branch_flow, state
+
+    def _follow_density(self, rho: Array) -> None:
+        """Limits and curves that are typed by volume or pressure, for the water as it is now."""
+        for i, most in self.limits.items():
+            self.settings.upper[i] = most * rho[i]
+        for i, drive in self.settings.drives.items():
+            if i in self.by_pressure:
+                drive.curve = _in_metres(self.by_pressure[i], float(rho[i]))
+            if i in self.held_pressure and drive.target is not None:
+                drive.target = self.held_pressure[i] / (float(rho[i]) * G)
+        for device in self.devices:
+            if isinstance(device, Proportional):
+                i = device.element.index
+                if i in self.held_pressure:
+                    device.target = self.held_pressure[i] / (float(rho[i]) * G)
+                if i in self.by_pressure:
+                    device.curve = self.settings.drives[i].curve
 
     def _properties(self, mean: Array) -> tuple[Array, Array]:
         rho = np.full(len(mean), 1000.0)

@@ -7,8 +7,8 @@ from collections import defaultdict
 import numpy as np
 import numpy.typing as npt
 
-from core.hydraulics.network import Network
 from core.hydraulics.elements import Element
+from core.hydraulics.network import Network
 from core.thermal.roles import Roles
 from core.thermal.temperatures import STILL, ThermalState
 
@@ -26,7 +26,7 @@ def fill_still(net: Network, roles: Roles, w: Array, closed: Bools, state: Therm
     w : ndarray, shape (n elements,)
         Mass flow, [kg/s]
     closed : ndarray of bool, shape (n elements,)
-        Shut ways: a still stretch ends there
+        Shut ways: a still stretch ends there, as it does at a check valve
     state : ThermalState
         Temperatures of what flows; those of still elements are put in
 
@@ -51,7 +51,7 @@ def fill_still(net: Network, roles: Roles, w: Array, closed: Bools, state: Therm
             known[node] = store.around + rise
     parted = {e.index for e in net.parted.values()}
     still = [e for e in net.elements if not flows[e.index]]
-    open_ways = [e for e in still if not closed[e.index] and e.index not in parted]
+    open_ways = [e for e in still if not (closed[e.index] or e.one_way or e.index in parted)]
     filled = _warmer_ends(net, known, open_ways)
     for e in still:
         ends = (filled[e.start], filled[e.end])

@@ -23,6 +23,7 @@ Indices = npt.NDArray[np.intp]
 STILL = 2e-6  # [kg/s] flows below carry nothing
 ANCHOR = 1e-6  # [W/K] ties every unknown to the room, so that an endless loop has one answer
 MOST_ROUNDS = 60
+ONE_AT_A_TIME = 15  # rounds after which only one source changes its state in a round
 SETTLED = 1e-6  # [K]
 
 
@@ -204,7 +205,7 @@ class TemperatureSolver:
         if cells:
             rows, cols, values = zip(*cells, strict=True)
             np.add.at(matrix, (np.array(rows), np.array(cols)), np.array(values))
-            return list(np.linalg.solve(matrix, right))
+            return [float(x) for x in np.linalg.solve(matrix, right)]
         return []
 
     def _run_rows(
@@ -372,25 +373,28 @@ class TemperatureSolver:
             i for i in wanting if (c := capacity[i]) is not None and self._need(i, state) > c * (1 + 1e-9)
         ]
         share = state.given_share.get(body, 1.0)
-        if fixed > 0.0 and (share < 1.0 or (wanting and len(limited) == len(wanting))):
-            if share > 0.0 or len(limited) < len(wanting):
-                return self._curtail(body, wanting, fixed, share, state)
+        all_limited = bool(wanting) and len(limited) == len(wanting)
+        if fixed > 0.0 and (share < 1.0 or all_limited) and not (share == 0.0 and all_limited):
+            return self._curtail(body, wanting, fixed, share, state)
         changed = False
         for i in members:
             mode = self._mode(i, i in limited, state)
             if mode != state.source[i]:
                 state.source[i] = mode
                 changed = True
+                if state.rounds > ONE_AT_A_TIME:
+                    break
         return changed
 
     def _mode(self, i: int, over: bool, state: ThermalState) -> str:
+        """Next state of a source. Each change goes by way of "set", or two sources would swing each other."""
         role, _ = self.sources[i]
         set_at = float(role.set_at or 0.0)
-        if float(state.t_in[i]) >= set_at - 1e-9:
-            return "hot"
         if state.source[i] == "limit":
             return "set" if float(state.t_out[i]) > set_at + 1e-9 else "limit"
-        return "limit" if over else "set"
+        if float(state.t_in[i]) >= set_at - 1e-9:
+            return "hot"
+        return "limit" if over and state.source[i] == "set" else "set"
 
     def _curtail(
         self, body: int, wanting: list[int], fixed: float, share: float, state: ThermalState
@@ -409,9 +413,7 @@ class TemperatureSolver:
         excess = need - capacity
         new = min(1.0, max(0.0, share - excess / fixed))
         state.given_share[body] = new
-        if abs(new - share) * fixed > 1e-6 * capacity:
-            return True
-        return False
+        return abs(new - share) * fixed > 1e-6 * capacity
 
 
 def _between(elements: list[int], roles: Roles) -> list[Indices]:
