@@ -67,6 +67,21 @@ def test_fan_coil_gives_no_more_than_wanted(wanted: float) -> None:
     assert got.items["E-1"]["short_w"] == pytest.approx(max(0.0, wanted - possible), abs=1)
 
 
+@pytest.mark.parametrize("most", [2e3, 3e3, 5e3, 12e3])
+def test_fan_coil_behind_a_boiler_of_middling_size(most: float) -> None:
+    """It wants 2.7 kW and could take far more: below that capacity the outlet falls short, above it holds."""
+    board = Board()
+    board.drive()
+    board.item("B-1", "boiler", capacity=f"{most} W", set_temperature="65 degC")
+    board.item("E-1", "fan_coil", ua="390 W/K", room_temperature="15 degC", load="2.7 kW")
+    pipes = board.ring("P-1", "S-1", "B-1", "E-1")
+    got = board.solve()
+    heat = min(most, 2.7e3)
+    supply = 65.0 if most > 2.7e3 else 15 + most / (C * (1 - math.exp(-390 / C)))
+    check(got, pipes, heat, supply)
+    assert got.items["E-1"]["short_w"] == pytest.approx(2.7e3 - heat, abs=1)
+
+
 @pytest.mark.parametrize("kind", ["floor_circuit", "melt_circuit", "radiator", "fan_coil"])
 def test_load_alone_is_always_delivered(kind: str) -> None:
     got, pipes = ring(kind, load="9 kW")

@@ -7,7 +7,7 @@ import math
 import pytest
 from scipy.optimize import brentq
 
-from tests.support.builders import GPM, PSI, RHO, Board, Solved, area, c, pa
+from tests.support.builders import GPM, PSI, RHO, Board, Solved, area, c, flow, pa
 
 
 def valve(
@@ -78,6 +78,27 @@ def test_nothing_crosses_from_hot_to_cold(pressures: tuple[float, float]) -> Non
     assert abs(got.flow("hot")) < 1e-9
     assert abs(got.flow("cold")) < 1e-9
     assert got.converged
+
+
+@pytest.mark.parametrize(("draw", "runs"), [(0.12e-3, True), (0.013e-3, False)])
+def test_valve_wakes_the_heater_behind_it(draw: float, runs: bool) -> None:
+    """From cold the valve opens to hot; the heater lights from 0.03 L/s on, else it stays all hot."""
+    board = Board(use="potable")
+    board.item("M-1", "cold_main", pressure="300 kPa", temperature="9 degC")
+    board.item("J-1", "joint")
+    board.item("WH-1", "heater", capacity="40 kW", set_temperature="60 degC", min_flow="0.03 L/s")
+    board.item("MV-1", "mixing_valve", cv=4.0, set_temperature="45 degC")
+    board.item("F-1", "fixture")
+    board.chain("M-1", "J-1", "WH-1")
+    board.pipe("WH-1:out", "MV-1:hot", "hot")
+    board.pipe("J-1:at", "MV-1:cold", "cold")
+    board.pipe("MV-1:mixed", "F-1:cold", "mixed")
+    got = board.case(draws={"F-1": flow(draw)}).solve()
+    assert got.converged
+    assert got.items["WH-1"]["running"] is runs
+    assert got.items["MV-1"]["hot_share"] == pytest.approx(36 / 51 if runs else 1.0, abs=1e-3)
+    assert got.items["MV-1"]["temperature_c"] == pytest.approx(45 if runs else 9, abs=0.02)
+    assert got.noted("MV-1") is not runs
 
 
 def test_two_fixtures_behind_one_valve() -> None:

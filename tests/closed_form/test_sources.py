@@ -166,6 +166,19 @@ def test_two_boilers_in_series_share_the_lift() -> None:
     assert got.items["B-2"]["duty_w"] == pytest.approx(C * (57 - back), rel=1e-3)
 
 
+def test_two_boilers_and_nothing_that_takes_heat() -> None:
+    """Water stands at the higher set temperature, nothing is given."""
+    board = Board()
+    board.drive()
+    board.item("B-1", "boiler", capacity="2 kW", set_temperature="43 degC")
+    board.item("B-2", "boiler", capacity="2 kW", set_temperature="51 degC")
+    pipes = board.ring("P-1", "S-1", "B-1", "B-2")
+    got = board.solve()
+    check(got, (pipes[3], 51.0), (pipes[0], 51.0))
+    assert got.items["B-1"]["duty_w"] == pytest.approx(0, abs=1)
+    assert got.items["B-2"]["duty_w"] == pytest.approx(0, abs=1)
+
+
 def bank(load: float, units: int, **heater: object) -> Solved:
     """Linked heaters side by side, each losing 10 kPa at 0.25 L/s, on the ring."""
     board = Board()

@@ -34,6 +34,7 @@ class Balance:
         self.items = {item["id"]: item for item in data["items"]}
         self.fluids = {name: _fluid(system["fluid"]) for name, system in data["systems"].items()}
         self.case = case or (data["cases"][0] if data["cases"] else {})
+        self.pipe_of = {pipe["id"]: pipe for pipe in data["pipes"]}
         self.mass: dict[str, float] = {}
         self.touch: dict[Port, list[tuple[str, int]]] = defaultdict(list)
         for pipe in data["pipes"]:
@@ -122,19 +123,21 @@ class Balance:
         for ident, item in self.items.items():
             for first, second in INNER.get(item["kind"], ()):
                 if (ident, first) in self.touch and (ident, second) in self.touch:
-                    fall = self.item_fall(item, first)
+                    fall = self.item_fall(item, first, second)
                     if fall is not None:
                         falls.append(((ident, first), (ident, second), fall))
         return falls
 
-    def item_fall(self, item: dict[str, Any], first: str) -> float | None:
-        """Fall from port `first` through the item; None where nothing fixes it."""
-        pipe, sign = self.touch[item["id"], first][0]
-        rho, _ = self.fluids[next(p["system"] for p in self.data["pipes"] if p["id"] == pipe)](
-            self.mean(pipe)
-        )
-        flow = -sign * self.mass[pipe] / rho
-        return item_law(item["kind"], item["props"], flow, rho)
+    def item_fall(self, item: dict[str, Any], first: str, second: str) -> float | None:
+        """Fall from port `first` to `second`; None where nothing fixes it. Volume flow at the mean warmth."""
+        ends = [self.touch[item["id"], port][0] for port in (first, second)]
+        warmths = [self.warm_at(pipe, sign) for pipe, sign in ends]
+        pipe, sign = ends[0]
+        rho, _ = self.fluids[self.pipe_of[pipe]["system"]](sum(warmths) / 2)
+        return item_law(item["kind"], item["props"], -sign * self.mass[pipe] / rho, rho)
+
+    def warm_at(self, pipe: str, sign: int) -> float:
+        return self.solved.warm(pipe) if sign > 0 else self.solved.warm_end(pipe)
 
     def worst_item(self) -> tuple[float, str]:
         """Largest disagreement of an item's port pressures with its law [Pa]."""
@@ -236,9 +239,8 @@ class Balance:
 
     def carried(self, pipe: str, sign: int, base: float) -> float:
         """Heat carried into an item at a pipe's end, over `base` [W]."""
-        line = next(one for one in self.data["pipes"] if one["id"] == pipe)
-        warm = self.solved.warm(pipe) if sign > 0 else self.solved.warm_end(pipe)
-        return -sign * self.mass[pipe] * self.capacity(line) * (warm - base)
+        carried = self.mass[pipe] * self.capacity(self.pipe_of[pipe])
+        return -sign * carried * (self.warm_at(pipe, sign) - base)
 
     def capacity(self, pipe: dict[str, Any]) -> float:
         fluid = self.data["systems"][pipe["system"]]["fluid"]
