@@ -152,7 +152,7 @@ def key_block(samples: Sequence[LineSample], wide: float) -> Block:
         indent = 16.5 if sample.width else 0.0
         lines = wrapped(sample.words, wide - indent, SMALL, 3)
         marks += [Text(line, indent, 3.5 + 3.2 * i, SMALL) for i, line in enumerate(lines)]
-        strips.append(Strip(4.7 + 3.2 * (len(lines) - 1), tuple(marks)))
+        strips.append(Strip(4.3 + 3.2 * (len(lines) - 1), tuple(marks)))
     return Block("LINES", Strip(6.6, heading("LINES", wide)), tuple(strips))
 
 

@@ -10,6 +10,7 @@ from core.diagram.geometry import Box, Field, Point, Polyline, box_of, segments,
 
 STUB = 10.0  # a pipe leaves a port straight by at least this [u]
 APART = 20.0  # parallel runs keep this distance [u]
+EAGER = 1.4  # a search leans this much towards its goal: quicker, and hardly ever longer
 CLEAR = 5.0  # lines keep this distance from symbols [u]
 BEND, CROSSING, CLOSE, TOUCH, OVERLAP, FOLD, SYMBOL = 30.0, 15.0, 50.0, 400.0, 600.0, 3000.0, 2000.0
 
@@ -44,9 +45,13 @@ class Maze:
         count = 0
         for a, b in segments(line):
             run = box_of((a, b)).grown(0.01)
-            count += sum(1 for _, name in self._symbols.hits(run) if name not in own)
-            count += sum(1 for name in own if name in self._bodies and self._bodies[name].overlaps(run))
+            if not self._symbols.free_but(run, own):
+                count += sum(1 for _, name in self._symbols.hits(run) if name not in own)
+            count += self._crosses_own(run, own)
         return count
+
+    def _crosses_own(self, run: Box, own: set[str]) -> bool:
+        return any(name in self._bodies and self._bodies[name].overlaps(run) for name in own)
 
     def through(self, start: End, via: list[Point], end: End) -> Polyline:
         """The cheapest line found from start to end that bends at the pinned places."""
@@ -69,56 +74,58 @@ class Maze:
             return best
         forward = not _folds((*before, *best))
         clear = forward and _straight(start, end) and not self.hits_symbol(best, own)
-        if clear and self._mind_lines(best, start, end) < 1:
+        if clear and self.mind_lines(best, (start.at, end.at)) < 1:
             return best
         best_cost = float("inf")
-        for line in _candidates(start, end):
-            cost = _shape_cost(line, start, end) + FOLD * _folds((*before, *line))
+        shapes = [(_shape_cost(line, start, end, before), line) for line in _candidates(start, end)]
+        for shape, line in sorted(shapes, key=lambda entry: entry[0]):
+            if shape >= best_cost:
+                break  # no longer line can be cheaper than this one already is with all it runs into
+            cost = shape + SYMBOL * self.hits_symbol(line, own)
             if cost < best_cost:
-                cost += SYMBOL * self.hits_symbol(line, own)
-            if cost < best_cost:
-                cost += self._mind_lines(line, start, end)
+                cost += self.mind_lines(line, (start.at, end.at))
             if cost < best_cost:
                 best, best_cost = line, cost
         if best_cost >= SYMBOL:
-            found = self._search(start, end, own)
+            found = self._search(start, end, own, 160.0) or self._search(start, end, own, 500.0)
             if found is not None:
-                cost = _shape_cost(found, start, end) + SYMBOL * self.hits_symbol(found, own)
-                if cost + self._mind_lines(found, start, end) < best_cost:
+                cost = _shape_cost(found, start, end, before) + SYMBOL * self.hits_symbol(found, own)
+                if cost + self.mind_lines(found, (start.at, end.at)) < best_cost:
                     best = found
         return best
 
-    def _mind_lines(self, line: Polyline, start: End, end: End) -> float:
-        """What running over, beside and across other lines costs."""
+    def mind_lines(self, line: Polyline, ends: tuple[Point, Point]) -> float:
+        """What running over, beside and across other lines costs; lines may meet at the ends."""
         cost = 0.0
         for a, b in segments(line):
             run = box_of((a, b))
             for other, _ in self._lines.hits(run.grown(APART - 1)):
-                cost += _meeting_cost(run, other, (start.at, end.at))
+                cost += _meeting_cost(run, other, ends)
         return cost
 
-    def _search(self, start: End, end: End, own: set[str]) -> Polyline | None:
-        """A shortest line over the gaps beside the symbols near by, bends and crossings counted in."""
+    def _search(self, start: End, end: End, own: set[str], reach: float) -> Polyline | None:
+        """A shortest line over the gaps beside the symbols within reach, bends counted in."""
         first = (start.at[0] + STUB * start.way[0], start.at[1] + STUB * start.way[1])
         last = (end.at[0] + STUB * end.way[0], end.at[1] + STUB * end.way[1])
-        area = box_of((first, last)).grown(160.0)
+        area = box_of((first, last)).grown(reach)
         xs, ys = {first[0], last[0]}, {first[1], last[1]}
         for near, _ in self._symbols.hits(area):
             xs |= {_down(near.x0), _up(near.x1)}
             ys |= {_down(near.y0), _up(near.y1)}
         columns, rows = sorted(xs), sorted(ys)
-        if len(columns) * len(rows) > 4000:
+        if len(columns) * len(rows) > 10_000:
             return None
         goal = (columns.index(last[0]), rows.index(last[1]))
         begin = (columns.index(first[0]), rows.index(first[1]))
         heads = {(0, 1): 0, (1, 0): 1, (0, -1): 2, (-1, 0): 3}
         came: dict[tuple[int, int, int], tuple[int, int, int]] = {}
         facing = heads.get((int(start.way[0]), int(start.way[1])), -1)
-        queue: list[tuple[float, int, int, int]] = [(0.0, begin[0], begin[1], facing)]
+        # Ordered by cost so far and least cost to come, so that the search runs towards its goal.
+        queue: list[tuple[float, float, int, int, int]] = [(0.0, 0.0, *begin, facing)]
         best: dict[tuple[int, int, int], float] = {(begin[0], begin[1], facing): 0.0}
         blocked: dict[tuple[int, int, int, int], bool] = {}
         while queue:
-            cost, i, j, head = heapq.heappop(queue)
+            _, cost, i, j, head = heapq.heappop(queue)
             if cost > best.get((i, j, head), float("inf")):
                 continue
             if (i, j) == goal:
@@ -132,7 +139,8 @@ class Maze:
                 here, there = (columns[i], rows[j]), (columns[u], rows[v])
                 key = (min(i, u), min(j, v), abs(di), abs(dj))
                 if key not in blocked:
-                    blocked[key] = self.hits_symbol((here, there), own) > 0
+                    run = box_of((here, there)).grown(0.01)
+                    blocked[key] = not self._symbols.free_but(run, own) or self._crosses_own(run, own)
                 if blocked[key]:
                     continue
                 step = cost + abs(there[0] - here[0]) + abs(there[1] - here[1])
@@ -140,7 +148,8 @@ class Maze:
                 if step < best.get((u, v, turn), float("inf")):
                     best[(u, v, turn)] = step
                     came[(u, v, turn)] = (i, j, head)
-                    heapq.heappush(queue, (step, u, v, turn))
+                    ahead = abs(last[0] - there[0]) + abs(last[1] - there[1])
+                    heapq.heappush(queue, (step + EAGER * ahead, step, u, v, turn))
         return None
 
     @staticmethod
@@ -191,12 +200,13 @@ def _middles(a: float, b: float) -> list[float]:
     return out
 
 
-def _shape_cost(line: Polyline, start: End, end: End) -> float:
+def _shape_cost(line: Polyline, start: End, end: End, before: tuple[Point, ...]) -> float:
+    """Length, bends, and what leaving a port the wrong way or running back costs."""
     runs = segments(line)
     cost = BEND * (len(runs) - 1)
     for (ax, ay), (bx, by) in runs:
         cost += abs(bx - ax) + abs(by - ay)
-    cost += FOLD * _folds(line)
+    cost += FOLD * _folds((*before, *line))
     if start.way != (0.0, 0.0) and _dot(_direction(runs[0]), start.way) <= 0:
         cost += FOLD
     if end.way != (0.0, 0.0) and _dot(_direction(runs[-1]), end.way) >= 0:

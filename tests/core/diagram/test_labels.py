@@ -1,0 +1,125 @@
+"""Tags and labels keep clear of everything and keep their spots."""
+
+from __future__ import annotations
+
+import pytest
+
+from core.diagram.geometry import Box, Field, box_of, segments
+from core.diagram.labels import MarkerWish, PipeWish, TagWish, place
+
+
+def _wide(text: str, size: float, bold: bool) -> float:
+    return len(text) * size * (0.6 if bold else 0.55)
+
+
+def _field(*boxes: Box) -> Field:
+    field = Field()
+    for box in boxes:
+        field.add(box, "thing")
+    return field
+
+
+SYMBOL = Box(-20, -20, 20, 20)
+LINE = ((0.0, 0.0), (200.0, 0.0))
+
+
+def test_a_tag_goes_above_then_left_then_right_then_below() -> None:
+    walls = {"above": Box(-90, -60, 90, -22), "left": Box(-90, -20, -22, 20), "right": Box(22, -20, 90, 20)}
+    seen = []
+    blocked = [SYMBOL]
+    for name in ("above", "left", "right", "below"):
+        placed = place([TagWish("t", SYMBOL, ("P-1", "84 W"))], [], _field(*blocked), _wide)
+        seen.append(placed["t"].spot[0])
+        blocked.append(walls.get(name, SYMBOL))
+    assert seen == ["above", "left", "right", "below"]
+
+
+def test_a_tag_that_must_stand_goes_further_off_with_a_leader() -> None:
+    wall = Box(-150, -150, 150, 150)
+    assert place([TagWish("t", SYMBOL, ("P-1",))], [], _field(wall), _wide) == {}
+    field = Field()
+    field.add(SYMBOL, "t")
+    for side in (
+        Box(-100, -100, 100, -25),
+        Box(-100, 25, 100, 100),
+        Box(-100, -25, -25, 25),
+        Box(25, -25, 100, 5),
+    ):
+        field.add(side, "wall")
+    placed = place([TagWish("t", SYMBOL, ("P-1",), must=True)], [], field, _wide)
+    assert "t" in placed
+    assert field.free(placed["t"].box, "text t")
+
+
+def test_a_level_pipe_carries_one_line_above() -> None:
+    placed = place([], [PipeWish("L", LINE, ("1 gpm", "2 ft/s"))], _field(), _wide)["L"]
+    assert [row.text for row in placed.rows] == ["1 gpm · 2 ft/s"]
+    assert placed.box.y1 < 0
+    assert placed.leader is None
+
+
+def test_an_upright_pipe_carries_a_stack_on_its_right() -> None:
+    line = ((0.0, 0.0), (0.0, 200.0))
+    placed = place([], [PipeWish("L", line, ("1 gpm", "2 ft/s", "60 °F"), tag="L-8")], _field(), _wide)["L"]
+    assert [row.text for row in placed.rows] == ["L-8  1 gpm", "2 ft/s", "60 °F"]
+    assert placed.box.x0 > 0
+
+
+def test_a_label_dodges_below_slides_then_takes_a_leader_then_gives_up_words() -> None:
+    wish = PipeWish("L", LINE, ("1 gpm", "2 ft/s"))
+    below = place([], [wish], _field(Box(0, -90, 200, -1)), _wide)["L"]
+    assert below.box.y0 > 0
+    slid = place([], [wish], _field(Box(60, -90, 200, 90)), _wide)["L"]
+    assert slid.box.x1 < 60
+    led = place([], [wish], _field(Box(-60, -14, 260, -3), Box(-60, 3, 260, 14)), _wide)
+    assert "L" in led or led == {}
+    tight = (Box(-200, -90, 160, -3), Box(160, -90, 200, -18), Box(200, -90, 400, -3), Box(-200, 3, 400, 90))
+    short = place([], [wish], _field(*tight), _wide)
+    assert [row.text for row in short["L"].rows] == ["1 gpm"]
+    assert place([], [wish], _field(Box(-200, -90, 400, 90)), _wide) == {}
+
+
+def test_a_spot_is_kept_while_it_is_free() -> None:
+    wish = PipeWish("L", LINE, ("1.0 gpm",))
+    wall = Box(60, -90, 200, 90)
+    first = place([], [wish], _field(wall), _wide)
+    kept = place([], [PipeWish("L", LINE, ("1.1 gpm",))], _field(), _wide, previous=first)
+    assert kept["L"].spot == first["L"].spot
+    assert place([], [wish], _field(), _wide)["L"].spot != first["L"].spot
+
+
+def test_thick_pipes_choose_first() -> None:
+    thin, thick = PipeWish("a", LINE, ("1 gpm",), 1.4), PipeWish("b", LINE, ("9 gpm",), 4.0)
+    placed = place([], [thin, thick], _field(), _wide)
+    assert placed["b"].spot[2] == "above"
+    assert not placed["a"].box.overlaps(placed["b"].box)
+
+
+def test_nothing_leaves_the_bounds() -> None:
+    bounds = Box(-30, -22, 300, 300)
+    placed = place([TagWish("t", SYMBOL, ("P-1",))], [PipeWish("L", LINE, ("1 gpm",))], _field(SYMBOL), _wide,
+                   bounds=bounds)  # fmt: skip
+    assert placed
+    assert all(bounds.holds(p.box) for p in placed.values())
+
+
+def test_a_marker_stands_below_its_item_with_its_number() -> None:
+    placed = place([], [], _field(SYMBOL), _wide, markers=[MarkerWish("note P-1", SYMBOL, "12")])["note P-1"]
+    assert placed.box.y0 > 20
+    assert placed.rows[0].text == "12"
+    assert placed.box.x0 < placed.rows[0].x
+
+
+@pytest.mark.parametrize("count", [3, 12, 40])
+def test_a_crowd_never_overlaps(count: int) -> None:
+    field = Field()
+    wishes = []
+    for i in range(count):
+        line = ((0.0, 14.0 * i), (120.0, 14.0 * i))
+        for run in segments(line):
+            field.add(box_of(run).grown(1.5), f"L{i}")
+        wishes.append(PipeWish(f"L{i}", line, (f"{i}.0 gpm", "2 ft/s", "60 °F")))
+    placed = list(place([], wishes, field, _wide).values())
+    for i, a in enumerate(placed):
+        for b in placed[:i]:
+            assert not a.box.overlaps(b.box)

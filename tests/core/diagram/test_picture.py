@@ -1,0 +1,88 @@
+"""A whole picture: nothing overlaps, marks keep clear, labels keep their spots."""
+
+from __future__ import annotations
+
+from itertools import combinations, pairwise
+
+import pytest
+
+from core.diagram import symbols
+from core.diagram.picture import Detail, compose
+from core.plant.model import Plant
+from tests.core.diagram.demo import demo_plant, demo_solution, made_up
+
+
+def _wide(text: str, size: float, bold: bool) -> float:
+    return len(text) * size * (0.62 if bold else 0.55)
+
+
+@pytest.mark.parametrize("still", [False, True])
+def test_texts_overlap_neither_each_other_nor_symbols(still: bool) -> None:
+    plant = demo_plant()
+    picture = compose(plant, demo_solution(still), _wide, Detail(must_tags=True))
+    texts = [*picture.tags.values(), *picture.labels.values()]
+    for a, b in combinations(texts, 2):
+        assert not a.box.overlaps(b.box), f"{a.key} lies on {b.key}"
+    for placed in texts:
+        for item in plant.items.values():
+            if placed.spot != ("inside",):
+                assert not placed.box.overlaps(symbols.box(item)), f"{placed.key} lies on {item.id}"
+
+
+def test_every_item_but_joints_has_its_tag() -> None:
+    plant = demo_plant()
+    picture = compose(plant, demo_solution(), _wide, Detail(must_tags=True))
+    assert set(picture.tags) == {item.id for item in plant.items.values() if item.kind != "joint"}
+
+
+def test_arrows_show_the_solved_direction_and_still_water_has_none() -> None:
+    picture = compose(demo_plant(), demo_solution(), _wide)
+    arrows = picture.pipes["L-12"].arrows
+    assert arrows
+    line = picture.pipes["L-12"].line
+    run = next((a, b) for a, b in pairwise(line) if a[1] == b[1] == arrows[0].at[1])
+    assert arrows[0].way == (1.0 if run[1][0] > run[0][0] else -1.0, 0.0)
+    stands = picture.pipes["L-4"]
+    assert stands.still
+    assert stands.arrows == ()
+    assert not picture.pipes["L-13"].still, "the branch to a relief valve is drawn solid"
+
+
+def test_marks_keep_clear_of_one_another() -> None:
+    picture = compose(demo_plant(), demo_solution(), _wide)
+    for pipe in picture.pipes.values():
+        marks = [*(arrow.box for arrow in pipe.arrows), *(letter.box for letter in pipe.letters)]
+        for a, b in combinations(marks, 2):
+            assert not a.overlaps(b)
+
+
+def test_labels_keep_their_spots_when_figures_change_a_little() -> None:
+    plant = demo_plant()
+    first = compose(plant, demo_solution(), _wide)
+    again = compose(plant, demo_solution(), _wide, previous=first)
+    assert {k: p.spot for k, p in first.labels.items()} == {k: p.spot for k, p in again.labels.items()}
+
+
+def test_unsolved_plant_has_tags_and_no_figures() -> None:
+    picture = compose(demo_plant(), None, _wide)
+    assert picture.labels == {}
+    assert "P-1" in picture.tags
+    assert all(not pipe.arrows and not pipe.still for pipe in picture.pipes.values())
+
+
+def test_open_ends_are_those_without_a_pipe() -> None:
+    picture = compose(demo_plant(), None, _wide)
+    assert set(picture.open_ends) == {"M-1"}
+    assert len(picture.open_ends["M-1"]) == 4
+
+
+def test_an_empty_plant_is_an_empty_picture() -> None:
+    picture = compose(Plant(), None, _wide)
+    assert picture.pipes == {}
+    assert picture.box.width == 0
+
+
+def test_made_up_figures_fill_labels() -> None:
+    plant = demo_plant()
+    picture = compose(plant, made_up(plant), _wide)
+    assert len(picture.labels) > 10
