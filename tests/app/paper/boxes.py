@@ -1,0 +1,60 @@
+"""The boxes of everything on a laid-out sheet, in mm, as the layout itself measures them."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+from app.inking import text_width
+from app.paper.layout import Papers
+from app.paper.marks import Page, Sign, Text
+from core.diagram import symbols
+from core.diagram.geometry import Box
+from core.diagram.labels import ASCENT, DESCENT, Row
+
+
+def row_box(row: Row) -> Box:
+    wide = text_width(row.text, row.size, row.bold)
+    return Box(row.x, row.y - ASCENT * row.size, row.x + wide, row.y + DESCENT * row.size)
+
+
+def texts_on(papers: Papers, page: Page) -> list[tuple[str, Box]]:
+    out = [(mark.text, mark.box) for mark in page.marks if isinstance(mark, Text)]
+    if page.tile is not None:
+        picture = papers.picture
+        for placed in (*picture.tags.values(), *picture.labels.values(), *picture.markers.values()):
+            if page.tile.source.has(placed.box.centre):
+                out += [(row.text, page.tile.on_sheet(row_box(row))) for row in placed.rows]
+        for pipe in picture.pipes.values():
+            for letter in pipe.letters:
+                if page.tile.source.has(letter.at):
+                    out.append((letter.text, page.tile.on_sheet(letter.box)))
+    return out
+
+
+def symbols_on(papers: Papers, page: Page) -> list[tuple[str, Box]]:
+    out = [(mark.kind, mark.box) for mark in page.marks if isinstance(mark, Sign)]
+    if page.tile is not None:
+        for item in papers.plant.items.values():
+            area = symbols.box(item)
+            if area.overlaps(page.tile.source):
+                out.append((item.id, page.tile.on_sheet(area)))
+    return out
+
+
+def collisions(papers: Papers) -> list[str]:
+    """Texts that lie on texts or symbols, or outside their sheet's frame."""
+    found: list[str] = []
+    for number, page in enumerate(papers.pages, 1):
+        texts = texts_on(papers, page)
+        for (a, box_a), (b, box_b) in combinations(texts, 2):
+            if box_a.overlaps(box_b):
+                found.append(f"sheet {number}: {a!r} on {b!r}")
+        inside = {row.text for placed in papers.picture.tags.values() if placed.spot == ("inside",)
+                  for row in placed.rows}  # fmt: skip
+        for text, box in texts:
+            for name, area in symbols_on(papers, page):
+                if box.overlaps(area) and text not in inside:
+                    found.append(f"sheet {number}: {text!r} on symbol {name}")
+            if not papers.sheet.frame.grown(5.0).holds(box):
+                found.append(f"sheet {number}: {text!r} leaves the sheet")
+    return found

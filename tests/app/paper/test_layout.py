@@ -1,0 +1,183 @@
+"""Sheets: nothing on anything, everything on some sheet, large plants on several."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from importlib import resources
+
+import pytest
+from PySide6.QtWidgets import QApplication
+
+from app.paper import laid_out, sheet_named
+from app.paper.blocks import Table, table_block
+from app.paper.layout import Papers
+from app.paper.marks import Sign, Text, clipped, wrapped
+from app.paper.schedules import expression
+from app.paper.sheets import SIZES
+from app.paper.tiles import LEAST, MOST
+from core.diagram.states import Figures
+from core.files.read import loads
+from core.plant.model import Item, Plant
+from tests.app.paper.boxes import collisions, texts_on
+from tests.core.diagram.demo import demo_plant, demo_solution, made_up
+
+SAMPLES = sorted(
+    entry.name for entry in resources.files("sample_plants").iterdir() if entry.name.endswith(".plant.json")
+)
+
+
+def _sample(name: str) -> Plant:
+    return loads(resources.files("sample_plants").joinpath(name).read_bytes(), name)
+
+
+def _laid(plant: Plant, solution: Figures | None, sheet: str = "a3") -> Papers:
+    size = sheet_named(sheet)
+    assert size is not None
+    return laid_out(plant, solution, size, "us", "1 Jan 2030")
+
+
+def _words(papers: Papers) -> set[str]:
+    return {word for page in papers.pages for text, _ in texts_on(papers, page) for word in text.split()}
+
+
+@pytest.mark.parametrize("sheet", list(SIZES))
+def test_nothing_lies_on_anything_on_any_sheet_size(qapp: QApplication, sheet: str) -> None:
+    assert collisions(_laid(demo_plant(), demo_solution(), sheet)) == []
+
+
+@pytest.mark.parametrize("sheet", ["a3", "letter"])
+@pytest.mark.parametrize("name", SAMPLES)
+def test_nothing_lies_on_anything_in_any_sample(qapp: QApplication, name: str, sheet: str) -> None:
+    plant = _sample(name)
+    papers = _laid(plant, made_up(plant), sheet)
+    assert collisions(papers) == []
+    ids = {*plant.items, *plant.pipes}
+    assert ids <= _words(papers), "every tag is a word on some sheet"
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_no_sheet_of_a_solved_sample_has_collisions(qapp: QApplication, name: str) -> None:
+    from core.solve import solve_case
+
+    plant = _sample(name)
+    papers = _laid(plant, solve_case(plant, plant.solve_cases[0]))
+    assert collisions(papers) == []
+
+
+def test_the_diagram_keeps_its_scale_and_goes_over_several_sheets(qapp: QApplication) -> None:
+    plant = _sample("school_annex.plant.json")
+    for sheet in ("a4", "a3", "a1"):
+        papers = _laid(plant, None, sheet)
+        tiles = [page.tile for page in papers.pages if page.tile is not None]
+        assert all(LEAST - 1e-9 <= tile.scale <= MOST for tile in tiles)
+        assert (len(tiles) > 1) == (sheet == "a4")
+        for tile in tiles:
+            assert papers.sheet.field.grown(0.01).holds(tile.target)
+
+
+def test_a_cut_pipe_is_named_on_both_sheets(qapp: QApplication) -> None:
+    papers = _laid(_sample("school_annex.plant.json"), None, "a4")
+    first, second = papers.pages[0], papers.pages[1]
+    assert first.tile is not None
+    assert second.tile is not None
+    cut = first.tile.source.x1
+    crossing = {
+        name
+        for name, pipe in papers.picture.pipes.items()
+        if any(min(a[0], b[0]) < cut < max(a[0], b[0]) and first.tile.source.y0 < a[1] < first.tile.source.y1
+               for a, b in zip(pipe.line, pipe.line[1:], strict=False))
+    }  # fmt: skip
+    assert crossing
+    for page, other in ((first, "sheet 2"), (second, "sheet 1")):
+        marks = {mark.text for mark in page.marks if isinstance(mark, Text)}
+        assert crossing <= marks
+        assert other in marks
+
+
+def test_only_symbols_used_are_in_the_legend(qapp: QApplication) -> None:
+    plant = demo_plant()
+    papers = _laid(plant, demo_solution())
+    signs = {
+        (mark.kind, mark.state.value)
+        for page in papers.pages
+        for mark in page.marks
+        if isinstance(mark, Sign)
+    }
+    assert {kind for kind, _ in signs} == {item.kind for item in plant.items.values()}
+    assert {("circulator", "runs"), ("circulator", "rests"), ("shutoff", "shut")} <= signs
+
+
+def test_notes_stand_in_the_list_and_at_their_place(qapp: QApplication) -> None:
+    papers = _laid(demo_plant(), demo_solution())
+    assert set(papers.picture.markers) == {"L-36", "FC-1"}
+    assert {"SOLVER'S", "L-36:"} <= _words(papers)
+
+
+def test_every_sheet_defers_to_code_and_licensed_trades(qapp: QApplication) -> None:
+    papers = _laid(demo_plant(), demo_solution(), "a4")
+    for page in papers.pages:
+        text = " ".join(mark.text for mark in page.marks if isinstance(mark, Text))
+        for word in ("CAUTION", "scalds", "Legionella", "licensed", "code", "gas"):
+            assert word in text
+
+
+def test_long_and_odd_words_are_cut_or_shown_and_never_overflow(qapp: QApplication) -> None:
+    plant = demo_plant()
+    odd = "<b>Würth & Söhne</b>\u202e\x07 " + "very long words " * 12
+    items = {
+        name: replace(item, label=odd[:200]) if item.kind in ("circulator", "floor_circuit") else item
+        for name, item in plant.items.items()
+    }
+    papers = _laid(replace(plant, title=odd[:200], items=items), demo_solution())
+    assert collisions(papers) == []
+    shown = " ".join(text for text, _ in texts_on(papers, papers.pages[0]))
+    assert "\u202e" not in shown
+    assert "\x07" not in shown
+    assert "…" in shown
+
+
+def test_a_very_long_tag_still_stands_clear(qapp: QApplication) -> None:
+    plant = demo_plant()
+    long = "P" * 40
+    items = {**plant.items, long: Item(long, "switch", (940.0, 560.0))}
+    papers = _laid(replace(plant, items=items), demo_solution())
+    assert collisions(papers) == []
+    assert long in _words(papers)
+
+
+def test_an_empty_plant_prints_one_sheet(qapp: QApplication) -> None:
+    papers = _laid(Plant(title="Nothing yet"), None)
+    assert collisions(papers) == []
+    assert len(papers.pages) == 1
+
+
+def test_tables_cut_cells_to_their_columns(qapp: QApplication) -> None:
+    table = Table("T", ("tag", "what"), (("A-1", "a very long description " * 10), ("A-2", "")))
+    block = table_block(table, 60.0)
+    boxes = [mark.box for strip in block.body for mark in strip.marks if isinstance(mark, Text)]
+    assert boxes
+    assert max(box.x1 for box in boxes) <= 60.0
+
+
+def test_zones_count_from_the_middle() -> None:
+    sheet = sheet_named("a3")
+    assert sheet is not None
+    assert sheet.zone((211.0, 150.0))[1:] != sheet.zone((209.0, 150.0))[1:]
+    assert sheet.zone((30.0, 20.0)) == "A1"
+    assert sheet.zone((400.0, 280.0)) == "F8"
+
+
+def test_clipping_and_wrapping(qapp: QApplication) -> None:
+    assert clipped("short", 100.0, 2.5) == "short"
+    assert clipped("a rather long text", 12.0, 2.5).endswith("…")
+    lines = wrapped("one two three four five six seven eight nine ten " + "x" * 80, 30.0, 2.5)
+    assert len(lines) > 3
+    assert "".join("".join(lines).split()) == "".join(
+        ("one two three four five six seven eight nine ten " + "x" * 80).split()
+    )
+    assert len(wrapped("word " * 50, 20.0, 2.5, 2)) == 2
+
+
+def test_calls_in_words() -> None:
+    assert expression({"any": ["AQ-1", {"all": ["TH-1", {"not": "SW-1"}]}]}) == "AQ-1 or (TH-1 and not SW-1)"
+    assert expression(True) == "always"
