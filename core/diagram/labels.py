@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 
 from core.diagram.geometry import Box, Field, Point, Polyline, Segment, length, level, segments
 from core.diagram.marks import along
@@ -157,7 +158,7 @@ class _Placer:
         for count in range(len(styles), 0, -1):
             block = _Block(styles[:count], self.measure, self.lead)
             far = wish.must and count == 1
-            if self._settle(wish.key, block, _round_box(wish.box, block, far), ""):
+            if self._settle(wish.key, block, partial(_round_box, wish.box, block, far), ""):
                 return
 
     def pipe(self, wish: PipeWish) -> None:
@@ -166,7 +167,7 @@ class _Placer:
             for spots in (_on_runs, _near_runs):
                 for lines in self._settings(words, wish.tag):
                     block = _Block([(text, self.text_size, False) for text in lines], self.measure, self.lead)
-                    tries = spots(wish.line, block, len(lines) == 1, _off(wish.weight))
+                    tries = partial(spots, wish.line, block, len(lines) == 1, _off(wish.weight))
                     if self._settle(wish.key, block, tries, wish.key):
                         return
 
@@ -180,7 +181,7 @@ class _Placer:
         order = {"below": 0, "right": 1, "left": 2, "above": 3}
         tries.sort(key=lambda t: order.get(str(t.spot[0]), 4))
         tries += [t for t in _round_box(wish.box.grown(3.0), block, True) if t.leader_to is not None]
-        if self._settle(wish.key, block, tries, wish.key.split()[-1]):
+        if self._settle(wish.key, block, lambda: tries, wish.key.split()[-1]):
             done = self.placed[wish.key]
             x, y = done.box.centre
             text = self.measure(wish.text, size, True)
@@ -195,22 +196,28 @@ class _Placer:
         if len(words) > 1:
             yield [f"{tag}  {words[0]}" if tag else words[0], *words[1:]]
 
-    def _settle(self, key: str, block: _Block, tries: Iterable[_Try], own: str) -> bool:
+    def _settle(self, key: str, block: _Block, tries: Callable[[], Iterable[_Try]], own: str) -> bool:
+        """Take the spot of last time if it is still free, else the first free one."""
         last = self.previous.get(key)
         if last is not None:
-            every = list(tries)
-            tries = [t for t in every if t.spot == last.spot] + every
-        for attempt in tries:
-            area = Box(attempt.x, attempt.y, attempt.x + block.width, attempt.y + block.height)
-            if self.bounds is not None and not self.bounds.holds(area):
-                continue
-            if not self.busy.free(Box(area.x0 - APART, area.y0 - 1.5, area.x1 + APART, area.y1 + 1.5)):
-                continue
-            if attempt.leader_to is not None and not self._leader_free(area, attempt.leader_to, own or key):
-                continue
-            self._take(key, block, attempt)
-            return True
+            kept = next((attempt for attempt in tries() if attempt.spot == last.spot), None)
+            if kept is not None and self._free(key, block, kept, own):
+                self._take(key, block, kept)
+                return True
+        for attempt in tries():
+            if self._free(key, block, attempt, own):
+                self._take(key, block, attempt)
+                return True
         return False
+
+    def _free(self, key: str, block: _Block, attempt: _Try, own: str) -> bool:
+        x0, y0, x1, y1 = attempt.x, attempt.y, attempt.x + block.width, attempt.y + block.height
+        if not self.busy.free(Box(x0 - APART, y0 - 1.5, x1 + APART, y1 + 1.5)):
+            return False
+        area = Box(x0, y0, x1, y1)
+        if self.bounds is not None and not self.bounds.holds(area):
+            return False
+        return attempt.leader_to is None or self._leader_free(area, attempt.leader_to, own or key)
 
     def _take(self, key: str, block: _Block, attempt: _Try) -> None:
         area = Box(attempt.x, attempt.y, attempt.x + block.width, attempt.y + block.height)
@@ -307,7 +314,7 @@ def _near_runs(line: Polyline, block: _Block, single: bool, off: float) -> Itera
     for number, run in runs[:2]:
         for share in (0.5, 0.25, 0.75):
             tx, ty = along(run, share)
-            for away in (18.0, 30.0, 45.0, LEADER):
+            for away in (18.0, 36.0, LEADER):
                 for slide in (0.0, 30.0, -30.0):
                     if level(run):
                         spots = [(tx + slide - w / 2, ty - away - h), (tx + slide - w / 2, ty + away)]
