@@ -25,8 +25,8 @@ def renamed(plant: Plant, naming: Renaming, skip: frozenset[str] = frozenset()) 
     values: dict[str, Any] = {
         "cases": tuple(_case(case, naming) for case in plant.cases),
         "texts": tuple(_text(text, naming) for text in plant.texts),
-        "logbook": tuple(_record(entry, naming) for entry in plant.logbook),
-        "readings": tuple(_record(entry, naming) for entry in plant.readings),
+        "logbook": tuple(_entry(entry, naming) for entry in plant.logbook),
+        "readings": tuple(_reading(entry, naming) for entry in plant.readings),
     }
     values = {key: value for key, value in values.items() if value != getattr(plant, key)}
     return [*changes, SetPlant(values)] if values else changes
@@ -103,11 +103,17 @@ def _text(text: Mapping[str, Any], naming: Renaming) -> Mapping[str, Any]:
     return {**text, "lead_to": name}
 
 
-def _record(entry: Mapping[str, Any], naming: Renaming) -> Mapping[str, Any]:
-    """A record keeps an id that is gone: it tells of that day."""
+def _entry(entry: Mapping[str, Any], naming: Renaming) -> Mapping[str, Any]:
+    """A logbook entry keeps an id that is gone: it tells of that day."""
     at = entry.get("at")
     if isinstance(at, str):
         return {**entry, "at": naming(at) or at}
-    if isinstance(at, (list, tuple)) and at:
-        return {**entry, "at": [naming(one) or one for one in at]}
-    return entry
+    return {**entry, "at": [naming(one) or one for one in at]} if at else entry
+
+
+def _reading(entry: Mapping[str, Any], naming: Renaming) -> Mapping[str, Any]:
+    """So does a reading; after the id it may name a port."""
+    at = entry["at"]
+    if isinstance(at, str):
+        return {**entry, "at": naming(at) or at}
+    return {**entry, "at": [naming(at[0]) or at[0], *at[1:]]} if at else entry

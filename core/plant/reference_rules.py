@@ -7,7 +7,7 @@ from typing import Any
 
 from core.errors import Refusal, value_text
 from core.plant.model import Case, Item, Pipe, Plant, PortRef
-from core.vocabulary import KINDS, SIGNAL_KINDS, nearest, signal_names
+from core.vocabulary import KINDS, SIGNAL_KINDS, nearest
 from core.vocabulary.values import under
 
 PIPE_ENDS = ("in", "out", "from", "to")
@@ -143,19 +143,3 @@ def check_leader(plant: Plant, lead: Any, path: str) -> None:
     """Refuse a text's leader to an id that is not there; a place on the board needs none."""
     if isinstance(lead, str) and lead not in plant.items and lead not in plant.pipes:
         raise _missing(plant, lead, path, "the id of an item or pipe", [*plant.items, *plant.pipes])
-
-
-def links_of(item: Item) -> set[str]:
-    """Ids that an item's properties name."""
-    found: set[str] = set()
-    for name, raw in item.props.items():
-        prop = KINDS[item.kind].properties.get(name)
-        if prop is None:
-            continue
-        if prop.type in ("signals", "item", "items"):
-            found.update(signal_names(raw))
-        elif prop.type == "place":
-            found.add(raw[0])
-        elif prop.type == "places":
-            found.update(one[0] for one in raw)
-    return found

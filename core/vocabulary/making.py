@@ -77,7 +77,7 @@ MAKING_KINDS: tuple[Kind, ...] = (
             flag("throttles", "Whether it throttles its flow to hold the outlet."),
             flag("shut_when_idle", "Whether it lets no water pass while idle.", default=False),
             text("linked", "Name of the group whose units share one start."),
-            flag("combined_use", "Whether it serves drinking water and heating from one body."),
+            flag("combined_use", "Whether it serves drinking water and heating from one body.", safety=True),
             quantity("fuel_input", "power", "Heat in the fuel at full fire.", typical="199 kBtu/h"),
             *_SWITCHED,
         ),

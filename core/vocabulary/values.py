@@ -26,10 +26,7 @@ def nearest(word: str, known: Iterable[str]) -> str:
     """Hint that names the nearest known word, empty where none is near."""
     if len(word) > 60:
         return ""
-    names = list(known)
-    if len(names) > 2000:
-        names = [name for name in names if name[:1].lower() == word[:1].lower()][:2000]
-    folded = {name.lower(): name for name in names}
+    folded = {name.lower(): name for name in known}
     near = difflib.get_close_matches(word.lower(), folded, n=1, cutoff=0.5)
     return f"The nearest is {folded[near[0]]}" if near else ""
 

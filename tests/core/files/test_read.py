@@ -415,6 +415,27 @@ def test_absurd_depth(depth, brackets):
     assert "nested too deep" in str(loads_refused(text))
 
 
+def test_depth_that_no_limit_stopped_is_still_a_refusal(monkeypatch):
+    monkeypatch.setattr("core.files.syntax.DEEPEST", 10**9)
+    assert "nested too deep" in str(loads_refused("[" * 200_000))
+
+
+def test_limits_of_names_and_systems(monkeypatch):
+    data = small()
+    data["systems"] = {f"s{n}": {} for n in range(limits.MOST_SYSTEMS + 1)}
+    assert "at most 200" in str(refused(data))
+    data["systems"] = []
+    assert refused(data).path == "systems"
+    data = small()
+    data["pipes"][0]["joined"] = ""
+    assert refused(data).path == "pipes[0].joined"
+
+
+def test_half_a_character_in_a_key():
+    text = text_of(SMALL).replace('"text":', '"te\\ud800":')
+    assert "half a character" in str(loads_refused(text))
+
+
 def test_brackets_inside_texts_are_no_depth():
     data = small()
     data["title"] = "[{" * 90 + '\\"['

@@ -68,6 +68,12 @@ def test_places_that_cannot_be_written(plant, tmp_path, name):
         save(plant, tmp_path / name)
 
 
+def test_a_plant_too_large_to_be_read_again_is_not_written(plant, tmp_path, monkeypatch):
+    monkeypatch.setattr("core.files.save.LARGEST_FILE", 100)
+    with pytest.raises(Refusal, match="at most 100 bytes"):
+        save(plant, tmp_path / "a.plant.json")
+
+
 def test_other_names_are_refused(plant, tmp_path):
     with pytest.raises(Refusal, match=r"ending in \.plant\.json"):
         save(plant, tmp_path / "notes.txt")

@@ -160,6 +160,20 @@ def test_healing_adds_lengths_in_the_unit_of_the_first(plant):
     assert gone.pipes["L-2"].joined == ""
 
 
+def test_two_bolted_pairs_heal_to_one(plant):
+    data = small()
+    data["pipes"][3] = {
+        "id": "L-4",
+        "from": ["J-1", "at"],
+        "to": ["FC-1", "in"],
+        "system": "floor",
+        "joined": "flanged",
+    }
+    plant = read.from_data(data)
+    after = done(plant, edits.delete(plant, ["L-3"]))
+    assert (after.pipes["L-2"].joined, after.pipes["L-2"].end) == ("flanged", ("FC-1", "in"))
+
+
 def test_deleting_a_source_takes_its_pipes(plant):
     after = done(plant, edits.delete(plant, ["B-1"]))
     assert set(after.pipes) == {"L-2", "L-3", "L-4", "L-6"}

@@ -190,6 +190,13 @@ def test_lifts_are_heads_or_pressures():
         units.parse_lift("10 ft")
 
 
+def test_a_quantity_of_any_dimension():
+    assert units.split_quantity("14 psi") == (14.0, "psi")
+    for text in ("14", "14 pis"):
+        with pytest.raises(Refusal, match="unit"):
+            units.split_quantity(text)
+
+
 def test_numbers_stand_alone():
     assert units.parse_number("1 1/4") == 1.25
     with pytest.raises(Refusal):
