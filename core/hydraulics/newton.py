@@ -232,14 +232,19 @@ def _settle(laws: Laws, topology: Topology, w: Array, p: Array, passes: int, con
     w = np.minimum(np.maximum(w, laws.low), laws.high)
     need = _demands(topology, w)
     _, slope = laws.loss(w)
-    slope = np.where((w <= laws.low) | (w >= laws.high), BARRIER, slope)
-    if n:
+    bound = (w <= laws.low) | (w >= laws.high)
+    held = w[bound]
+    slope = np.where(bound, BARRIER, slope)
+    for _ in range(1 + 2 * bool(topology.reducers) if n else 0):
         crumbs = topology.outflow(w)[:n] + need[:n]
-        if np.abs(crumbs).max() > 0.0:
-            y = 1.0 / slope
-            dp = np.concatenate([topology.factor_solver(y)(crumbs), np.zeros(len(p) - n)])
-            w = w - y * (dp[topology.i] - dp[topology.j])
-            w = np.minimum(np.maximum(w, laws.low), laws.high)
+        if np.abs(crumbs).max() == 0.0:
+            break
+        y = 1.0 / slope
+        dp = np.concatenate([topology.factor_solver(y)(crumbs), np.zeros(len(p) - n)])
+        w = w - y * (dp[topology.i] - dp[topology.j])
+        w = np.minimum(np.maximum(w, laws.low), laws.high)
+        w[bound] = held
+        need = _demands(topology, w)
     residual = float(np.abs(topology.outflow(w)[:n] + need[:n]).max(initial=0.0)) if n else 0.0
     pressure = dict(zip(topology.order, p.tolist(), strict=True))
     return Flows(w, pressure, passes, converged, residual, slope)

@@ -157,7 +157,7 @@ class _Walker:
             return True
         if e.kind == "check_valve" and w <= 0.0:
             return True
-        return w >= float(self.settings.upper[e.index]) * (1.0 - 1e-9)
+        return abs(w) >= float(self.settings.upper[e.index]) * (1.0 - 1e-9)
 
     def _spread(self, node: int, pressure: float) -> None:
         at = self.result.at

@@ -159,13 +159,11 @@ class MixingValve:
     def wanted_share(self, t_hot: float, t_cold: float) -> float:
         """Share of hot water that gives the set temperature, 0..1."""
         h = self.table.content
-        if abs(t_hot - t_cold) < 1e-6:
-            return 0.5 if abs(t_hot - self.set_at) < 1e-3 else (1.0 if t_hot < self.set_at else 0.0)
-        share = (h(self.set_at) - h(t_cold)) / (h(t_hot) - h(t_cold))
-        if t_hot < t_cold:
-            # crossed supplies: more of the hot port cools; hold what can be held, else the nearer end
-            share = share if 0.0 <= share <= 1.0 else (1.0 if self.set_at <= t_hot else 0.0)
-        return min(1.0, max(0.0, share))
+        if max(t_hot, t_cold) <= self.set_at:
+            return 1.0
+        if min(t_hot, t_cold) >= self.set_at:
+            return 0.0
+        return (h(self.set_at) - h(t_cold)) / (h(t_hot) - h(t_cold))
 
 
 @dataclass

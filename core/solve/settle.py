@@ -195,6 +195,7 @@ class _CaseRun:
         self.latched: dict[str, int] = {}
         self.limits: dict[int, float] = {}  # most volume flow of limiters, [m^3/s]
         self.by_pressure: dict[int, Curve] = {}  # curves typed in pascals
+        self.rest_pressure: dict[int, float] = {}  # loss of stopped circulators so typed, [Pa/(m^3/s)^2]
         self.held_pressure: dict[int, float] = {}  # targets typed in pascals, [Pa]
         self.last = solver.last
         for key, elements in self.net.of_item.items():
@@ -279,6 +280,8 @@ class _CaseRun:
             self.by_pressure[e.index] = curve
             curve = _in_metres(curve, float(self._fluid_at(e).density(self.plant.site_si.indoor)))
         back = cv_square(rest) / G if rest else (rest_loss(curve) if curve is not None else 0.0)
+        if not rest and e.index in self.by_pressure:
+            self.rest_pressure[e.index] = rest_loss(self.by_pressure[e.index])
         if not running or curve is None:
             self.settings.square[e.index] = back * G
             return
@@ -431,9 +434,14 @@ class _CaseRun:
         """Limits and curves that are typed by volume or pressure, for the water as it is now."""
         for i, most in self.limits.items():
             self.settings.upper[i] = most * rho[i]
+        for i, loss in self.rest_pressure.items():
+            if i not in self.settings.drives:
+                self.settings.square[i] = loss / rho[i]
         for i, drive in self.settings.drives.items():
             if i in self.by_pressure:
                 drive.curve = _in_metres(self.by_pressure[i], float(rho[i]))
+            if i in self.rest_pressure:
+                drive.back = self.rest_pressure[i] / (float(rho[i]) * G)
             if i in self.held_pressure and drive.target is not None:
                 drive.target = self.held_pressure[i] / (float(rho[i]) * G)
         for device in self.devices:

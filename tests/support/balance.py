@@ -335,7 +335,7 @@ def item_law(kind: str, props: dict[str, Any], flow: float, rho: float) -> float
             if "opens_at" in props
             else (cv_loss(props["cv"], flow, rho))
         )
-    if "set_flow" in props and flow > 0.999 * si(props["set_flow"], "flow"):
+    if "set_flow" in props and abs(flow) > 0.999 * si(props["set_flow"], "flow"):
         return None
     if "cv" in props:
         return cv_loss(props["cv"] * props.get("setting", 1.0), flow, rho)
