@@ -17,6 +17,7 @@ ASCENT, DESCENT = 0.78, 0.22  # of the size: what a line of figures and capitals
 GAP = 5.0  # tag to symbol
 BESIDE_LINE = 7.0
 LEADER = 60.0
+OVER_ARROW = 2.5
 APART = 3.5  # two texts beside each other must not read as one
 
 
@@ -295,12 +296,13 @@ def _beside(number: int, run: Segment, block: _Block, off: float) -> Iterator[_T
     if not slack and size - length(run) < 40:
         shifts += [10.0, -10.0]
     mx, my = along(run, 0.5)
-    for shift in shifts:
+    # Close to the line where there is room, then just far enough to stand over an arrow.
+    for lift, shift in [(lift, shift) for lift in (0.0, OVER_ARROW) for shift in shifts]:
         if level(run):
             x = mx - w / 2 + shift
-            yield _Try(x, my - off - h + 1, "left", (number, shift, "above"))
-            yield _Try(x, my + off, "left", (number, shift, "below"))
-        else:
+            yield _Try(x, my - off - lift - h + 1, "left", (number, shift, "above", lift))
+            yield _Try(x, my + off + lift, "left", (number, shift, "below", lift))
+        elif not lift:
             y = my - h / 2 + shift
             yield _Try(mx + BESIDE_LINE, y, "left", (number, shift, "right"))
             yield _Try(mx - BESIDE_LINE - w, y, "right", (number, shift, "left"))
