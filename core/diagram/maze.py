@@ -26,7 +26,8 @@ class End(NamedTuple):
 class Maze:
     """The symbols and lines that a new line has to mind."""
 
-    def __init__(self) -> None:
+    def __init__(self, quick: bool = False) -> None:
+        self._quick = quick
         self._symbols = Field()
         self._bodies: dict[str, Box] = {}
         self._lines = Field()
@@ -86,7 +87,7 @@ class Maze:
                 cost += self.mind_lines(line, (start.at, end.at))
             if cost < best_cost:
                 best, best_cost = line, cost
-        if best_cost >= SYMBOL:
+        if best_cost >= SYMBOL and not self._quick:
             found = self._search(start, end, own, 160.0) or self._search(start, end, own, 500.0)
             if found is not None:
                 cost = _shape_cost(found, start, end, before) + SYMBOL * self.hits_symbol(found, own)

@@ -15,13 +15,16 @@ if TYPE_CHECKING:
 HOP = 6.0  # half width of a hop [u]
 
 
-def route(plant: Plant, keep: Mapping[str, Polyline] | None = None) -> dict[str, Polyline]:
+def route(
+    plant: Plant, keep: Mapping[str, Polyline] | None = None, quick: bool = False
+) -> dict[str, Polyline]:
     """Every pipe's line from port to port through its pinned bends.
 
     `keep` holds lines of the drawing before: a line that still fits its ends and pinned bends and runs
-    through no symbol stays as it was, so that moving one item does not stir the rest.
+    through no symbol stays as it was, so that moving one item does not stir the rest. `quick` skips the search
+    round obstacles: for lines that follow a hand.
     """
-    maze = Maze()
+    maze = Maze(quick)
     for item in plant.items.values():
         maze.add_symbol(item.id, symbols.box(item), symbols.body_box(item), dot=item.kind == "joint")
     lines: dict[str, Polyline] = {}
