@@ -93,8 +93,8 @@ class Document(QObject):
         self._plant = plant
         self._file = file
         self._revision += 1
-        self.stack.clear()
         self._selection = frozenset()
+        self.stack.clear()
         self.changed.emit(None)
         self.selection_changed.emit()
         self.file_changed.emit()
@@ -116,16 +116,23 @@ class Document(QObject):
             self.stack.push(_Edit(self, words, list(changes), inverses(self._plant, changes), run))
 
     def select(self, ids: Iterable[str]) -> None:
-        known = frozenset(key for key in ids if key in self._plant.items or key in self._plant.pipes)
+        known = frozenset(name for name in ids if self.knows(name))
         if known != self._selection:
             self._selection = known
             self.selection_changed.emit()
 
+    def knows(self, name: str) -> bool:
+        return name in self._plant.items or name in self._plant.pipes
+
     def _take(self, changes: list[Change]) -> None:
         self._plant = apply(self._plant, changes)
         self._revision += 1
+        # What is gone cannot stay selected, not even while the views hear of the change.
+        kept = frozenset(name for name in self._selection if self.knows(name))
+        lost, self._selection = kept != self._selection, kept
         self.changed.emit(changes)
-        self.select(self._selection)
+        if lost:
+            self.selection_changed.emit()
 
 
 def empty_plant() -> Plant:

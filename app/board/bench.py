@@ -70,6 +70,8 @@ class Bench(QWidget):
         self.view.viewport().update()
 
     def show_solution(self, solution: Figures | None) -> None:
+        if solution is self.scene.solution:
+            return
         self.card.hide()
         if self._trying:
             self.scene.solution = solution

@@ -26,7 +26,7 @@ from core.diagram.labels import Row
 from core.diagram.picture import Detail, Picture, compose
 from core.diagram.routes import route
 from core.diagram.states import Figures, NoteLike
-from core.plant.model import Plant
+from core.plant.model import Item, Plant, PortRef
 
 NO_IDS: frozenset[str] = frozenset()
 REACH = 7.0
@@ -47,7 +47,7 @@ class BoardScene(QGraphicsScene):
         self.markers: list[MarkerGraphic] = []
         self.hand = LineGraphic(self.look)
         self.addItem(self.hand)
-        self.plant = Plant()
+        self.plant = self._document_plant = Plant()
         self.solution: Figures | None = None
         self.picture: Picture | None = None
         self.sheet = sheet.Sheet()
@@ -66,7 +66,8 @@ class BoardScene(QGraphicsScene):
 
         `anew`: another plant, no line of the last one counts.
         """
-        self.plant, self._fresh = plant, NO_IDS
+        self.plant = self._document_plant = plant
+        self._fresh = NO_IDS
         self._settled = route(plant, None if anew else self._settled)
         if anew:
             self.picture, self.solution = None, None
@@ -78,7 +79,7 @@ class BoardScene(QGraphicsScene):
     def show_plant(self, plant: Plant, fresh: frozenset[str] = NO_IDS) -> None:
         """Show a plant that is only being tried: the lines move, the labels wait."""
         self.plant, self._fresh = plant, fresh
-        self._compose(route(plant, self._settled), labels=False)
+        self._compose(route(plant, self._settled, quick=True), labels=False)
 
     def show_solution(self, solution: Figures | None) -> None:
         self.solution = solution
@@ -204,40 +205,50 @@ class BoardScene(QGraphicsScene):
     # ---- what lies where ------------------------------------------------------------
 
     def hit(self, place: Place, but: frozenset[str] = NO_IDS) -> Hit | None:
-        """A free port before an item before a pipe; joints count as items."""
+        """A free port before an item before a pipe; joints count as items.
+
+        What a gesture is only trying does not count: a pipe in the hand must not land on itself.
+        """
         reach = min(max(REACH / self.look.zoom, 5.0), 30.0)
-        near = self.items(QRectF(place[0] - reach, place[1] - reach, 2 * reach, 2 * reach))
-        shown = [g for g in near if isinstance(g, BoardGraphic) and g.name not in but]
-        found = [g for g in shown if isinstance(g, SymbolGraphic)]
-        for graphic in found:
-            port = self._port_hit(graphic, place, min(reach, 9.0))
+        items, lines = self._near(Box(*place, *place).grown(reach))
+        items = [item for item in items if item.id not in but]
+        for item in items:
+            port = self._port_hit(item, place, min(reach, 9.0))
             if port is not None:
                 return port
-        joints_first = sorted(found, key=lambda g: (g.item.kind != "joint", g.box.width))
-        for graphic in joints_first:
-            grow = 5.0 if graphic.item.kind == "joint" else 1.0
-            if graphic.box.grown(grow).has(place):
-                return Hit("item", graphic.name, graphic.item.at)
+        for item in sorted(items, key=lambda i: (i.kind != "joint", symbols.box(i).width)):
+            if symbols.box(item).grown(5.0 if item.kind == "joint" else 1.0).has(place):
+                return Hit("item", item.id, item.at)
         near_pipes = [
-            (foot.away, Hit("pipe", pipe.name, foot.at, share=foot.share, way=foot.way))
-            for pipe in shown
-            if isinstance(pipe, PipeGraphic) and pipe.picture is not None
-            for foot in (nearest_on(pipe.picture.line, place),)
-            if foot.away <= reach
+            (foot.away, Hit("pipe", name, foot.at, share=foot.share, way=foot.way))
+            for name, line in lines
+            for foot in (nearest_on(line, place),)
+            if name not in but and foot.away <= reach
         ]
         return min(near_pipes, key=lambda found: found[0])[1] if near_pipes else None
 
-    def _port_hit(self, graphic: SymbolGraphic, place: Place, reach: float) -> Hit | None:
-        if graphic.item.kind == "joint":
-            return None
-        for port in graphic.item.ports:
-            x, y = symbols.port_place(graphic.item, port)
-            if abs(x - place[0]) <= reach and abs(y - place[1]) <= reach and self.is_free(graphic.name, port):
-                return Hit("port", graphic.name, (x, y), port)
-        return None
+    def _near(self, area: Box) -> tuple[list[Item], list[tuple[str, Polyline]]]:
+        """Items and lines of the document near a place: by the scene's index, or one by one while it is astray."""
+        if self.plant is self._document_plant:
+            found = self.items(rect_of(area))
+            names = {graphic.name for graphic in found if isinstance(graphic, BoardGraphic)}
+            items = [self.plant.items[name] for name in names if name in self.plant.items]
+            return items, [(name, self._settled[name]) for name in names if name in self._settled]
+        plant = self._document_plant
+        return (
+            [item for item in plant.items.values() if symbols.box(item).overlaps(area)],
+            [(name, line) for name, line in self._settled.items() if box_of(line).grown(1).overlaps(area)],
+        )
 
-    def is_free(self, item: str, port: str) -> bool:
-        return not self.plant.pipes_at.get((item, port))  # type: ignore[call-overload]
+    def _port_hit(self, item: Item, place: Place, reach: float) -> Hit | None:
+        if item.kind == "joint":
+            return None
+        for port in item.ports:
+            x, y = symbols.port_place(item, port)
+            near = abs(x - place[0]) <= reach and abs(y - place[1]) <= reach
+            if near and not self._document_plant.pipes_at.get(PortRef(item.id, port)):
+                return Hit("port", item.id, (x, y), port)
+        return None
 
     def within(self, first: Place, second: Place) -> frozenset[str]:
         area = box_of((first, second))

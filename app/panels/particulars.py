@@ -216,10 +216,20 @@ class Particulars(QWidget):
             column.addSpacing(6)
             column.addWidget(rule(self))
             column.addWidget(self._heading(section, body))
-        for row in section.rows:
-            inner.addWidget(self._field(row))
         column.addWidget(body)
-        body.setVisible(not section.folded or section.title in self._open)
+        if section.folded and section.title not in self._open:
+            body.hide()
+        else:
+            self._fill(body, section)
+
+    def _fill(self, body: QWidget, section: Section) -> None:
+        """Fields are made only once they are to be seen: selecting a thing must be quick."""
+        inner = body.layout()
+        if inner is not None and not inner.count():
+            for row in section.rows:
+                field = self._field(row)
+                inner.addWidget(field)
+                field.put(row.read(self._document.plant))
 
     def _heading(self, section: Section, body: QWidget) -> QWidget:
         if not section.folded:
@@ -238,6 +248,8 @@ class Particulars(QWidget):
         button.setToolTip("Show or hide")
 
         def fold(on: bool) -> None:
+            if on:
+                self._fill(body, section)
             body.setVisible(on)
             button.setArrowType(Qt.ArrowType.DownArrow if on else Qt.ArrowType.RightArrow)
             (self._open.add if on else self._open.discard)(section.title)

@@ -183,6 +183,7 @@ class Field(QWidget):
         self._error.setWordWrap(True)
         self._lay_out(label)
         editor.committed.connect(self.commit)
+        editor.setProperty("wrong", False)
         self._show_error("")
 
     def _lay_out(self, label: QLabel) -> None:
@@ -231,12 +232,14 @@ class Field(QWidget):
 
     def _show_error(self, text: str) -> None:
         wrong = bool(text)
+        changed = self.editor.property("wrong") is not wrong
         self._error.setText(text)
         self._error.setVisible(wrong)
         self._mark.setVisible(wrong)
-        self.editor.setProperty("wrong", wrong)
-        self.editor.style().unpolish(self.editor)
-        self.editor.style().polish(self.editor)
+        if changed:
+            self.editor.setProperty("wrong", wrong)
+            self.editor.style().unpolish(self.editor)
+            self.editor.style().polish(self.editor)
         self.editor.setAccessibleDescription(text or self.editor.toolTip())
 
 

@@ -59,6 +59,7 @@ class Window(QMainWindow):
         self._file_to_open = file
         self._painted = False
         self._leaving = False
+        self._shown: tuple[object, ...] = ()
         self.background = Background(self)
         self.document = Document(parent=self)
         self.live = LiveSolve(self.document, self.background, solve)
@@ -202,11 +203,13 @@ class Window(QMainWindow):
         solution = live.solution
         if self.rail.current != live.case and live.case in self.live.names():
             self.rail.show_cases(self.live.names() if plant.items or plant.cases else [], live.case)
+        if self._shown != (live.case, solution, live.waiting, self.document.revision):
+            self._shown = (live.case, solution, live.waiting, self.document.revision)
+            self.bench.show_solution(solution if plant.pipes else None)
+            self.particulars.show_solution(live.case, solution)
+            notes = solution.notes if solution is not None else ()
+            self.notes.show_notes(live.case, notes, waiting=live.waiting and bool(plant.pipes))
         self.rail.show_words({name: case_word(plant, each) for name, each in live.solutions().items()})
-        self.bench.show_solution(solution if plant.pipes else None)
-        self.particulars.show_solution(live.case, solution)
-        notes = solution.notes if solution is not None else ()
-        self.notes.show_notes(live.case, notes, waiting=live.waiting and bool(plant.pipes))
         self._solved.setText(self._solved_words())
 
     def _solved_words(self) -> str:
@@ -528,6 +531,7 @@ class Window(QMainWindow):
             self.files.guarded(self._leave)
             return
         self.hand.cancel()
+        self.hide()  # at once: the last solve may take a moment to end
         self.background.stop()
         event.accept()
 

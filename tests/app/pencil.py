@@ -1,0 +1,93 @@
+"""A hand for tests: real mouse and key events on a window's board, and a solver that answers at once."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QWidget
+
+from app.board.bench import Bench
+from app.board.pointer import Place
+from app.window.main_window import Window
+from core.diagram.symbols import port_place
+from core.plant.model import Case, Plant
+from core.solve import Solution
+from core.vocabulary import KINDS
+
+LEFT, RIGHT = Qt.MouseButton.LeftButton, Qt.MouseButton.RightButton
+NONE, SHIFT, CTRL = (
+    Qt.KeyboardModifier.NoModifier,
+    Qt.KeyboardModifier.ShiftModifier,
+    Qt.KeyboardModifier.ControlModifier,
+)
+
+
+class Pencil:
+    """Real mouse and key events on a window's board, at places in board units."""
+
+    def __init__(self, window: Window) -> None:
+        self.window = window
+        self.bench: Bench = window.bench
+
+    def _at(self, place: Place) -> QPoint:
+        return self.bench.view.mapFromScene(*place)
+
+    def move(self, place: Place) -> None:
+        QTest.mouseMove(self.bench.view.viewport(), self._at(place))
+        QApplication.processEvents()
+
+    def press(self, place: Place, held: Qt.KeyboardModifier = NONE) -> None:
+        QTest.mousePress(self.bench.view.viewport(), LEFT, held, self._at(place))
+
+    def release(self, place: Place, held: Qt.KeyboardModifier = NONE) -> None:
+        QTest.mouseRelease(self.bench.view.viewport(), LEFT, held, self._at(place))
+
+    def click(self, place: Place, held: Qt.KeyboardModifier = NONE) -> None:
+        self.move(place)
+        QTest.mouseClick(self.bench.view.viewport(), LEFT, held, self._at(place))
+
+    def drag(self, start: Place, end: Place, held: Qt.KeyboardModifier = NONE) -> None:
+        """Press, two moves, release: as a hand does it."""
+        self.move(start)
+        self.press(start, held)
+        self.move(((start[0] + end[0]) / 2, (start[1] + end[1]) / 2))
+        self.move(end)
+        self.release(end, held)
+
+    def take(self, kind: str) -> None:
+        """A click on the shelf."""
+        rows = self.window.shelf.list_of(KINDS[kind].group)
+        row = next(rows.item(i) for i in range(rows.count()) if rows.item(i).data(256) == kind)
+        QTest.mouseClick(rows.viewport(), LEFT, NONE, rows.visualItemRect(row).center())
+
+    def place(self, kind: str, at: Place) -> str:
+        """Take from the shelf, click on the board; gives the new tag."""
+        before = set(self.window.document.plant.items)
+        self.take(kind)
+        self.click(at)
+        (name,) = set(self.window.document.plant.items) - before
+        return name
+
+    def key(self, *keys: Qt.Key | str, held: Qt.KeyboardModifier = NONE) -> None:
+        for key in keys:
+            QTest.keyClick(self.bench.view, key, held)
+
+    def port(self, item: str, port: str) -> Place:
+        return port_place(self.window.document.plant.items[item], port)
+
+
+def still_water(plant: Plant, case: Case) -> Solution:
+    """Stands in for the solver where a test is about drawing."""
+    pipes = {
+        name: {"flow_m3_s": 0.0, "velocity_m_s": 0.0, "reynolds": 0.0, "drop_pa": 0.0} for name in plant.pipes
+    }
+    return Solution(case.name, {}, True, 1, 0.0, pipes, {}, ())
+
+
+def field_widgets(window: QWidget) -> list[QWidget]:
+    """Every visible widget that can hold the keyboard."""
+    return [
+        widget
+        for widget in window.findChildren(QWidget)
+        if widget.isVisible() and widget.focusPolicy() != Qt.FocusPolicy.NoFocus
+    ]
