@@ -80,6 +80,8 @@ def value_text(value: Any) -> str:
     """A found value as it would stand in the file, cut to a readable length."""
     if isinstance(value, str):
         text = json.dumps(value[: LONGEST_VALUE + 1], ensure_ascii=False)
+    elif isinstance(value, int) and not isinstance(value, bool) and value.bit_length() > 300:
+        text = "a whole number of very many digits"  # Python itself refuses to write the longest out
     elif value is None or isinstance(value, (bool, float, int)):
         text = json.dumps(value)
     elif isinstance(value, Mapping):

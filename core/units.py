@@ -11,11 +11,9 @@ import math
 import re
 import unicodedata
 from functools import cache, lru_cache
-from typing import Any, Literal, NamedTuple
+from typing import Any, NamedTuple
 
 from core.errors import Refusal, value_text
-
-Display = Literal["us", "si"]
 
 
 class _Unit(NamedTuple):
@@ -432,7 +430,7 @@ def to_unit(value: float, unit: str) -> float:
     return (value - scale.offset) / scale.factor
 
 
-def unit_for(dimension: str, system: Display) -> str:
+def unit_for(dimension: str, system: str) -> str:
     """Unit in which a dimension is shown."""
     return _DIMENSIONS[dimension].us if system == "us" else _DIMENSIONS[dimension].si
 
@@ -442,7 +440,7 @@ def sign_of(unit: str) -> str:
     return _UNITS[unit].sign
 
 
-def show(value: float, dimension: str, system: Display, digits: int | None = None) -> str:
+def show(value: float, dimension: str, system: str, digits: int | None = None) -> str:
     """SI number as a person reads it.
 
     Parameters

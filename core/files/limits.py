@@ -10,5 +10,4 @@ MOST_SYSTEMS = 200
 MOST_CASES = 500
 MOST_RECORDS = 20_000
 MOST_BENDS = 200
-LONGEST_NUMBER = 30  # digits
 FARTHEST = 1_000_000.0  # board units from the middle

@@ -12,13 +12,12 @@ from collections.abc import Iterator
 from typing import Any
 
 from core.errors import Refusal, value_text
-from core.files.limits import DEEPEST, LARGEST_FILE, LONGEST_NUMBER
-from core.vocabulary.values import under
+from core.files.limits import DEEPEST, LARGEST_FILE
+from core.vocabulary.values import LONGEST_NUMBER, under
 
 _UTF16 = (b"\xff\xfe", b"\xfe\xff")
 _UTF8_MARK = b"\xef\xbb\xbf"
 _TOKEN = re.compile(r'"(?:[^"\\]|\\.)*"|[\[{]|[\]}]', re.DOTALL)
-_SURROGATE = re.compile("\\\\u[dD][89a-fA-F]|[\ud800-\udfff]")
 _JSON = "UTF-8 JSON, a plant file"
 
 
@@ -106,8 +105,6 @@ def parsed(text: str) -> Any:
         raise Refusal("", "objects and lists nested too deep", f"at most {DEEPEST} levels") from None
     if marks.any:
         _refuse_marked(data)
-    if _SURROGATE.search(text):
-        _refuse_surrogates(data)
     return data
 
 
@@ -163,14 +160,3 @@ def _refuse_marked(data: Any) -> None:
             raise Refusal(path, value.text[:60], value.expected)
     # A marked value inside the first of two equal keys is gone, but then the doubled object is not.
     raise AssertionError("something was marked but is not in the data")
-
-
-def _refuse_surrogates(data: Any) -> None:
-    def broken(text: str) -> bool:
-        return any("\ud800" <= char <= "\udfff" for char in text)
-
-    for path, value in _walk(data, ""):
-        if isinstance(value, str) and broken(value):
-            raise Refusal(path, value_text(value), "whole characters", "Half of a pair stands alone")
-        if isinstance(value, dict) and any(broken(key) for key in value):
-            raise Refusal(path, "a key with half a character", "whole characters")

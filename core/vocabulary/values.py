@@ -18,6 +18,7 @@ from core.vocabulary.words import Lift
 LONGEST_TEXT = 20_000
 LONGEST_LABEL = 200
 LONGEST_LIST = 1000
+LONGEST_NUMBER = 30  # digits
 NAME_RULE = "1 to 40 of A-Z a-z 0-9 _ . -"
 _NAME_CHARACTERS = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789_.-")
 
@@ -50,6 +51,8 @@ def read_text(raw: Any, path: str, longest: int = LONGEST_TEXT) -> str:
         raise Refusal(path, value_text(raw), f"text of at most {longest} characters", hint)
     if len(raw) > longest:
         raise Refusal(path, f"{len(raw)} characters", f"text of at most {longest} characters")
+    if not raw.isascii() and any("\ud800" <= char <= "\udfff" for char in raw):
+        raise Refusal(path, value_text(raw), "whole characters", "Half of a pair stands alone")
     return raw
 
 
@@ -70,7 +73,7 @@ def read_number(
     expected = ("a whole number" if whole else "a number") + _range_words(low, high)
     if isinstance(raw, bool) or not isinstance(raw, (int, float)):
         raise Refusal(path, value_text(raw), expected, _number_hint(raw))
-    if isinstance(raw, float) and not math.isfinite(raw):
+    if not (math.isfinite(raw) if isinstance(raw, float) else abs(raw) < 10**LONGEST_NUMBER):
         raise Refusal(path, value_text(raw), expected)
     if whole and raw != int(raw):
         raise Refusal(path, value_text(raw), expected)
