@@ -72,7 +72,7 @@ class _Marks:
 def decoded(raw: bytes) -> str:
     """Bytes as text; a leading byte-order mark of UTF-8 is let pass."""
     if len(raw) > LARGEST_FILE:
-        raise Refusal("", f"{len(raw)} bytes", f"at most {LARGEST_FILE} bytes")
+        raise Refusal("", "a larger file", f"at most {LARGEST_FILE} bytes")
     if raw.startswith(_UTF8_MARK):
         raw = raw[len(_UTF8_MARK) :]
     elif raw[:2] in _UTF16 or b"\0" in raw[:4]:
