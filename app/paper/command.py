@@ -63,6 +63,7 @@ def _print(words: argparse.Namespace) -> int:
     from app.paper.sheets import SIZES
     from core.files.read import load
     from core.solve import solve_case
+    from core.vocabulary import KINDS
 
     out = Path(words.out)
     check_out(out)
@@ -80,7 +81,10 @@ def _print(words: argparse.Namespace) -> int:
     made = print_plant(plant, solution, out, words.sheet, units=words.units)
     del application
     print("\n".join(f"{path}" for path in made))
+    unsolved = [item.id for item in plant.items.values() if not KINDS[item.kind].solved]
+    if unsolved:
+        words_for = ", ".join(unsolved)
+        print(f"wetside print: not solved yet, so without figures: {words_for}.", file=sys.stderr)
     if not solution.converged:
         print(f"wetside print: {name} did not settle; the sheet shows the last step.", file=sys.stderr)
-        return 1
-    return 0
+    return 1 if unsolved or not solution.converged else 0

@@ -13,7 +13,7 @@ from PySide6.QtSvg import QSvgGenerator
 
 from app.paper.layout import Papers
 from app.paper.painting import paint_page
-from core.errors import Refusal
+from core.errors import Refusal, escaped
 
 FORMATS = ("pdf", "svg", "png")
 PDF_DPI, PNG_DPI = 1200, 200
@@ -78,7 +78,7 @@ def _pdf(papers: Papers) -> bytes:
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     writer = QPdfWriter(buffer)
     writer.setResolution(PDF_DPI)
-    writer.setTitle(papers.plant.title)
+    writer.setTitle(escaped(papers.plant.title))
     writer.setCreator("Wetside")
     size = QSizeF(papers.sheet.width, papers.sheet.height)
     # Qt keeps a page on its short side and turns it: the long side comes by the orientation.
@@ -110,7 +110,7 @@ def _svg(papers: Papers, number: int) -> bytes:
     wide, high = round(papers.sheet.width * 100), round(papers.sheet.height * 100)
     generator.setSize(QSize(wide, high))
     generator.setViewBox(QRect(0, 0, wide, high))
-    generator.setTitle(papers.plant.title)
+    generator.setTitle(escaped(papers.plant.title))
     painter = QPainter(generator)
     painter.scale(100, 100)
     paint_page(painter, papers, papers.pages[number])

@@ -80,7 +80,7 @@ def paint_tile(painter: QPainter, plant: Plant, picture: Picture, tile: Tile) ->
     for ends in picture.open_ends.values():
         for at in ends:
             inking.paint_open_end(painter, at, PRINT)
-    for placed in (*picture.tags.values(), *picture.labels.values()):
+    for placed in picture.written:
         if _within(placed.box, seen):
             inking.paint_placed(painter, placed, PRINT)
     for placed in picture.markers.values():

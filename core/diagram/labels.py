@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from core.diagram.geometry import Box, Field, Point, Polyline, Segment, length, level, segments
@@ -64,6 +64,16 @@ class MarkerWish:
 
 
 @dataclass(frozen=True)
+class TextWish:
+    """A text the user put on the board: wanted with its upper left corner at `at`, moved aside if need be."""
+
+    key: str
+    at: Point
+    lines: tuple[str, ...]
+    leads_to: Point | None = None
+
+
+@dataclass(frozen=True)
 class PipeWish:
     """The quantities to write at a pipe, dearest first; thick pipes choose first."""
 
@@ -80,6 +90,7 @@ def place(
     busy: Field,
     measure: Measure,
     markers: Iterable[MarkerWish] = (),
+    texts: Iterable[TextWish] = (),
     previous: Mapping[str, Placed] | None = None,
     bounds: Box | None = None,
     scale: float = 1.0,
@@ -91,6 +102,8 @@ def place(
     screen zoomed out keeps them readable, and more of them find no spot.
     """
     placer = _Placer(busy, measure, dict(previous or {}), bounds, scale)
+    for text in texts:
+        placer.text(text)
     for tag in tags:
         placer.tag(tag)
     for marker in markers:
@@ -161,6 +174,20 @@ class _Placer:
             far = wish.must and count == 1
             if self._settle(wish.key, block, partial(_round_box, wish.box, block, far), ""):
                 return
+
+    def text(self, wish: TextWish) -> None:
+        block = _Block([(line, self.text_size, False) for line in wish.lines], self.measure, self.lead)
+        x, y = wish.at
+        here = _Try(x, y, "left", ("at",))
+        area = Box(x, y, x + block.width, y + block.height)
+        around = [replace(one, side="left", leader_to=None) for one in _round_box(area, block, True)]
+        if self._settle(wish.key, block, lambda: [here, *around], wish.key) and wish.leads_to is not None:
+            # Where it points is the user's choice, whatever lies between.
+            done = self.placed[wish.key]
+            leader = (_nearest(done.box, wish.leads_to), wish.leads_to)
+            for bead in _beads(leader):
+                self.busy.add(bead, f"leader {wish.key}")
+            self.placed[wish.key] = replace(done, leader=leader)
 
     def pipe(self, wish: PipeWish) -> None:
         for count in range(len(wish.words), 0, -1):

@@ -10,16 +10,18 @@ from core.diagram import annotations as words_of
 from core.diagram import states, symbols
 from core.diagram.annotations import DEFAULT_QUANTITIES, Display
 from core.diagram.geometry import Box, Field, Point, Polyline, box_of, hull, length, segments
-from core.diagram.labels import MarkerWish, Measure, PipeWish, Placed, TagWish, place
-from core.diagram.marks import Arrow, Letter, arrows_on, letter_on
+from core.diagram.labels import TEXT_SIZE, MarkerWish, Measure, PipeWish, Placed, TagWish, TextWish, place
+from core.diagram.marks import Arrow, Letter, along, arrows_on, letter_on
 from core.diagram.routes import HOP, crossings, route
 from core.diagram.states import Figures, State
+from core.errors import escaped
 
 if TYPE_CHECKING:
     from core.plant.model import Pipe, Plant, PortRef
 
 STANDS = (words_of.STILL_WORD,)
 OPEN_END = 4.0  # radius of the circle at a port without a pipe
+TEXT_WIDE = 200.0  # the user's texts are broken into lines no wider
 LETTER_EVERY = 240.0  # letters of one system keep this distance
 TAGGED_RUN = 160.0  # a pipe this long carries its own tag before its figures
 
@@ -50,15 +52,20 @@ class Picture:
     labels: dict[str, Placed]
     sensing: tuple[Polyline, ...] = ()
     markers: dict[str, Placed] = field(default_factory=dict)
+    texts: dict[str, Placed] = field(default_factory=dict)  # the user's own, by their place in the list
     hidden: frozenset[str] = frozenset()  # pipes whose label found no spot: shown on hovering
 
     @property
     def box(self) -> Box:
         """Everything painted but the symbols themselves."""
         boxes = [box_of(pipe.line) for pipe in self.pipes.values()]
-        texts = (*self.tags.values(), *self.labels.values(), *self.markers.values())
-        boxes += [placed.box for placed in texts]
+        boxes += [placed.box for placed in (*self.written, *self.markers.values())]
         return hull(boxes)
+
+    @property
+    def written(self) -> tuple[Placed, ...]:
+        """All placed texts but the numbers in their squares."""
+        return (*self.texts.values(), *self.tags.values(), *self.labels.values())
 
 
 @dataclass
@@ -100,7 +107,9 @@ def compose(
         for end in (pipe.start, pipe.end):
             stubs.setdefault(end.item, {})[end.port] = pipes[pipe.id].weight
     sensing = tuple(_sensing(plant))
-    busy = _busy(plant, pipes, open_ends, sensing)
+    # While something is being moved no word is written: then nothing has to be dodged either.
+    wordless = not (detail.tags or detail.labels or detail.markers)
+    busy = Field() if wordless else _busy(plant, pipes, open_ends, sensing)
     for area in detail.keep_clear:
         busy.add(area, "cut")
     wishes = _tag_wishes(plant, solution, detail) if detail.tags else []
@@ -108,9 +117,10 @@ def compose(
     last: dict[str, Placed] = {}
     if previous is not None:
         last = {**{f"item {k}": p for k, p in previous.tags.items()}, **previous.labels}
+    words = _text_wishes(plant, measure, pipes) if detail.tags else []
     squares = _marker_wishes(plant, detail, pipes)
-    placed = place(wishes, labels, busy, measure, squares, last, bounds, detail.text_scale)
-    texts: dict[str, dict[str, Placed]] = {"item": {}, "note": {}, "": {}}
+    placed = place(wishes, labels, busy, measure, squares, words, last, bounds, detail.text_scale)
+    texts: dict[str, dict[str, Placed]] = {"item": {}, "note": {}, "text": {}, "": {}}
     for key, spot in placed.items():
         group, _, name = key.rpartition(" ")
         texts[group][name] = spot
@@ -123,6 +133,7 @@ def compose(
         texts[""],
         sensing,
         texts["note"],
+        texts["text"],
         frozenset(wish.key for wish in labels if wish.key not in placed),
     )
 
@@ -257,6 +268,38 @@ def _marker_wishes(plant: Plant, detail: Detail, pipes: Mapping[str, PipePicture
             run = max(segments(pipes[name].line), key=length)
             out.append(MarkerWish(f"note {name}", box_of(run), text))
     return out
+
+
+def _text_wishes(plant: Plant, measure: Measure, pipes: Mapping[str, PipePicture]) -> list[TextWish]:
+    """The user's texts, broken into lines, with what they point at."""
+    out: list[TextWish] = []
+    for number, text in enumerate(plant.texts):
+        lines = _broken(escaped(str(text["text"])), measure)
+        if not lines:
+            continue
+        x, y = (float(v) for v in text["at"])
+        lead = text.get("lead_to")
+        target: Point | None = None
+        if isinstance(lead, str) and lead in plant.items:
+            area = symbols.body_box(plant.items[lead])
+            target = (min(max(x, area.x0), area.x1), min(max(y, area.y0), area.y1))
+        elif isinstance(lead, str) and lead in pipes and segments(pipes[lead].line):
+            target = along(max(segments(pipes[lead].line), key=length), 0.5)
+        elif lead is not None and not isinstance(lead, str):
+            target = (float(lead[0]), float(lead[1]))
+        out.append(TextWish(f"text {number}", (x, y), lines, target))
+    return out
+
+
+def _broken(text: str, measure: Measure) -> tuple[str, ...]:
+    """A text in lines of at most the usual width; a word longer than that stands alone."""
+    lines: list[str] = []
+    for word in text.split():
+        if lines and measure(f"{lines[-1]} {word}", TEXT_SIZE, False) <= TEXT_WIDE:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return tuple(lines)
 
 
 def _label_wishes(

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from itertools import combinations
-
 from app.inking import text_width
 from app.paper.layout import Papers
 from app.paper.marks import Page, Sign, Text
 from core.diagram import symbols
-from core.diagram.geometry import Box
+from core.diagram.geometry import Box, Field
 from core.diagram.labels import ASCENT, DESCENT, Row
 
 
@@ -21,7 +19,7 @@ def texts_on(papers: Papers, page: Page) -> list[tuple[str, Box]]:
     out = [(mark.text, mark.box) for mark in page.marks if isinstance(mark, Text)]
     if page.tile is not None:
         picture = papers.picture
-        for placed in (*picture.tags.values(), *picture.labels.values(), *picture.markers.values()):
+        for placed in (*picture.written, *picture.markers.values()):
             if page.tile.source.has(placed.box.centre):
                 out += [(row.text, page.tile.on_sheet(row_box(row))) for row in placed.rows]
         for pipe in picture.pipes.values():
@@ -42,19 +40,23 @@ def symbols_on(papers: Papers, page: Page) -> list[tuple[str, Box]]:
 
 
 def collisions(papers: Papers) -> list[str]:
-    """Texts that lie on texts or symbols, or outside their sheet's frame."""
+    """Texts that lie on texts or symbols, or outside their sheet."""
     found: list[str] = []
+    inside = {
+        row.text
+        for placed in papers.picture.tags.values()
+        if placed.spot == ("inside",)
+        for row in placed.rows
+    }
     for number, page in enumerate(papers.pages, 1):
-        texts = texts_on(papers, page)
-        for (a, box_a), (b, box_b) in combinations(texts, 2):
-            if box_a.overlaps(box_b):
-                found.append(f"sheet {number}: {a!r} on {b!r}")
-        inside = {row.text for placed in papers.picture.tags.values() if placed.spot == ("inside",)
-                  for row in placed.rows}  # fmt: skip
-        for text, box in texts:
-            for name, area in symbols_on(papers, page):
-                if box.overlaps(area) and text not in inside:
-                    found.append(f"sheet {number}: {text!r} on symbol {name}")
+        texts, things = Field(), Field()
+        for name, area in symbols_on(papers, page):
+            things.add(area, name)
+        for text, box in texts_on(papers, page):
+            found += [f"sheet {number}: {text!r} on {other!r}" for _, other in texts.hits(box)]
+            texts.add(box, text)
+            if text not in inside:
+                found += [f"sheet {number}: {text!r} on symbol {name}" for _, name in things.hits(box)]
             if not papers.sheet.frame.grown(5.0).holds(box):
                 found.append(f"sheet {number}: {text!r} leaves the sheet")
     return found

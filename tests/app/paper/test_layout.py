@@ -64,6 +64,16 @@ def test_no_sheet_of_a_solved_sample_has_collisions(qapp: QApplication, name: st
     assert collisions(papers) == []
 
 
+def test_the_measure_of_collisions_sees_them(qapp: QApplication) -> None:
+    papers = _laid(demo_plant(), demo_solution())
+    tile = papers.pages[0].tile
+    assert tile is not None
+    tag = next(iter(papers.picture.tags.values()))
+    spot = tile.on_sheet(tag.box)
+    papers.pages[0].marks.append(Text("over", spot.x0, spot.y1))
+    assert any("'over'" in line for line in collisions(papers))
+
+
 def test_the_diagram_keeps_its_scale_and_goes_over_several_sheets(qapp: QApplication) -> None:
     plant = _sample("school_annex.plant.json")
     for sheet in ("a4", "a3", "a1"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations, pairwise
 
 import pytest
@@ -80,6 +81,26 @@ def test_an_empty_plant_is_an_empty_picture() -> None:
     picture = compose(Plant(), None, _wide)
     assert picture.pipes == {}
     assert picture.box.width == 0
+
+
+def test_the_users_texts_stand_where_they_were_put_or_beside() -> None:
+    texts = (
+        {"at": [900.0, 560.0], "text": "leave room for a second pump\x07 here", "lead_to": "P-3"},
+        {"at": [430.0, 220.0], "text": "put upon the tank by mistake"},
+    )
+    plant = replace(demo_plant(), texts=texts)
+    picture = compose(plant, demo_solution(), _wide)
+    first, second = picture.texts["0"], picture.texts["1"]
+    assert (first.box.x0, first.box.y0) == (900.0, 560.0)
+    assert first.leader is not None
+    assert "\x07" not in first.rows[0].text
+    assert not second.box.overlaps(symbols.box(plant.items["T-1"]))
+
+
+def test_no_words_are_written_while_something_moves() -> None:
+    picture = compose(demo_plant(), demo_solution(), _wide, Detail(tags=False, labels=False))
+    assert picture.written == ()
+    assert picture.pipes["L-12"].arrows
 
 
 def test_made_up_figures_fill_labels() -> None:
