@@ -53,13 +53,9 @@ def swap(data: Data, first: Port, second: Port) -> None:
                 one[end] = list(first)
 
 
-def add_pipe(
-    data: Data, name: str, start: tuple[str, str], end: tuple[str, str], like: Data, **new: Any
-) -> None:
-    """A pipe of the system and tube of another."""
-    data["pipes"].append(
-        {"id": name, "from": list(start), "to": list(end)}
-        | {key: like[key] for key in ("system", "tube")}
-        | {"length": "3 ft"}
-        | new
-    )
+def rename(data: Data, old: str, new: str) -> None:
+    """Let pipes end on another item."""
+    for one in data["pipes"]:
+        for end in ("from", "to"):
+            if one[end][0] == old:
+                one[end][0] = new
