@@ -119,6 +119,40 @@ def test_a_still_side_passes_no_heat(still: str) -> None:
         assert got.warm(first[0]) == pytest.approx(70, abs=0.01)
 
 
+@pytest.mark.parametrize("most", [12e3, 100e3])
+def test_load_behind_an_exchanger_is_cut_with_its_boiler(most: float) -> None:
+    """20 kW wanted across the exchanger: with 12 kW of boiler it is cut, the outlet stays at 70 degC."""
+    board, first, second = two_rings(ua="3000 W/K")
+    board.items["B-1"]["props"]["capacity"] = f"{most} W"
+    board.items["RA-1"] = {**board.items["RA-1"], "kind": "load", "props": {"load": "20 kW"}}
+    got = board.solve()
+    duty, share = min(most, 20e3), share_counter(1.5, 1)
+    assert got.converged
+    assert got.items["B-1"]["duty_w"] == pytest.approx(duty, rel=1e-3)
+    assert got.items["HX-1"]["duty_w"] == pytest.approx(duty, rel=1e-3)
+    assert got.items["RA-1"]["delivered_w"] == pytest.approx(duty, rel=1e-3)
+    assert got.items["RA-1"]["short_w"] == pytest.approx(20e3 - duty, abs=20)
+    assert got.warm(first[2]) == pytest.approx(70, abs=0.01)
+    assert got.warm(first[3]) == pytest.approx(70 - duty / 2000, abs=0.02)
+    assert got.warm(second[3]) == pytest.approx(70 - duty / share / 2000, abs=0.02)
+    assert got.warm(second[2]) == pytest.approx(70 - duty / share / 2000 + duty / 2000, abs=0.02)
+
+
+def test_loads_on_both_sides_of_an_exchanger_share_one_fraction() -> None:
+    board, _, _ = two_rings(ua="3000 W/K")
+    board.items["B-1"]["props"]["capacity"] = "15 kW"
+    board.items["RA-1"] = {**board.items["RA-1"], "kind": "load", "props": {"load": "20 kW"}}
+    board.item("LD-2", "load", load="10 kW")
+    board.pipes[2]["to"] = ["LD-2", "in"]  # boiler, load, exchanger
+    board.system = "loop"
+    board.pipe("LD-2:out", "HX-1:a_in")
+    got = board.solve()
+    assert got.converged
+    assert got.items["RA-1"]["delivered_w"] == pytest.approx(10e3, rel=2e-3)
+    assert got.items["LD-2"]["delivered_w"] == pytest.approx(5e3, rel=2e-3)
+    assert got.items["B-1"]["duty_w"] == pytest.approx(15e3, rel=1e-3)
+
+
 def test_two_exchangers_in_series_on_one_source() -> None:
     """Boiler, then HX-1 to a cold stream once through, then HX-2 to another: two rating problems in turn."""
     board = Board()
