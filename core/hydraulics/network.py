@@ -76,6 +76,7 @@ class Network:
     airs: dict[int, Element]
     piped: set[tuple[str, str]]
     of_item: dict[str, list[Element]] = field(default_factory=dict)
+    standing: tuple[str, ...] = ()  # tanks, separators, buffers: items in which water stands
     branch_of: Indices = field(default_factory=lambda: np.zeros(0, np.intp))
     sign_of: Array = field(default_factory=lambda: np.zeros(0))
     fluids: list[Fluid] = field(default_factory=list)
@@ -115,6 +116,7 @@ def build(plant: Plant) -> Network:
     for e in net.elements:
         of_item[e.key].append(e)
     net.of_item = dict(of_item)
+    net.standing = tuple(i.id for i in items if i.kind in ("tank", "separator", "buffer"))
     net.branches = _contract(net)
     _index(net)
     return net

@@ -4,8 +4,8 @@ outlets that mix. Each looks at one pass and says how far it is from rest."""
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -35,15 +35,36 @@ class Look:
     node: dict[int, float]
 
 
-class Device(Protocol):
-    """A control with a position of its own."""
+@dataclass
+class Device:
+    """A control with a position of its own.
+
+    `value` is what it moves, `error` how much more of it the last look wants (0 at rest), `active` whether it can
+    still move towards that. `note` says why it rests short of its target.
+    """
 
     key: str
-    note: str
+    note: str = field(default="", init=False)
+    error: float = field(default=0.0, init=False)
+    active: bool = field(default=False, init=False)
 
-    def apply(self, settings: Settings) -> None: ...
+    def apply(self, settings: Settings) -> None:
+        """Put the position into the settings of the next pass."""
 
-    def update(self, look: Look) -> float: ...
+    def look(self, look: Look) -> float:
+        """Compare with the last pass; the distance from rest, [-]."""
+        return 0.0
+
+    @property
+    def value(self) -> float:
+        """Position in the measure that is sought."""
+        return 0.0
+
+    def put(self, value: float) -> None:
+        """Take a position, within bounds."""
+
+    def seek(self) -> None:
+        """Move by what this control alone has learnt."""
 
 
 @dataclass
@@ -60,6 +81,7 @@ class Seeker:
     last: tuple[float, float] | None = None
     low: tuple[float, float] | None = None  # position and error, error above 0: more is wanted
     high: tuple[float, float] | None = None
+    best: float = math.inf
     circling: int = 0
     stale: int = 0
 
@@ -73,6 +95,7 @@ class Seeker:
         if b - a < 1e-14 * max(1.0, abs(a)):
             self.low = self.high = None
             self.circling = self.stale = 0
+            self.best = math.inf
             return candidate
         if self.stale >= 4:  # always the same side: look whether the other side still holds
             self.stale = 0
@@ -86,7 +109,9 @@ class Seeker:
             slope = (before - error) / moved if abs(moved) > 1e-15 else 0.0
             if slope > 0.0:
                 self.gain = min(self.most, max(self.least, 1.0 / slope))
-            if before * error < 0.0 and abs(error) > 0.5 * abs(before):
+            if abs(error) <= 0.5 * self.best:
+                self.circling, self.best = 0, abs(error)
+            elif before * error < 0.0:
                 self.circling += 1
             same = before * error > 0.0
             self.stale = self.stale + 1 if same and abs(error) > 0.8 * abs(before) else 0
@@ -109,16 +134,14 @@ def _middle(a: float, b: float) -> float:
 
 
 @dataclass
-class MixingValve:
+class MixingValve(Device):
     """Position x of a mixing valve: share of its travel open to hot."""
 
-    key: str
     hot: Element
     cold: Element
     set_at: float
     table: HeatTable
     position: float = 0.5
-    note: str = ""
     seeker: Seeker = field(default_factory=lambda: Seeker(0.8, 1e-4, 4.0))
 
     def apply(self, settings: Settings) -> None:
@@ -130,31 +153,44 @@ class MixingValve:
                 settings.upper[i] = np.inf
                 settings.square[i] = leg.square / (share * share)
 
-    def update(self, look: Look) -> float:
+    def look(self, look: Look) -> float:
         hot, cold = look.w[self.hot.index], look.w[self.cold.index]
-        t_hot = look.t_in[self.hot.index] if hot > STILL else look.node[self.hot.start]
-        t_cold = look.t_in[self.cold.index] if cold > STILL else look.node[self.cold.start]
-        wanted = self.wanted_share(float(t_hot), float(t_cold))
-        self.note = ""
+        t_hot = float(look.t_in[self.hot.index] if hot > STILL else look.node[self.hot.start])
+        t_cold = float(look.t_in[self.cold.index] if cold > STILL else look.node[self.cold.start])
+        wanted = self.wanted_share(t_hot, t_cold)
+        self.note, self.active, self.error = "", False, 0.0
         if hot + cold <= STILL:
             if self.seeker.last is None:
-                self.position = min(1.0, max(0.0, wanted))
+                self.position = wanted
             return 0.0
-        error = wanted - float(hot / (hot + cold))
-        before = self.position
-        if (before <= 0.0 and error <= 0.0) or (before >= 1.0 and error >= 0.0):
-            warm = t_hot if before >= 1.0 else t_cold
+        self.error = wanted - float(hot / (hot + cold))
+        if (self.position <= 0.0 and self.error <= 0.0) or (self.position >= 1.0 and self.error >= 0.0):
+            warm = t_hot if self.position >= 1.0 else t_cold
             if abs(warm - self.set_at) > NEAR:
-                self.note = "all hot" if before >= 1.0 else "all cold"
+                self.note = "all hot" if self.position >= 1.0 else "all cold"
             return 0.0
-        self.position = min(1.0, max(0.0, self.seeker.next(before, error, 0.3)))
-        high = self.seeker.high
-        if high is not None and high[0] <= NARROWEST * 1.5 and self.seeker.low is not None:
-            self.position = NARROWEST  # less than this it cannot open: the zero lies between shut and here
-            return 0.0 if before == NARROWEST else abs(error)
+        high, low = self.seeker.high, self.seeker.low
+        if self.position == NARROWEST and high is not None and high[0] <= NARROWEST and low is not None:
+            return 0.0  # less than this it cannot open: what is wanted lies between shut and here
+        self.active = True
         if min(hot, cold) <= STILL:
-            return max(abs(error), 1e-3)  # one side stands: its temperature is a guess, look again
-        return abs(error) * min(1.0, abs(float(t_hot - t_cold)) / 20.0)
+            return max(abs(self.error), 1e-3)  # one side stands: its temperature is a guess, look again
+        if not 0.0 < wanted < 1.0:
+            return abs(self.error)
+        return abs(self.error) * min(1.0, abs(t_hot - t_cold) / 20.0)
+
+    @property
+    def value(self) -> float:
+        return self.position
+
+    def put(self, value: float) -> None:
+        self.position = min(1.0, max(0.0, value))
+
+    def seek(self) -> None:
+        self.put(self.seeker.next(self.position, self.error, 0.3))
+        high, low = self.seeker.high, self.seeker.low
+        if high is not None and low is not None and high[0] <= NARROWEST * 1.5:
+            self.position = NARROWEST
 
     def wanted_share(self, t_hot: float, t_cold: float) -> float:
         """Share of hot water that gives the set temperature, 0..1."""
@@ -167,18 +203,16 @@ class MixingValve:
 
 
 @dataclass
-class DeltaT:
+class DeltaT(Device):
     """A circulator that holds a difference of temperature by its speed."""
 
-    key: str
     element: Element
     target: float
     least_speed: float
     most_speed: float
     stops: bool
-    difference: Any  # callable Look -> difference [K], nan where nothing warms or cools
+    difference: Callable[[Look], float]  # [K]; nan where nothing warms or cools
     speed: float = 1.0
-    note: str = ""
     stopped: bool = False
     seeker: Seeker = field(default_factory=lambda: Seeker(0.8, 0.05, 3.0))
 
@@ -187,57 +221,73 @@ class DeltaT:
         if drive is not None:
             drive.speed = self.speed
 
-    def update(self, look: Look) -> float:
+    def look(self, look: Look) -> float:
         difference = self.difference(look)
-        self.note = ""
+        self.note, self.active, self.error = "", False, 0.0
         if look.w[self.element.index] <= STILL or not difference > 0.02:
             self.note = "no heat"
             moved = self.speed - self.least_speed
             self.speed = self.least_speed
             return abs(moved)
-        error = math.log(difference / self.target)
-        before = self.speed
-        wanted = math.exp(self.seeker.next(math.log(before), error, 0.5))
-        self.speed = min(self.most_speed, max(self.least_speed, wanted))
-        if self.speed == before and abs(error) > 1e-3:
-            self.note = "at full speed" if error > 0.0 else "at least speed"
+        self.error = math.log(difference / self.target)
+        if self.error > 0.0 and self.speed >= self.most_speed:
+            self.note = "at full speed" if self.error > 1e-3 else ""
             return 0.0
-        return abs(error)
+        if self.error < 0.0 and self.speed <= self.least_speed:
+            self.note = "at least speed" if self.error < -1e-3 else ""
+            return 0.0
+        self.active = True
+        return abs(self.error)
+
+    @property
+    def value(self) -> float:
+        return math.log(self.speed)
+
+    def put(self, value: float) -> None:
+        self.speed = min(self.most_speed, max(self.least_speed, math.exp(min(value, 1.0))))
+
+    def seek(self) -> None:
+        self.put(self.seeker.next(self.value, self.error, 0.5))
 
 
 @dataclass
-class Proportional:
+class Proportional(Device):
     """A circulator whose head rises with its flow: half the target at rest, all of it at the curve."""
 
-    key: str
     element: Element
     target: float  # [m]
     curve: Curve
-    head: float
-    note: str = ""
+    share: float = 0.75  # head over target
     seeker: Seeker = field(default_factory=lambda: Seeker(1.0, 0.1, 3.0))
 
     def apply(self, settings: Settings) -> None:
         drive = settings.drives.get(self.element.index)
         if drive is not None:
-            drive.target = self.head
+            drive.target = self.share * self.target
 
-    def update(self, look: Look) -> float:
+    def look(self, look: Look) -> float:
         i = self.element.index
         flow = max(0.0, float(look.w[i] / look.rho[i]))
         full = flow_at_head(self.curve, self.target)
-        share = 0.5 + 0.5 * (min(flow / full, 1.0) if full > 0.0 else 1.0)
-        error = self.target * share - self.head
-        wanted = self.seeker.next(self.head, error, self.target)
-        self.head = min(self.target, max(0.5 * self.target, wanted))
-        return abs(error) / self.target
+        self.error = 0.5 + 0.5 * (min(flow / full, 1.0) if full > 0.0 else 1.0) - self.share
+        self.active = True
+        return abs(self.error)
+
+    @property
+    def value(self) -> float:
+        return self.share
+
+    def put(self, value: float) -> None:
+        self.share = min(1.0, max(0.5, value))
+
+    def seek(self) -> None:
+        self.put(self.seeker.next(self.share, self.error, 0.5))
 
 
 @dataclass
-class Outlet:
+class Outlet(Device):
     """A fixture: what it draws through each piped port, mixing for itself where both are."""
 
-    key: str
     hot: Element | None
     cold: Element | None
     draw: float  # [m^3/s]
@@ -246,7 +296,6 @@ class Outlet:
     table: HeatTable
     share: float = 0.5
     mass: float = 0.0
-    note: str = ""
 
     def apply(self, settings: Settings) -> None:
         if self.mass <= 0.0:
@@ -257,7 +306,7 @@ class Outlet:
         elif (one := self.hot or self.cold) is not None:
             settings.upper[one.index] = self.mass
 
-    def update(self, look: Look) -> float:
+    def look(self, look: Look) -> float:
         before = (self.share, self.mass)
         self.note = ""
         ends = [look.node[e.start] for e in (self.hot, self.cold) if e is not None]
@@ -273,3 +322,65 @@ class Outlet:
             t = ends[0]
         self.mass = self.draw * float(self.fluid.density(t))
         return abs(self.share - before[0]) + (abs(self.mass / before[1] - 1.0) if before[1] > 0.0 else 0.0)
+
+
+class Joint:
+    """Moves several controls together near their rest, where each disturbs the others.
+
+    Broyden's method (Math. Comp. 19 (1965) 577) on the vector of errors, started from what each control has
+    learnt alone. Left again when four passes bring no headway.
+    """
+
+    NEAR = 0.05
+    PATIENCE = 4
+
+    def __init__(self) -> None:
+        self.keys: tuple[str, ...] = ()
+        self.last: tuple[Array, Array] | None = None
+        self.inverse: Array = np.zeros((0, 0))
+        self.best = math.inf
+        self.failures = 0
+        self.banned = 0
+
+    def move(self, devices: Sequence[Device]) -> None:
+        """Give every active control its next position."""
+        moving = [d for d in devices if d.active]
+        errors = np.array([d.error for d in moving])
+        worst = float(np.abs(errors).max(initial=0.0))
+        self.banned = max(0, self.banned - 1)
+        if len(moving) < 2 or worst > self.NEAR or self.banned:
+            self.last = None
+            for d in moving:
+                d.seek()
+            return
+        values = np.array([d.value for d in moving])
+        keys = tuple(d.key for d in moving)
+        if keys != self.keys or self.last is None:
+            self.keys, self.best, self.failures = keys, math.inf, 0
+            self.inverse = np.diag([_gain(d) for d in moving])
+        else:
+            self._learn(values, errors)
+        self.failures = 0 if worst < 0.9 * self.best else self.failures + 1
+        self.best = min(self.best, worst)
+        if self.failures >= self.PATIENCE:
+            self.banned, self.last = 6, None
+            for d in moving:
+                d.seek()
+            return
+        self.last = (values, errors)
+        step = np.clip(self.inverse @ errors, -0.1, 0.1)
+        for d, value in zip(moving, values + step, strict=True):
+            d.put(float(value))
+
+    def _learn(self, values: Array, errors: Array) -> None:
+        assert self.last is not None
+        s, y = values - self.last[0], self.last[1] - errors
+        by = self.inverse @ y
+        scale = float(s @ by)
+        if abs(scale) > 1e-30:
+            self.inverse += np.outer(s - by, s @ self.inverse) / scale
+
+
+def _gain(device: Device) -> float:
+    seeker = getattr(device, "seeker", None)
+    return float(seeker.gain) if seeker is not None else 1.0

@@ -17,14 +17,14 @@ from core.hydraulics.elements import Element, cv_square
 from core.hydraulics.laws import Settings, fresh_settings
 from core.hydraulics.network import Network, build
 from core.plant.model import Case, Plant
-from core.solve.devices import DeltaT, Device, Look, MixingValve, Outlet, Proportional
+from core.solve.devices import DeltaT, Device, Joint, Look, MixingValve, Outlet, Proportional
 from core.solve.report import Solution, report
 from core.solve.sensing import circuit_difference, sensed_difference
 from core.thermal.heat import heat_table
 from core.thermal.roles import Giving, Roles, Side, Source, find_roles
-from core.thermal.still import fill_still
+from core.thermal.still import StillWater
 from core.thermal.tanks import tank_columns
-from core.thermal.temperatures import STILL, TemperatureSolver, ThermalState
+from core.thermal.temperatures import SETTLED, STILL, TemperatureSolver, ThermalState
 
 Array = npt.NDArray[np.float64]
 
@@ -33,6 +33,7 @@ TEMPERATURE_STEP = 1e-4  # [K]
 DEVICE_STEP = 1e-5
 KICK = 500.0  # [Pa] push that starts a gravity flow in the first pass
 MOST_TURNS = 5.0
+LEAST_CONTRAST = 0.05  # [K] water of less contrast drives nothing worth a second start
 GRAVITY_RELAX = 0.5  # share of each temperature change taken where only gravity drives
 DEFAULT_MIX = 313.7  # [K] 105 degF, where a fixture has no set temperature (common practice, no source)
 SITTING_OUT = 1.02  # a heater that fell below its least flow starts again only this much above it
@@ -70,38 +71,38 @@ class Solver:
         self.net = build(plant)
         self.balancer = Balancer(self.net)
         self.last: Settled | None = None
+        self.counts: dict[str, int] = {}  # units of each linked group that ran last
 
     def solve(self, case: Case) -> Solution:
         """The settled case as figures and notes."""
         return report(self.settle(case))
 
     def settle(self, case: Case) -> Settled:
-        """The settled case."""
+        """The settled case, with the fewest units of each linked group that hold its set point."""
         signals = signal_states(self.plant, case)
         groups = _linked_groups(self.plant, signals)
-        best = self._with_starts(case, signals, {})
-        if not groups:
-            self.last = best
-            return best
-        for name, members in groups.items():
-            best = self._fewest(case, signals, name, members, best)
-        self.last = best
-        return best
-
-    def _fewest(
-        self, case: Case, signals: SignalStates, name: str, members: list[str], all_on: Settled
-    ) -> Settled:
-        """The fewest units of a linked group that hold the set point, in file order."""
-        best, most = all_on, _group_duty(all_on, members)
-        for count in range(1, len(members)):
-            idle = dict.fromkeys(members[count:], "linked")
-            trial = self._with_starts(case, signals, idle)
-            if trial.converged and _holds_set_point(trial, members):
-                return trial
-            duty = _group_duty(trial, members)
-            if duty > most * (1.0 + 1e-6):
-                best, most = trial, duty
-        return best
+        counts = {name: min(self.counts.get(name, 1), len(m)) for name, m in groups.items()}
+        tried: dict[tuple[int, ...], tuple[Settled, bool]] = {}
+        while True:
+            key = tuple(counts.values())
+            idle = {u: "linked" for name, units in groups.items() for u in units[counts[name] :]}
+            answer = self._with_starts(case, signals, idle)
+            self.last = answer
+            fits = {
+                name: answer.converged and _holds_set_point(answer, units) for name, units in groups.items()
+            }
+            tried[key] = (answer, all(fits.values()))
+            wanted = {
+                name: _next_count(answer, units, counts[name], fits[name]) for name, units in groups.items()
+            }
+            if tuple(wanted.values()) in tried:
+                break
+            counts = wanted
+        held = {key: a for key, (a, fit) in tried.items() if fit}
+        best = min(held) if held else max(tried, key=lambda k: _all_duty(tried[k][0], groups))
+        self.counts.update(zip(groups, best, strict=True))
+        self.last = tried[best][0]
+        return self.last
 
     def _with_starts(self, case: Case, signals: SignalStates, idle: dict[str, str]) -> Settled:
         """Settle from a quiet start; where only gravity could drive, from a push each way."""
@@ -109,7 +110,7 @@ class Solver:
         if not run.gravity_bodies:
             return run.settle(0.0)
         answer = run.settle(1.0)
-        if not run.stands_still(answer):
+        if not run.stands_still(answer) or not run.could_be_driven(answer):
             return answer
         self.last = answer  # controls go on from where they stood
         again = _CaseRun(self, case, signals, idle)
@@ -151,17 +152,28 @@ def _linked_groups(plant: Plant, signals: SignalStates) -> dict[str, list[str]]:
     return {k: v for k, v in groups.items() if len(v) > 1}
 
 
-def _group_duty(settled: Settled, members: list[str]) -> float:
-    total = 0.0
+def _unit_duties(settled: Settled, members: list[str]) -> list[float]:
+    duties = []
     for key in members:
         e = settled.net.of_item[key][0]
         table = heat_table(settled.net.bodies[settled.net.body_of[e.start]].fluid)
-        w = abs(float(settled.balance.w[e.index]))
-        rise = table.content(float(settled.thermal.t_out[e.index])) - table.content(
-            float(settled.thermal.t_in[e.index])
-        )
-        total += w * max(0.0, rise)
-    return total
+        t = settled.thermal
+        rise = table.content(float(t.t_out[e.index])) - table.content(float(t.t_in[e.index]))
+        duties.append(abs(float(settled.balance.w[e.index])) * max(0.0, rise))
+    return duties
+
+
+def _all_duty(settled: Settled, groups: dict[str, list[str]]) -> float:
+    return sum(sum(_unit_duties(settled, units)) for units in groups.values())
+
+
+def _next_count(settled: Settled, units: list[str], count: int, fits: bool) -> int:
+    """One more unit where these do not hold the set point; one less where fewer could carry the heat."""
+    if not fits:
+        return min(count + 1, len(units))
+    capacity = [float(settled.net.plant.items[u].si.get("capacity") or 0.0) for u in units[: count - 1]]
+    enough = count > 1 and sum(capacity) * (1.0 + 1e-6) >= sum(_unit_duties(settled, units))
+    return count - 1 if enough else count
 
 
 def _holds_set_point(settled: Settled, members: list[str]) -> bool:
@@ -192,6 +204,7 @@ class _CaseRun:
         self.settings = fresh_settings(self.net)
         self.running: dict[str, bool] = {}
         self.devices: list[Device] = []
+        self.joint = Joint()
         self.latched: dict[str, int] = {}
         self.limits: dict[int, float] = {}  # most volume flow of limiters, [m^3/s]
         self.by_pressure: dict[int, Curve] = {}  # curves typed in pascals
@@ -312,8 +325,8 @@ class _CaseRun:
         if control == "delta_p_constant":
             drive.target = head
             return
-        proportional = Proportional(key, e, head, curve, 0.75 * head)
-        self._recall(proportional, "head")
+        proportional = Proportional(key, e, head, curve)
+        self._recall(proportional, "share")
         self.devices.append(proportional)
 
     def _recall(self, device: Any, *names: str) -> None:
@@ -367,6 +380,28 @@ class _CaseRun:
             if turns[1] == MOST_TURNS:
                 self.settings.closed[self.net.bodies[body].elements] = True
 
+    def could_be_driven(self, settled: Settled) -> bool:
+        """Whether a body left to gravity holds, or borders on, water of differing temperature."""
+        t = settled.thermal
+        for b in self.gravity_bodies:
+            indices = self.net.bodies[b].elements
+            seen = [t.t_in[indices], t.t_out[indices]]
+            for i in indices:
+                role = self.roles.of.get(i)
+                if isinstance(role, Side):
+                    plates = self.roles.exchangers[role.item]
+                    other = plates.b if role.side == "a" else plates.a
+                    if abs(settled.balance.w[other.index]) > STILL:
+                        seen.append(t.t_in[[other.index]])
+                elif isinstance(role, Giving):
+                    seen.append(np.array([role.room]))
+                elif isinstance(role, Source) and role.on:
+                    return True
+            values = np.concatenate(seen)
+            if float(values.max() - values.min()) > LEAST_CONTRAST:
+                return True
+        return False
+
     # passes -----------------------------------------------------------------------------------------------
 
     def settle(self, kick: float) -> Settled:
@@ -379,7 +414,8 @@ class _CaseRun:
             for i in self.gravity_bodies[b]:
                 self.settings.push[i] = kick * KICK
         node: dict[int, float] = {}
-        converged, stuck = False, ""
+        still = StillWater(net, self.roles)
+        converged, stuck, shift = False, "", 10.0
         balance: Balance | None = None
         for passes in range(1, MOST_PASSES + 1):
             rho, mu = self._properties(mean)
@@ -392,11 +428,13 @@ class _CaseRun:
             start = balance.branch_flow
             self.settings.push[:] = 0.0
             self._rest_where_turning(balance.w)
-            thermal = self.thermal_solver.solve(balance.w, balance.branch_flow, thermal)
-            node = fill_still(net, self.roles, balance.w, self.settings.closed, thermal)
+            precision = max(SETTLED, min(0.5, 0.02 * shift))
+            thermal = self.thermal_solver.solve(balance.w, balance.branch_flow, thermal, precision)
+            node = still.fill(balance.w, self.settings.closed, thermal)
             new = 0.5 * (thermal.t_in + thermal.t_out)
             shift = float(np.abs(new - mean).max(initial=0.0))
-            mean = mean + relax * (new - mean)
+            moving = np.abs(balance.w) > STILL
+            mean = mean + np.where(moving, relax, 1.0) * (new - mean)
             look = Look(balance.w, thermal.t_in, thermal.t_out, rho, node)
             worst, stuck = self._update(look, thermal, rho)
             at_rest = before is not None and _unmoved(balance.w, before)
@@ -423,12 +461,16 @@ class _CaseRun:
         return answer
 
     def _start(self) -> tuple[Array | None, ThermalState]:
-        """The last answer of this plant, where there is one that was not started by gravity."""
-        if self.last is None or self.gravity_bodies:
+        """The last answer of this plant, gravity flows excepted: those start from their push."""
+        if self.last is None:
             return None, self.thermal_solver.fresh()
         old = self.last.thermal
         state = ThermalState(old.t_in.copy(), old.t_out.copy(), dict(old.node), dict(old.source))
-        return self.last.balance.branch_flow, state
+        flow = self.last.balance.branch_flow.copy()
+        for k, b in enumerate(self.net.branches):
+            if self.net.body_of[b.start] in self.gravity_bodies:
+                flow[k] = 0.0
+        return flow, state
 
     def _follow_density(self, rho: Array) -> None:
         """Limits and curves that are typed by volume or pressure, for the water as it is now."""
@@ -463,7 +505,7 @@ class _CaseRun:
         """Let every control answer; the furthest from rest, and its name."""
         worst, stuck = 0.0, ""
         for device in self.devices:
-            off = device.update(look)
+            off = device.look(look)
             if off > worst:
                 worst, stuck = off, device.key
             if isinstance(device, DeltaT) and device.stops and device.note == "at least speed":
@@ -471,6 +513,8 @@ class _CaseRun:
                 worst, stuck = 1.0, device.key
         if self._least_flows(look, rho):
             return 1.0, stuck
+        if worst >= DEVICE_STEP:
+            self.joint.move(self.devices)
         return worst, stuck
 
     def _stop(self, device: DeltaT) -> None:

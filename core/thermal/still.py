@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-
 import numpy as np
 import numpy.typing as npt
 
@@ -16,81 +14,108 @@ Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
 
-def fill_still(net: Network, roles: Roles, w: Array, closed: Bools, state: ThermalState) -> dict[int, float]:
-    """Temperature of every node, and of the still elements in `state`.
+class StillWater:
+    """Temperatures of what stands still in one network; the stretches are kept while the same ways flow.
 
     Parameters
     ----------
     net, roles
         The network and what acts on its temperatures
-    w : ndarray, shape (n elements,)
-        Mass flow, [kg/s]
-    closed : ndarray of bool, shape (n elements,)
-        Shut ways: a still stretch ends there, as it does at a check valve
-    state : ThermalState
-        Temperatures of what flows; those of still elements are put in
-
-    Returns
-    -------
-    dict
-        Temperature by node, [K]
     """
-    known: dict[int, float] = {}
-    flows = np.abs(w) > STILL
-    for i in np.flatnonzero(flows):
-        e = net.elements[i]
-        first, last = (e.start, e.end) if w[i] > 0 else (e.end, e.start)
-        known.setdefault(first, float(state.t_in[i]))
-        known[last] = float(state.t_out[i])
-    for node, t in state.node.items():
-        known[node] = t
-    known.update({n: t for n, t in roles.fixed.items() if n not in known})
-    for node, store in roles.stores.items():
-        if node not in known:
+
+    def __init__(self, net: Network, roles: Roles) -> None:
+        self.net = net
+        self.roles = roles
+        self.around = _surroundings(net)
+        self.parted = {e.index for e in net.parted.values()}
+        self.key: tuple[bytes, bytes] | None = None
+        self.flowing: list[tuple[int, int, int]] = []
+        self.still: list[Element] = []
+        self.stretches: list[tuple[list[int], list[int]]] = []
+
+    def fill(self, w: Array, closed: Bools, state: ThermalState) -> dict[int, float]:
+        """Temperature of every node, and of the still elements in `state`.
+
+        Parameters
+        ----------
+        w : ndarray, shape (n elements,)
+            Mass flow, [kg/s]
+        closed : ndarray of bool, shape (n elements,)
+            Shut ways: a still stretch ends there, as it does at a check valve
+        state : ThermalState
+            Temperatures of what flows; those of still elements are put in
+
+        Returns
+        -------
+        dict
+            Temperature by node, [K]
+        """
+        sense = np.where(np.abs(w) > STILL, np.sign(w), 0.0).astype(np.int8)
+        key = (sense.tobytes(), closed.tobytes())
+        if key != self.key:
+            self.key = key
+            self._find(sense.tolist(), closed)
+        known: dict[int, float] = {}
+        t_in, t_out = state.t_in.tolist(), state.t_out.tolist()
+        for i, first, last in self.flowing:
+            known.setdefault(first, t_in[i])
+            known[last] = t_out[i]
+        for node in self.mixed:
+            if node in state.node:
+                known[node] = state.node[node]
+        for node, t in self.roles.fixed.items():
+            known.setdefault(node, t)
+        for node, store in self.roles.stores.items():
             rise = store.element / store.ua if store.ua > 0.0 else 0.0
-            known[node] = store.around + rise
-    parted = {e.index for e in net.parted.values()}
-    still = [e for e in net.elements if not flows[e.index]]
-    open_ways = [e for e in still if not (closed[e.index] or e.one_way or e.index in parted)]
-    filled = _warmer_ends(net, known, open_ways)
-    for e in still:
-        ends = (filled[e.start], filled[e.end])
-        t = max(ends)
-        if e.is_pipe:
-            state.t_in[e.index] = state.t_out[e.index] = t
-        else:
-            state.t_in[e.index], state.t_out[e.index] = ends
-    return filled
+            known.setdefault(node, store.around + rise)
+        indoor = self.net.plant.site_si.indoor
+        for nodes, rim in self.stretches:
+            warm = [known[n] for n in rim if n in known]
+            warmest = max(warm) if warm else None
+            for n in nodes:
+                if n not in known:
+                    known[n] = warmest if warmest is not None else self.around.get(n, indoor)
+        for e in self.still:
+            a, b = known[e.start], known[e.end]
+            if e.is_pipe:
+                a = b = max(a, b)
+            state.t_in[e.index], state.t_out[e.index] = a, b
+        return known
 
-
-def _warmer_ends(net: Network, known: dict[int, float], ways: list[Element]) -> dict[int, float]:
-    touching: dict[int, list[int]] = defaultdict(list)
-    for e in ways:
-        touching[e.start].append(e.end)
-        touching[e.end].append(e.start)
-    filled = dict(known)
-    indoor = net.plant.site_si.indoor
-    around = _surroundings(net)
-    seen: set[int] = set()
-    for first in touching:
-        if first in known or first in seen:
-            continue
-        stretch, rim, queue = [first], [], [first]
-        seen.add(first)
-        while queue:
-            n = queue.pop()
-            for m in touching[n]:
-                if m in known:
-                    rim.append(known[m])
-                elif m not in seen:
-                    seen.add(m)
-                    stretch.append(m)
-                    queue.append(m)
-        for n in stretch:
-            filled[n] = max(rim) if rim else around.get(n, indoor)
-    for n in range(len(net.drawing.heights)):
-        filled.setdefault(n, around.get(n, indoor))
-    return filled
+    def _find(self, sense: list[int], closed: Bools) -> None:
+        net = self.net
+        self.flowing, self.still = [], []
+        passed: set[int] = set()
+        for e in net.elements:
+            if sense[e.index] == 0:
+                self.still.append(e)
+                continue
+            ends = (e.start, e.end) if sense[e.index] > 0 else (e.end, e.start)
+            self.flowing.append((e.index, *ends))
+            passed.update(ends)
+        self.mixed = passed
+        fixed = passed | set(self.roles.fixed) | set(self.roles.stores)
+        touching: dict[int, list[int]] = {n: [] for n in range(len(net.drawing.heights))}
+        for e in self.still:
+            if not (closed[e.index] or e.one_way or e.index in self.parted):
+                touching[e.start].append(e.end)
+                touching[e.end].append(e.start)
+        self.stretches = []
+        seen: set[int] = set()
+        for first in touching:
+            if first in fixed or first in seen:
+                continue
+            stretch, rim, queue = [first], [], [first]
+            seen.add(first)
+            while queue:
+                for m in touching[queue.pop()]:
+                    if m in fixed:
+                        rim.append(m)
+                    elif m not in seen:
+                        seen.add(m)
+                        stretch.append(m)
+                        queue.append(m)
+            self.stretches.append((stretch, rim))
 
 
 def _surroundings(net: Network) -> dict[int, float]:

@@ -70,6 +70,7 @@ class _Run:
     table: HeatTable
     body: int
     mixed_at: float = 0.0
+    passed: list[float] = field(default_factory=list)
 
 
 class TemperatureSolver:
@@ -94,7 +95,9 @@ class TemperatureSolver:
         n = len(self.net.elements)
         return ThermalState(np.full(n, self.indoor), np.full(n, self.indoor))
 
-    def solve(self, w: Array, branch_flow: Array, state: ThermalState) -> ThermalState:
+    def solve(
+        self, w: Array, branch_flow: Array, state: ThermalState, precision: float = SETTLED
+    ) -> ThermalState:
         """Temperatures for the given flows.
 
         Parameters
@@ -105,26 +108,33 @@ class TemperatureSolver:
             Mass flow of each branch, [kg/s]
         state : ThermalState
             To start from; changed in place and returned
+        precision : float
+            Change of temperature that counts as rest, [K]
 
         Returns
         -------
         ThermalState
         """
         self.w = w.tolist()
-        self._collect(branch_flow, state)
+        self.t_in, self.t_out = state.t_in.tolist(), state.t_out.tolist()
+        self._collect(branch_flow)
         self._first_states(state)
         state.settled = False
         for state.rounds in range(1, MOST_ROUNDS + 1):
             values = self._balance(state)
             moved = self._walk(values, state)
-            if not self._review(state) and moved < SETTLED:
+            if not self._review(state) and moved < precision:
                 state.settled = True
                 break
+        state.t_in, state.t_out = np.array(self.t_in), np.array(self.t_out)
+        for run in self.runs:  # what lies between two steps carries the temperature that left the step before
+            for passing, t in zip(run.between, run.passed, strict=True):
+                state.t_in[passing] = state.t_out[passing] = t
         return state
 
     # what flows -------------------------------------------------------------------------------------------
 
-    def _collect(self, branch_flow: Array, state: ThermalState) -> None:
+    def _collect(self, branch_flow: Array) -> None:
         net = self.net
         self.runs: list[_Run] = []
         inflow: dict[int, float] = {}
@@ -140,7 +150,7 @@ class TemperatureSolver:
                 steps, between = steps[::-1], between[::-1]
             run = _Run(start, end, abs(flow), steps, between, self.tables[body], body)
             last = b.elements[-1] if flow > 0 else b.elements[0]
-            run.mixed_at = float(state.t_out[last])
+            run.mixed_at = self.t_out[last]
             self.runs.append(run)
             inflow[end] = inflow.get(end, 0.0) + run.w
             outflow[start] = outflow.get(start, 0.0) + run.w
@@ -230,10 +240,10 @@ class TemperatureSolver:
 
     def _pass(self, i: int, role: Role, run: _Run, state: ThermalState) -> tuple[float, float]:
         """What an element makes of its inlet temperature: slope and offset [K]."""
-        rate = run.w * run.table.mean_capacity(float(state.t_in[i]), float(state.t_out[i]))
-        if isinstance(role, Losing):
-            kept = math.exp(-role.ua / rate)
+        if isinstance(role, Losing):  # cools so little that its heat capacity is that of its inlet
+            kept = math.exp(-role.ua / (run.w * run.table.capacity(self.t_in[i])))
             return kept, (1.0 - kept) * role.around
+        rate = run.w * run.table.mean_capacity(self.t_in[i], self.t_out[i])
         if isinstance(role, Source):
             mode = state.source[i]
             if mode == "set":
@@ -255,7 +265,7 @@ class TemperatureSolver:
             return 1.0, -share * (emitter.wanted or 0.0) / rate
         if not state.by_ua.get(i, True):
             return 1.0, -(emitter.wanted or 0.0) / rate
-        ua = emitter.conductance(float(state.t_in[i]), float(state.t_out[i]), role.room)
+        ua = emitter.conductance(self.t_in[i], self.t_out[i], role.room)
         kept = math.exp(-ua / rate)
         return kept, (1.0 - kept) * role.room
 
@@ -287,7 +297,7 @@ class TemperatureSolver:
 
     def _rate(self, i: int, state: ThermalState) -> float:
         table = self.tables[self.net.body_of[self.net.elements[i].start]]
-        return abs(self.w[i]) * table.mean_capacity(float(state.t_in[i]), float(state.t_out[i]))
+        return abs(self.w[i]) * table.mean_capacity(self.t_in[i], self.t_out[i])
 
     def _arrangement(self, key: str, stated: str) -> str:
         """Counter-flow holds with both sides running as named, or both the other way."""
@@ -307,17 +317,19 @@ class TemperatureSolver:
             state.node[node] = t
         for run in self.runs:
             t = values[self.row[run.start]]
-            for (i, role), before in zip(run.steps, run.between, strict=False):
-                state.t_in[before] = state.t_out[before] = t
+            run.passed = [t]
+            for i, role in run.steps:
                 t_in = t
                 if isinstance(role, Side):
                     t = values[self.side_row[(role.item, role.side)] + 1]
                 else:
                     alpha, beta = self._pass(i, role, run, state)
                     t = alpha * t_in + beta
-                moved = max(moved, abs(t - float(state.t_out[i])), abs(t_in - float(state.t_in[i])))
-                state.t_in[i], state.t_out[i] = t_in, t
-            state.t_in[run.between[-1]] = state.t_out[run.between[-1]] = t
+                change = abs(t - self.t_out[i])
+                if change > moved:
+                    moved = change
+                self.t_in[i], self.t_out[i] = t_in, t
+                run.passed.append(t)
             moved = max(moved, abs(t - run.mixed_at))
             run.mixed_at = t
         return moved
@@ -337,7 +349,7 @@ class TemperatureSolver:
             if emitter.ua is None or emitter.wanted is None or emitter.takes_all:
                 continue
             rate = self._rate(i, state)
-            possible = rate * -math.expm1(-emitter.ua / rate) * (float(state.t_in[i]) - role.room)
+            possible = rate * -math.expm1(-emitter.ua / rate) * (self.t_in[i] - role.room)
             by_ua = possible <= emitter.wanted
             if by_ua != state.by_ua.get(i, True):
                 state.by_ua[i] = by_ua
@@ -357,9 +369,7 @@ class TemperatureSolver:
 
     def _need(self, i: int, state: ThermalState) -> float:
         role, run = self.sources[i]
-        return run.w * (
-            run.table.content(float(role.set_at or 0.0)) - run.table.content(float(state.t_in[i]))
-        )
+        return run.w * (run.table.content(float(role.set_at or 0.0)) - run.table.content(self.t_in[i]))
 
     def _review_body(self, body: int, members: list[int], state: ThermalState) -> bool:
         fixed = sum(
@@ -391,8 +401,8 @@ class TemperatureSolver:
         role, _ = self.sources[i]
         set_at = float(role.set_at or 0.0)
         if state.source[i] == "limit":
-            return "set" if float(state.t_out[i]) > set_at + 1e-9 else "limit"
-        if float(state.t_in[i]) >= set_at - 1e-9:
+            return "set" if self.t_out[i] > set_at + 1e-9 else "limit"
+        if self.t_in[i] >= set_at - 1e-9:
             return "hot"
         return "limit" if over and state.source[i] == "set" else "set"
 
