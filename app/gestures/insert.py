@@ -46,12 +46,12 @@ class Insert(Gesture):
         if pointer.button == "right":
             self.cancel(Reason.BUTTON)
         else:
+            self._seen = True
             self._follow(pointer.place)
 
     def release(self, pointer: Pointer) -> None:
         if pointer.button == "left" and self._seen:
             self._place(keep=pointer.shift)
-        self._seen = True
 
     def key(self, key: Qt.Key, shift: bool) -> bool:
         if key == Qt.Key.Key_Escape:

@@ -30,7 +30,7 @@ from app.widgets.field import Choice, Editor, Field, Line, Lines
 from core.diagram.states import Figures
 from core.errors import Refusal
 from core.plant.changes import Change
-from core.plant.edits import rename
+from core.plant.edits import Draft, rename
 from core.plant.model import Plant
 from core.vocabulary import KINDS
 
@@ -58,6 +58,8 @@ class Particulars(QWidget):
     """Follows the document's selection."""
 
     refused = Signal(str)
+    renamed_case = Signal(str, str)
+    """Old and new name."""
 
     def __init__(self, document: Document, palette: Palette, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -268,19 +270,40 @@ class Particulars(QWidget):
         if not isinstance(editor, Choice) and row.empty:
             editor.setPlaceholderText(row.empty)
 
-        def take(text: str) -> None:
-            subject = self.subject or "the sheet"
-            words = f"Change {row.name.lower()} of {subject}"
-            case = self._case
-            self._document.do(words, row.write(self._document.plant, text))
-            if row.key == "case.name" and case == self._case:
-                self.renamed_case.emit(case, text.strip())
-
-        field = Field(row.name, editor, take, row.beside, row.hint)
+        field = Field(row.name, editor, lambda text: self._take(row, text), row.beside, row.hint)
         self._rows.append((row, field))
         return field
 
-    renamed_case = Signal(str, str)
+    def _take(self, row: Row, text: str) -> None:
+        """Store a typed text. Fields that wait with an error are tried again, together where they need each other.
+
+        So a control that wants a target may be chosen before the target is typed.
+        """
+        waiting = [(other, field) for other, field in self._rows if field.error and other.key != row.key]
+        texts = [(row, text), *((other, field.editor.text_now()) for other, field in waiting)]
+        words = f"Change {row.name.lower()} of {self.subject or 'the sheet'}"
+        case = self._case
+        try:
+            self._document.do(words, row.write(self._document.plant, text))
+        except Refusal as alone:
+            if not waiting:
+                raise
+            try:
+                draft = self._together(texts)
+                self._document.do(words, draft)
+            except Refusal:
+                raise alone from None
+            return
+        if row.key == "case.name":
+            self.renamed_case.emit(case, text.strip())
+        for _, field in waiting:
+            field.commit()
+
+    def _together(self, texts: list[tuple[Row, str]]) -> list[Change]:
+        draft = Draft(self._document.plant)
+        for row, text in texts:
+            draft.do(*row.write(draft.plant, text))
+        return draft.changes
 
     def _add_system_buttons(self, column: QVBoxLayout) -> None:
         line = QHBoxLayout()

@@ -150,8 +150,9 @@ def set_property(plant: Plant, name: str, prop: Property, text: str) -> list[Cha
 def _choices(prop: Property) -> tuple[tuple[str, str], ...]:
     if prop.type not in ("boolean", "choice"):
         return ()
-    values = ["yes", "no"] if prop.type == "boolean" else list(prop.choices)
     said = typed.to_text(prop, prop.default) if prop.default is not None else ""
+    values = ["yes", "no"] if prop.type == "boolean" else list(prop.choices)
+    values = [value for value in values if value != said]
     none = f"{spoken(said)} (default)" if said else "not said"
     unknown = [(UNKNOWN, UNKNOWN)] if prop.safety else []
     return ((none, ""), *((spoken(value), value) for value in values), *unknown)

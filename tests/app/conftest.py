@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -24,13 +23,11 @@ from tests.app.pencil import Pencil, still_water
 @pytest.fixture(autouse=True)
 def nothing_left_behind(qapp: QApplication) -> Iterator[None]:
     """No thread, no top-level widget, no clipboard content outlives its test."""
-    theme.put_on(qapp, LIGHT)
     before = set(threading.enumerate())
     yield
     QApplication.clipboard().clear()
     QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
     QApplication.processEvents()
-    gc.collect()
     threads = [t.name for t in threading.enumerate() if t not in before and t.name.startswith("wetside")]
     assert not threads, f"threads left behind: {threads}"
     widgets = [w for w in QApplication.topLevelWidgets() if isinstance(w, Window) and w.isVisible()]
@@ -38,9 +35,12 @@ def nothing_left_behind(qapp: QApplication) -> Iterator[None]:
 
 
 @pytest.fixture
-def make_window(qtbot: QtBot, monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[..., Window]]:
+def make_window(
+    qtbot: QtBot, qapp: QApplication, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[Callable[..., Window]]:
     """Open a window, shown and settled; closed without asking when the test ends."""
     made: list[Window] = []
+    theme.put_on(qapp, LIGHT)
     monkeypatch.setattr("app.window.samples.sample_files", list)
 
     def make(

@@ -1,0 +1,175 @@
+"""Editing particulars: units as typed, errors beside the field, nothing lost."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QToolButton
+
+from app.widgets.field import Field
+from core.plant.model import Plant
+from tests.app.pencil import Pencil
+
+
+def typed(field: Field, text: str) -> None:
+    """Type over the field and press Return."""
+    field.editor.setFocus()
+    QTest.keyClick(field.editor, "a", Qt.KeyboardModifier.ControlModifier)
+    QTest.keyClicks(field.editor, text)
+    QTest.keyClick(field.editor, Qt.Key.Key_Return)
+    QApplication.processEvents()
+
+
+def plant_of(pencil: Pencil) -> Plant:
+    return pencil.window.document.plant
+
+
+def test_a_quantity_is_kept_as_typed_and_shown_in_the_other_units(pencil: Pencil) -> None:
+    pencil.place("circulator", (500, 400))
+    field = pencil.window.particulars.field("face_to_face")
+    typed(field, "6 1/2 in")
+    assert plant_of(pencil).items["P-1"].props["face_to_face"] == "6 1/2 in"
+    assert field.editor.text_now() == "6 1/2 in"
+    assert field.remark == "= 165.1 mm"
+    assert field.error == ""
+
+
+def test_a_wrong_unit_stays_in_the_field_with_the_reason_below(pencil: Pencil) -> None:
+    pencil.place("boiler", (500, 400))
+    window = pencil.window
+    field = window.particulars.field("set_temperature")
+    typed(field, "140 degF")
+    steps = window.document.stack.count()
+    typed(field, "20 psi")
+    assert field.editor.text_now() == "20 psi"
+    assert "pressure" in field.error
+    assert "Kept for now: 140 degF" in field.error
+    assert field._error.isVisible()
+    assert plant_of(pencil).items["B-1"].props["set_temperature"] == "140 degF"
+    assert window.document.stack.count() == steps
+    # Another edit elsewhere does not wipe what was typed.
+    typed(window.particulars.field("label"), "Shed boiler")
+    assert field.editor.text_now() == "20 psi"
+    assert field.error
+    typed(field, "150 degF")
+    assert field.error == ""
+    assert plant_of(pencil).items["B-1"].props["set_temperature"] == "150 degF"
+
+
+def test_escape_gives_the_stored_text_back(pencil: Pencil) -> None:
+    pencil.place("boiler", (500, 400))
+    field = pencil.window.particulars.field("capacity")
+    typed(field, "40 MBtu/h")
+    assert field.error
+    QTest.keyClick(field.editor, Qt.Key.Key_Escape)
+    assert field.editor.text_now() == ""
+    assert field.error == ""
+
+
+def test_a_curve_is_typed_in_lines_and_one_that_rises_is_refused(pencil: Pencil) -> None:
+    pencil.place("circulator", (500, 400))
+    field = pencil.window.particulars.field("curve")
+    field.editor.setFocus()
+    QTest.keyClicks(field.editor, "0 gpm, 19 ft_head")
+    QTest.keyClick(field.editor, Qt.Key.Key_Return)
+    QTest.keyClicks(field.editor, "8 gpm, 15 ft_head")
+    QTest.keyClick(field.editor, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+    assert plant_of(pencil).items["P-1"].props["curve"] == [["0 gpm", "19 ft_head"], ["8 gpm", "15 ft_head"]]
+    QTest.keyClick(field.editor, "a", Qt.KeyboardModifier.ControlModifier)
+    QTest.keyClicks(field.editor, "0 gpm, 1 ft_head")
+    QTest.keyClick(field.editor, Qt.Key.Key_Return)
+    QTest.keyClicks(field.editor, "8 gpm, 15 ft_head")
+    QTest.keyClick(field.editor, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+    assert field.error
+    assert plant_of(pencil).items["P-1"].props["curve"][0] == ["0 gpm", "19 ft_head"]
+
+
+def test_a_tag_may_be_renamed_but_not_to_one_that_is_taken(pencil: Pencil) -> None:
+    pencil.place("boiler", (400, 400))
+    pencil.place("circulator", (600, 400))
+    field = pencil.window.particulars.field("id")
+    typed(field, "B-1")
+    assert field.error
+    assert field.editor.text_now() == "B-1"
+    typed(field, "Pump")
+    assert "Pump" in plant_of(pencil).items
+    assert pencil.window.document.selection == {"Pump"}
+
+
+def test_a_choice_and_a_flag_are_stored_as_the_file_wants_them(pencil: Pencil) -> None:
+    pencil.place("circulator", (500, 400))
+    control, target = (pencil.window.particulars.field(key) for key in ("control", "target"))
+    control.editor.setFocus()
+    QTest.keyClick(control.editor, Qt.Key.Key_Down)
+    assert "delta_t holds" in control.error
+    typed(target, "20 delta_degF")
+    props = plant_of(pencil).items["P-1"].props
+    assert (props["control"], props["target"]) == ("delta_t", "20 delta_degF")
+    assert control.error == ""
+    # Two that only fit together: each waits for the other.
+    control.editor.put("delta_p_constant")
+    control.commit()
+    assert control.error
+    typed(target, "9 ft_head")
+    props = plant_of(pencil).items["P-1"].props
+    assert (props["control"], props["target"]) == ("delta_p_constant", "9 ft_head")
+    assert control.error == target.error == ""
+    check = pencil.window.particulars.field("integral_check")
+    check.editor.put("yes")
+    check.commit()
+    assert plant_of(pencil).items["P-1"].props["integral_check"] is True
+
+
+def test_what_the_review_asks_for_opens_on_a_click(pencil: Pencil) -> None:
+    pencil.place("boiler", (500, 400))
+    panel = pencil.window.particulars
+    assert "low_water_cutoff" not in panel.keys()
+    button = next(b for b in panel.findChildren(QToolButton) if b.text() == "Asked by the review")
+    button.click()
+    field = panel.field("low_water_cutoff")
+    assert field.isVisible()
+    field.editor.put("unknown")
+    field.commit()
+    assert plant_of(pencil).items["B-1"].props["low_water_cutoff"] == "unknown"
+
+
+def test_a_pipe_takes_tube_length_and_fittings(pencil: Pencil) -> None:
+    pencil.place("cold_main", (300, 400))
+    pencil.place("shutoff", (600, 400))
+    pencil.drag(pencil.port("CM-1", "at"), pencil.port("V-1", "a"))
+    panel = pencil.window.particulars
+    assert panel.subject == "L-1"
+    typed(panel.field("tube"), "pex 1/2 in")
+    typed(panel.field("length"), "12 ft")
+    assert panel.field("length").remark == "= 3.66 m"
+    pipe = plant_of(pencil).pipes["L-1"]
+    assert pipe.tube == {"material": "pex", "size": "1/2 in"}
+    assert pipe.length == "12 ft"
+    typed(panel.field("tube"), "lead 1/2 in")
+    assert "lead" in panel.field("tube").error
+    assert plant_of(pencil).pipes["L-1"].tube == {"material": "pex", "size": "1/2 in"}
+
+
+def test_the_sheet_holds_site_systems_and_cases(pencil: Pencil) -> None:
+    window = pencil.window
+    panel = window.particulars
+    typed(panel.field("title"), "Wash house")
+    typed(panel.field("outdoor_design"), "5 degF")
+    assert plant_of(pencil).title == "Wash house"
+    assert window.windowTitle().startswith("Wash house")
+    assert window.isWindowModified()
+    pencil.place("boiler", (500, 400))
+    window.document.select(())
+    window.actions_["add_case"].trigger()
+    assert [case.name for case in plant_of(pencil).cases] == ["Case"]
+    typed(panel.field("case.name"), "Design night")
+    assert window.live.case == "Design night"
+    assert window.rail.current == "Design night"
+    typed(panel.field("case.outdoor"), "5 psi")
+    assert panel.field("case.outdoor").error
+    fluid = panel.field("system.heating.fluid")
+    fluid.editor.put("propylene_glycol")
+    fluid.commit()
+    assert plant_of(pencil).systems["heating"].fluid["fraction"] == 0.3
+    typed(panel.field("system.heating.fraction"), "0.9")
+    assert panel.field("system.heating.fraction").error
