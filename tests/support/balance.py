@@ -213,11 +213,11 @@ class Balance:
         for ident, item in self.items.items():
             figures = self.solved.items.get(ident, {})
             kind = item["kind"]
-            if kind in ("boiler", "heater"):
-                terms = [-figures["duty_w"]]
+            if kind in ("boiler", "heater", "tank"):
+                terms = [figures["duty_w"] * (1 if kind == "tank" else -1)]
             elif "delivered_w" in figures:
                 terms = [figures["delivered_w"]]
-            elif kind in ("cold_main", "fixture"):
+            elif kind in ("cold_main", "fixture", "buffer"):
                 terms = [self.carried(pipe, sign, base) for pipe, sign in self.ends_of(ident)]
             else:
                 continue
@@ -254,6 +254,8 @@ INNER: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     **dict.fromkeys(("radiator", "floor_circuit", "fan_coil"), (("in", "out"),)),
     "exchanger": (("a_in", "a_out"), ("b_in", "b_out")),
+    **dict.fromkeys(("separator", "buffer"), (("a_in", "b_out"), ("b_in", "a_out"), ("a_in", "a_out"))),
+    "tank": (("top", "low"), ("low", "out"), ("out", "back")),
 }
 
 
@@ -320,7 +322,8 @@ def cv_loss(cv: float, flow: float, rho: float) -> float:
 def item_law(kind: str, props: dict[str, Any], flow: float, rho: float) -> float | None:
     """Fall of pressure in the direction of `flow` > 0; None where only an inequality holds."""
     if kind == "circulator":
-        return _pump_law(props, flow, rho)
+        controlled = props.get("control", "fixed") != "fixed"
+        return None if controlled else _pump_law(props, flow, rho)
     if (
         props.get("open") is False
         or props.get("setting") == 0
