@@ -118,9 +118,8 @@ def test_a_shut_main_dries_the_taps() -> None:
     solution = spoiled("cold main shut")
     assert flow(solution, "F-1") == pytest.approx(0.0, abs=1e-9)
     assert flow(solution, "F-3") == pytest.approx(0.0, abs=1e-9)
-    assert solution.items["FC-1"]["delivered_w"] == pytest.approx(
-        sound("cold main shut").items["FC-1"]["delivered_w"]
-    )
+    floor = sound("cold main shut").items["FC-1"]["delivered_w"]
+    assert solution.items["FC-1"]["delivered_w"] == pytest.approx(floor, rel=1e-4)
 
 
 def shares(data: dict[str, object]) -> list[float]:
