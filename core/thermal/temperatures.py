@@ -40,7 +40,7 @@ class ThermalState:
     source : dict
         By element: "set" outlet at its set point, "limit" at capacity, "hot" inlet above it, "off"
     given_share : dict
-        By body: share of the fixed loads that its sources can carry
+        By body: share of the fixed loads that the sources behind it can carry
     rounds, settled
         Linear balances made; whether states and temperatures came to rest
     """
@@ -87,8 +87,24 @@ class TemperatureSolver:
         self.roles = roles
         self.indoor = net.plant.site_si.indoor
         self.tables = [heat_table(b.fluid) for b in net.bodies]
+        self.idle = self._never_heated()
         self.acting = [[(i, roles.of[i]) for i in b.elements if i in roles.of] for b in net.branches]
         self.between = [_between(b.elements, roles) for b in net.branches]
+
+    def _never_heated(self) -> dict[int, float]:
+        """Bodies in which nothing heats or cools, and the temperature of what is around them, [K]."""
+        net, roles = self.net, self.roles
+        acted = {net.body_of[net.elements[i].start] for i in roles.of}
+        acted |= {net.body_of[n] for n in (*roles.stores, *roles.main_temperature)}
+        around: dict[int, set[float]] = {}
+        for pipe in net.plant.pipes.values():
+            if pipe.id in net.of_item and pipe.si.around is not None:
+                around.setdefault(net.body_of[net.of_item[pipe.id][0].start], set()).add(pipe.si.around)
+        return {
+            b.number: around[b.number].copy().pop() if len(around.get(b.number, ())) == 1 else self.indoor
+            for b in net.bodies
+            if b.number not in acted
+        }
 
     def fresh(self) -> ThermalState:
         """A first guess: all at room temperature, sources at their set points."""
@@ -117,8 +133,12 @@ class TemperatureSolver:
         """
         self.w = w.tolist()
         self.t_in, self.t_out = state.t_in.tolist(), state.t_out.tolist()
+        for body, t in self.idle.items():
+            for i in self.net.bodies[body].elements:
+                self.t_in[i] = self.t_out[i] = t
         self._collect(branch_flow)
         self._first_states(state)
+        self.group = self._groups()
         state.settled = False
         for state.rounds in range(1, MOST_ROUNDS + 1):
             values = self._balance(state)
@@ -144,6 +164,8 @@ class TemperatureSolver:
                 continue
             b, steps = net.branches[k], self.acting[k]
             body = net.body_of[b.start]
+            if body in self.idle:
+                continue
             start, end = (b.start, b.end) if flow > 0 else (b.end, b.start)
             between = self.between[k]
             if flow < 0:
@@ -170,6 +192,26 @@ class TemperatureSolver:
                     self.side_row[(role.item, role.side)] = n
                     n += 2
         self.n = n
+
+    def _groups(self) -> dict[int, int]:
+        """The group of each body: bodies without a source count with those whose exchangers heat them."""
+        owner = {b.number: b.number for b in self.net.bodies}
+
+        def root(b: int) -> int:
+            while owner[b] != b:
+                b = owner[b]
+            return b
+
+        sourced = {run.body for _, run in self.sources.values()}
+        pairs = []
+        for key in self.roles.exchangers:
+            if (key, "a") in self.side_row and (key, "b") in self.side_row:
+                plates = self.roles.exchangers[key]
+                pairs.append(tuple(self.net.body_of[e.start] for e in (plates.a, plates.b)))
+        for a, b in pairs:
+            if not (a in sourced and b in sourced):
+                owner[root(a)] = root(b)
+        return {b: root(b) for b in owner}
 
     def _first_states(self, state: ThermalState) -> None:
         """States of the sources that flow now; those of before are kept."""
@@ -337,13 +379,13 @@ class TemperatureSolver:
     def _review(self, state: ThermalState) -> bool:
         """States that do not fit the temperatures found; True where any was changed."""
         changed = False
-        by_body: dict[int, list[int]] = {}
+        by_group: dict[int, list[int]] = {}
         for i, (_, run) in self.sources.items():
             if state.source[i] != "off":
-                by_body.setdefault(run.body, []).append(i)
-        for body, members in by_body.items():
-            changed |= self._review_body(body, members, state)
-        changed |= self._without_source(set(by_body), state)
+                by_group.setdefault(self.group[run.body], []).append(i)
+        for group, members in by_group.items():
+            changed |= self._review_group(group, members, state)
+        changed |= self._without_source(set(by_group), state)
         for i, (role, run) in self.loads.items():
             emitter = role.emitter
             if emitter.ua is None or emitter.wanted is None or emitter.takes_all:
@@ -358,11 +400,13 @@ class TemperatureSolver:
 
     def _without_source(self, sourced: set[int], state: ThermalState) -> bool:
         """Fixed loads in a body that nothing heats get nothing; where an exchanger or tank heats it, all."""
-        heated = {r.body for r in self.runs for _, role in r.steps if isinstance(role, (Side, Tap))}
-        heated |= {self.net.body_of[n] for n in (*self.brought, *self.roles.stores)}
+        heated = {self.group[r.body] for r in self.runs for _, role in r.steps if isinstance(role, Tap)}
+        heated |= {self.group[self.net.body_of[n]] for n in (*self.brought, *self.roles.stores)}
         changed = False
-        for body in {r.body for g, r in self.loads.values() if g.emitter.ua is None} - sourced:
-            share = 1.0 if body in heated else 0.0
+        for body in {r.body for g, r in self.loads.values() if g.emitter.ua is None}:
+            if self.group[body] in sourced:
+                continue
+            share = 1.0 if self.group[body] in heated else 0.0
             changed |= state.given_share.get(body, 1.0) != share
             state.given_share[body] = share
         return changed
@@ -371,21 +415,21 @@ class TemperatureSolver:
         role, run = self.sources[i]
         return run.w * (run.table.content(float(role.set_at or 0.0)) - run.table.content(self.t_in[i]))
 
-    def _review_body(self, body: int, members: list[int], state: ThermalState) -> bool:
+    def _review_group(self, group: int, members: list[int], state: ThermalState) -> bool:
         fixed = sum(
             (g.emitter.wanted or 0.0)
             for g, r in self.loads.values()
-            if r.body == body and g.emitter.ua is None
+            if self.group[r.body] == group and g.emitter.ua is None
         )
         capacity = {i: self.sources[i][0].capacity for i in members}
         wanting = [i for i in members if self._need(i, state) > 0.0]
         limited = [
             i for i in wanting if (c := capacity[i]) is not None and self._need(i, state) > c * (1 + 1e-9)
         ]
-        share = state.given_share.get(body, 1.0)
+        share = state.given_share.get(group, 1.0)
         all_limited = bool(wanting) and len(limited) == len(wanting)
         if fixed > 0.0 and (share < 1.0 or all_limited) and not (share == 0.0 and all_limited):
-            return self._curtail(body, wanting, fixed, share, state)
+            return self._curtail(group, wanting, fixed, share, state)
         changed = False
         for i in members:
             mode = self._mode(i, i in limited, state)
@@ -407,23 +451,27 @@ class TemperatureSolver:
         return "limit" if over and state.source[i] == "set" else "set"
 
     def _curtail(
-        self, body: int, wanting: list[int], fixed: float, share: float, state: ThermalState
+        self, group: int, wanting: list[int], fixed: float, share: float, state: ThermalState
     ) -> bool:
-        """Cut the fixed loads of a body alike, until its sources give just their capacity at set point."""
+        """Cut the fixed loads of a group alike, until its sources give just their capacity at set point."""
         changed = False
         for i in wanting:
             if state.source[i] != "set":
                 state.source[i] = "set"
                 changed = True
         if changed:
-            state.given_share[body] = min(share, 0.999999)
+            self._share(group, min(share, 0.999999), state)
             return True
         need = sum(self._need(i, state) for i in wanting)
         capacity = sum(self.sources[i][0].capacity or math.inf for i in wanting)
-        excess = need - capacity
-        new = min(1.0, max(0.0, share - excess / fixed))
-        state.given_share[body] = new
+        new = min(1.0, max(0.0, share - (need - capacity) / fixed))
+        self._share(group, new, state)
         return abs(new - share) * fixed > 1e-6 * capacity
+
+    def _share(self, group: int, share: float, state: ThermalState) -> None:
+        for body, owner in self.group.items():
+            if owner == group:
+                state.given_share[body] = share
 
 
 def _between(elements: list[int], roles: Roles) -> list[Indices]:
