@@ -178,7 +178,7 @@ def _bodies(
     for item in items:
         for number in dict.fromkeys(body_of[drawing.nodes[(item.id, port)]] for port in item.ports):
             members[number].append(item.id)
-            if item.kind not in BUILDERS and item.kind not in TERMINALS:
+            if (item.kind not in BUILDERS and item.kind not in TERMINALS) or _serves_room(plant, item):
                 unsolved[number].append(item.id)
     bodies = []
     for number, nodes in enumerate(parts):
@@ -200,6 +200,12 @@ def _bodies(
             )
         )
     return bodies, body_of
+
+
+def _serves_room(plant: Plant, item: Item) -> bool:
+    """Whether an emitter's room temperature would have to be solved, which comes later."""
+    room = plant.items.get(str(item.si.get("serves") or ""))
+    return room is not None and room.kind == "room" and item.si.get("room_temperature") is None
 
 
 def _contract(net: Network) -> list[Branch]:

@@ -82,8 +82,9 @@ class _Notes:
 
     def _body(self, body: Body) -> Iterator[Note]:
         for key in body.unsolved:
-            title = KINDS[self.plant.items[key].kind].title
-            yield Note(key, f"a {title} is not solved yet: the water it belongs to is left at rest.")
+            kind = KINDS[self.plant.items[key].kind]
+            what = "it serves a room, and rooms are" if kind.solved else f"a {kind.title} is"
+            yield Note(key, f"{what} not solved yet: the water it belongs to is left at rest.")
         if body.mixed:
             names = ", ".join((body.system, *body.mixed))
             yield Note(
@@ -129,11 +130,12 @@ class _Notes:
                 f"{self.show(high, 'temperature')} lies above what the table of {fluid.name} covers "
                 f"(to {self.show(fluid.high, 'temperature')}). Figures past that are continued, not measured.",
             )
+        cure = "" if fluid.kind == "custom" else " A stronger mixture would help."
         if low < fluid.low - NEAR:
             yield Note(
                 self._extreme(body, False),
                 f"{self.show(low, 'temperature')} lies below what the table of {fluid.name} covers "
-                f"(from {self.show(fluid.low, 'temperature')}): it may freeze. A stronger mixture would help.",
+                f"(from {self.show(fluid.low, 'temperature')}): it may freeze." + cure,
             )
 
     def _extreme(self, body: Body, warmest: bool) -> str:
@@ -244,6 +246,8 @@ class _Notes:
 
     def devices(self) -> Iterator[Note]:
         for d in self.s.devices:
+            if isinstance(d, MixingValve):
+                yield from self._least_mix(d)
             if isinstance(d, MixingValve) and d.note:
                 t = self.show(self.items[d.key]["temperature_c"] + ZERO, "temperature")
                 reach = {
@@ -258,6 +262,16 @@ class _Notes:
                 yield from self._delta_t(d)
             elif isinstance(d, Outlet):
                 yield from self._outlet(d)
+
+    def _least_mix(self, d: MixingValve) -> Iterator[Note]:
+        least = float(self.plant.items[d.key].si.get("min_flow") or 0.0)
+        flow = float(self.items[d.key]["flow_m3_s"])
+        if STILL / 1000.0 < flow < least:
+            yield Note(
+                d.key,
+                f"passes {self.show(flow, 'flow')}, less than the {self.show(least, 'flow')} it needs to hold "
+                "its temperature. Too hot water scalds; local code and a licensed plumber decide.",
+            )
 
     def _delta_t(self, d: DeltaT) -> Iterator[Note]:
         target = self.show(d.target, "temperature_difference")

@@ -206,6 +206,7 @@ class _CaseRun:
         self.devices: list[Device] = []
         self.joint = Joint()
         self.latched: dict[str, int] = {}
+        self.throttled: dict[int, Source] = {}  # heaters that hold their outlet by letting less water through
         self.limits: dict[int, float] = {}  # most volume flow of limiters, [m^3/s]
         self.by_pressure: dict[int, Curve] = {}  # curves typed in pascals
         self.rest_pressure: dict[int, float] = {}  # loss of stopped circulators so typed, [Pa/(m^3/s)^2]
@@ -260,6 +261,8 @@ class _CaseRun:
         if not on:
             self.idle.setdefault(key, "off")
         role.on = key not in self.idle
+        if si.get("throttles") and role.on and role.set_at is not None and role.capacity:
+            self.throttled[e.index] = role
         self.settings.closed[e.index] = bool(si.get("shut_when_idle")) and not role.on
 
     def _mixing(self, key: str, si: Any, elements: list[Element]) -> None:
@@ -513,6 +516,7 @@ class _CaseRun:
                 worst, stuck = 1.0, device.key
         if self._least_flows(look, rho):
             return 1.0, stuck
+        worst = max(worst, self._throttle(look))
         if worst >= DEVICE_STEP:
             self.joint.move(self.devices)
         return worst, stuck
@@ -524,6 +528,21 @@ class _CaseRun:
             device.stopped = True
             device.stops = False
             self.running[device.key] = False
+
+    def _throttle(self, look: Look) -> float:
+        """Most flow of heaters that throttle: what their capacity can bring to the set temperature."""
+        moved = 0.0
+        for i, role in self.throttled.items():
+            if not role.on or role.set_at is None or role.capacity is None:
+                continue
+            table = heat_table(self._fluid_at(self.net.elements[i]))
+            rise = table.content(role.set_at) - table.content(float(look.t_in[i]))
+            most = role.capacity / rise if rise > 0.0 else np.inf
+            before = float(self.settings.upper[i])
+            if look.w[i] > most or before < np.inf:
+                self.settings.upper[i] = most
+                moved = max(moved, abs(most - before) / most if before < np.inf else 1.0)
+        return moved
 
     def _least_flows(self, look: Look, rho: Array) -> bool:
         """Heaters whose flow does not suffice go out; True where one changed."""

@@ -24,6 +24,7 @@ STILL = 2e-6  # [kg/s] flows below carry nothing
 ANCHOR = 1e-6  # [W/K] ties every unknown to the room, so that an endless loop has one answer
 MOST_ROUNDS = 60
 ONE_AT_A_TIME = 15  # rounds after which only one source changes its state in a round
+DENSE_UP_TO = 250  # unknowns; above, scipy's sparse factors are quicker
 SETTLED = 1e-6  # [K]
 
 
@@ -233,7 +234,6 @@ class TemperatureSolver:
 
     def _balance(self, state: ThermalState) -> list[float]:
         n = self.n
-        matrix = np.zeros((n, n))
         right = np.zeros(n)
         cells: list[tuple[int, int, float]] = []
         for run in self.runs:
@@ -254,11 +254,7 @@ class TemperatureSolver:
                 right[row] -= store.element + store.ua * store.around
         for key, plates in self.roles.exchangers.items():
             self._exchanger_rows(key, plates.ua, plates.arrangement, state, cells, right)
-        if cells:
-            rows, cols, values = zip(*cells, strict=True)
-            np.add.at(matrix, (np.array(rows), np.array(cols)), np.array(values))
-            return [float(x) for x in np.linalg.solve(matrix, right)]
-        return []
+        return solve_cells(n, cells, right) if cells else []
 
     def _run_rows(
         self, run: _Run, state: ThermalState, cells: list[tuple[int, int, float]], right: Array
@@ -472,6 +468,32 @@ class TemperatureSolver:
         for body, owner in self.group.items():
             if owner == group:
                 state.given_share[body] = share
+
+
+def solve_cells(n: int, cells: list[tuple[int, int, float]], right: Array) -> list[float]:
+    """Solve a linear system given by its cells (row, column, value; repeated ones add up), dense while small.
+
+    Parameters
+    ----------
+    n : int
+        Unknowns
+    cells : list of (int, int, float)
+        Matrix
+    right : ndarray, shape (n,)
+        Right side
+
+    Returns
+    -------
+    list of float, length n
+    """
+    rows, cols, values = (np.array(part) for part in zip(*cells, strict=True))
+    if n <= DENSE_UP_TO:
+        matrix = np.bincount(rows * n + cols, values, n * n).reshape(n, n)
+        return [float(x) for x in np.linalg.solve(matrix, right)]
+    from scipy.sparse import csc_matrix
+    from scipy.sparse.linalg import splu
+
+    return [float(x) for x in splu(csc_matrix((values, (rows, cols)), shape=(n, n))).solve(right)]
 
 
 def _between(elements: list[int], roles: Roles) -> list[Indices]:
