@@ -261,6 +261,30 @@ def test_delta_t_held(load: float, senses: list[list[str]] | None) -> None:
     assert got.items["FC-1"]["delivered_w"] == pytest.approx(load, rel=1e-4)
 
 
+@pytest.mark.parametrize("kind", ["load", "radiator"])
+@pytest.mark.parametrize("opens_at", [2.0, 5.0])
+def test_delta_t_behind_a_weighted_check(opens_at: float, kind: str) -> None:
+    """Its least speed (2.4 kPa) may not open the check; it runs: 60 s^2 - 60 s q = p + 120 q^2."""
+    board = Board()
+    board.pump("P-1", 60e3, 1e-3, control="delta_t", target="10 K")
+    board.resistance("S-1", 0.5e-3, 30e3)
+    board.item("CV-1", "check_valve", opens_at=f"{opens_at} kPa")
+    board.item("B-1", "boiler", capacity="200 kW", set_temperature="60 degC")
+    if kind == "load":
+        board.item("E-1", "load", load="4 kW")
+        want = 0.1
+    else:
+        board.item("E-1", "radiator", ua="100 W/K", room_temperature="20 degC")
+        want = 100 / math.log(40 / 30) / 4e3
+    pipes = board.ring("P-1", "CV-1", "S-1", "B-1", "E-1")
+    got = board.solve()
+    speed = brentq(lambda s: 60 * s * s - 60 * s * want - opens_at - 120 * want**2, 0.0, 3.0)
+    assert got.converged
+    assert litres(got, "P-1") == pytest.approx(want, rel=3e-3)
+    assert got.warm(pipes[3]) - got.warm(pipes[4]) == pytest.approx(10, abs=0.05)
+    assert got.items["P-1"]["speed"] == pytest.approx(speed, rel=5e-3)
+
+
 def test_delta_t_out_of_reach_at_full_speed() -> None:
     got, pipes = heat_loop(30e3)
     assert litres(got, "P-1") == pytest.approx(0.5, rel=1e-3)
