@@ -77,6 +77,9 @@ class Bench(QWidget):
             self.scene.solution = solution
         else:
             self.scene.show_solution(solution)
+            # Labels that came with the figures may reach past the edge of a fitted view.
+            if self.view.fitted and not self.shown_box().contains(rect_of(self.scene.drawn())):
+                self.fit()
 
     def fit(self) -> None:
         """The sheet; the drawing alone where the window is too small for its margins."""
@@ -120,7 +123,11 @@ class Bench(QWidget):
             avoid = QRect(corner.x() - 8, corner.y() - 8, 16, 16)
         else:
             avoid = self.view.mapFromScene(rect_of(box)).boundingRect()
-        self.card.show_card(title, remark, rows, avoid)
+        self.card.show_card(title, remark, rows, avoid, self._covered)
+
+    def _covered(self, spot: QRect) -> int:
+        """How much of the drawing a card would hide."""
+        return len(self.scene.items(self.view.mapToScene(spot).boundingRect()))
 
     # ---- BoardPort ------------------------------------------------------------------
 
@@ -180,6 +187,9 @@ class Bench(QWidget):
         finally:
             self.committing = False
         return True
+
+    def refuse(self, words: str) -> None:
+        self.refused.emit(words)
 
     def point_with(self, shape: Qt.CursorShape | None) -> None:
         if shape is None:

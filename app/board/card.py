@@ -5,7 +5,7 @@ A picture only; it never takes the mouse or the keyboard.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QPen
@@ -27,26 +27,26 @@ class HoverCard(QWidget):
         self.rows: tuple[tuple[str, str], ...] = ()
         self.hide()
 
-    def show_card(self, title: str, remark: str, rows: Sequence[tuple[str, str]], avoid: QRect) -> None:
-        """Beside a place of the parent that the card must not cover, wherever there is room."""
+    def show_card(
+        self,
+        title: str,
+        remark: str,
+        rows: Sequence[tuple[str, str]],
+        avoid: QRect,
+        covers: Callable[[QRect], int] = lambda _spot: 0,
+    ) -> None:
+        """Beside a place of the parent that the card must not cover, where it `covers` the least."""
         self.title, self.remark, self.rows = title, remark, tuple(rows)
         size = self._size()
         self.resize(size)
         room = self._room.rect().adjusted(4, 4, -4, -4)
-        spots = [
-            QRect(avoid.right() + GAP, avoid.top(), size.width(), size.height()),
-            QRect(avoid.left() - GAP - size.width(), avoid.top(), size.width(), size.height()),
-            QRect(avoid.center().x() - size.width() // 2, avoid.bottom() + GAP, size.width(), size.height()),
-            QRect(
-                avoid.center().x() - size.width() // 2,
-                avoid.top() - GAP - size.height(),
-                size.width(),
-                size.height(),
-            ),
-        ]
-        spot = next((s for s in spots if room.contains(s)), spots[2])
-        spot.moveLeft(max(room.left(), min(spot.left(), room.right() - size.width())))
-        spot.moveTop(max(room.top(), min(spot.top(), room.bottom() - size.height())))
+        spots = [spot for spot in _spots(avoid, size) if room.contains(spot)]
+        if spots:
+            spot = min(spots, key=covers)
+        else:
+            spot = _spots(avoid, size)[0]
+            spot.moveLeft(max(room.left(), min(spot.left(), room.right() - size.width())))
+            spot.moveTop(max(room.top(), min(spot.top(), room.bottom() - size.height())))
         self.setGeometry(spot)
         self.show()
         self.raise_()
@@ -107,3 +107,15 @@ class HoverCard(QWidget):
             painter.drawText(line, Qt.AlignmentFlag.AlignRight | ends, figure)
             y += step
         painter.end()
+
+
+def _spots(avoid: QRect, size: QSize) -> list[QRect]:
+    """Right, left, below, above of a place; then the same further off."""
+    wide, high = size.width(), size.height()
+    out: list[QRect] = []
+    for gap in (GAP, 4 * GAP, 9 * GAP):
+        for left in (avoid.right() + gap, avoid.left() - gap - wide):
+            out += [QRect(left, top, wide, high) for top in (avoid.top(), avoid.bottom() - high)]
+        for top in (avoid.bottom() + gap, avoid.top() - gap - high):
+            out.append(QRect(avoid.center().x() - wide // 2, top, wide, high))
+    return out

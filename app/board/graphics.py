@@ -131,6 +131,8 @@ class SymbolGraphic(BoardGraphic):
             paint_open_end(painter, place, palette)
         if self.selected:
             self._paint_brackets(painter)
+            if self._tag is not None:
+                painter.fillRect(rect_of(self._tag.box), palette.board)
         if self._tag is not None:
             paint_placed(painter, self._tag, palette)
         if not self.selected and (self.hovered or self.target):

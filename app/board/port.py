@@ -41,6 +41,9 @@ class BoardPort(Protocol):
     def commit(self, words: str, changes: Sequence[Change], run: str = "") -> bool:
         """Do it; a refusal goes to the message bar and gives False."""
 
+    def refuse(self, words: str) -> None:
+        """Say in the message bar why something cannot be done."""
+
     def point_with(self, shape: Qt.CursorShape | None) -> None: ...
 
     def say(self, words: str) -> None:

@@ -228,7 +228,7 @@ class BoardScene(QGraphicsScene):
         return min(near_pipes, key=lambda found: found[0])[1] if near_pipes else None
 
     def _near(self, area: Box) -> tuple[list[Item], list[tuple[str, Polyline]]]:
-        """Items and lines of the document near a place: by the scene's index, or one by one while it is astray."""
+        """Items and lines of the document near a place; one by one while the scene shows a trial."""
         if self.plant is self._document_plant:
             found = self.items(rect_of(area))
             names = {graphic.name for graphic in found if isinstance(graphic, BoardGraphic)}

@@ -12,7 +12,10 @@ from app.gestures.base import ARROWS, FAR, RETURNS, Gesture, Reason
 from app.gestures.insert import Insert
 from app.gestures.pull_pipe import PullPipe, free_ports
 from app.gestures.select import Move, RubberBand, named
+from core.errors import Refusal
 from core.plant import edits
+from core.plant.changes import Change
+from core.plant.model import Plant
 from core.vocabulary import KINDS
 
 DRAG_PIXELS = 4
@@ -227,7 +230,7 @@ class DrawingHand:
             return
         items = self._items()
         if items:
-            self.board.commit(f"Turn {named(items)}", edits.rotate(self.board.document.plant, items))
+            self._do(f"Turn {named(items)}", lambda plant: edits.rotate(plant, items))
 
     def mirror(self) -> None:
         if self.gesture is not None:
@@ -235,7 +238,7 @@ class DrawingHand:
             return
         items = self._items()
         if items:
-            self.board.commit(f"Mirror {named(items)}", edits.mirror(self.board.document.plant, items))
+            self._do(f"Mirror {named(items)}", lambda plant: edits.mirror(plant, items))
 
     def delete(self) -> None:
         if self.gesture is not None:
@@ -244,7 +247,7 @@ class DrawingHand:
         chosen = self.board.document.selection
         if chosen:
             words = named(chosen) if len(chosen) == 1 else f"{len(chosen)} things"
-            self.board.commit(f"Delete {words}", edits.delete(self.board.document.plant, chosen))
+            self._do(f"Delete {words}", lambda plant: edits.delete(plant, chosen))
 
     def _nudge(self, key: Qt.Key, shift: bool) -> None:
         (dx, dy), times = ARROWS[key], FAR if shift else 1
@@ -252,11 +255,19 @@ class DrawingHand:
         if not items:
             self.board.view.pan(round(-dx * 4 * times), round(-dy * 4 * times))
             return
-        changes = edits.move(self.board.document.plant, items, dx * times, dy * times)
-        self.board.commit(f"Move {named(items)}", changes, run=f"nudge {self._nudges}")
+        words, run = f"Move {named(items)}", f"nudge {self._nudges}"
+        self._do(words, lambda plant: edits.move(plant, items, dx * times, dy * times), run)
         box = self.board.scene.box_round(next(iter(items)))
         if box is not None:
             self.board.reveal(box.centre)
+
+    def _do(self, words: str, make: Callable[[Plant], list[Change]], run: str = "") -> None:
+        try:
+            changes = make(self.board.document.plant)
+        except Refusal as refusal:
+            self.board.refuse(str(refusal))
+            return
+        self.board.commit(words, changes, run)
 
     def _items(self) -> frozenset[str]:
         plant = self.board.document.plant

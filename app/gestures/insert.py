@@ -10,6 +10,7 @@ from app.board.pointer import Hit, Place, Pointer, snapped
 from app.board.port import BoardPort
 from app.gestures.base import RETURNS, Gesture, Reason, stepped
 from core.diagram.symbols import port_place
+from core.errors import Refusal
 from core.plant import edits
 from core.plant.changes import AddItem, Change, ReplacePipe
 from core.plant.model import Item, Plant, PortRef
@@ -90,7 +91,12 @@ class Insert(Gesture):
             item = edits.new_item(plant, self.kind, self._at, turn=self._turn, flip=self._flip)
             return [AddItem(item)], item.id
         reverse = self._turn in (90, 180) or self._flip
-        return in_line(plant, self.kind, self._on, reverse)
+        try:
+            return in_line(plant, self.kind, self._on, reverse)
+        except Refusal as refusal:
+            self.board.say(str(refusal))
+            item = edits.new_item(plant, self.kind, self._at, turn=self._turn, flip=self._flip)
+            return [AddItem(item)], item.id
 
     def _place(self, keep: bool) -> None:
         changes, name = self._changes()

@@ -55,7 +55,8 @@ class _CaseButton(QAbstractButton):
         super().__init__(parent)
         self.name = name
         self._word = ""
-        self.brief = False
+        self.stacked = False
+        self.widest = 1e6
         self.setCheckable(True)
         self.setAutoExclusive(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -65,10 +66,6 @@ class _CaseButton(QAbstractButton):
     @property
     def word(self) -> str:
         return self._word
-
-    @property
-    def _shown_word(self) -> str:
-        return self._word if self.isChecked() or not self.brief else ""
 
     def show_word(self, word: str) -> None:
         if word == self._word:
@@ -86,13 +83,20 @@ class _CaseButton(QAbstractButton):
         word.setPointSizeF(self.font().pointSizeF() * 0.82)
         return name, word
 
-    def sizeHint(self) -> QSize:
+    def lengths(self) -> tuple[float, float]:
+        """Width of the name (bold, so that choosing does not shift the others) and of the word."""
         name, word = self._fonts()
-        name.setBold(True)  # so that choosing does not shift the others
-        wide = QFontMetricsF(name).horizontalAdvance(self.name) + 18
-        if self._shown_word:
-            wide += QFontMetricsF(word).horizontalAdvance(self._shown_word) + 8
-        return QSize(round(wide), round(QFontMetricsF(name).height()) + 10)
+        name.setBold(True)
+        return (
+            QFontMetricsF(name).horizontalAdvance(self.name),
+            QFontMetricsF(word).horizontalAdvance(self._word),
+        )
+
+    def sizeHint(self) -> QSize:
+        (name, word), high = self.lengths(), self.fontMetrics().height()
+        if not self.stacked:
+            return QSize(round(name + word) + 26, high + 10)
+        return QSize(round(min(max(name, word) + 18, self.widest)), 2 * high + 4)
 
     def minimumSizeHint(self) -> QSize:
         return self.sizeHint()
@@ -110,16 +114,31 @@ class _CaseButton(QAbstractButton):
             painter.setPen(QPen(colours.highlight().color(), 2))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(box.adjusted(2.5, 2.5, -2.5, -2.5) if self.isChecked() else box)
-        name, word = self._fonts()
-        base = box.center().y() + QFontMetricsF(name).capHeight() / 2
-        painter.setFont(name)
-        painter.setPen(colours.windowText().color())
-        painter.drawText(QPointF(box.left() + 8, base), self.name)
-        after = box.left() + 15 + QFontMetricsF(name).horizontalAdvance(self.name)
-        painter.setFont(word)
-        painter.setPen(colours.placeholderText().color())
-        painter.drawText(QPointF(after, base), self._shown_word)
+        self._paint_words(painter, box.adjusted(8, 1, -7, -1))
         painter.end()
+
+    def _paint_words(self, painter: QPainter, box: QRectF) -> None:
+        """Side by side, or one above the other where the rail is short of room."""
+        colours = self.palette()
+        for font, colour, text, first in (
+            (self._fonts()[0], colours.windowText().color(), self.name, True),
+            (self._fonts()[1], colours.placeholderText().color(), self._word, False),
+        ):
+            metrics = QFontMetricsF(font)
+            painter.setFont(font)
+            painter.setPen(colour)
+            if self.stacked:
+                middle = box.top() + box.height() * (0.28 if first else 0.74)
+                left, text = (
+                    box.left(),
+                    metrics.elidedText(text, Qt.TextElideMode.ElideRight, box.width() + 1),
+                )
+            else:
+                middle = box.center().y()
+                bold = QFontMetricsF(self._fonts()[0])
+                left = box.left() if first else box.left() + bold.horizontalAdvance(self.name) + 7
+            base = middle + QFontMetricsF(self._fonts()[0] if not self.stacked else font).capHeight() / 2
+            painter.drawText(QPointF(left, base), text)
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
@@ -183,25 +202,25 @@ class CaseRail(QWidget):
         self._current = current
         for name, button in self._buttons.items():
             button.setChecked(name == current)
-        high = next((button.sizeHint().height() for button in self._buttons.values()), 0)
         self._fit_words()
-        self._scroll.setFixedHeight(max(high, self.fontMetrics().height() + 10))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._fit_words()
 
     def _fit_words(self) -> None:
-        """Where there is no room for all, only the chosen case keeps its word; the tooltip has the others."""
+        """Name and word side by side; one above the other where room is short, then cut to equal shares."""
         room = self._scroll.viewport().width()
-        for button in self._buttons.values():
-            button.brief = False
-        if sum(button.sizeHint().width() + 2 for button in self._buttons.values()) > room:
-            for button in self._buttons.values():
-                button.brief = True
-        for button in self._buttons.values():
+        buttons = list(self._buttons.values())
+        both = sum(sum(button.lengths()) + 28 for button in buttons)
+        upright = sum(max(button.lengths()) + 20 for button in buttons)
+        for button in buttons:
+            button.stacked = both > room
+            button.widest = 1e6 if upright <= room else max(room / len(buttons) - 2, 64.0)
             button.updateGeometry()
             button.update()
+        high = max((button.sizeHint().height() for button in buttons), default=0)
+        self._scroll.setFixedHeight(max(high, self.fontMetrics().height() + 10))
 
     def show_words(self, words: Mapping[str, str]) -> None:
         for name, button in self._buttons.items():

@@ -39,6 +39,7 @@ _DIMENSIONS: dict[str, tuple[str, str]] = {
     "loss_w": ("loss", "power"),
     "cross_flow_m3_s": ("crossing flow", "flow"),
 }
+_ENDINGS = {"_m3_s": "flow", "_w": "power", "_c": "temperature", "_pa": "pressure", "_m": "head"}
 _SHARES = {
     "speed": "speed",
     "effectiveness": "effectiveness",
@@ -117,6 +118,11 @@ def _row(plant: Plant, key: str, value: Any) -> tuple[str, str]:
         if key == "drop_pa" and display(plant) == "us":
             return words, units.show(value, dimension, "us", digits=2)
         return words, units.show(value + (CELSIUS if key.endswith("_c") else 0.0), dimension, display(plant))
+    for ending, dimension in _ENDINGS.items():
+        if key.endswith(ending):
+            shift = CELSIUS if dimension == "temperature" else 0.0
+            words = key.removesuffix(ending).replace("_", " ")
+            return words, units.show(value + shift, dimension, display(plant))
     if key in _SHARES:
         return _SHARES[key], f"{100 * value:.0f} %"
     if key == "reynolds":

@@ -275,7 +275,7 @@ class Particulars(QWidget):
         return field
 
     def _take(self, row: Row, text: str) -> None:
-        """Store a typed text. Fields that wait with an error are tried again, together where they need each other.
+        """Store a typed text; fields that wait with an error are tried again, together if need be.
 
         So a control that wants a target may be chosen before the target is typed.
         """

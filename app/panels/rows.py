@@ -190,7 +190,8 @@ def _placeholder(prop: Property) -> str:
 def beside(prop: Property, text: str) -> str:
     """The same quantity in the other units, beside the field."""
     if (
-        prop.type not in ("quantity", "lift", "target")
+        prop.name == "watts"
+        or prop.type not in ("quantity", "lift", "target")
         or not text
         or (prop.dimension is None and prop.type == "quantity")
     ):

@@ -173,6 +173,7 @@ class Shelf(QWidget):
         heading = QLabel(name[:1].upper() + name[1:], inner)
         heading.setObjectName("heading")
         heading.setContentsMargins(2, 6, 0, 0)
+        heading.setWordWrap(True)
         kinds = _KindList(heading.text(), name == "found", inner)
         kinds.taken.connect(self.taken)
         self._column.addWidget(heading)

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QComboBox, QGridLayout, QLabel, QLineEdit, QPlainT
 
 from core.errors import Refusal
 
-NAME_WIDTH = 106
+NAME_WIDTH = 100
 
 
 class Line(QLineEdit):
@@ -64,7 +64,7 @@ class Lines(QPlainTextEdit):
 
     def sizeHint(self) -> QSize:
         rows = min(max(self.document().blockCount(), 2), 8)
-        return QSize(120, rows * self.fontMetrics().lineSpacing() + 12)
+        return QSize(120, rows * self.fontMetrics().lineSpacing() + 18)
 
     def minimumSizeHint(self) -> QSize:
         return QSize(60, self.sizeHint().height())
@@ -199,6 +199,7 @@ class Field(QWidget):
         grid.addWidget(self._mark, 1, 0, top | Qt.AlignmentFlag.AlignRight)
         grid.addWidget(self._error, 1, 1, 1, 2)
         grid.setColumnStretch(1, 3)
+        self.editor.setMinimumWidth(86)
 
     @property
     def error(self) -> str:
@@ -234,6 +235,7 @@ class Field(QWidget):
         wrong = bool(text)
         changed = self.editor.property("wrong") is not wrong
         self._error.setText(text)
+        self._remark.setVisible(bool(self._remark.text()) and not wrong)
         self._error.setVisible(wrong)
         self._mark.setVisible(wrong)
         if changed:
@@ -246,4 +248,4 @@ class Field(QWidget):
 def plain_words(refusal: Refusal) -> str:
     """A refusal beside its field: the place is in sight there, so only what was found and expected."""
     words = f"Found {refusal.found}; expected {refusal.expected}."
-    return f"{words} {refusal.hint}" if refusal.hint else words
+    return f"{words} {refusal.hint.rstrip('.')}." if refusal.hint else words

@@ -9,6 +9,7 @@ from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import (
     QCompleter,
     QFrame,
+    QGridLayout,
     QHBoxLayout,
     QLabel,
     QLineEdit,
@@ -20,6 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from app import actions
+from app.settings import QUANTITIES
 
 
 class Actions:
@@ -162,16 +164,26 @@ def choice_button(action: QAction, words: str, name: str, parent: QWidget) -> QT
     return button
 
 
-def quantity_row(table: Actions, parent: QWidget) -> QWidget:
+class QuantityRow(QWidget):
     """The quantities that are written beside the pipes, at the right end of the cases' rail."""
-    row = QWidget(parent)
-    line = QHBoxLayout(row)
-    line.setContentsMargins(0, 4, 10, 4)
-    line.setSpacing(1)
-    for name in ("flow", "velocity", "temperature", "head_loss"):
-        words = name.replace("_", " ")
-        line.addWidget(choice_button(table[f"show_{name}"], words, f"Show {words} beside the pipes", row))
-    return row
+
+    def __init__(self, table: Actions, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._buttons: list[QToolButton] = []
+        for name in QUANTITIES:
+            words = name.replace("_", " ")
+            action = table[f"show_{name}"]
+            self._buttons.append(choice_button(action, words, f"Show {words} beside the pipes", self))
+        self._grid = QGridLayout(self)
+        self._grid.setContentsMargins(0, 2, 8, 2)
+        self._grid.setSpacing(0)
+        self.stack(False)
+
+    def stack(self, on: bool) -> None:
+        """Two by two in a narrow window, else side by side."""
+        for place, button in enumerate(self._buttons):
+            row, column = divmod(place, 2) if on else (0, place)
+            self._grid.addWidget(button, row, column)
 
 
 def line_across(parent: QWidget) -> QFrame:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from PySide6.QtCore import QPoint, Qt, QTimer
-from PySide6.QtGui import QCloseEvent, QGuiApplication, QPaintEvent
+from PySide6.QtGui import QCloseEvent, QGuiApplication, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QApplication,
     QFileDialog,
@@ -38,7 +38,7 @@ from app.widgets import theme
 from app.widgets.message_bar import MessageBar
 from app.widgets.quick import Entry, QuickBox
 from app.window import samples
-from app.window.chrome import Actions, TopRow, line_across, quantity_row
+from app.window.chrome import Actions, QuantityRow, TopRow, line_across
 from app.window.files import Files
 from app.window.keys_page import KeysPage
 from app.window.live import LiveSolve, Solve, warm_up
@@ -75,6 +75,7 @@ class Window(QMainWindow):
         self.start = StartPage(self.bench.view)
         self.quick = QuickBox("Insert by name", self.bench)
         self.top = TopRow(self.actions_, self)
+        self.quantities = QuantityRow(self.actions_, self)
         self.drawings = samples.Drawings(self.background, self.start, self)
         self._keys: KeysPage | None = None
         self._lay_out()
@@ -91,7 +92,7 @@ class Window(QMainWindow):
         rail_row = QHBoxLayout()
         rail_row.setSpacing(0)
         rail_row.addWidget(self.rail, 1)
-        rail_row.addWidget(quantity_row(self.actions_, middle))
+        rail_row.addWidget(self.quantities)
         column.addLayout(rail_row)
         column.addWidget(line_across(middle))
         column.addWidget(self.bar)
@@ -401,13 +402,13 @@ class Window(QMainWindow):
 
     def do_add_case(self) -> None:
         changes, name = add_case(self.document.plant, self.live.case)
-        self.document.do(f"Add case {name}", changes)
-        self.live.choose(name)
+        if self.bench.commit(f"Add case {name}", changes):
+            self.live.choose(name)
 
     def do_delete_case(self) -> None:
         name = self.live.case
         if any(case.name == name for case in self.document.plant.cases):
-            self.document.do(f"Delete case {name}", delete_case(self.document.plant, name))
+            self.bench.commit(f"Delete case {name}", delete_case(self.document.plant, name))
 
     def do_fit(self) -> None:
         self.bench.fit()
@@ -439,7 +440,7 @@ class Window(QMainWindow):
 
     def _set_units(self, units: str) -> None:
         if self.document.plant.units != units:
-            self.document.do(f"Show {units.upper()} units", [SetPlant({"units": units})])
+            self.bench.commit(f"Show {units.upper()} units", [SetPlant({"units": units})])
 
     def _set_look(self, look: str) -> None:
         self.settings.set("look", look)
@@ -503,10 +504,14 @@ class Window(QMainWindow):
     def _share_out(self) -> None:
         """Shelf and particulars as wide as they need; the board gets the rest, at least half."""
         wide, high = self.width(), self.height()
-        shelf, beside = (182, 300) if wide >= 1300 else (150, 272)
+        shelf, beside = (182, 300) if wide >= 1300 else (160, 280)
         self._across.setSizes([shelf, wide - shelf - beside, beside])
         under = 110 if high >= 850 else 84
         self._under.setSizes([high - under, under])
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.quantities.stack(self.width() < 1250)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         super().paintEvent(event)

@@ -5,7 +5,11 @@ Nothing slow is imported before the window has been painted.
 
 from __future__ import annotations
 
+import contextlib
+import os
 import sys
+import tempfile
+import traceback
 from pathlib import Path
 
 from PySide6.QtCore import QStandardPaths
@@ -27,11 +31,26 @@ def run(argv: list[str]) -> int:
     settings = Settings(settings_file())
     theme.put_on(application, theme.chosen(settings.get("look")))
     window = Window(settings, Path(argv[0]) if argv else None)
+    sys.excepthook = lambda kind, error, trace: unforeseen(window, error)
     window.resize(1400, 900)
     window.show()
     # A clipboard left full at exit ends the process with a fault on some platforms.
     application.aboutToQuit.connect(lambda: QApplication.clipboard().clear())
     return application.exec()
+
+
+def unforeseen(window: Window, error: BaseException) -> None:
+    """A fault inside an event: say so in the window, keep the details in a file, go on."""
+    details = ""
+    with contextlib.suppress(OSError):
+        handle, path = tempfile.mkstemp(prefix="wetside-", suffix=".txt", text=True)
+        with os.fdopen(handle, "w", encoding="utf-8") as out:
+            traceback.print_exception(error, file=out)
+        details = f" The details are in {path}."
+    what = " ".join(f"{type(error).__name__}: {error}".split())
+    window.bar.show_message(
+        f"The program met something it did not foresee ({what}). The plant is still here: save it.{details}"
+    )
 
 
 def settings_file() -> Path:

@@ -55,7 +55,7 @@ def make_window(
         with qtbot.waitExposed(window):
             window.show()
         window.activateWindow()
-        qtbot.waitUntil(lambda: window._painted and not window.files.opening, timeout=20000)
+        qtbot.waitUntil(lambda: window._painted and window.document.file == file, timeout=20000)
         QApplication.processEvents()
         if plant is not None:
             window.document.replace(plant, None)

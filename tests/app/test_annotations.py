@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -102,7 +103,7 @@ def check_pipes(window: Window, answer: dict[str, Any]) -> int:
 
 def along(line: Any, at: Any, way: Any) -> bool:
     """Whether a step at a place of the line leads away from the line's start."""
-    for (ax, ay), (bx, by) in zip(line, line[1:], strict=False):
+    for (ax, ay), (bx, by) in pairwise(line):
         if min(ax, bx) <= at[0] <= max(ax, bx) and min(ay, by) <= at[1] <= max(ay, by):
             return (bx - ax) * way[0] + (by - ay) * way[1] > 0
     raise AssertionError("the arrow is not on its line")

@@ -123,7 +123,8 @@ def test_a_choice_and_a_flag_are_stored_as_the_file_wants_them(pencil: Pencil) -
 def test_what_the_review_asks_for_opens_on_a_click(pencil: Pencil) -> None:
     pencil.place("boiler", (500, 400))
     panel = pencil.window.particulars
-    assert "low_water_cutoff" not in panel.keys()
+    shown = panel.keys()
+    assert "low_water_cutoff" not in shown
     button = next(b for b in panel.findChildren(QToolButton) if b.text() == "Asked by the review")
     button.click()
     field = panel.field("low_water_cutoff")

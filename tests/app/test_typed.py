@@ -11,14 +11,6 @@ from app.panels.typed import from_text, to_text
 from core.errors import Refusal
 from core.vocabulary import KINDS, Property, to_si
 
-PROPERTIES = {
-    (prop.name, prop.typical): pytest.param(prop, id=f"{kind.name}.{prop.name}")
-    for kind in KINDS.values()
-    for prop in kind.properties.values()
-    if prop.typical
-}
-SIGNALS = KINDS["circulator"].properties["run_when"]
-
 
 def typical(prop: Property) -> object:
     try:
@@ -27,13 +19,27 @@ def typical(prop: Property) -> object:
         return prop.typical
 
 
+def readable(prop: Property) -> bool:
+    """Some typical values are ranges in words."""
+    try:
+        to_si(prop, typical(prop))
+    except Refusal:
+        return False
+    return True
+
+
+PROPERTIES = {
+    (prop.name, prop.typical): pytest.param(prop, id=f"{kind.name}.{prop.name}")
+    for kind in KINDS.values()
+    for prop in kind.properties.values()
+    if prop.typical and readable(prop)
+}
+SIGNALS = KINDS["circulator"].properties["run_when"]
+
+
 @pytest.mark.parametrize("prop", PROPERTIES.values())
 def test_typical_values_survive_the_field(prop: Property) -> None:
     raw = typical(prop)
-    try:
-        to_si(prop, raw)
-    except Refusal:
-        pytest.skip("the typical value is a range in words")
     assert from_text(prop, to_text(prop, raw)) == raw
     assert typical_text(prop)
 

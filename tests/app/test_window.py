@@ -1,0 +1,372 @@
+"""The window as a whole: opening, closing, names, cases, find, looks, and nothing slow before it shows."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import threading
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QColor
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QFileDialog, QWidget
+from pytestqt.qtbot import QtBot
+
+import sample_plants
+from app import actions
+from app.background import Background
+from app.document import Document
+from app.inking import DARK, LIGHT
+from app.window.keys_page import key_rows
+from app.window.live import LiveSolve
+from app.window.main_window import Window
+from core.files.read import load
+from core.plant import edits
+from core.plant.model import Case, Plant
+from core.solve import Note, Solution
+from tests.app.pencil import Pencil, field_widgets, still_water
+
+FILE = Path(sample_plants.__file__).parent / "potting_shed.plant.json"
+ROOT = Path(__file__).parents[2]
+SLOW = ("numpy", "scipy", "networkx", "pint", "core.solve")
+
+
+def noted(plant: Plant, case: Case) -> Solution:
+    """A solver with three notes at two places."""
+    plain = still_water(plant, case)
+    notes = (Note("P-1", "one"), Note("B-1", "two"), Note("P-1", "three"))
+    return Solution(case.name, {}, True, 1, 0.0, plain.pipes, {}, notes)
+
+
+def test_nothing_slow_is_imported_before_the_window_shows() -> None:
+    script = f"""
+import sys
+from PySide6.QtWidgets import QApplication
+application = QApplication([])
+from app.settings import Settings
+from app.window.main_window import Window
+window = Window(Settings())
+window._after_first_paint = lambda: None
+window.show()
+application.processEvents()
+assert window.isVisible() and window._painted
+print([name for name in {SLOW!r} if name in sys.modules])
+window.background.stop()
+"""
+    done = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, cwd=ROOT, check=False, timeout=120
+    )
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.strip() == "[]"
+
+
+def test_a_file_opens_after_the_window_and_is_solved(
+    make_window: Callable[..., Window], qtbot: QtBot
+) -> None:
+    window = make_window(FILE)
+    assert window.document.plant == load(FILE)
+    assert window.document.file == FILE
+    assert window.windowTitle() == "Potting shed[*] – Wetside"
+    qtbot.waitUntil(lambda: "…" not in window.rail.words().values(), timeout=60000)
+    assert list(window.rail.words()) == [case.name for case in window.document.plant.cases]
+    assert window.rail.words()["All off"] == "still"
+    assert window._solved.text().startswith("Solved")
+    assert window.settings.get("recent") == [str(FILE.resolve())]
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        (None, "no such file"),
+        (b"\xff\xfe{", "plant.json"),
+        (b'{"format": "wetside-plant", "version": 1, "items": [{"id": "P-1", "kind": "pump"}]}', "kind"),
+    ],
+)
+def test_a_file_that_cannot_be_opened_costs_nothing(
+    pencil: Pencil, qtbot: QtBot, tmp_path: Path, content: bytes | None, says: str
+) -> None:
+    window = pencil.window
+    pencil.place("boiler", (500, 400))
+    window.files.save_to(tmp_path / "mine.plant.json")
+    plant = window.document.plant
+    file = tmp_path / "other.plant.json"
+    if content is not None:
+        file.write_bytes(content)
+    window.files.open(file)
+    qtbot.waitUntil(lambda: not window.files.opening, timeout=20000)
+    assert window.bar.isVisible()
+    assert window.bar.text.startswith("Not opened.")
+    assert says in window.bar.text.lower()
+    assert "\n" not in window.bar.text
+    assert "Traceback" not in window.bar.text
+    assert window.document.plant == plant
+    window.bar.buttons[-1].click()
+    assert not window.bar.isVisible()
+
+
+def test_closing_with_unsaved_changes_asks_in_the_window(pencil: Pencil, tmp_path: Path) -> None:
+    window = pencil.window
+    pencil.place("boiler", (500, 400))
+    assert window.isWindowModified()
+    assert window.top.title.text().endswith("*")
+    assert not window.close()
+    assert window.isVisible()
+    assert "not saved" in window.bar.text
+    assert [button.text() for button in window.bar.buttons] == ["Save", "Discard changes", "Keep working"]
+    window.bar.buttons[-1].click()
+    assert window.isVisible()
+    window.close()
+    window.bar.buttons[1].click()
+    assert not window.isVisible()
+
+
+def test_save_from_the_question_saves_and_closes(
+    pencil: Pencil, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    window = pencil.window
+    pencil.place("boiler", (500, 400))
+    file = tmp_path / "höhe 1.plant.json"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_words: (str(file), ""))
+    window.close()
+    window.bar.buttons[0].click()
+    assert not window.isVisible()
+    assert "B-1" in load(file).items
+
+
+def test_a_save_that_fails_says_so_and_keeps_the_changes(pencil: Pencil, tmp_path: Path) -> None:
+    window = pencil.window
+    pencil.place("boiler", (500, 400))
+    assert not window.files.save_to(tmp_path / "no such folder" / "a.plant.json")
+    assert window.bar.text.startswith("Not saved.")
+    assert not window.document.clean
+
+
+def test_new_asks_first_and_then_gives_an_empty_board(pencil: Pencil) -> None:
+    window = pencil.window
+    pencil.place("boiler", (500, 400))
+    window.actions_["new"].trigger()
+    assert window.document.plant.items
+    window.bar.buttons[1].click()
+    assert not window.document.plant.items
+    assert window.start.isVisible()
+    assert window.document.clean
+
+
+def test_every_widget_that_takes_the_keyboard_has_a_name(
+    make_window: Callable[..., Window], qtbot: QtBot
+) -> None:
+    window = make_window(FILE, solve=noted)
+    qtbot.waitUntil(lambda: window.notes.list.count() == 3, timeout=20000)
+    window.bar.show_message("A question", [("Yes", lambda: None)])
+    for chosen in ([], ["P-1"], [next(iter(window.document.plant.pipes))]):
+        window.document.select(chosen)
+        QApplication.processEvents()
+        nameless = [widget for widget in field_widgets(window) if not named(widget)]
+        assert nameless == []
+
+
+def named(widget: QWidget) -> bool:
+    """Its own name, or the text it shows. A scroll area's viewport stands for the area."""
+    if widget.accessibleName() or getattr(widget, "text", lambda: "")():
+        return True
+    parent = widget.parent()
+    return isinstance(parent, QAbstractScrollArea) and bool(parent.accessibleName())
+
+
+def test_the_keyboard_can_reach_every_pane_and_tab_never_gets_stuck(pencil: Pencil) -> None:
+    window = pencil.window
+    pencil.place("boiler", (400, 400))
+    pencil.place("circulator", (600, 400))
+    window.document.select(())
+    window.bench.view.setFocus()
+    pencil.key(Qt.Key.Key_Tab)
+    assert window.document.selection == {"B-1"}
+    pencil.key(Qt.Key.Key_Tab)
+    assert window.document.selection == {"P-1"}
+    pencil.key(Qt.Key.Key_Tab)
+    assert window.document.selection == frozenset()
+    assert not window.bench.view.hasFocus()
+    seen = set()
+    for _ in range(8):
+        window.actions_["next_pane"].trigger()
+        seen.add(window.focusWidget())
+    assert {window.shelf.search, window.bench.view} <= seen
+    assert len(seen) >= 4
+
+
+def test_drawing_by_keys_alone(pencil: Pencil) -> None:
+    window, view = pencil.window, pencil.window.bench.view
+    view.setFocus()
+    for words in ("boiler", "circ", "floor"):
+        pencil.key("i")
+        QTest.keyClicks(window.quick.field, words)
+        QTest.keyClick(window.quick.field, Qt.Key.Key_Return)
+        pencil.key(Qt.Key.Key_Return)
+    plant = window.document.plant
+    assert list(plant.items) == ["B-1", "P-1", "FC-1"]
+    assert len({item.at for item in plant.items.values()}) == 3
+    x, y = plant.items["FC-1"].at
+    pencil.key(Qt.Key.Key_Right, Qt.Key.Key_Down, Qt.Key.Key_Down)
+    assert window.document.plant.items["FC-1"].at == (x + 10, y + 20)
+    assert window.document.stack.count() == 4
+    window.document.select(["B-1"])
+    pencil.key("p")
+    pencil.key(Qt.Key.Key_Tab)
+    pencil.key(Qt.Key.Key_Return)
+    (pipe,) = window.document.plant.pipes.values()
+    assert pipe.start.item == "B-1"
+    assert pipe.end.item in ("P-1", "FC-1")
+    pencil.key(Qt.Key.Key_Delete)
+    assert not window.document.plant.pipes
+
+
+def test_letters_typed_into_a_field_do_nothing_on_the_board(pencil: Pencil) -> None:
+    window = pencil.window
+    pencil.place("circulator", (600, 400))
+    field = window.particulars.field("label")
+    field.editor.setFocus()
+    QTest.keyClicks(field.editor, "rmpif")
+    assert window.document.plant.items["P-1"].turn == 0
+    assert field.editor.text_now() == "rmpif"
+    assert window.hand.gesture is None
+
+
+@pytest.mark.qt_log_ignore("does not support raise", "does not support grabbing the keyboard")
+def test_find_goes_to_a_tag(pencil: Pencil) -> None:
+    window = pencil.window
+    pencil.place("boiler", (400, 400))
+    pencil.place("radiator", (800, 500))
+    window.bench.view.centerOn(-5000, -5000)
+    window.actions_["find"].trigger()
+    QTest.keyClicks(window.top.finder, "ra-1")
+    QTest.keyClick(window.top.finder, Qt.Key.Key_Return)
+    assert window.document.selection == {"RA-1"}
+    assert window.bench.shown_box().contains(800, 500)
+    assert window.bench.view.hasFocus()
+
+
+def test_notes_have_the_same_numbers_in_list_and_on_the_board(
+    make_window: Callable[..., Window], qtbot: QtBot
+) -> None:
+    window = make_window(FILE, solve=noted)
+    qtbot.waitUntil(lambda: window.notes.list.count() == 3, timeout=20000)
+    assert window.notes.texts() == [("P-1", "one"), ("B-1", "two"), ("P-1", "three")]
+    markers = window.bench.scene.picture.markers
+    assert {name: placed.rows[0].text for name, placed in markers.items()} == {"P-1": "1", "B-1": "2"}
+    rows = window.notes.list
+    QTest.mouseClick(
+        rows.viewport(), Qt.MouseButton.LeftButton, pos=rows.visualItemRect(rows.item(1)).center()
+    )
+    assert window.document.selection == {"B-1"}
+
+
+def test_the_latest_edit_wins(qtbot: QtBot) -> None:
+    """An answer to an older plant is never shown, however late it comes."""
+    began, go = threading.Event(), threading.Event()
+    asked: list[int] = []
+
+    def slow(plant: Plant, case: Case) -> Solution:
+        asked.append(len(plant.items))
+        if len(plant.items) == 1:
+            began.set()
+            assert go.wait(20)
+        return still_water(plant, case)
+
+    background = Background()
+    document = Document()
+    live = LiveSolve(document, background, slow)
+    seen: list[tuple[int, bool]] = []
+    live.changed.connect(lambda: seen.append((document.revision, live.waiting)))
+    for kind in ("boiler", "circulator", "radiator"):
+        document.do(f"Insert {kind}", edits.insert_item(document.plant, kind, (0, 0)))
+        if kind == "boiler":
+            assert began.wait(20)
+    with qtbot.waitSignal(background.idle, timeout=20000):
+        go.set()
+    assert asked == [1, 3]
+    assert not live.waiting
+    assert seen[-1] == (3, False)
+    assert all(waiting for _, waiting in seen[:-1])
+    background.stop()
+
+
+def test_units_switch_at_once_and_can_be_undone(make_window: Callable[..., Window], qtbot: QtBot) -> None:
+    window = make_window(FILE)
+    qtbot.waitUntil(lambda: not window.live.waiting, timeout=60000)
+
+    def words() -> str:
+        return " ".join(r.text for p in window.bench.scene.picture.labels.values() for r in p.rows)
+
+    assert "gpm" in words()
+    window.actions_["si"].trigger()
+    assert "gpm" not in words()
+    assert "L/s" in words()
+    window.actions_["undo"].trigger()
+    assert "gpm" in words()
+    window.actions_["show_flow"].trigger()
+    assert "gpm" not in words()
+    assert "°F" in words()
+
+
+def test_light_and_dark_change_every_surface(make_window: Callable[..., Window]) -> None:
+    window = make_window(FILE, solve=still_water)
+    for look, palette in (("dark", DARK), ("light", LIGHT)):
+        window.actions_[f"look_{look}"].trigger()
+        QApplication.processEvents()
+        picture = window.grab().toImage()
+        board = window.bench.view.viewport().mapTo(window, QPoint(3, 3))
+        assert QColor(picture.pixel(board)) == palette.board
+        beside = window.particulars.mapTo(window, QPoint(2, window.particulars.height() - 3))
+        assert QColor(picture.pixel(beside)) == palette.panel
+        assert window.settings.get("look") == look
+
+
+def test_the_start_page_offers_samples_and_an_empty_board(
+    make_window: Callable[..., Window], qtbot: QtBot
+) -> None:
+    window = make_window(solve=still_water)
+    window.start.offer([FILE])
+    assert window.start.isVisible()
+    buttons = window.start.buttons()
+    assert [button.text() for button in buttons.values()] == ["Empty board", "Potting shed"]
+    buttons[str(FILE)].click()
+    qtbot.waitUntil(lambda: bool(window.document.plant.items), timeout=20000)
+    assert not window.start.isVisible()
+    assert window.document.file is None, "a starting point must not be saved over"
+
+
+def test_print_from_the_window(make_window: Callable[..., Window], qtbot: QtBot, tmp_path: Path) -> None:
+    window = make_window(FILE)
+    qtbot.waitUntil(lambda: not window.live.waiting, timeout=60000)
+    window.print_to(tmp_path / "sheet.pdf")
+    assert (tmp_path / "sheet.pdf").read_bytes().startswith(b"%PDF")
+    window.print_to(tmp_path / "sheet.docx")
+    assert window.bar.text.startswith("Not printed.")
+
+
+def test_the_overview_paints_far_out(make_window: Callable[..., Window]) -> None:
+    window = make_window(FILE, solve=still_water)
+    window.bench.view.set_zoom(0.2)
+    window.document.select(["P-1"])
+    QApplication.processEvents()
+    picture = window.bench.view.viewport().grab().toImage()
+    colours = {
+        picture.pixel(x, y) for x in range(0, picture.width(), 2) for y in range(0, picture.height(), 2)
+    }
+    assert len(colours) > 10
+
+
+def test_every_action_has_words_a_hint_and_a_method() -> None:
+    ids = [spec.id for spec in actions.TABLE]
+    assert len(ids) == len(set(ids))
+    keys = [key for spec in actions.TABLE for key in spec.keys]
+    assert len(keys) == len(set(keys))
+    for spec in actions.TABLE:
+        assert spec.words
+        assert spec.hint
+        assert spec.menu in actions.MENUS
+        assert callable(getattr(Window, f"do_{spec.id}"))
+    assert len(key_rows()) >= sum(bool(spec.keys) for spec in actions.TABLE)
