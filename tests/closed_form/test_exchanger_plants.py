@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -10,6 +11,8 @@ from CoolProp.CoolProp import PropsSI
 from iapws import IAPWS97
 
 from tests.support.builders import Board, Solved, constant_fluid
+
+Share = Callable[[float, float], float]
 
 
 def share_counter(ntu: float, cr: float) -> float:
@@ -70,6 +73,15 @@ def test_parallel_flow(cold_cp: float) -> None:
     board, first, second = two_rings(cold_cp, ua="3000 W/K", arrangement="parallel")
     least, most = sorted((2000.0, cold_cp * 0.5))
     check(board.solve(), first, second, share_parallel(3000 / least, least / most), 2000.0, cold_cp * 0.5)
+
+
+@pytest.mark.parametrize(("arrangement", "share"), [("counter", share_parallel), ("parallel", share_counter)])
+def test_a_side_piped_backward_turns_the_arrangement_round(arrangement: str, share: Share) -> None:
+    """Counter-flow is with the ports as named: against them the same plates run in parallel."""
+    board, first, second = two_rings(ua="3000 W/K", arrangement=arrangement)
+    into, out = board.pipes[5], board.pipes[6]
+    into["to"], out["from"] = ["HX-1", "b_out"], ["HX-1", "b_in"]
+    check(board.solve(), first, second, share(1.5, 1.0), 2000.0, 2000.0)
 
 
 @pytest.mark.parametrize("fouling", [0.25, 0.6])
