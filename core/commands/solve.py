@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from core import units
 from core.commands.arguments import Arguments
@@ -12,6 +12,9 @@ from core.errors import Refusal, escaped
 from core.files import read
 from core.plant.model import Case, Plant
 from core.vocabulary.values import nearest
+
+if TYPE_CHECKING:
+    from core.solve import Solution
 
 CAUTION = (
     "Hot water scalds, and pressure, gas and electricity can kill. These are sums, not an approval: "
@@ -21,7 +24,9 @@ CAUTION = (
 
 def run(argv: list[str]) -> int:
     """Solve what `argv` names; refusals are raised, the caller shows them."""
-    parser = Arguments("wetside solve", description="Solve flows, heads and temperatures.", allow_abbrev=False)
+    parser = Arguments(
+        "wetside solve", description="Solve flows, heads and temperatures.", allow_abbrev=False
+    )
     parser.add_argument("file", metavar="FILE", help="a plant file, *.plant.json")
     which = parser.add_mutually_exclusive_group()
     which.add_argument("--case", metavar="NAME", help="this case only (default: the first)")
@@ -30,7 +35,9 @@ def run(argv: list[str]) -> int:
     parser.add_argument("--json", action="store_true", help="SI figures as JSON")
     given = parser.parse_args(argv)
     if given.all_calls:
-        raise Refusal("--all-calls", "--all-calls", "--case NAME or --all-cases", "Calls come with a later version")
+        raise Refusal(
+            "--all-calls", "--all-calls", "--case NAME or --all-cases", "Calls come with a later version"
+        )
     plant = read.load(given.file)
     return show(plant, chosen_cases(plant, given.case, given.all_cases), given.json)
 
@@ -55,7 +62,7 @@ def show(plant: Plant, cases: list[Case], as_json: bool) -> int:
     from core.vocabulary import KINDS
 
     solver = Solver(plant)
-    solutions = []
+    solutions: list[Solution] = []
     for case in cases:
         if sys.stderr.isatty() and len(cases) > 3:
             print(f"\r{len(solutions) + 1} of {len(cases)} cases", end="", file=sys.stderr)
@@ -63,7 +70,11 @@ def show(plant: Plant, cases: list[Case], as_json: bool) -> int:
     if sys.stderr.isatty() and len(cases) > 3:
         print(file=sys.stderr)
     if as_json:
-        print(json.dumps({"cases": [s.as_json() for s in solutions]}, ensure_ascii=False, allow_nan=False, indent=1))
+        print(
+            json.dumps(
+                {"cases": [s.as_json() for s in solutions]}, ensure_ascii=False, allow_nan=False, indent=1
+            )
+        )
     else:
         for solution in solutions:
             print(table(plant, solution))
@@ -72,12 +83,14 @@ def show(plant: Plant, cases: list[Case], as_json: bool) -> int:
     return 1 if unsolved or not all(s.converged for s in solutions) else 0
 
 
-def table(plant: Plant, solution: Any) -> str:
+def table(plant: Plant, solution: Solution) -> str:
     """A case as a plain table in the plant's units."""
     system = "si" if plant.units == "si" else "us"
     state = f"settled in {solution.passes} passes" if solution.converged else "NOT SETTLED"
     lines = [escaped(f"{plant.title or 'untitled'} · {solution.case} · {state}"), ""]
-    rows = [("pipe", "from", "to", "flow", "velocity", "in", "out", "loss", "pressure in")]
+    rows: list[tuple[str, ...]] = [
+        ("pipe", "from", "to", "flow", "velocity", "in", "out", "loss", "pressure in")
+    ]
     for key, f in solution.pipes.items():
         p = plant.pipes[key]
         rows.append(
@@ -89,7 +102,7 @@ def table(plant: Plant, solution: Any) -> str:
             )
         )
     lines += _columns(rows)
-    items = [("item", "kind", "figures")]
+    items: list[tuple[str, ...]] = [("item", "kind", "figures")]
     for key, figures in solution.items.items():
         text = figures_text(figures, system)
         if text:
@@ -142,7 +155,4 @@ def _columns(rows: list[tuple[str, ...]]) -> list[str]:
     if len(rows) == 1:
         return []
     widths = [max(len(r[k]) for r in rows) for k in range(len(rows[0]))]
-    lines = []
-    for r in rows:
-        lines.append("  ".join(c.ljust(w) for c, w in zip(r, widths, strict=True)).rstrip())
-    return lines
+    return ["  ".join(c.ljust(w) for c, w in zip(r, widths, strict=True)).rstrip() for r in rows]

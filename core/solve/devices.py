@@ -39,8 +39,8 @@ class Look:
 class Device:
     """A control with a position of its own.
 
-    `value` is what it moves, `error` how much more of it the last look wants (0 at rest), `active` whether it can
-    still move towards that. `note` says why it rests short of its target.
+    `value` is what it moves, `error` how much more of it the last look wants (0 at rest), `active` whether it
+    can still move towards that. `note` says why it rests short of its target.
     """
 
     key: str
@@ -71,8 +71,8 @@ class Device:
 class Seeker:
     """Finds the position at which a falling error becomes zero, while everything around still settles.
 
-    Secant steps as long as they make headway. Once the error keeps changing sign without shrinking, the zero is
-    enclosed and the enclosure halved; an enclosure that other controls have made false is dropped again.
+    Secant steps as long as they make headway. Once the error keeps changing sign without shrinking, the zero
+    is enclosed and the enclosure halved; an enclosure that other controls have made false is dropped again.
     """
 
     gain: float

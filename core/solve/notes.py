@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from functools import partial
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
@@ -62,8 +63,13 @@ class _Notes:
         self.plant = s.net.plant
         self.moves = np.abs(s.balance.w) > STILL
 
-    def show(self, value: float, dimension: str) -> str:
-        return units.show(value, dimension, "si" if self.plant.units == "si" else "us")
+        system: Literal["us", "si"] = "si" if self.plant.units == "si" else "us"
+        self.warm = partial(units.show, dimension="temperature", system=system)
+        self.span = partial(units.show, dimension="temperature_difference", system=system)
+        self.flow = partial(units.show, dimension="flow", system=system)
+        self.heat = partial(units.show, dimension="power", system=system)
+        self.head = partial(units.show, dimension="head", system=system)
+        self.per_kelvin = partial(units.show, dimension="heat_per_kelvin", system=system)
 
     # bodies -----------------------------------------------------------------------------------------------
 
@@ -127,15 +133,15 @@ class _Notes:
         if high > fluid.high + NEAR:
             yield Note(
                 self._extreme(body, True),
-                f"{self.show(high, 'temperature')} lies above what the table of {fluid.name} covers "
-                f"(to {self.show(fluid.high, 'temperature')}). Figures past that are continued, not measured.",
+                f"{self.warm(high)} lies above what the table of {fluid.name} covers "
+                f"(to {self.warm(fluid.high)}). Figures past that are continued, not measured.",
             )
         cure = "" if fluid.kind == "custom" else " A stronger mixture would help."
         if low < fluid.low - NEAR:
             yield Note(
                 self._extreme(body, False),
-                f"{self.show(low, 'temperature')} lies below what the table of {fluid.name} covers "
-                f"(from {self.show(fluid.low, 'temperature')}): it may freeze." + cure,
+                f"{self.warm(low)} lies below what the table of {fluid.name} covers "
+                f"(from {self.warm(fluid.low)}): it may freeze." + cure,
             )
 
     def _extreme(self, body: Body, warmest: bool) -> str:
@@ -161,7 +167,7 @@ class _Notes:
                         e.key, "runs past the end of its typed curve: the figure there is a continuation."
                     )
                 continue
-            head = self.show(drive.head(0.0)[0], "head")
+            head = self.head(drive.head(0.0)[0])
             check = self._check_in_way(i)
             if check:
                 yield Note(
@@ -183,9 +189,9 @@ class _Notes:
             return ""
         for k in self.net.branches[branch].elements:
             e = self.net.elements[k]
-            if e.kind in ("check_valve", "backflow_preventer"):
-                if abs(self.p.at[e.start] - self.p.at[e.end]) > HELD:
-                    return e.key
+            checks = e.kind in ("check_valve", "backflow_preventer")
+            if checks and abs(self.p.at[e.start] - self.p.at[e.end]) > HELD:
+                return e.key
         return ""
 
     # sources ----------------------------------------------------------------------------------------------
@@ -205,41 +211,40 @@ class _Notes:
         if role.set_at is None:
             yield Note(key, "has no set temperature: it passes water unchanged. Type one.")
         elif why == "flow":
-            least = self.show(role.least_flow, "flow")
-            yield Note(
-                key, f"is off for want of flow: {self.show(flow, 'flow')} of the {least} it needs to start."
-            )
+            least = self.flow(role.least_flow)
+            yield Note(key, f"is off for want of flow: {self.flow(flow)} of the {least} it needs to start.")
         elif not self.moves[i] and why != "linked":
             yield Note(key, "is called but no water flows through it: off for want of flow.")
         elif self.s.thermal.source.get(i) == "limit":
             yield Note(
                 key,
-                f"is at its capacity of {self.show(role.capacity or 0.0, 'power')}: outlet at "
-                f"{self.show(figures['temperature_c'] + ZERO, 'temperature')} instead of "
-                f"{self.show(role.set_at, 'temperature')}, short by {self.show(figures['short_w'], 'power')}.",
+                f"is at its capacity of {self.heat(role.capacity or 0.0)}: outlet at "
+                f"{self.warm(figures['temperature_c'] + ZERO)} instead of "
+                f"{self.warm(role.set_at)}, short by {self.heat(figures['short_w'])}.",
             )
         elif self.s.thermal.given_share.get(body.number, 1.0) < 1.0 - 1e-9:
             yield Note(
                 key,
-                f"is at its capacity of {self.show(role.capacity or 0.0, 'power')}: the loads behind it are cut.",
+                f"is at its capacity of {self.heat(role.capacity or 0.0)}: the loads behind it are cut.",
             )
         elif self.s.thermal.source.get(i) == "hot" and self.moves[i]:
-            warm = self.show(float(self.s.thermal.t_in[i]), "temperature")
+            warm = self.warm(float(self.s.thermal.t_in[i]))
             yield Note(
                 key,
-                f"takes in water at {warm}, above its set point of {self.show(role.set_at, 'temperature')}: it passes unheated.",
+                f"takes in water at {warm}, above its set point of {self.warm(role.set_at)}: "
+                "it passes unheated.",
             )
         elif 0.0 < figures["duty_w"] < role.least_output * (1.0 - 1e-6):
             yield Note(
                 key,
-                f"gives {self.show(figures['duty_w'], 'power')} on average, below its least output of "
-                f"{self.show(role.least_output, 'power')}: it will go on and off.",
+                f"gives {self.heat(figures['duty_w'])} on average, below its least output of "
+                f"{self.heat(role.least_output)}: it will go on and off.",
             )
         most = self.plant.items[key].si.get("max_flow")
         if most is not None and flow > float(most):
             yield Note(
                 key,
-                f"passes a flow of {self.show(flow, 'flow')}, more than its {self.show(float(most), 'flow')}.",
+                f"passes a flow of {self.flow(flow)}, more than its {self.flow(float(most))}.",
             )
 
     # controls ---------------------------------------------------------------------------------------------
@@ -249,12 +254,12 @@ class _Notes:
             if isinstance(d, MixingValve):
                 yield from self._least_mix(d)
             if isinstance(d, MixingValve) and d.note:
-                t = self.show(self.items[d.key]["temperature_c"] + ZERO, "temperature")
+                t = self.warm(self.items[d.key]["temperature_c"] + ZERO)
                 reach = {
                     "all hot": "all hot, its hot water is too cool",
                     "all cold": "all cold, its cold water is too warm",
                 }[d.note]
-                text = f"does not hold {self.show(d.set_at, 'temperature')}: {t}, {reach}."
+                text = f"does not hold {self.warm(d.set_at)}: {t}, {reach}."
                 if d.note != "all hot":
                     text += " Water above 120 °F can scald; local code and a licensed plumber set the limit."
                 yield Note(d.key, text)
@@ -269,12 +274,12 @@ class _Notes:
         if STILL / 1000.0 < flow < least:
             yield Note(
                 d.key,
-                f"passes {self.show(flow, 'flow')}, less than the {self.show(least, 'flow')} it needs to hold "
+                f"passes {self.flow(flow)}, less than the {self.flow(least)} it needs to hold "
                 "its temperature. Too hot water scalds; local code and a licensed plumber decide.",
             )
 
     def _delta_t(self, d: DeltaT) -> Iterator[Note]:
-        target = self.show(d.target, "temperature_difference")
+        target = self.span(d.target)
         if d.stopped:
             yield Note(d.key, f"stopped: its least speed is more than {target} needs.")
         elif d.note == "no heat":
@@ -289,11 +294,11 @@ class _Notes:
         if flow < d.draw * (1.0 - 1e-3):
             yield Note(
                 d.key,
-                f"draws {self.show(flow, 'flow')} of the {self.show(d.draw, 'flow')} wanted: no pressure is left at it.",
+                f"draws {self.flow(flow)} of the {self.flow(d.draw)} wanted: no pressure is left at it.",
             )
         elif d.note:
-            t = self.show(self.items[d.key]["temperature_c"] + ZERO, "temperature")
-            yield Note(d.key, f"does not reach {self.show(d.set_at, 'temperature')}: all hot at {t}.")
+            t = self.warm(self.items[d.key]["temperature_c"] + ZERO)
+            yield Note(d.key, f"does not reach {self.warm(d.set_at)}: all hot at {t}.")
 
     # emitters and the rest --------------------------------------------------------------------------------
 
@@ -306,7 +311,7 @@ class _Notes:
             if role.emitter.estimated and self.moves[i]:
                 yield Note(
                     key,
-                    f"its {self.show(role.emitter.ua or 0.0, 'heat_per_kelvin')} is estimated from area and "
+                    f"its {self.per_kelvin(role.emitter.ua or 0.0)} is estimated from area and "
                     "construction. A typed output_per_degree would be firmer.",
                 )
             if self.plant.items[key].si.get("serves"):
@@ -325,8 +330,8 @@ class _Notes:
             elif short > 0.005 * wanted:
                 yield Note(
                     key,
-                    f"gives {self.show(wanted - short, 'power')} of the {self.show(wanted, 'power')} wanted: "
-                    f"short by {self.show(short, 'power')}.",
+                    f"gives {self.heat(wanted - short)} of the {self.heat(wanted)} wanted: "
+                    f"short by {self.heat(short)}.",
                 )
 
     def others(self) -> Iterator[Note]:

@@ -145,7 +145,8 @@ class _Figures:
         elements = self.net.of_item.get(item.id, [])
         maker = _MAKERS.get(item.kind)
         if maker is not None:
-            return maker(self, item, elements)
+            found: Figures = maker(self, item, elements)
+            return found
         if len(elements) >= 1 and elements[0].part == "":
             return {"flow_m3_s": self.flow(elements[0])}
         if item.ports == ("at",):

@@ -11,7 +11,7 @@ from core.plant.model import Item
 from core.thermal.exchanger import log_mean
 
 # Heat per area and kelvin between mean water and room, [W/m^2/K], at 150 mm spacing: slab with thin cover,
-# joist bays with plates. From memory of EN 1264 type A tables and trade practice; a typed output_per_degree wins.
+# joist bays with plates. From memory of EN 1264 type A tables and trade practice; a typed value wins.
 PER_AREA = {"slab": 6.0, "suspended": 3.0}
 PER_SPACING = 1.4  # [1/m] share by which each further metre of spacing weakens the logarithm, from memory
 REFERENCE_SPACING = 0.15  # [m]
@@ -42,7 +42,7 @@ class Emitter:
         if self.exponent == 1.0 or self.rated_mean <= 0.0:
             return self.ua
         mean = log_mean(abs(t_in - room), abs(t_out - room))
-        return self.ua * (max(mean, 1e-3) / self.rated_mean) ** (self.exponent - 1.0)
+        return float(self.ua * (max(mean, 1e-3) / self.rated_mean) ** (self.exponent - 1.0))
 
 
 def emitter_of(item: Item, fluid: Fluid) -> Emitter:

@@ -7,8 +7,8 @@ import numpy.typing as npt
 
 from core.hydraulics.elements import Element
 from core.hydraulics.network import Network
+from core.thermal.flowing import STILL, ThermalState
 from core.thermal.roles import Roles
-from core.thermal.temperatures import STILL, ThermalState
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]

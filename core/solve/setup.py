@@ -1,0 +1,219 @@
+"""What a case sets on a network before anything is solved: valves, circulators, sources, controls."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from core.controls.signals import SignalStates, runs
+from core.hydraulics.circulators import Drive, G, rest_loss
+from core.hydraulics.curves import Curve
+from core.hydraulics.elements import Element, cv_square
+from core.hydraulics.laws import fresh_settings
+from core.hydraulics.network import Network
+from core.plant.model import Case
+from core.solve.devices import DeltaT, Device, MixingValve, Outlet, Proportional
+from core.solve.sensing import circuit_difference, sensed_difference
+from core.thermal.heat import heat_table
+from core.thermal.roles import Source, find_roles
+
+Array = npt.NDArray[np.float64]
+
+DEFAULT_MIX = 313.7  # [K] 105 degF, where a fixture has no set temperature (common practice, no source)
+
+
+class CaseSetup:
+    """Settings, roles and controls of one case, ready to be passed over.
+
+    Parameters
+    ----------
+    net : Network
+    case : Case
+    signals : SignalStates
+    idle : dict
+        Sources that are to rest, and why
+    before : sequence of Device
+        Controls of the last answer, whose positions are a good start
+    """
+
+    def __init__(
+        self,
+        net: Network,
+        case: Case,
+        signals: SignalStates,
+        idle: dict[str, str],
+        before: Sequence[Device] = (),
+    ) -> None:
+        self.net = net
+        self.case = case
+        self.signals = signals
+        self.idle = dict(idle)
+        self.before = before
+        self.roles = find_roles(net, dict(case.si.tanks))
+        self.settings = fresh_settings(net)
+        self.running: dict[str, bool] = {}
+        self.devices: list[Device] = []
+        self.throttled: dict[int, Source] = {}  # heaters that hold their outlet by letting less water through
+        self.limits: dict[int, float] = {}  # most volume flow of limiters, [m^3/s]
+        self.by_pressure: dict[int, Curve] = {}  # curves typed in pascals
+        self.rest_pressure: dict[int, float] = {}  # loss of stopped circulators so typed, [Pa/(m^3/s)^2]
+        self.held_pressure: dict[int, float] = {}  # targets typed in pascals, [Pa]
+        for key, elements in net.of_item.items():
+            item = net.plant.items.get(key)
+            if item is not None:
+                self._set(item.kind, key, item.si, elements)
+        for e in net.parted.values():
+            self.settings.closed[e.index] = True
+
+    def follow_density(self, rho: Array) -> None:
+        """Limits and curves that are typed by volume or pressure, for the water as it is now.
+
+        Parameters
+        ----------
+        rho : ndarray, shape (n elements,)
+            Density, [kg/m^3]
+        """
+        for i, most in self.limits.items():
+            self.settings.upper[i] = most * rho[i]
+        for i, loss in self.rest_pressure.items():
+            if i not in self.settings.drives:
+                self.settings.square[i] = loss / rho[i]
+        for i, drive in self.settings.drives.items():
+            if i in self.by_pressure:
+                drive.curve = _in_metres(self.by_pressure[i], float(rho[i]))
+            if i in self.rest_pressure:
+                drive.back = self.rest_pressure[i] / (float(rho[i]) * G)
+            if i in self.held_pressure and drive.target is not None:
+                drive.target = self.held_pressure[i] / (float(rho[i]) * G)
+        for device in self.devices:
+            if isinstance(device, Proportional):
+                i = device.element.index
+                if i in self.held_pressure:
+                    device.target = self.held_pressure[i] / (float(rho[i]) * G)
+                if i in self.by_pressure:
+                    device.curve = self.settings.drives[i].curve
+
+    def _set(self, kind: str, key: str, si: Any, elements: list[Element]) -> None:
+        closed = self.settings.closed
+        first = elements[0].index
+        if kind in ("shutoff", "service_valve", "purge_set", "pressure_reducer"):
+            closed[first] = not si.get("open", True)
+            for e in elements[1:]:
+                closed[e.index] = not (e.part == "drain" and si.get("drain_open"))
+        elif kind == "spacer":
+            closed[first] = bool(si.get("blind"))
+        elif kind == "zone_valve":
+            self.running[key] = runs(si, self.signals.on)
+            closed[first] = not self.running[key]
+        elif kind == "balance_valve":
+            closed[first] = si.get("setting") == 0.0 or si.get("set_flow") == 0.0
+            if si.get("set_flow"):
+                self.limits[first] = float(si["set_flow"])
+        elif kind == "mixing_valve":
+            self._mixing(key, si, elements)
+        elif kind == "fixture":
+            self._outlet(key, si, elements)
+        elif kind == "circulator":
+            self._circulator(key, si, elements[0])
+        elif kind in ("heater", "boiler"):
+            self._source(key, si, elements[0])
+
+    def _fluid_at(self, e: Element) -> Any:
+        return self.net.bodies[self.net.body_of[e.start]].fluid
+
+    def _source(self, key: str, si: Any, e: Element) -> None:
+        role = self.roles.of[e.index]
+        assert isinstance(role, Source)
+        on = runs(si, self.signals.on)
+        self.running[key] = on
+        if not on:
+            self.idle.setdefault(key, "off")
+        role.on = key not in self.idle
+        if si.get("throttles") and role.on and role.set_at is not None and role.capacity:
+            self.throttled[e.index] = role
+        self.settings.closed[e.index] = bool(si.get("shut_when_idle")) and not role.on
+
+    def _mixing(self, key: str, si: Any, elements: list[Element]) -> None:
+        hot, cold = elements
+        set_at = si.get("set_temperature")
+        if set_at is None:
+            return
+        valve = MixingValve(key, hot, cold, float(set_at), heat_table(self._fluid_at(hot)))
+        self._recall(valve, "position")
+        self.devices.append(valve)
+
+    def _outlet(self, key: str, si: Any, elements: list[Element]) -> None:
+        draw = float(self.case.si.draws.get(key, 0.0))
+        ways = {e.part: e if (key, e.part) in self.net.piped else None for e in elements}
+        for e in elements:
+            self.settings.closed[e.index] = draw <= 0.0 or ways[e.part] is None
+        if draw > 0.0 and (one := ways["hot"] or ways["cold"]) is not None:
+            set_at = si.get("set_temperature")
+            fluid = self._fluid_at(one)
+            set_at = DEFAULT_MIX if set_at is None else float(set_at)
+            outlet = Outlet(key, ways["hot"], ways["cold"], draw, set_at, fluid, heat_table(fluid))
+            self._recall(outlet, "share", "mass")
+            self.devices.append(outlet)
+
+    def _circulator(self, key: str, si: Any, e: Element) -> None:
+        running = runs(si, self.signals.on) and e.curve is not None and float(si.get("speed", 1.0)) > 0.0
+        self.running[key] = running
+        rest = si.get("stopped_cv")
+        curve = e.curve
+        if curve is not None and not e.is_head:
+            self.by_pressure[e.index] = curve
+            curve = _in_metres(curve, float(self._fluid_at(e).density(self.net.plant.site_si.indoor)))
+        back = cv_square(rest) / G if rest else (rest_loss(curve) if curve is not None else 0.0)
+        if not rest and e.index in self.by_pressure:
+            self.rest_pressure[e.index] = rest_loss(self.by_pressure[e.index])
+        if not running or curve is None:
+            self.settings.square[e.index] = back * G
+            return
+        drive = Drive(
+            curve, float(si.get("speed", 1.0)), float(si.get("min_speed", 0.2)), curve.at(0.0), back
+        )
+        self.settings.drives[e.index] = drive
+        self._control(key, si, e, curve, drive)
+
+    def _control(self, key: str, si: Any, e: Element, curve: Curve, drive: Drive) -> None:
+        control, target = si.get("control"), si.get("target")
+        if control in (None, "fixed") or target is None:
+            return
+        if control == "delta_t":
+            senses = si.get("senses")
+            look = sensed_difference(self.net, senses) if senses else circuit_difference(self.net, e)
+            most = min(1.0, drive.speed) if si.get("speed") else 1.0
+            device = DeltaT(
+                key, e, float(target), drive.least_speed, most, bool(si.get("stops_at_min")), look
+            )
+            self._recall(device, "speed")
+            self.devices.append(device)
+            return
+        rho = float(self._fluid_at(e).density(self.net.plant.site_si.indoor))
+        head = target.metres(rho)
+        if not target.is_head:
+            self.held_pressure[e.index] = target.value
+        if control == "delta_p_constant":
+            drive.target = head
+            return
+        proportional = Proportional(key, e, head, curve)
+        self._recall(proportional, "share")
+        self.devices.append(proportional)
+
+    def _recall(self, device: Any, *names: str) -> None:
+        """Start a control where it stood in the last answer of this plant."""
+        before = next((d for d in self.before if d.key == device.key), None)
+        if before is not None and type(before) is type(device):
+            for name in names:
+                setattr(device, name, getattr(before, name))
+
+
+def _in_metres(curve: Curve, rho: float) -> Curve:
+    """A curve typed in pressure as a head of the fluid at room temperature."""
+    scale = 1.0 / (rho * G)
+    return Curve(
+        curve.x, tuple(y * scale for y in curve.y), tuple(s * scale for s in curve.slopes), curve.tail
+    )

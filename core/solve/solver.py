@@ -1,0 +1,145 @@
+"""Solves the cases of a plant: starts, linked units, and what is kept between cases."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from core.controls.signals import SignalStates, runs, signal_states
+from core.hydraulics.balance import Balancer
+from core.hydraulics.network import build
+from core.plant.model import Case, Plant
+from core.solve.report import Solution, report
+from core.solve.settle import CaseRun, Settled
+from core.solve.setup import CaseSetup
+from core.thermal.flowing import STILL
+from core.thermal.heat import heat_table
+
+
+class Solver:
+    """Solves the cases of one plant, keeping its network and the last answer to start from."""
+
+    def __init__(self, plant: Plant) -> None:
+        self.plant = plant
+        self.net = build(plant)
+        self.balancer = Balancer(self.net)
+        self.last: Settled | None = None
+        self.counts: dict[str, int] = {}  # units of each linked group that ran last
+
+    def solve(self, case: Case) -> Solution:
+        """The settled case as figures and notes."""
+        return report(self.settle(case))
+
+    def settle(self, case: Case) -> Settled:
+        """The settled case, with the fewest units of each linked group that hold its set point."""
+        signals = signal_states(self.plant, case)
+        groups = _linked_groups(self.plant, signals)
+        counts = {name: min(self.counts.get(name, 1), len(m)) for name, m in groups.items()}
+        tried: dict[tuple[int, ...], tuple[Settled, bool]] = {}
+        while True:
+            key = tuple(counts.values())
+            idle = {u: "linked" for name, units in groups.items() for u in units[counts[name] :]}
+            answer = self._with_starts(case, signals, idle)
+            self.last = answer
+            fits = {
+                name: answer.converged and _holds_set_point(answer, units) for name, units in groups.items()
+            }
+            tried[key] = (answer, all(fits.values()))
+            wanted = {
+                name: _next_count(answer, units, counts[name], fits[name]) for name, units in groups.items()
+            }
+            if tuple(wanted.values()) in tried:
+                break
+            counts = wanted
+        held = {key: a for key, (a, fit) in tried.items() if fit}
+        best = min(held) if held else max(tried, key=lambda k: _all_duty(tried[k][0], groups))
+        self.counts.update(zip(groups, best, strict=True))
+        self.last = tried[best][0]
+        return self.last
+
+    def _run(self, case: Case, signals: SignalStates, idle: dict[str, str]) -> CaseRun:
+        before = self.last.devices if self.last else []
+        return CaseRun(CaseSetup(self.net, case, signals, idle, before), self.balancer, self.last)
+
+    def _with_starts(self, case: Case, signals: SignalStates, idle: dict[str, str]) -> Settled:
+        """Settle from a quiet start; where only gravity could drive, from a push each way."""
+        run = self._run(case, signals, idle)
+        if not run.gravity_bodies:
+            return run.settle(0.0)
+        answer = run.settle(1.0)
+        if not run.stands_still(answer) or not run.could_be_driven(answer):
+            return answer
+        self.last = answer  # controls go on from where they stood
+        again = self._run(case, signals, idle)
+        second = again.settle(-1.0)
+        return answer if again.stands_still(second) else second
+
+
+def solve_case(plant: Plant, case: Case, start: Solver | None = None) -> Solution:
+    """Solve one case.
+
+    Parameters
+    ----------
+    plant : Plant
+    case : Case
+    start : Solver or None
+        A solver of the same plant, to reuse its network and last answer
+
+    Returns
+    -------
+    Solution
+    """
+    solver = start if start is not None and start.plant is plant else Solver(plant)
+    return solver.solve(case)
+
+
+def solve_plant(plant: Plant, names: Iterable[str] | None = None) -> list[Solution]:
+    """Solve the named cases, or all, in the plant's order."""
+    solver = Solver(plant)
+    wanted = None if names is None else set(names)
+    return [solver.solve(c) for c in plant.solve_cases if wanted is None or c.name in wanted]
+
+
+def _linked_groups(plant: Plant, signals: SignalStates) -> dict[str, list[str]]:
+    groups: dict[str, list[str]] = {}
+    for item in plant.items.values():
+        linked = item.kind == "heater" and item.si.get("linked") and item.stage != "to_remove"
+        if linked and runs(item.si, signals.on):
+            groups.setdefault(str(item.si["linked"]), []).append(item.id)
+    return {k: v for k, v in groups.items() if len(v) > 1}
+
+
+def _unit_duties(settled: Settled, members: list[str]) -> list[float]:
+    duties = []
+    for key in members:
+        e = settled.net.of_item[key][0]
+        table = heat_table(settled.net.bodies[settled.net.body_of[e.start]].fluid)
+        t = settled.thermal
+        rise = table.content(float(t.t_out[e.index])) - table.content(float(t.t_in[e.index]))
+        duties.append(abs(float(settled.balance.w[e.index])) * max(0.0, rise))
+    return duties
+
+
+def _all_duty(settled: Settled, groups: dict[str, list[str]]) -> float:
+    return sum(sum(_unit_duties(settled, units)) for units in groups.values())
+
+
+def _next_count(settled: Settled, units: list[str], count: int, fits: bool) -> int:
+    """One more unit where these do not hold the set point; one less where fewer could carry the heat."""
+    if not fits:
+        return min(count + 1, len(units))
+    capacity = [float(settled.net.plant.items[u].si.get("capacity") or 0.0) for u in units[: count - 1]]
+    enough = count > 1 and sum(capacity) * (1.0 + 1e-6) >= sum(_unit_duties(settled, units))
+    return count - 1 if enough else count
+
+
+def _holds_set_point(settled: Settled, members: list[str]) -> bool:
+    for key in members:
+        e = settled.net.of_item[key][0]
+        if settled.thermal.given_share.get(settled.net.body_of[e.start], 1.0) < 1.0 - 1e-9:
+            return False
+        if abs(float(settled.balance.w[e.index])) <= STILL:
+            continue
+        set_at = settled.net.plant.items[key].si.get("set_temperature")
+        if set_at is not None and float(settled.thermal.t_out[e.index]) < float(set_at) - 1e-3:
+            return False
+    return True

@@ -1,0 +1,133 @@
+"""Sources at their limits and loads that get less than they want: states that fit the temperatures found."""
+
+from __future__ import annotations
+
+import math
+
+from core.thermal.flowing import Flowing, ThermalState
+from core.thermal.roles import Tap
+
+ONE_AT_A_TIME = 15  # rounds after which only one source changes its state in a round
+EDGE = 1e-9  # share and kelvin within which a limit counts as just reached
+
+
+def review(flowing: Flowing, state: ThermalState) -> bool:
+    """Change the states that do not fit the temperatures found.
+
+    Parameters
+    ----------
+    flowing : Flowing
+    state : ThermalState
+        Its states are changed in place
+
+    Returns
+    -------
+    bool
+        Whether any was changed
+    """
+    changed = False
+    by_group: dict[int, list[int]] = {}
+    for i, (_, run) in flowing.sources.items():
+        if state.source[i] != "off":
+            by_group.setdefault(flowing.group[run.body], []).append(i)
+    for group, members in by_group.items():
+        changed |= _review_group(flowing, group, members, state)
+    changed |= _without_source(flowing, set(by_group), state)
+    changed |= _possible_heat(flowing, state)
+    return changed
+
+
+def need(flowing: Flowing, i: int) -> float:
+    """Heat that would bring a source's flow to its set temperature, [W]."""
+    role, run = flowing.sources[i]
+    return run.w * (run.table.content(float(role.set_at or 0.0)) - run.table.content(flowing.t_in[i]))
+
+
+def _possible_heat(flowing: Flowing, state: ThermalState) -> bool:
+    """Loads and fan coils give the lesser of what is wanted and what their surface can."""
+    changed = False
+    for i, (role, _) in flowing.loads.items():
+        emitter = role.emitter
+        if emitter.ua is None or emitter.wanted is None or emitter.takes_all:
+            continue
+        rate = flowing.rate(i)
+        possible = rate * -math.expm1(-emitter.ua / rate) * (flowing.t_in[i] - role.room)
+        by_ua = possible <= emitter.wanted
+        if by_ua != state.by_ua.get(i, True):
+            state.by_ua[i] = by_ua
+            changed = True
+    return changed
+
+
+def _without_source(flowing: Flowing, sourced: set[int], state: ThermalState) -> bool:
+    """Fixed loads in water that nothing heats get nothing; where a tank or main feeds it, all."""
+    ways, group = flowing.ways, flowing.group
+    heated = {group[r.body] for r in flowing.runs for _, role in r.steps if isinstance(role, Tap)}
+    heated |= {group[ways.net.body_of[n]] for n in (*flowing.brought, *ways.roles.stores)}
+    changed = False
+    for body in {r.body for g, r in flowing.loads.values() if g.emitter.ua is None}:
+        if group[body] in sourced:
+            continue
+        share = 1.0 if group[body] in heated else 0.0
+        changed |= state.given_share.get(body, 1.0) != share
+        state.given_share[body] = share
+    return changed
+
+
+def _review_group(flowing: Flowing, group: int, members: list[int], state: ThermalState) -> bool:
+    fixed = sum(
+        (g.emitter.wanted or 0.0)
+        for g, r in flowing.loads.values()
+        if flowing.group[r.body] == group and g.emitter.ua is None
+    )
+    wanting = [i for i in members if need(flowing, i) > 0.0]
+    limited = [i for i in wanting if need(flowing, i) > _capacity(flowing, i) * (1.0 + EDGE)]
+    share = state.given_share.get(group, 1.0)
+    all_limited = bool(wanting) and len(limited) == len(wanting)
+    if fixed > 0.0 and (share < 1.0 or all_limited) and not (share == 0.0 and all_limited):
+        return _curtail(flowing, group, wanting, fixed, state)
+    changed = False
+    for i in members:
+        mode = _mode(flowing, i, i in limited, state)
+        if mode != state.source[i]:
+            state.source[i] = mode
+            changed = True
+            if state.rounds > ONE_AT_A_TIME:
+                break
+    return changed
+
+
+def _capacity(flowing: Flowing, i: int) -> float:
+    capacity = flowing.sources[i][0].capacity
+    return math.inf if capacity is None else capacity
+
+
+def _mode(flowing: Flowing, i: int, over: bool, state: ThermalState) -> str:
+    """Next state of a source. Each change goes by way of "set", or two sources would swing each other."""
+    set_at = float(flowing.sources[i][0].set_at or 0.0)
+    if state.source[i] == "limit":
+        return "set" if flowing.t_out[i] > set_at + EDGE else "limit"
+    if flowing.t_in[i] >= set_at - EDGE:
+        return "hot"
+    return "limit" if over and state.source[i] == "set" else "set"
+
+
+def _curtail(flowing: Flowing, group: int, wanting: list[int], fixed: float, state: ThermalState) -> bool:
+    """Cut the fixed loads of a group alike, until its sources give just their capacity at set point."""
+    share = state.given_share.get(group, 1.0)
+    out_of_place = [i for i in wanting if state.source[i] != "set"]
+    if out_of_place:
+        state.source.update(dict.fromkeys(out_of_place, "set"))
+        _give(flowing, group, min(share, 1.0 - 1e-6), state)
+        return True
+    capacity = sum(_capacity(flowing, i) for i in wanting)
+    excess = sum(need(flowing, i) for i in wanting) - capacity
+    new = min(1.0, max(0.0, share - excess / fixed))
+    _give(flowing, group, new, state)
+    return abs(new - share) * fixed > 1e-6 * capacity
+
+
+def _give(flowing: Flowing, group: int, share: float, state: ThermalState) -> None:
+    for body, owner in flowing.group.items():
+        if owner == group:
+            state.given_share[body] = share
