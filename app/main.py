@@ -116,9 +116,9 @@ def _print(rest: list[str]) -> int:
     wants_help = any(word in ("-h", "--help") for word in rest)
     if not wants_help and (trouble := picture_trouble()):
         return _refuse(trouble)
-    from app.paper import command
+    from app.paper.command import run
 
-    return command.run(rest)
+    return run(rest)
 
 
 def _window(files: list[str]) -> int:
@@ -127,11 +127,11 @@ def _window(files: list[str]) -> int:
 
     trouble = window_trouble()
     if not trouble:
-        from app import window
+        from app.window import run
 
         # Qt's loop runs no Python while it waits, so Python's own handler would leave Ctrl-C unheard.
         signal.signal(signal.SIGINT, signal.SIG_DFL)
-        return window.run(files)
+        return run(files)
     if not files:
         return _refuse(trouble)
     code = _core_command(["solve", files[0]])
