@@ -209,14 +209,16 @@ class CaseRail(QWidget):
         self._fit_words()
 
     def _fit_words(self) -> None:
-        """Name and word side by side; one above the other where room is short, then cut to equal shares."""
+        """Name and word side by side; one above the other where room is short, then the others cut."""
         room = self._scroll.viewport().width()
         buttons = list(self._buttons.values())
         both = sum(sum(button.lengths()) + 28 for button in buttons)
         upright = sum(max(button.lengths()) + 20 for button in buttons)
+        chosen = next((max(b.lengths()) + 20 for b in buttons if b.isChecked()), 0.0)
+        share = (room - chosen) / max(len(buttons) - 1, 1) - 2
         for button in buttons:
             button.stacked = both > room
-            button.widest = 1e6 if upright <= room else max(room / len(buttons) - 2, 64.0)
+            button.widest = 1e6 if upright <= room or button.isChecked() else max(share, 56.0)
             button.updateGeometry()
             button.update()
         high = max((button.sizeHint().height() for button in buttons), default=0)

@@ -11,7 +11,6 @@ from PySide6.QtCore import QPoint, Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QGuiApplication, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QApplication,
-    QFileDialog,
     QHBoxLayout,
     QLabel,
     QMainWindow,
@@ -29,21 +28,18 @@ from app.panels import figures
 from app.panels.cases import CaseRail, case_word
 from app.panels.notes import NotesPanel
 from app.panels.particulars import Particulars
-from app.panels.sheet_rows import add_case, delete_case
-from app.panels.shelf import Shelf, matching
+from app.panels.shelf import Shelf
 from app.panels.start import EMPTY, StartPage
-from app.settings import QUANTITIES, Settings
-from app.symbols import icon
+from app.settings import Settings
 from app.widgets import theme
 from app.widgets.message_bar import MessageBar
-from app.widgets.quick import Entry, QuickBox
+from app.widgets.quick import QuickBox
 from app.window import samples
 from app.window.chrome import Actions, QuantityRow, TopRow, line_across
+from app.window.commands import Commands
 from app.window.files import Files
-from app.window.keys_page import KeysPage
 from app.window.live import LiveSolve, Solve, warm_up
 from core.errors import WetsideError
-from core.plant.changes import SetPlant
 from core.vocabulary import KINDS
 
 IMPLIED_CASE = "design"
@@ -67,7 +63,8 @@ class Window(QMainWindow):
         self.hand = DrawingHand(self.bench)
         self.bar = MessageBar(self)
         self.files = Files(self.document, self.background, self.bar, settings, self)
-        self.actions_ = Actions(self, self.bench.view, lambda name: getattr(self, f"do_{name}"))
+        self.commands = Commands(self)
+        self.actions_ = Actions(self, self.bench.view, lambda name: getattr(self.commands, name))
         self.shelf = Shelf(self.look, self)
         self.rail = CaseRail(self)
         self.particulars = Particulars(self.document, self.look, self)
@@ -77,7 +74,6 @@ class Window(QMainWindow):
         self.top = TopRow(self.actions_, self)
         self.quantities = QuantityRow(self.actions_, self)
         self.drawings = samples.Drawings(self.background, self.start, self)
-        self._keys: KeysPage | None = None
         self._lay_out()
         self._connect()
         self._restore()
@@ -315,10 +311,10 @@ class Window(QMainWindow):
         menu.popup(place)
 
     def _open_particulars(self) -> None:
-        self.do_particulars_shown(True)
+        self.show_panel("particulars", True)
         self.particulars.focus_first()
 
-    # ---- what the actions do --------------------------------------------------------
+    # ---- what commands ask -------------------------------------------------------------
 
     def take(self, kind: str) -> None:
         """A symbol from the shelf into the hand."""
@@ -326,26 +322,6 @@ class Window(QMainWindow):
         self.shelf.show_last(self.settings.get("last_used"))
         self.start.hide()
         self.hand.take(kind)
-
-    def do_new(self) -> None:
-        self.files.new()
-
-    def do_open(self) -> None:
-        self.files.ask_open()
-
-    def do_save(self) -> None:
-        self.files.save()
-
-    def do_save_as(self) -> None:
-        self.files.save_as()
-
-    def do_print_sheet(self) -> None:
-        file = self.document.file
-        start = file.with_suffix("").with_suffix(".pdf") if file else Path("sheet.pdf")
-        kinds = "PDF (*.pdf);;SVG (*.svg);;PNG (*.png)"
-        name, _ = QFileDialog.getSaveFileName(self, "Print to a file", str(start), kinds)
-        if name:
-            self.print_to(Path(name))
 
     def print_to(self, file: Path) -> None:
         """The sheet of the case in sight, as PDF, SVG or PNG."""
@@ -358,124 +334,17 @@ class Window(QMainWindow):
             return
         self._hint.setText(f"Printed {', '.join(each.name for each in written)}")
 
-    def do_close(self) -> None:
-        self.close()
-
-    def do_undo(self) -> None:
-        self.document.stack.undo()
-
-    def do_redo(self) -> None:
-        self.document.stack.redo()
-
-    def do_turn(self) -> None:
-        self.hand.turn()
-
-    def do_mirror(self) -> None:
-        self.hand.mirror()
-
-    def do_delete(self) -> None:
-        self.hand.delete()
-
-    def do_select_all(self) -> None:
-        self.document.select([*self.document.plant.items, *self.document.plant.pipes])
-
-    def do_find(self) -> None:
-        self.top.finder.setFocus(Qt.FocusReason.ShortcutFocusReason)
-        self.top.finder.selectAll()
-
-    def do_insert(self) -> None:
-        def search(text: str) -> list[Entry]:
-            names = matching(text) if text.strip() else [*self.settings.get("last_used"), *KINDS]
-            known = [name for name in dict.fromkeys(names) if name in KINDS]
-            return [(name, KINDS[name].title, icon(name, self.look)) for name in known]
-
-        self.quick.ask(search)
-
-    def do_pull(self) -> None:
-        self.hand.pull()
-
-    def do_previous_case(self) -> None:
-        self.rail.step(-1)
-
-    def do_next_case(self) -> None:
-        self.rail.step(1)
-
-    def do_add_case(self) -> None:
-        changes, name = add_case(self.document.plant, self.live.case)
-        if self.bench.commit(f"Add case {name}", changes):
-            self.live.choose(name)
-
-    def do_delete_case(self) -> None:
-        name = self.live.case
-        if any(case.name == name for case in self.document.plant.cases):
-            self.bench.commit(f"Delete case {name}", delete_case(self.document.plant, name))
-
-    def do_fit(self) -> None:
-        self.bench.fit()
-
-    def do_zoom_in(self) -> None:
-        self.bench.view.set_zoom(self.bench.view.zoom * 1.25)
-
-    def do_zoom_out(self) -> None:
-        self.bench.view.set_zoom(self.bench.view.zoom / 1.25)
-
-    def do_full_size(self) -> None:
-        self.bench.view.set_zoom(1.0)
-
-    def _do_quantity(self) -> None:
-        names = [name for name in QUANTITIES if self.actions_[f"show_{name}"].isChecked()]
-        self.settings.set("quantities", names)
-        self.bench.scene.show_quantities(names)
-
-    def do_show_flow(self, _on: bool) -> None:
-        self._do_quantity()
-
-    do_show_velocity = do_show_temperature = do_show_head_loss = do_show_flow
-
-    def do_us(self, _on: bool) -> None:
-        self._set_units("us")
-
-    def do_si(self, _on: bool) -> None:
-        self._set_units("si")
-
-    def _set_units(self, units: str) -> None:
-        if self.document.plant.units != units:
-            self.bench.commit(f"Show {units.upper()} units", [SetPlant({"units": units})])
-
-    def _set_look(self, look: str) -> None:
-        self.settings.set("look", look)
-        self.look = theme.chosen(look)
-        self._show_look()
-
-    def do_look_system(self, _on: bool) -> None:
-        self._set_look("system")
-
-    def do_look_light(self, _on: bool) -> None:
-        self._set_look("light")
-
-    def do_look_dark(self, _on: bool) -> None:
-        self._set_look("dark")
-
-    def _show_panel(self, name: str, on: bool) -> None:
+    def show_panel(self, name: str, on: bool) -> None:
         self.actions_[f"{name}_shown"].setChecked(on)
         getattr(self, name).setVisible(on)
         self.settings.set(f"{name}_shown", on)
-
-    def do_shelf_shown(self, on: bool) -> None:
-        self._show_panel("shelf", on)
-
-    def do_particulars_shown(self, on: bool) -> None:
-        self._show_panel("particulars", on)
-
-    def do_notes_shown(self, on: bool) -> None:
-        self._show_panel("notes", on)
 
     def _panes(self) -> list[QWidget]:
         case = self.rail.button(self.rail.current) if self.rail.current in self.rail.words() else self.rail
         panes = [self.shelf.search, case, self.bench.view, self.notes.list, self.particulars]
         return [pane for pane in panes if pane.isVisible()]
 
-    def _go_pane(self, step: int) -> None:
+    def go_pane(self, step: int) -> None:
         panes = self._panes()
         focus = self.focusWidget()
         held = [i for i, pane in enumerate(panes) if focus is not None and _holds(pane, focus)]
@@ -486,25 +355,17 @@ class Window(QMainWindow):
         else:
             pane.setFocus(Qt.FocusReason.TabFocusReason)
 
-    def do_next_pane(self) -> None:
-        self._go_pane(1)
-
-    def do_previous_pane(self) -> None:
-        self._go_pane(-1)
-
-    def do_shortcuts(self) -> None:
-        if self._keys is None:
-            self._keys = KeysPage(self)
-        self._keys.show()
-        self._keys.raise_()
-        self._keys.activateWindow()
+    def set_look(self, look: str) -> None:
+        self.settings.set("look", look)
+        self.look = theme.chosen(look)
+        self._show_look()
 
     # ---- beginning and end ----------------------------------------------------------
 
     def _share_out(self) -> None:
         """Shelf and particulars as wide as they need; the board gets the rest, at least half."""
         wide, high = self.width(), self.height()
-        shelf, beside = (182, 300) if wide >= 1300 else (160, 280)
+        shelf, beside = 182 if wide >= 1300 else 160, 304
         self._across.setSizes([shelf, wide - shelf - beside, beside])
         under = 110 if high >= 850 else 84
         self._under.setSizes([high - under, under])

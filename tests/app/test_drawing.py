@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
 
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
 
 from app.document import empty_plant
+from app.window.main_window import Window
 from core.files.read import load
 from core.plant.model import PortRef
 from core.plant.validity import check
+from core.solve import solve_case
 from tests.app.pencil import CTRL, NONE, SHIFT, Pencil
 
 
@@ -239,3 +243,45 @@ def test_pan_zoom_and_fit_leave_the_document_alone(pencil: Pencil) -> None:
     for graphic in pencil.bench.scene.symbols.values():
         assert seen.contains(graphic.box.x0, graphic.box.y0)
     assert pencil.window.document.plant == plant
+
+
+def test_a_drawn_plant_gives_the_figures_of_the_same_plant_read_from_a_file(
+    make_window: Callable[..., Window], qtbot: QtBot, tmp_path: Path
+) -> None:
+    window = make_window()
+    window.start.hide()
+    window.bench.view.set_zoom(1.0)
+    window.bench.view.centerOn(600, 400)
+    pencil = Pencil(window)
+    ring(pencil)
+    pencil.place("expansion_tank", (600, 500))
+    line = window.bench.scene.pipes["L-2"].picture.line
+    pencil.drag(pencil.port("ET-1", "at"), ((line[0][0] + line[1][0]) / 2, line[0][1]))
+    # Before anything is typed: an answer with notes, never an error.
+    qtbot.waitUntil(lambda: not window.live.waiting, timeout=60000)
+    assert window.live.refusal() == ""
+    values = {
+        "B-1": {"capacity": "40 kBtu/h", "set_temperature": "120 degF"},
+        "P-1": {"curve": "0 gpm, 18 ft_head\n8 gpm, 12 ft_head\n14 gpm, 2 ft_head"},
+        "FC-1": {"output_per_degree": "300 Btu/h/degF", "load": "9 kBtu/h"},
+        "ET-1": {"precharge": "12 psi"},
+    }
+    for name, fields in values.items():
+        window.document.select([name])
+        for key, text in fields.items():
+            field = window.particulars.field(key)
+            field.editor.put(text)
+            field.commit()
+            assert field.error == ""
+    qtbot.waitUntil(lambda: not window.live.waiting, timeout=60000)
+    shown = window.live.solution
+    assert shown is not None
+    assert shown.converged
+    assert all(abs(shown.pipes[name]["flow_m3_s"]) > 1e-4 for name in ("L-1", "L-3"))
+    window.files.save_to(tmp_path / "ring.plant.json")
+    plant = load(tmp_path / "ring.plant.json")
+    read = solve_case(plant, plant.solve_cases[0])
+    assert read.pipes == shown.pipes
+    assert read.items == shown.items
+    labels = window.bench.scene.picture.labels
+    assert any("gpm" in row.text for placed in labels.values() for row in placed.rows)

@@ -20,6 +20,7 @@ from app import actions
 from app.background import Background
 from app.document import Document
 from app.inking import DARK, LIGHT
+from app.window.commands import Commands
 from app.window.keys_page import key_rows
 from app.window.live import LiveSolve
 from app.window.main_window import Window
@@ -368,5 +369,5 @@ def test_every_action_has_words_a_hint_and_a_method() -> None:
         assert spec.words
         assert spec.hint
         assert spec.menu in actions.MENUS
-        assert callable(getattr(Window, f"do_{spec.id}"))
+        assert callable(getattr(Commands, spec.id))
     assert len(key_rows()) >= sum(bool(spec.keys) for spec in actions.TABLE)

@@ -1,0 +1,164 @@
+"""What each action of the table does: one method an id. Asks the window's parts; has no widgets itself."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QFileDialog
+
+from app.panels.sheet_rows import add_case, delete_case
+from app.panels.shelf import matching
+from app.settings import QUANTITIES
+from app.symbols import icon
+from app.widgets.quick import Entry
+from app.window.keys_page import KeysPage
+from core.plant.changes import SetPlant
+from core.vocabulary import KINDS
+
+if TYPE_CHECKING:
+    from app.window.main_window import Window
+
+
+class Commands:
+    """Methods are named as `app.actions.TABLE` names its actions; checkable ones get the state."""
+
+    def __init__(self, window: Window) -> None:
+        self._window = window
+        self._keys: KeysPage | None = None
+
+    def new(self) -> None:
+        self._window.files.new()
+
+    def open(self) -> None:
+        self._window.files.ask_open()
+
+    def save(self) -> None:
+        self._window.files.save()
+
+    def save_as(self) -> None:
+        self._window.files.save_as()
+
+    def print_sheet(self) -> None:
+        file = self._window.document.file
+        start = file.with_suffix("").with_suffix(".pdf") if file else Path("sheet.pdf")
+        kinds = "PDF (*.pdf);;SVG (*.svg);;PNG (*.png)"
+        name, _ = QFileDialog.getSaveFileName(self._window, "Print to a file", str(start), kinds)
+        if name:
+            self._window.print_to(Path(name))
+
+    def close(self) -> None:
+        self._window.close()
+
+    def undo(self) -> None:
+        self._window.document.stack.undo()
+
+    def redo(self) -> None:
+        self._window.document.stack.redo()
+
+    def turn(self) -> None:
+        self._window.hand.turn()
+
+    def mirror(self) -> None:
+        self._window.hand.mirror()
+
+    def delete(self) -> None:
+        self._window.hand.delete()
+
+    def select_all(self) -> None:
+        self._window.document.select([*self._window.document.plant.items, *self._window.document.plant.pipes])
+
+    def find(self) -> None:
+        self._window.top.finder.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        self._window.top.finder.selectAll()
+
+    def insert(self) -> None:
+        def search(text: str) -> list[Entry]:
+            names = matching(text) if text.strip() else [*self._window.settings.get("last_used"), *KINDS]
+            known = [name for name in dict.fromkeys(names) if name in KINDS]
+            return [(name, KINDS[name].title, icon(name, self._window.look)) for name in known]
+
+        self._window.quick.ask(search)
+
+    def pull(self) -> None:
+        self._window.hand.pull()
+
+    def previous_case(self) -> None:
+        self._window.rail.step(-1)
+
+    def next_case(self) -> None:
+        self._window.rail.step(1)
+
+    def add_case(self) -> None:
+        changes, name = add_case(self._window.document.plant, self._window.live.case)
+        if self._window.bench.commit(f"Add case {name}", changes):
+            self._window.live.choose(name)
+
+    def delete_case(self) -> None:
+        name = self._window.live.case
+        if any(case.name == name for case in self._window.document.plant.cases):
+            self._window.bench.commit(f"Delete case {name}", delete_case(self._window.document.plant, name))
+
+    def _set_units(self, units: str) -> None:
+        if self._window.document.plant.units != units:
+            self._window.bench.commit(f"Show {units.upper()} units", [SetPlant({"units": units})])
+
+    def fit(self) -> None:
+        self._window.bench.fit()
+
+    def zoom_in(self) -> None:
+        self._window.bench.view.set_zoom(self._window.bench.view.zoom * 1.25)
+
+    def zoom_out(self) -> None:
+        self._window.bench.view.set_zoom(self._window.bench.view.zoom / 1.25)
+
+    def full_size(self) -> None:
+        self._window.bench.view.set_zoom(1.0)
+
+    def _quantities(self) -> None:
+        names = [name for name in QUANTITIES if self._window.actions_[f"show_{name}"].isChecked()]
+        self._window.settings.set("quantities", names)
+        self._window.bench.scene.show_quantities(names)
+
+    def show_flow(self, _on: bool) -> None:
+        self._quantities()
+
+    show_velocity = show_temperature = show_head_loss = show_flow
+
+    def us(self, _on: bool) -> None:
+        self._set_units("us")
+
+    def si(self, _on: bool) -> None:
+        self._set_units("si")
+
+    def look_system(self, _on: bool) -> None:
+        self._window.set_look("system")
+
+    def look_light(self, _on: bool) -> None:
+        self._window.set_look("light")
+
+    def look_dark(self, _on: bool) -> None:
+        self._window.set_look("dark")
+
+    def shelf_shown(self, on: bool) -> None:
+        self._window.show_panel("shelf", on)
+
+    def particulars_shown(self, on: bool) -> None:
+        self._window.show_panel("particulars", on)
+
+    def notes_shown(self, on: bool) -> None:
+        self._window.show_panel("notes", on)
+
+    def next_pane(self) -> None:
+        self._window.go_pane(1)
+
+    def previous_pane(self) -> None:
+        self._window.go_pane(-1)
+
+    def shortcuts(self) -> None:
+        if self._keys is None:
+            self._keys = KeysPage(self._window)
+        self._keys.show()
+        self._keys.raise_()
+        self._keys.activateWindow()
