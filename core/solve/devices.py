@@ -21,6 +21,7 @@ from core.thermal.temperatures import STILL
 Array = npt.NDArray[np.float64]
 
 NEAR = 0.05  # [K] a set temperature missed by less counts as held
+CIRCLES = 2  # changes of sign without headway after which a zero is enclosed
 NARROWEST = 1e-6  # share of its travel below which a mixing leg counts as shut
 
 
@@ -33,38 +34,6 @@ class Look:
     t_out: Array
     rho: Array
     node: dict[int, float]
-
-
-@dataclass
-class Device:
-    """A control with a position of its own.
-
-    `value` is what it moves, `error` how much more of it the last look wants (0 at rest), `active` whether it
-    can still move towards that. `note` says why it rests short of its target.
-    """
-
-    key: str
-    note: str = field(default="", init=False)
-    error: float = field(default=0.0, init=False)
-    active: bool = field(default=False, init=False)
-
-    def apply(self, settings: Settings) -> None:
-        """Put the position into the settings of the next pass."""
-
-    def look(self, look: Look) -> float:
-        """Compare with the last pass; the distance from rest, [-]."""
-        return 0.0
-
-    @property
-    def value(self) -> float:
-        """Position in the measure that is sought."""
-        return 0.0
-
-    def put(self, value: float) -> None:
-        """Take a position, within bounds."""
-
-    def seek(self) -> None:
-        """Move by what this control alone has learnt."""
 
 
 @dataclass
@@ -87,9 +56,9 @@ class Seeker:
 
     def next(self, position: float, error: float, longest: float) -> float:
         """Next position, at most `longest` away while the zero is not enclosed."""
-        self._learn(position, error)
+        self.learn(position, error)
         candidate = position + max(-longest, min(longest, self.gain * error))
-        if self.circling < 2 or self.low is None or self.high is None:
+        if self.circling < CIRCLES or self.low is None or self.high is None:
             return candidate
         a, b = self.low[0], self.high[0]
         if b - a < 1e-14 * max(1.0, abs(a)):
@@ -103,7 +72,8 @@ class Seeker:
         inside = a + 0.05 * (b - a) < candidate < b - 0.05 * (b - a)
         return candidate if inside and abs(error) < 0.02 else _middle(a, b)
 
-    def _learn(self, position: float, error: float) -> None:
+    def learn(self, position: float, error: float) -> None:
+        """Take note of the error at a position."""
         if self.last is not None:
             moved, before = position - self.last[0], self.last[1]
             slope = (before - error) / moved if abs(moved) > 1e-15 else 0.0
@@ -134,6 +104,39 @@ def _middle(a: float, b: float) -> float:
 
 
 @dataclass
+class Device:
+    """A control with a position of its own.
+
+    `value` is what it moves, `error` how much more of it the last look wants (0 at rest), `active` whether it
+    can still move towards that. `note` says why it rests short of its target.
+    """
+
+    key: str
+    note: str = field(default="", init=False)
+    error: float = field(default=0.0, init=False)
+    active: bool = field(default=False, init=False)
+    seeker: Seeker = field(default_factory=lambda: Seeker(1.0, 0.1, 3.0), init=False)
+
+    def apply(self, settings: Settings) -> None:
+        """Put the position into the settings of the next pass."""
+
+    def look(self, look: Look) -> float:
+        """Compare with the last pass; the distance from rest, [-]."""
+        return 0.0
+
+    @property
+    def value(self) -> float:
+        """Position in the measure that is sought."""
+        return 0.0
+
+    def put(self, value: float) -> None:
+        """Take a position, within bounds."""
+
+    def seek(self) -> None:
+        """Move by what this control alone has learnt."""
+
+
+@dataclass
 class MixingValve(Device):
     """Position x of a mixing valve: share of its travel open to hot."""
 
@@ -142,7 +145,9 @@ class MixingValve(Device):
     set_at: float
     table: HeatTable
     position: float = 0.5
-    seeker: Seeker = field(default_factory=lambda: Seeker(0.8, 1e-4, 4.0))
+
+    def __post_init__(self) -> None:
+        self.seeker = Seeker(0.8, 1e-4, 4.0)
 
     def apply(self, settings: Settings) -> None:
         for leg, share in ((self.hot, self.position), (self.cold, 1.0 - self.position)):
@@ -214,7 +219,9 @@ class DeltaT(Device):
     difference: Callable[[Look], float]  # [K]; nan where nothing warms or cools
     speed: float = 1.0
     stopped: bool = False
-    seeker: Seeker = field(default_factory=lambda: Seeker(0.8, 0.05, 3.0))
+
+    def __post_init__(self) -> None:
+        self.seeker = Seeker(0.8, 0.05, 3.0)
 
     def apply(self, settings: Settings) -> None:
         drive = settings.drives.get(self.element.index)
@@ -258,7 +265,6 @@ class Proportional(Device):
     target: float  # [m]
     curve: Curve
     share: float = 0.75  # head over target
-    seeker: Seeker = field(default_factory=lambda: Seeker(1.0, 0.1, 3.0))
 
     def apply(self, settings: Settings) -> None:
         drive = settings.drives.get(self.element.index)
@@ -344,7 +350,10 @@ class Joint:
 
     def move(self, devices: Sequence[Device]) -> None:
         """Give every active control its next position."""
-        moving = [d for d in devices if d.active]
+        enclosed = [d for d in devices if d.active and d.seeker.circling >= CIRCLES]
+        for d in enclosed:
+            d.seek()
+        moving = [d for d in devices if d.active and d not in enclosed]
         errors = np.array([d.error for d in moving])
         worst = float(np.abs(errors).max(initial=0.0))
         self.banned = max(0, self.banned - 1)
@@ -353,11 +362,13 @@ class Joint:
             for d in moving:
                 d.seek()
             return
+        for d in moving:
+            d.seeker.learn(d.value, d.error)
         values = np.array([d.value for d in moving])
         keys = tuple(d.key for d in moving)
         if keys != self.keys or self.last is None:
             self.keys, self.best, self.failures = keys, math.inf, 0
-            self.inverse = np.diag([_gain(d) for d in moving])
+            self.inverse = np.diag([d.seeker.gain for d in moving])
         else:
             self._learn(values, errors)
         self.failures = 0 if worst < 0.9 * self.best else self.failures + 1
@@ -379,8 +390,3 @@ class Joint:
         scale = float(s @ by)
         if abs(scale) > 1e-30:
             self.inverse += np.outer(s - by, s @ self.inverse) / scale
-
-
-def _gain(device: Device) -> float:
-    seeker = getattr(device, "seeker", None)
-    return float(seeker.gain) if seeker is not None else 1.0
