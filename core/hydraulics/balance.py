@@ -55,6 +55,15 @@ class Balancer:
     kept: dict[tuple[bytes, tuple[tuple[str, str], ...]], tuple[Laws, Topology]] = field(default_factory=dict)
     reducer_states: dict[str, str] = field(default_factory=dict)
 
+    def __post_init__(self) -> None:
+        none = len(self.net.elements)
+        leader = np.full(none, none, np.intp)
+        for body in self.net.bodies:
+            leader[body.elements] = body.elements[0] if body.elements else none
+        # The element whose density is its body's reference: of each element, and of each body.
+        self.leader = leader
+        self.leading = np.array([b.elements[0] if b.elements else none for b in self.net.bodies], np.intp)
+
     def balance(
         self, settings: Settings, rho: Array, mu: Array, column: Array, start: Array | None = None
     ) -> Balance:
@@ -123,40 +132,24 @@ class Balancer:
         for key, state in states.items():
             if state == "shut":
                 shut[net.of_item[key][0].index] = True
-        key = (shut.tobytes(), tuple(sorted(states.items())))
-        if key not in self.kept:
-            self.kept[key] = self._compile(shut, states)
-        laws, topology = self.kept[key]
+        made_for = (shut.tobytes(), tuple(sorted(states.items())))
+        if made_for not in self.kept:
+            self.kept[made_for] = self._compile(shut, states)
+        laws, topology = self.kept[made_for]
         self.topology = topology
         laws.prepare(settings, rho, mu, weight)
         self._heights(topology, states)
         if start is None:
-            first = self._first(laws, rho)
+            first = _first(laws)
         else:
             first = start[laws.active]
         return laws, solve(laws, topology, first)
 
     def _reference(self, rho: Array) -> Array:
         """One reference density per body, so that columns of water cancel before they are summed."""
-        ref = np.array([1000.0] * len(rho))
-        for body in self.net.bodies:
-            if body.elements:
-                ref[body.elements] = rho[body.elements[0]]
-        self.body_reference = {
-            b.number: float(ref[b.elements[0]]) if b.elements else 1000.0 for b in self.net.bodies
-        }
-        return ref
-
-    def _first(self, laws: Laws, rho: Array) -> Array:
-        """A quiet velocity in the narrowest tube of each branch, as driven."""
-        first = np.zeros(laws.m)
-        for k, b in enumerate(laws.active):
-            bores = [e.bore for i in self.net.branches[b].elements if (e := self.net.elements[i]).bore > 0.0]
-            bore = min(bores, default=0.02)
-            first[k] = START_VELOCITY * 785.0 * bore * bore
-        backward = {k for _, k, sign, _, _ in laws.drives if sign < 0}
-        first[list(backward)] *= -1.0
-        return np.asarray(np.minimum(np.maximum(first, laws.low), laws.high))
+        ref = np.append(rho, 1000.0)[self.leader]
+        self.body_reference = dict(enumerate(np.append(ref, 1000.0)[self.leading].tolist()))
+        return np.asarray(ref)
 
     def _compile(self, shut: npt.NDArray[np.bool_], states: dict[str, str]) -> tuple[Laws, Topology]:
         net = self.net
@@ -254,3 +247,10 @@ def flowing_branches(net: Network, shut: npt.NDArray[np.bool_]) -> list[int]:
     dead = {frozenset(edge) for edge in nx.bridges(graph)} if len(graph) else set()
     alive = [k for k in open_branches if frozenset((net.branches[k].start, net.branches[k].end)) not in dead]
     return sorted(alive + rings)
+
+
+def _first(laws: Laws) -> Array:
+    """Flows to start from, [kg/s]: a quiet velocity in the narrowest tube of each branch, as driven."""
+    first = START_VELOCITY * 785.0 * laws.bore * laws.bore
+    first[[k for _, k, sign, _, _ in laws.drives if sign < 0.0]] *= -1.0
+    return first

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -29,7 +30,7 @@ def pchip_slopes(x: Sequence[float], y: Sequence[float]) -> list[float]:
     Fritsch and Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300, with the three-point ends of Moler,
     Numerical Computing with MATLAB (2004), section 3.6. Two points: straight.
     """
-    h = [b - a for a, b in zip(x, x[1:], strict=False)]
+    h = [b - a for a, b in pairwise(x)]
     d = [(b - a) / s for a, b, s in zip(y, y[1:], h, strict=False)]
     if len(d) == 1:
         return [d[0], d[0]]
@@ -126,7 +127,7 @@ def head_curve(points: Sequence[tuple[float, float]]) -> Curve:
 class CurveTable:
     """Many curves evaluated together, one flow for each.
 
-    Rows are curves, columns their segments; rows with fewer segments repeat their last breakpoint as infinity.
+    Rows are curves, columns their segments; a row with fewer segments is filled up with breaks at infinity.
     """
 
     def __init__(self, curves: Sequence[Curve]) -> None:

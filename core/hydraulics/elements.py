@@ -23,8 +23,8 @@ WIDE_CV = 50.0  # stands for 'no loss stated' in a mixing valve, whose two legs 
 class Element:
     """One way between two nodes.
 
-    `square` is the loss coefficient of cv and k, [Pa/(kg/m^3)/(m^3/s)^2]; `curve` a drop [Pa] or, with `is_head`,
-    [m] by flow. `one_way` forbids flow from end to start. `part` tells the ways of one item apart.
+    `square` is the loss coefficient of cv and k, [Pa/(kg/m^3)/(m^3/s)^2]; `curve` a drop [Pa] or, with
+    `is_head`, [m] by flow. `one_way` forbids flow from end to start. `part` tells the ways of one item apart.
     """
 
     key: str

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from typing import cast
 
 import numpy as np
 import numpy.typing as npt
@@ -16,10 +17,10 @@ from core.hydraulics.network import Network
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
 
-BARRIER = (
-    1e13  # slope beyond a bound (shut, held), [Pa/(kg/s)]: 1 bar leaks 1e-8 kg/s before it is set to zero
-)
+# Slope beyond a bound (shut, held), [Pa/(kg/s)]: 1 bar leaks 1e-8 kg/s before it is set to zero.
+BARRIER = 1e13
 FLOOR = 0.02  # slope every branch has at least, [Pa/(kg/s)], so that lossless ways can share
+USUAL_BORE = 0.02  # of a branch without any tube, [m]
 
 
 @dataclass
@@ -57,6 +58,9 @@ def fresh_settings(net: Network) -> Settings:
 class Laws:
     """Loss and slope of each active branch as functions of its mass flow.
 
+    All ways but circulators lose the same forward and backward, so a branch is summed by the size of its
+    flow; its elements lie in the order: tubes with friction, pieces with a drop curve, all else.
+
     Parameters
     ----------
     net : Network
@@ -65,33 +69,35 @@ class Laws:
     """
 
     def __init__(self, net: Network, active: Indices) -> None:
-        self.net = net
         self.active = active
         self.m = len(active)
         place = np.full(len(net.branches) + 1, -1, np.intp)
         place[active] = np.arange(self.m)
         mine = place[net.branch_of]
-        self.elements = np.flatnonzero(mine >= 0)
+        found = [net.elements[i] for i in np.flatnonzero(mine >= 0)]
+        rubs = [e for e in found if e.bore > 0.0 and e.length > 0.0]
+        curved = [e for e in found if e.curve is not None and e.kind != "circulator"]
+        first = {e.index for e in (*rubs, *curved)}
+        es = [*rubs, *curved, *(e for e in found if e.index not in first)]
+        self.rubbing, self.curved = slice(len(rubs)), slice(len(rubs), len(rubs) + len(curved))
+        self.elements = np.array([e.index for e in es], np.intp)
         self.at = mine[self.elements]
         self.sign = net.sign_of[self.elements]
-        es = [net.elements[i] for i in self.elements]
-        self.rows = {int(i): k for k, i in enumerate(self.elements)}
-        rubs = [k for k, e in enumerate(es) if e.bore > 0.0 and e.length > 0.0]
-        self.friction = np.array(rubs, np.intp)
-        bore = np.array([es[k].bore for k in rubs])
-        count = np.array([float(es[k].count) for k in rubs])
-        self.rr = np.array([es[k].roughness / es[k].bore for k in rubs])
-        self.bridge = bridge(self.rr) if rubs else np.zeros((4, 0))
-        self.re_factor = 4.0 / (math.pi * bore * count)
-        self.friction_factor = np.array([es[k].length for k in rubs]) / (2.0 * bore**3)
+        self.rows = {e.index: k for k, e in enumerate(es)}
+        bore = np.array([e.bore for e in rubs])
+        self.rr = np.array([e.roughness / e.bore for e in rubs])
+        self.bridge = bridge(self.rr)
+        self.re_factor = 4.0 / (math.pi * bore * np.array([float(e.count) for e in rubs]))
+        self.friction_factor = np.array([e.length for e in rubs]) / (2.0 * bore**3)
+        self.table = CurveTable([e.curve for e in curved if e.curve is not None])
+        self.curve_is_head = np.array([e.is_head for e in curved], bool)
         self.minor = np.array([_minor(e.k, e.bore, e.count) for e in es])
         self.fall = np.array([e.z_start - e.z_end for e in es])
-        curved = [k for k, e in enumerate(es) if e.curve is not None and e.kind != "circulator"]
-        self.curved = np.array(curved, np.intp)
-        self.table = CurveTable([c for k in curved if (c := es[k].curve) is not None])
-        self.curve_is_head = np.array([es[k].is_head for k in curved], bool)
         self.one_way = np.array([e.one_way for e in es], bool)
         self.opens_at = np.array([e.opens_at for e in es])
+        narrowest = np.full(self.m, np.inf)
+        np.minimum.at(narrowest, self.at[self.rubbing], bore)
+        self.bore = np.where(np.isfinite(narrowest), narrowest, USUAL_BORE)
 
     def prepare(self, settings: Settings, rho: Array, mu: Array, weight: Array) -> None:
         """Take over the properties and settings of this pass (arrays over all elements of the network).
@@ -100,66 +106,84 @@ class Laws:
         """
         take = self.elements
         self.rho = rho[take]
-        self.driving = self._sum(weight[take] * G * self.fall + settings.push[take])
-        self.offset = self._sum(self.opens_at)
-        self.quad = (self.minor + settings.square[take]) / self.rho
-        f = self.friction
-        rho_f, mu_f = self.rho[f], mu[take][f]
-        self.re_per_flow = self.re_factor / mu_f
-        self.rub = self.friction_factor * mu_f * mu_f / rho_f
-        upper = settings.upper[take]
-        low = np.where(self.one_way, 0.0, -upper)
-        forward = self.sign > 0
-        self.low = np.full(self.m, -np.inf)
-        self.high = np.full(self.m, np.inf)
-        np.maximum.at(self.low, self.at, np.where(forward, low, -upper))
-        np.minimum.at(self.high, self.at, np.where(forward, upper, -low))
-        self.low = np.minimum(self.low, self.high)
+        self.driving = self._sum(self.sign * (weight[take] * G * self.fall + settings.push[take]))
+        self.offset = self._sum(self.sign * self.opens_at)
+        self.quad_each = (self.minor + settings.square[take]) / self.rho
+        self.quad = self._sum(self.quad_each)
+        mu_r = mu[take[self.rubbing]]
+        self.re_per_flow = self.re_factor / mu_r
+        self.rub = self.friction_factor * mu_r * mu_r / self.rho[self.rubbing]
+        self.rub_slope = self.rub * self.re_per_flow
         rho_c = self.rho[self.curved]
         self.curve_scale = np.where(self.curve_is_head, rho_c * G, 1.0)
+        self._bounds(settings.upper[take])
         self.drives = [
-            (self.rows[i], int(self.at[self.rows[i]]), float(self.sign[self.rows[i]]), float(rho[i]), d)
-            for i, d in settings.drives.items()
-            if i in self.rows
+            (row, int(self.at[row]), float(self.sign[row]), float(rho[i]), drive)
+            for i, drive in settings.drives.items()
+            if (row := self.rows.get(i)) is not None
         ]
 
-    def _sum(self, along: Array) -> Array:
-        """Sum a quantity counted along each element into its branch."""
-        return np.bincount(self.at, self.sign * along, self.m)
+    def _bounds(self, upper: Array) -> None:
+        """Least and most flow of each branch, [kg/s], from what its elements let pass."""
+        self.low, self.high = np.full(self.m, -np.inf), np.full(self.m, np.inf)
+        some = np.flatnonzero(self.one_way | (upper < np.inf))
+        self.bounded = len(some) > 0
+        if self.bounded:
+            most = upper[some]
+            least = np.where(self.one_way[some], 0.0, -most)
+            forward = self.sign[some] > 0.0
+            np.maximum.at(self.low, self.at[some], np.where(forward, least, -most))
+            np.minimum.at(self.high, self.at[some], np.where(forward, most, -least))
+            self.low = np.minimum(self.low, self.high)
+
+    def _sum(self, each: Array, part: slice = slice(None)) -> Array:
+        """Sum a quantity of elements into their branches."""
+        return cast(Array, np.bincount(self.at[part], each, self.m))
 
     def loss(self, w: Array) -> tuple[Array, Array]:
         """Loss along each branch, [Pa], and its slope, [Pa/(kg/s)], at mass flows w, [kg/s]."""
-        inside = np.minimum(np.maximum(w, self.low), self.high)
-        loss_e, slope_e = self.along(self.sign * inside[self.at])
-        loss = np.bincount(self.at, self.sign * loss_e, self.m)
-        slope = np.bincount(self.at, slope_e, self.m)
-        beyond = w - inside
-        loss += FLOOR * inside + self.offset + BARRIER * beyond
-        slope += FLOOR
-        slope[beyond != 0.0] = BARRIER
+        inside = np.minimum(np.maximum(w, self.low), self.high) if self.bounded else w
+        size = np.abs(inside)
+        slope = self.quad * size
+        loss = (slope + FLOOR) * size
+        slope = slope + slope + FLOOR
+        for part, law in ((self.rubbing, self._friction), (self.curved, self._drops)):
+            if part.stop > (part.start or 0):
+                each, each_slope = law(size[self.at[part]])
+                loss += self._sum(each, part)
+                slope += self._sum(each_slope, part)
+        loss = np.copysign(loss, inside) + self.offset
+        for _, k, sign, rho, drive in self.drives:
+            head, dh = drive.head(sign * float(inside[k]) / rho)
+            loss[k] -= sign * head * rho * G
+            slope[k] -= dh * G
+        if self.bounded:
+            beyond = w - inside
+            loss += BARRIER * beyond
+            slope[beyond != 0.0] = BARRIER
         return loss, slope
 
-    def along(self, we: Array) -> tuple[Array, Array]:
-        """Loss, [Pa], and slope, [Pa/(kg/s)], of each element of these branches at its own flow, [kg/s]."""
+    def along(self, we: Array) -> Array:
+        """Loss of each element of these branches from its start to its end, [Pa], at its own flow, [kg/s]."""
         size = np.abs(we)
-        slope_e = 2.0 * self.quad * size
-        loss_e = 0.5 * slope_e * we
-        if len(self.friction):
-            f = self.friction
-            g, slope = friction_number(self.re_per_flow * size[f], self.rr, self.bridge)
-            loss_e[f] += np.copysign(self.rub * g, we[f])
-            slope_e[f] += self.rub * self.re_per_flow * slope
-        if len(self.curved):
-            c = self.curved
-            rho = self.rho[c]
-            y, dy = self.table.at(size[c] / rho)
-            loss_e[c] += np.copysign(y * self.curve_scale, we[c])
-            slope_e[c] += dy * self.curve_scale / rho
+        each = self.quad_each * size * size
+        each[self.rubbing] += self._friction(size[self.rubbing])[0]
+        each[self.curved] += self._drops(size[self.curved])[0]
+        each = np.copysign(each, we)
         for row, _, _, rho, drive in self.drives:
-            head, dh = drive.head(float(we[row]) / rho)
-            loss_e[row] -= head * rho * G
-            slope_e[row] -= dh * G
-        return loss_e, slope_e
+            each[row] -= drive.head(float(we[row]) / rho)[0] * rho * G
+        return each
+
+    def _friction(self, size: Array) -> tuple[Array, Array]:
+        """Friction of the tubes, [Pa], and slope, [Pa/(kg/s)], at sizes of flow, [kg/s]."""
+        g, slope = friction_number(self.re_per_flow * size, self.rr, self.bridge)
+        return self.rub * g, self.rub_slope * slope
+
+    def _drops(self, size: Array) -> tuple[Array, Array]:
+        """Drops of the pieces with a curve, [Pa], and slope, [Pa/(kg/s)], at sizes of flow, [kg/s]."""
+        rho = self.rho[self.curved]
+        y, dy = self.table.at(size / rho)
+        return y * self.curve_scale, dy * self.curve_scale / rho
 
 
 def _minor(k: float, bore: float, count: int) -> float:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import defaultdict, deque
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -139,7 +140,7 @@ def _divides(plant: Plant, e: Element, system_at: dict[tuple[str, str], str], it
     names = [system_at.get((item.id, port)) for port in ("in", "out")]
     if None in names or names[0] == names[1]:
         return False
-    return not all(plant.systems[n].use == "potable" for n in names if n in plant.systems)
+    return not all(plant.systems[n].use == "potable" for n in names if n is not None and n in plant.systems)
 
 
 def _bodies(
@@ -156,7 +157,7 @@ def _bodies(
             item.kind not in BUILDERS and item.kind not in TERMINALS
         ):  # unknown inside: keep its ports together
             nodes = [drawing.nodes[(item.id, port)] for port in item.ports]
-            graph.add_edges_from(zip(nodes, nodes[1:], strict=False))
+            graph.add_edges_from(pairwise(nodes))
     body_of = [0] * len(drawing.heights)
     parts = [sorted(c) for c in nx.connected_components(graph)]
     parts.sort()
@@ -241,14 +242,11 @@ def _contract(net: Network) -> list[Branch]:
     junctions = {n for n, es in live.items() if len(es) != 2 or n in kept}
     used: set[int] = set()
     branches = []
-    for n in sorted(junctions):
+    for n in (*sorted(junctions), *sorted(live)):  # the second time for rings without any junction
         for e in live[n]:
             if e.index not in used:
+                junctions.add(n)
                 branches.append(_run(n, e, live, junctions, used))
-    for n in sorted(live):  # rings without any junction
-        for e in live[n]:
-            if e.index not in used:
-                branches.append(_run(n, e, live, junctions | {n}, used))
     return branches
 
 

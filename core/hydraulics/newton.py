@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 import numpy.typing as npt
@@ -22,6 +23,7 @@ SEARCH_FROM = 13  # full steps until then: 99 of 100 plants are settled by pass 
 RELATIVE_STEP = 1e-8
 LEAST_STEP = 1e-7  # [kg/s], 1e-10 m^3/s
 MOST_FLICKERS = 4  # passes at rest after which a branch that flickers at its bound counts as being on it
+CRUMB = 1e-13  # imbalance too small to spread, [kg/s]
 DENSE_UP_TO = 220  # junctions; above, scipy's sparse factors are quicker
 
 
@@ -46,8 +48,6 @@ class Flows:
         Piezometric pressure by junction node, relative within its component, [Pa]
     passes, converged, residual
         Newton passes; whether settled; largest mass imbalance at a junction, [kg/s]
-    slope : ndarray, shape (m,)
-        Slope of the loss at the answer, [Pa/(kg/s)]
     """
 
     w: Array
@@ -55,7 +55,6 @@ class Flows:
     passes: int
     converged: bool
     residual: float
-    slope: Array
 
 
 class Topology:
@@ -120,7 +119,7 @@ class Topology:
         weights = y[self.source] * self.factor
         if n <= DENSE_UP_TO:
             matrix = np.bincount(self.flat, weights, n * n).reshape(n, n)
-            return lambda b: np.linalg.solve(matrix, b)
+            return lambda b: np.asarray(np.linalg.solve(matrix, b), float)
         from scipy.sparse import csc_matrix
         from scipy.sparse.linalg import splu
 
@@ -136,7 +135,7 @@ class Topology:
     def outflow(self, along: Array) -> Array:
         """Sum of a branch quantity leaving each node less what comes in, all nodes in order."""
         total = len(self.order)
-        return np.bincount(self.i, along, total) - np.bincount(self.j, along, total)
+        return cast(Array, np.bincount(self.i, along, total) - np.bincount(self.j, along, total))
 
 
 def solve(laws: Laws, topology: Topology, start: Array) -> Flows:
@@ -155,65 +154,64 @@ def solve(laws: Laws, topology: Topology, start: Array) -> Flows:
     -------
     Flows
     """
-    n = topology.n
     if laws.m == 0:
-        return Flows(np.zeros(0), {}, 0, True, 0.0, np.zeros(0))
+        return Flows(np.zeros(0), {}, 0, True, 0.0)
+    n, i, j = topology.n, topology.i, topology.j
     w = np.minimum(np.maximum(start, laws.low), laws.high)
     p = np.concatenate([np.zeros(n), topology.held])
-    i, j = topology.i, topology.j
-    passes, converged, quiet = 0, False, 0
-    beyond = np.zeros(laws.m, bool)
-    loss, slope = laws.loss(w)
     need = np.zeros(len(p))
+    beyond = np.zeros(laws.m, bool)
+    passes, converged, quiet = 0, False, 0
+    loss, slope = laws.loss(w)
     for passes in range(1, MOST_PASSES + 1):
         y = 1.0 / slope
-        e = w + y * (laws.driving - loss)
+        head = p[i] - p[j]
+        step = y * (laws.driving + head - loss)
         if n:
-            y_held = np.where(i >= n, y * p[i], 0.0) - np.where(j >= n, y * p[j], 0.0)
-            right = -topology.outflow(e + y_held)[:n] - need[:n]
-            p[:n] = topology.factor_solver(y)(right)
-        step = e + y * (p[i] - p[j]) - w
-        w, loss, slope, taken = _advance(laws, w, step, p[i] - p[j], passes)
-        moved = np.abs(step)
-        before = need
-        need = _demands(topology, w)
-        shift = float(np.abs(need - before).max(initial=0.0))
-        most = float(np.abs(w).max(initial=0.0))
-        small = moved.max(initial=0.0) <= RELATIVE_STEP * most + LEAST_STEP
-        small = small or moved.sum() <= RELATIVE_STEP * np.abs(w).sum()
+            shift = np.zeros(len(p))
+            shift[:n] = topology.factor_solver(y)(-(topology.outflow(w + step) + need)[:n])
+            p += shift
+            change = shift[i] - shift[j]
+            step += y * change
+            head += change
+        if passes >= SEARCH_FROM:
+            step *= _share(laws, w, step, head + laws.driving, loss)
+        w = w + step
+        least = RELATIVE_STEP * float(np.abs(w).max()) + LEAST_STEP
+        size = np.abs(step)
+        most = float(size.max())
+        small = most <= least or float(size.sum()) <= RELATIVE_STEP * float(np.abs(w).sum())
+        if topology.reducers:
+            before, need = need, _demands(topology, w)
+            small = small and float(np.abs(need - before).max()) <= least
         # A barrier passes so little that its opening looks like rest: no branch may have crossed its bound.
-        beyond, was_beyond = (w < laws.low) | (w > laws.high), beyond
-        quiet = quiet + 1 if small and taken == 1.0 and shift <= RELATIVE_STEP * most + LEAST_STEP else 0
-        if quiet and (quiet > MOST_FLICKERS or bool((beyond == was_beyond).all())):
+        if laws.bounded:
+            beyond, was_beyond = (w < laws.low) | (w > laws.high), beyond
+        quiet = quiet + 1 if small else 0
+        if small and (not laws.bounded or quiet > MOST_FLICKERS or bool((beyond == was_beyond).all())):
             converged = True
             break
-    return _settle(laws, topology, w, p, passes, converged)
+        loss, slope = laws.loss(w)
+    return _settle(laws, topology, w, p, slope, passes, converged)
 
 
-def _advance(
-    laws: Laws, w: Array, step: Array, head: Array, passes: int
-) -> tuple[Array, Array, Array, float]:
-    """Take the step, shortened along its way where full steps have begun to circle."""
-    t = 1.0
-    loss, slope = laws.loss(w + step)
-    if passes >= SEARCH_FROM:
-        force = head + laws.driving
+def _share(laws: Laws, w: Array, step: Array, force: Array, loss: Array) -> float:
+    """How much of a step to take where full steps have begun to circle: until its work has about ceased."""
 
-        def lean(values: Array) -> float:
-            return float(step @ (values - force))
+    def lean(values: Array) -> float:
+        return float(step @ (values - force))
 
-        at_start = lean(laws.loss(w)[0])
-        at_end = lean(loss)
-        if at_end > 0.0 and abs(at_end) > 0.5 * abs(at_start):
-            low, high = 0.0, 1.0
-            for _ in range(12):
-                t = 0.5 * (low + high)
-                loss, slope = laws.loss(w + t * step)
-                value = lean(loss)
-                if abs(value) <= 0.5 * abs(at_start):
-                    break
-                low, high = (low, t) if value > 0.0 else (t, high)
-    return w + t * step, loss, slope, t
+    enough = 0.5 * abs(lean(loss))
+    if lean(laws.loss(w + step)[0]) <= enough:
+        return 1.0
+    low, high, t = 0.0, 1.0, 1.0
+    for _ in range(12):
+        t = 0.5 * (low + high)
+        value = lean(laws.loss(w + t * step)[0])
+        if abs(value) <= enough:
+            break
+        low, high = (low, t) if value > 0.0 else (t, high)
+    return t
 
 
 def _demands(topology: Topology, w: Array) -> Array:
@@ -226,25 +224,27 @@ def _demands(topology: Topology, w: Array) -> Array:
     return need
 
 
-def _settle(laws: Laws, topology: Topology, w: Array, p: Array, passes: int, converged: bool) -> Flows:
+def _settle(
+    laws: Laws, topology: Topology, w: Array, p: Array, slope: Array, passes: int, converged: bool
+) -> Flows:
     """Put flows exactly on their bounds and spread the last crumbs of imbalance over the free branches."""
     n = topology.n
-    w = np.minimum(np.maximum(w, laws.low), laws.high)
-    need = _demands(topology, w)
-    _, slope = laws.loss(w)
-    bound = (w <= laws.low) | (w >= laws.high)
-    held = w[bound]
-    slope = np.where(bound, BARRIER, slope)
-    for _ in range(1 + 2 * bool(topology.reducers) if n else 0):
-        crumbs = topology.outflow(w)[:n] + need[:n]
-        if np.abs(crumbs).max() == 0.0:
+    residual = 0.0
+    if laws.bounded:
+        w = np.minimum(np.maximum(w, laws.low), laws.high)
+        bound = (w <= laws.low) | (w >= laws.high)
+        slope = np.where(bound, BARRIER, slope)
+    for round_ in range(4 if n else 0):
+        crumbs = (topology.outflow(w) + _demands(topology, w))[:n]
+        residual = float(np.abs(crumbs).max())
+        if residual <= CRUMB or round_ == 3:
             break
         y = 1.0 / slope
         dp = np.concatenate([topology.factor_solver(y)(crumbs), np.zeros(len(p) - n)])
-        w = w - y * (dp[topology.i] - dp[topology.j])
-        w = np.minimum(np.maximum(w, laws.low), laws.high)
-        w[bound] = held
-        need = _demands(topology, w)
-    residual = float(np.abs(topology.outflow(w)[:n] + need[:n]).max(initial=0.0)) if n else 0.0
+        new = w - y * (dp[topology.i] - dp[topology.j])
+        if laws.bounded:
+            new = np.minimum(np.maximum(new, laws.low), laws.high)
+            new = np.where(bound, w, new)
+        w = new
     pressure = dict(zip(topology.order, p.tolist(), strict=True))
-    return Flows(w, pressure, passes, converged, residual, slope)
+    return Flows(w, pressure, passes, converged, residual)

@@ -44,8 +44,9 @@ def element_losses(net: Network, settings: Settings, rho: Array, mu: Array, w: A
     laws = Laws(net, np.arange(len(net.branches)))
     if laws.m:
         laws.prepare(settings, rho, mu, np.zeros(len(rho)))
-        along, _ = laws.along(w[laws.elements])
-        loss[laws.elements] = along + np.where(w[laws.elements] > 0.0, laws.opens_at, 0.0)
+        loss[laws.elements] = laws.along(w[laws.elements]) + np.where(
+            w[laws.elements] > 0.0, laws.opens_at, 0.0
+        )
     for i, drive in settings.drives.items():
         if net.branch_of[i] < 0:
             loss[i] = -drive.head(0.0)[0] * float(rho[i]) * G
@@ -119,7 +120,7 @@ class _Walker:
             self.result.at.setdefault(node, 0.0)
 
     def _levels(self, body: Body) -> list[tuple[int, float]]:
-        """Known pressures of a body: mains; else fill pressure, fill valve or precharge at its expansion tank."""
+        """Known pressures of a body: mains; else fill pressure, fill valve or precharge at its tank."""
         net, plant = self.net, self.net.plant
         mains = [n for n in body.nodes if n in net.mains]
         if mains:

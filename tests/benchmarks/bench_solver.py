@@ -14,7 +14,8 @@ import numpy as np
 from core.files.read import load, loads
 from core.hydraulics.balance import Balancer
 from core.plant.model import Plant
-from core.solve.settle import Settled, Solver
+from core.solve.settle import Settled
+from core.solve.solver import Solver
 from tests.benchmarks.figures import Figure
 from tests.benchmarks.networks import isothermal, tree
 
