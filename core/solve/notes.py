@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 
 from core import units
+from core.controls.signals import runs
 from core.hydraulics.network import Body
 from core.hydraulics.pressures import Pressures
 from core.solve.devices import DeltaT, MixingValve, Outlet
@@ -22,17 +23,8 @@ if TYPE_CHECKING:
     from core.solve.settle import Settled
 
 HELD = 20.0  # [Pa] below this a shut check valve holds nothing worth a note
-WAITING = {
-    "circulator",
-    "heater",
-    "boiler",
-    "exchanger",
-    "floor_circuit",
-    "melt_circuit",
-    "radiator",
-    "fan_coil",
-    "load",
-}
+EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
+WAITING = {"circulator", "heater", "boiler", "exchanger", *EMITTERS}
 NEAR = 0.1  # [K] a set temperature missed by less counts as held
 
 
@@ -51,7 +43,15 @@ def find_notes(s: Settled, pressures: Pressures, items: dict[str, Any]) -> tuple
     tuple of Note
     """
     w = _Notes(s, pressures, items)
-    found = [*w.bodies(), *w.circulators(), *w.sources(), *w.devices(), *w.emitters(), *w.others()]
+    found = [
+        *w.bodies(),
+        *w.circulators(),
+        *w.sources(),
+        *w.devices(),
+        *w.emitters(),
+        *w.untyped(),
+        *w.others(),
+    ]
     order = {key: k for k, key in enumerate((*s.net.plant.items, *s.net.plant.pipes))}
     unique = dict.fromkeys(found)
     return tuple(sorted(unique, key=lambda n: order.get(n.at, -1)))
@@ -333,6 +333,25 @@ class _Notes:
                     f"gives {self.heat(wanted - short)} of the {self.heat(wanted)} wanted: "
                     f"short by {self.heat(short)}.",
                 )
+
+    def untyped(self) -> Iterator[Note]:
+        """Items that lack the figure they live by: what was taken instead."""
+        for key, elements in self.net.of_item.items():
+            item = self.plant.items.get(key)
+            if item is None:
+                continue
+            si, moves = item.si, any(self.moves[e.index] for e in elements)
+            if item.kind == "circulator" and elements[0].curve is None and runs(si, self.s.signals.on):
+                yield Note(key, "has no curve yet, so it moves nothing. Type its curve.")
+            elif item.kind in ("heater", "boiler") and si.get("capacity") is None and moves:
+                yield Note(key, "has no capacity typed: taken as without limit.")
+            elif item.kind == "exchanger" and moves and not (si.get("ua") or si.get("rated")):
+                yield Note(key, "has neither ua nor a rated point, so it passes no heat. Type one.")
+            elif item.kind in EMITTERS and moves and elements[-1].index not in self.s.roles.of:
+                yield Note(key, "has neither output nor load, so it gives nothing. Type one.")
+        for key in self.net.mains.values():
+            if self.plant.items[key].si.get("pressure") is None:
+                yield Note(key, "has no pressure typed: taken as 0.")
 
     def others(self) -> Iterator[Note]:
         for key in self.s.signals.unknown:
