@@ -56,8 +56,8 @@ def _bare(settled: Settled) -> tuple[float, float]:
     flows = np.full(laws.m, 0.1)
     slope = 1.0 / laws.loss(flows)[1]
     right = np.ones(topology.n)
-    law = quickest(lambda: [laws.loss(flows) for _ in range(50)]) / 50
-    dense = quickest(lambda: [topology.factor_solver(slope)(right) for _ in range(50)]) / 50
+    law = quickest(lambda: [laws.loss(flows) for _ in range(10)], 41) / 10
+    dense = quickest(lambda: [topology.factor_solver(slope)(right) for _ in range(10)], 41) / 10
     return law, dense
 
 
