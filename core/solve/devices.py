@@ -21,6 +21,8 @@ from core.thermal.temperatures import STILL
 Array = npt.NDArray[np.float64]
 
 NEAR = 0.05  # [K] a set temperature missed by less counts as held
+LEAST_STEP = 1e-4  # share of a speed below which a circulator cannot be set finer
+LEAST_DIFFERENCE = 0.02  # [K] below it no heat moves
 CIRCLES = 2  # changes of sign without headway after which a zero is enclosed
 NARROWEST = 1e-6  # share of its travel below which a mixing leg counts as shut
 
@@ -219,6 +221,8 @@ class DeltaT(Device):
     difference: Callable[[Look], float]  # [K]; nan where nothing warms or cools
     speed: float = 1.0
     stopped: bool = False
+    cold: bool = False  # water moved, but no heat with it
+    dead: bool = False  # nothing moved even at full speed
 
     def __post_init__(self) -> None:
         self.seeker = Seeker(0.8, 0.05, 3.0)
@@ -231,11 +235,12 @@ class DeltaT(Device):
     def look(self, look: Look) -> float:
         difference = self.difference(look)
         self.note, self.active, self.error = "", False, 0.0
-        if look.w[self.element.index] <= STILL or not difference > 0.02:
-            self.note = "no heat"
-            moved = self.speed - self.least_speed
-            self.speed = self.least_speed
-            return abs(moved)
+        if look.w[self.element.index] <= STILL:
+            return self._standing()
+        if not difference > LEAST_DIFFERENCE:
+            self.cold = True
+            return self._rest_low()
+        self.cold = self.dead = False
         self.error = math.log(difference / self.target)
         if self.error > 0.0 and self.speed >= self.most_speed:
             self.note = "at full speed" if self.error > 1e-3 else ""
@@ -245,6 +250,26 @@ class DeltaT(Device):
             return 0.0
         self.active = True
         return abs(self.error)
+
+    def _standing(self) -> float:
+        """Without flow: faster, in case a check valve wants more.
+
+        Low again where full speed moves nothing, or where the least flow there can be is still too much.
+        """
+        if self.cold or self.dead:
+            return self._rest_low()
+        high = self.seeker.high
+        if self.speed >= self.most_speed or (high is not None and high[0] - self.value < LEAST_STEP):
+            self.dead = True
+            return self._rest_low()
+        self.error, self.active = 1.0, True
+        return 1.0
+
+    def _rest_low(self) -> float:
+        self.note = "no heat"
+        moved = self.speed - self.least_speed
+        self.speed = self.least_speed
+        return abs(moved)
 
     @property
     def value(self) -> float:

@@ -104,7 +104,11 @@ class _Notes:
                 "nothing sets the pressure of this body: pinned at 0 here. "
                 "An expansion tank with its precharge, or a fill pressure, would set it.",
             )
-        if not body.unsolved and not self.moves[body.elements].any() and self._could_flow(body):
+        pushed = any(
+            self.net.body_of[self.net.elements[i].start] == body.number for i in self.s.settings.drives
+        )
+        moves = self.moves[body.elements].any()
+        if not (body.unsolved or moves or pushed) and self._could_flow(body):
             fed = any(n in self.net.mains for n in body.nodes)
             why = "nothing is drawn and nothing drives it" if fed else "nothing drives this water"
             yield Note(self._still_place(body), f"{why} in this case: it stands still.")
@@ -185,7 +189,7 @@ class _Notes:
 
     def _check_in_way(self, i: int) -> str:
         branch = int(self.net.branch_of[i])
-        if branch < 0:
+        if branch < 0 or self.s.settings.closed[self.net.branches[branch].elements].any():
             return ""
         for k in self.net.branches[branch].elements:
             e = self.net.elements[k]
@@ -324,15 +328,24 @@ class _Notes:
             wanted = role.emitter.wanted or 0.0
             if not self.moves[i]:
                 if wanted > 0.0 and self.moves[body.elements].any():
-                    yield Note(
-                        key, "no pump drives this branch in this case: it stands still and gives nothing."
-                    )
+                    yield Note(key, f"stands still in this case and gives nothing: {self._why_still(i)}.")
             elif short > 0.005 * wanted:
                 yield Note(
                     key,
                     f"gives {self.heat(wanted - short)} of the {self.heat(wanted)} wanted: "
                     f"short by {self.heat(short)}.",
                 )
+
+    def _why_still(self, i: int) -> str:
+        """What keeps the water of an element at rest, as far as its own run shows it."""
+        branch = int(self.net.branch_of[i])
+        for k in self.net.branches[branch].elements if branch >= 0 else ():
+            e = self.net.elements[k]
+            if self.s.settings.closed[k]:
+                return f"{e.key} is not called" if e.kind == "zone_valve" else f"{e.key} is shut"
+            if e.kind == "circulator" and k not in self.s.settings.drives:
+                return f"{e.key} is at rest"
+        return "no pump drives this branch"
 
     def untyped(self) -> Iterator[Note]:
         """Items that lack the figure they live by: what was taken instead."""

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Callable, Sequence
+from itertools import islice
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from core.hydraulics.elements import Element
 from core.hydraulics.network import Network
 from core.solve.devices import Look
 from core.thermal.temperatures import STILL
+
+Indices = npt.NDArray[np.intp]
+
+MOST_WAYS = 500  # ways round looked at; more parallel ways than that add no new branch in practice
 
 
 def place_temperature(net: Network, place: Sequence[str], look: Look) -> float:
@@ -37,42 +42,42 @@ def sensed_difference(net: Network, senses: Any) -> Callable[[Look], float]:
 def circuit_difference(net: Network, e: Element) -> Callable[[Look], float]:
     """Difference between the warmest and coldest port of the circuit a circulator drives, [K].
 
-    The circuit is every way that water from its outlet can take back to its inlet.
+    The circuit is every way water can take from its outlet back to its inlet without passing one place twice;
+    other zones on the same mains are not in it.
     """
+    own = int(net.branch_of[e.index])
+    kept: dict[bytes, Indices] = {}
 
     def difference(look: Look) -> float:
-        onward: dict[int, list[tuple[int, int]]] = defaultdict(list)
-        back: dict[int, list[tuple[int, int]]] = defaultdict(list)
-        for k, b in enumerate(net.branches):
-            w = look.w[b.elements[0]] * b.signs[0]
-            if abs(w) > STILL:
-                start, end = (b.start, b.end) if w > 0 else (b.end, b.start)
-                onward[start].append((end, k))
-                back[end].append((start, k))
-        own = int(net.branch_of[e.index])
         if own < 0:
             return float("nan")
-        branch = net.branches[own]
-        ends = (branch.start, branch.end)
-        forward = look.w[branch.elements[0]] * branch.signs[0] > 0
-        start, end = ends if forward else ends[::-1]
-        common = _reach(onward, end) & _reach(back, start)
-        elements = list(branch.elements)
-        for k in common:
-            elements += net.branches[k].elements
-        moving = np.array(elements)
+        flows = np.array([look.w[b.elements[0]] * b.signs[0] for b in net.branches])
+        sense = np.where(np.abs(flows) > STILL, np.sign(flows), 0.0).astype(np.int8)
+        key = sense.tobytes()
+        if key not in kept:
+            kept[key] = _circuit(net, own, sense.tolist())
+        moving = kept[key]
         temperatures = np.concatenate([look.t_in[moving], look.t_out[moving]])
         return float(temperatures.max() - temperatures.min())
 
     return difference
 
 
-def _reach(ways: dict[int, list[tuple[int, int]]], first: int) -> set[int]:
-    seen, branches, queue = {first}, set(), [first]
-    while queue:
-        for node, k in ways[queue.pop()]:
-            branches.add(k)
-            if node not in seen:
-                seen.add(node)
-                queue.append(node)
-    return branches
+def _circuit(net: Network, own: int, sense: list[int]) -> Indices:
+    """Elements on any simple way round through a branch, with the flows as they run."""
+    import networkx as nx
+
+    graph: nx.MultiDiGraph[int] = nx.MultiDiGraph()
+    for k, b in enumerate(net.branches):
+        if sense[k] and k != own:
+            start, end = (b.start, b.end) if sense[k] > 0 else (b.end, b.start)
+            graph.add_edge(start, end, key=k)
+    branch = net.branches[own]
+    start, end = (branch.start, branch.end) if sense[own] > 0 else (branch.end, branch.start)
+    branches = {own}
+    if start != end and start in graph and end in graph:
+        useful = (nx.descendants(graph, end) | {end}) & (nx.ancestors(graph, start) | {start})
+        ways = nx.all_simple_edge_paths(graph.subgraph(useful), end, start)
+        for way in islice(ways, MOST_WAYS):
+            branches.update(k for _, _, k in way)
+    return np.array([i for k in sorted(branches) for i in net.branches[k].elements], np.intp)

@@ -81,6 +81,15 @@ class CaseRun:
         self.thermal_solver = TemperatureSolver(self.net, self.roles)
         self.joint = Joint()
         self.latched: dict[str, int] = {}
+        # Loops of tube cool along their way: their friction is that of the mean of their circuit.
+        pairs = [
+            (e.index, circuit[-1].index)
+            for circuit in self.net.of_item.values()
+            for e in circuit[:-1]
+            if e.part.startswith("loop")
+        ]
+        self.loops = np.array([p[0] for p in pairs], np.intp)
+        self.loop_circuits = np.array([p[1] for p in pairs], np.intp)
         self.gravity_bodies = self._gravity_bodies()
         # last sense of flow, and how often it turned
         self.turns = {b: [0.0, 0.0] for b in self.gravity_bodies}
@@ -224,6 +233,8 @@ class CaseRun:
         return flow, state
 
     def _properties(self, mean: Array) -> tuple[Array, Array]:
+        mean = mean.copy()
+        mean[self.loops] = mean[self.loop_circuits]
         rho = np.full(len(mean), 1000.0)
         mu = np.full(len(mean), 1e-3)
         for fluid, indices in self.net.fluid_groups:
