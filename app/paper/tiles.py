@@ -12,6 +12,7 @@ from app.paper.marks import Text, Tile
 from core.diagram.geometry import Box, Polyline, segments
 
 LEAST, MOST = 0.20, 0.30  # scale of the diagram [mm/unit]
+MOST_SHEETS = 40  # of one diagram
 STRIP = 16.0  # room beside a cut for its match marks [mm]
 MATCH = 2.2  # size of match marks [mm]
 
@@ -56,6 +57,9 @@ def fit(area: Box, room: Box) -> float:
 
 def divided(area: Box, room: Box, symbols: Sequence[Box]) -> Plan:
     """Cut the area into as few tiles as the least scale allows, through gaps between symbols."""
+    whole = Plan(fit(area, room), (area.x0, area.x1), (area.y0, area.y1), room)
+    if area.width * area.height * LEAST**2 > MOST_SHEETS * room.width * room.height:
+        return whole  # strewn over a mile: one sheet to find things on, and the schedules
     inner = Box(room.x0 + STRIP, room.y0 + STRIP, room.x1 - STRIP, room.y1 - STRIP)
     # A cut may move by up to a fifth of a tile to find a gap, so tiles are planned that much smaller.
     columns = _count(area.width * LEAST, room.width, inner.width)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable, Iterator
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -108,9 +108,12 @@ class Field:
     """Boxes in a coarse grid of cells, so that asking what is near a place does not look at everything."""
 
     CELL = 80.0
+    FAR = 400 * CELL  # longer boxes, lines as a rule, are kept by the row or column they lie in
 
     def __init__(self) -> None:
         self._cells: dict[tuple[int, int], list[tuple[Box, str]]] = {}
+        self._rows: dict[int, list[tuple[Box, str]]] = {}
+        self._columns: dict[int, list[tuple[Box, str]]] = {}
 
     def _keys(self, box: Box) -> list[tuple[int, int]]:
         left, right = int(box.x0 // self.CELL), int(box.x1 // self.CELL)
@@ -120,8 +123,16 @@ class Field:
         return [(i, j) for i in range(left, right + 1) for j in range(top, bottom + 1)]
 
     def add(self, box: Box, owner: str = "") -> None:
-        for key in self._keys(box):
-            self._cells.setdefault(key, []).append((box, owner))
+        entry = (box, owner)
+        if box.width > self.FAR:
+            for row in self._span(box.y0, box.y1):
+                self._rows.setdefault(row, []).append(entry)
+        elif box.height > self.FAR:
+            for column in self._span(box.x0, box.x1):
+                self._columns.setdefault(column, []).append(entry)
+        else:
+            for key in self._keys(box):
+                self._cells.setdefault(key, []).append(entry)
 
     def free(self, box: Box, owner: str = "\0") -> bool:
         """Whether `box` overlaps nothing but what belongs to `owner`."""
@@ -133,17 +144,33 @@ class Field:
         cell = self.CELL  # this is asked tens of thousands of times a picture, so it takes the short way
         left, top = int(x0 // cell), int(y0 // cell)
         one = x1 // cell == left and y1 // cell == top
-        for key in ((left, top),) if one else self._keys(box):
+        for key in ((left, top),) if one else self._near(box):
             for (a0, b0, a1, b1), whose in self._cells.get(key, ()):
                 if a0 < x1 and x0 < a1 and b0 < y1 and y0 < b1 and whose not in owners:
                     return False
-        return True
+        if not self._rows and not self._columns:
+            return True
+        return not any(far.overlaps(box) and whose not in owners for far, whose in self._long(box))
 
     def hits(self, box: Box) -> set[tuple[Box, str]]:
         """The boxes that overlap `box`, with their owners."""
-        found: set[tuple[Box, str]] = set()
-        for key in self._keys(box):
+        found = {entry for entry in self._long(box) if entry[0].overlaps(box)}
+        for key in self._near(box):
             for entry in self._cells.get(key, ()):
                 if entry[0].overlaps(box):
                     found.add(entry)
         return found
+
+    def _near(self, box: Box) -> Iterable[tuple[int, int]]:
+        """Cells that a box may touch: its own, or all there are where it is very long."""
+        return list(self._cells) if max(box.width, box.height) > self.FAR else self._keys(box)
+
+    def _long(self, box: Box) -> Iterator[tuple[Box, str]]:
+        """Very long boxes in the rows and columns that a box touches."""
+        for span, kept in (((box.y0, box.y1), self._rows), ((box.x0, box.x1), self._columns)):
+            if kept:
+                for line in kept if span[1] - span[0] > self.FAR else self._span(*span):
+                    yield from kept.get(line, ())
+
+    def _span(self, low: float, high: float) -> range:
+        return range(int(low // self.CELL), int(min(high, low + 10 * self.FAR) // self.CELL) + 1)

@@ -17,7 +17,10 @@ ASCENT, DESCENT = 0.78, 0.22  # of the size: what a line of figures and capitals
 GAP = 5.0  # tag to symbol
 BESIDE_LINE = 7.0
 LEADER = 60.0
+NEARER = (14.0, 22.0, 34.0, 46.0, LEADER)
+FURTHER = (*NEARER, 90.0, 130.0, 180.0, 250.0, 340.0, 450.0, 600.0, 800.0)
 OVER_ARROW = 2.5
+EFFORT = 60_000  # spots looked at; a heap of symbols without room ends here, three times a full board
 APART = 3.5  # two texts beside each other must not read as one
 
 
@@ -158,6 +161,7 @@ class _Placer:
         self.bounds = bounds
         self.tag_size, self.text_size, self.lead = TAG_SIZE * scale, TEXT_SIZE * scale, LEAD * scale
         self.placed: dict[str, Placed] = {}
+        self.effort = EFFORT
 
     def tag(self, wish: TagWish) -> None:
         styles = [(text, self.text_size if i else self.tag_size, not i) for i, text in enumerate(wish.lines)]
@@ -171,16 +175,19 @@ class _Placer:
                 return
         for count in range(len(styles), 0, -1):
             block = _Block(styles[:count], self.measure, self.lead)
-            far = wish.must and count == 1
-            if self._settle(wish.key, block, partial(_round_box, wish.box, block, far), ""):
+            if self._settle(wish.key, block, partial(_round_box, wish.box, block), ""):
                 return
+        if wish.must:
+            # Rather a leader across other things than an item without its name.
+            far = partial(_round_box, wish.box, block, FURTHER)
+            self._settle(wish.key, block, far, "", crossing=True)
 
     def text(self, wish: TextWish) -> None:
         block = _Block([(line, self.text_size, False) for line in wish.lines], self.measure, self.lead)
         x, y = wish.at
         here = _Try(x, y, "left", ("at",))
         area = Box(x, y, x + block.width, y + block.height)
-        around = [replace(one, side="left", leader_to=None) for one in _round_box(area, block, True)]
+        around = [replace(one, side="left", leader_to=None) for one in _round_box(area, block, FURTHER)]
         if self._settle(wish.key, block, lambda: [here, *around], wish.key) and wish.leads_to is not None:
             # Where it points is the user's choice, whatever lies between.
             done = self.placed[wish.key]
@@ -190,6 +197,8 @@ class _Placer:
             self.placed[wish.key] = replace(done, leader=leader)
 
     def pipe(self, wish: PipeWish) -> None:
+        if self.effort < 0:
+            return
         for count in range(len(wish.words), 0, -1):
             words = wish.words[:count]
             for spots in (_on_runs, _near_runs):
@@ -205,10 +214,10 @@ class _Placer:
         block = _Block([(wish.text, size, True)], self.measure)
         wide = max(1.5 * size, block.width + 0.6 * size)
         block.widths, block.width, block.height = [wide], wide, 1.5 * size
-        tries = [t for t in _round_box(wish.box.grown(3.0), block, False) if t.leader_to is None]
+        tries = [t for t in _round_box(wish.box.grown(3.0), block) if t.leader_to is None]
         order = {"below": 0, "right": 1, "left": 2, "above": 3}
         tries.sort(key=lambda t: order.get(str(t.spot[0]), 4))
-        tries += [t for t in _round_box(wish.box.grown(3.0), block, True) if t.leader_to is not None]
+        tries += [t for t in _round_box(wish.box.grown(3.0), block, FURTHER[:9]) if t.leader_to is not None]
         if self._settle(wish.key, block, lambda: tries, wish.key.split()[-1]):
             done = self.placed[wish.key]
             x, y = done.box.centre
@@ -224,28 +233,35 @@ class _Placer:
         if len(words) > 1:
             yield [f"{tag}  {words[0]}" if tag else words[0], *words[1:]]
 
-    def _settle(self, key: str, block: _Block, tries: Callable[[], Iterable[_Try]], own: str) -> bool:
+    def _settle(
+        self, key: str, block: _Block, tries: Callable[[], Iterable[_Try]], own: str, crossing: bool = False
+    ) -> bool:
         """Take the spot of last time if it is still free, else the first free one."""
         last = self.previous.get(key)
         if last is not None:
             kept = next((attempt for attempt in tries() if attempt.spot == last.spot), None)
-            if kept is not None and self._free(key, block, kept, own):
+            if kept is not None and self._free(key, block, kept, own, crossing):
                 self._take(key, block, kept)
                 return True
         for attempt in tries():
-            if self._free(key, block, attempt, own):
+            if self._free(key, block, attempt, own, crossing):
                 self._take(key, block, attempt)
                 return True
+            if self.effort < 0 and not crossing:
+                break
         return False
 
-    def _free(self, key: str, block: _Block, attempt: _Try, own: str) -> bool:
+    def _free(self, key: str, block: _Block, attempt: _Try, own: str, crossing: bool) -> bool:
+        self.effort -= 1
         x0, y0, x1, y1 = attempt.x, attempt.y, attempt.x + block.width, attempt.y + block.height
         if not self.busy.free(Box(x0 - APART, y0 - 1.5, x1 + APART, y1 + 1.5)):
             return False
         area = Box(x0, y0, x1, y1)
         if self.bounds is not None and not self.bounds.holds(area):
             return False
-        return attempt.leader_to is None or self._leader_free(area, attempt.leader_to, own or key)
+        if attempt.leader_to is None or crossing:
+            return True
+        return self._leader_free(area, attempt.leader_to, own or key)
 
     def _take(self, key: str, block: _Block, attempt: _Try) -> None:
         area = Box(attempt.x, attempt.y, attempt.x + block.width, attempt.y + block.height)
@@ -259,10 +275,10 @@ class _Placer:
         self.placed[key] = Placed(key, rows, area, attempt.spot, leader)
 
     def _leader_free(self, area: Box, target: Point, own: str) -> bool:
-        return all(self.busy.free(box, own) for box in _beads((_nearest(area, target), target)))
+        return all(self.busy.free(box, own) for box in reversed(_beads((_nearest(area, target), target))))
 
 
-def _round_box(box: Box, block: _Block, far: bool) -> Iterator[_Try]:
+def _round_box(box: Box, block: _Block, rings: tuple[float, ...] = ()) -> Iterator[_Try]:
     """Above, left, right, below; then the corners; then further off with a leader."""
     cx, cy = box.centre
     w, h = block.width, block.height
@@ -277,7 +293,7 @@ def _round_box(box: Box, block: _Block, far: bool) -> Iterator[_Try]:
     for y, name in ((above, "above"), (below, "below"), (box.y0, "top"), (box.y1 - h, "foot")):
         yield _Try(box.x0 - GAP - w, y, "right", (name, "left"))
         yield _Try(box.x1 + GAP, y, "left", (name, "right"))
-    for away in (14.0, 22.0, 34.0, 46.0, LEADER, *((90.0, 130.0, 180.0, 250.0, 340.0) if far else ())):
+    for away in rings or NEARER:
         steps = max(3, int(away // 20))
         for i in range(-steps, steps + 1):
             x = cx - w / 2 + i * (away + w / 2) / steps
@@ -318,7 +334,7 @@ def _beside(number: int, run: Segment, block: _Block, off: float) -> Iterator[_T
     size = w if level(run) else h
     slack = max(0.0, (length(run) - size) / 2)
     shifts = [0.0]
-    for i in range(1, int(slack // 20) + 1):
+    for i in range(1, min(int(slack // 20), 15) + 1):
         shifts += [20.0 * i, -20.0 * i]
     if not slack and size - length(run) < 40:
         shifts += [10.0, -10.0]

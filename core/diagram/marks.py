@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from core.diagram.geometry import Box, Point, Polyline, Segment, length, segments
 
 ARROW_EVERY = 240.0
+MOST_ARROWS = 40  # on one run, however long
 CLEAR_OF_ARROW = 15.0
 LETTER_RUN = 100.0  # a run shorter than this carries no system letter
 
@@ -70,7 +71,7 @@ def arrows_on(
         room = length(run) - 2 * half_length
         if room < 4 or (number and length(run) < ARROW_EVERY):
             break
-        count = max(1, int(length(run) // ARROW_EVERY)) if length(run) >= ARROW_EVERY else 1
+        count = min(max(1, int(length(run) // ARROW_EVERY)), MOST_ARROWS)
         for i in range(count):
             at = _free_place(run, (i + 0.5) / count, half_length, busy)
             if at is not None:

@@ -10,6 +10,7 @@ from core.diagram.geometry import Box, Field, Point, Polyline, box_of, segments,
 
 STUB = 10.0  # a pipe leaves a port straight by at least this [u]
 APART = 20.0  # parallel runs keep this distance [u]
+EFFORT = 12_000  # steps of search for all lines together; then simple lines must do
 EAGER = 1.4  # a search leans this much towards its goal: quicker, and hardly ever longer
 CLEAR = 5.0  # lines keep this distance from symbols [u]
 BEND, CROSSING, CLOSE, TOUCH, OVERLAP, FOLD, SYMBOL = 30.0, 15.0, 50.0, 400.0, 600.0, 3000.0, 2000.0
@@ -31,6 +32,7 @@ class Maze:
         self._symbols = Field()
         self._bodies: dict[str, Box] = {}
         self._lines = Field()
+        self._effort = EFFORT
 
     def add_symbol(self, name: str, whole: Box, body: Box, dot: bool = False) -> None:
         self._symbols.add(whole.grown(2.0 if dot else CLEAR), name)
@@ -41,14 +43,19 @@ class Maze:
         for a, b in segments(line):
             self._lines.add(box_of((a, b)), name)
 
-    def hits_symbol(self, line: Polyline, own: set[str]) -> int:
-        """How many symbols the line runs through; its own two only count where it crosses their bodies."""
+    def hits_symbol(self, line: Polyline, own: set[str], most: float = float("inf")) -> int:
+        """How many symbols the line runs through; its own two only count where it crosses their bodies.
+
+        Past `most` it stops counting.
+        """
         count = 0
         for a, b in segments(line):
             run = box_of((a, b)).grown(0.01)
             if not self._symbols.free_but(run, own):
                 count += sum(1 for _, name in self._symbols.hits(run) if name not in own)
             count += self._crosses_own(run, own)
+            if count > most:
+                break
         return count
 
     def _crosses_own(self, run: Box, own: set[str]) -> bool:
@@ -82,7 +89,7 @@ class Maze:
         for shape, line in sorted(shapes, key=lambda entry: entry[0]):
             if shape >= best_cost:
                 break  # no longer line can be cheaper than this one already is with all it runs into
-            cost = shape + SYMBOL * self.hits_symbol(line, own)
+            cost = shape + SYMBOL * self.hits_symbol(line, own, best_cost / SYMBOL)
             if cost < best_cost:
                 cost += self.mind_lines(line, (start.at, end.at))
             if cost < best_cost:
@@ -125,7 +132,8 @@ class Maze:
         queue: list[tuple[float, float, int, int, int]] = [(0.0, 0.0, *begin, facing)]
         best: dict[tuple[int, int, int], float] = {(begin[0], begin[1], facing): 0.0}
         blocked: dict[tuple[int, int, int, int], bool] = {}
-        while queue:
+        while queue and self._effort > 0:
+            self._effort -= 1
             _, cost, i, j, head = heapq.heappop(queue)
             if cost > best.get((i, j, head), float("inf")):
                 continue

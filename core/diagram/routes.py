@@ -21,8 +21,8 @@ def route(
     """Every pipe's line from port to port through its pinned bends.
 
     `keep` holds lines of the drawing before: a line that still fits its ends and pinned bends and runs
-    through no symbol stays as it was, so that moving one item does not stir the rest. `quick` skips the search
-    round obstacles: for lines that follow a hand.
+    through no symbol stays as it was, so that moving one item does not stir the rest. `quick` skips the
+    search round obstacles: for lines that follow a hand.
     """
     maze = Maze(quick)
     for item in plant.items.values():
@@ -77,7 +77,7 @@ def crossings(lines: Mapping[str, Polyline]) -> tuple[dict[str, list[Point]], di
             top, bottom = min(ay, by), max(ay, by)
             found = [
                 ((ax, y), other)
-                for row in range(int(top // 40), int(bottom // 40) + 1)
+                for row in _rows_between(rows, top, bottom)
                 for y, left, right, other in rows.get(row, ())
                 if other != name and top < y < bottom and left < ax < right
             ]
@@ -87,6 +87,12 @@ def crossings(lines: Mapping[str, Polyline]) -> tuple[dict[str, list[Point]], di
                 places = sorted({place for place, _ in found}, reverse=by < ay, key=lambda p: p[1])
                 out.setdefault(name, []).extend(places)
     return out, jumped
+
+
+def _rows_between(rows: Mapping[int, object], top: float, bottom: float) -> Iterable[int]:
+    """Rows of the grid that an upright run passes; only those that hold anything where it is very long."""
+    first, last = int(top // 40), int(bottom // 40)
+    return range(first, last + 1) if last - first < 2000 else [r for r in rows if first <= r <= last]
 
 
 def _end(plant: Plant, item: str, port: str) -> End:

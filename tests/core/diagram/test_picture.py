@@ -107,3 +107,21 @@ def test_made_up_figures_fill_labels() -> None:
     plant = demo_plant()
     picture = compose(plant, made_up(plant), _wide)
     assert len(picture.labels) > 10
+
+
+def test_items_heaped_on_one_place_still_have_readable_tags() -> None:
+    plant = demo_plant()
+    heap = replace(plant, items={name: replace(item, at=(0.0, 0.0)) for name, item in plant.items.items()})
+    picture = compose(heap, demo_solution(), _wide, Detail(must_tags=True))
+    assert set(picture.tags) == {item.id for item in plant.items.values() if item.kind != "joint"}
+    outside = [placed for placed in picture.tags.values() if placed.spot != ("inside",)]
+    for a, b in combinations(outside, 2):
+        assert not a.box.overlaps(b.box)
+
+
+def test_an_item_strewn_a_mile_away_is_drawn_without_delay() -> None:
+    plant = demo_plant()
+    items = {**plant.items, "CM-1": replace(plant.items["CM-1"], at=(-1e6, 1e6))}
+    picture = compose(replace(plant, items=items), demo_solution(), _wide)
+    assert len(picture.pipes["L-44"].arrows) <= 100
+    assert "CM-1" in picture.tags
