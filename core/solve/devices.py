@@ -21,6 +21,7 @@ from core.thermal.temperatures import STILL
 Array = npt.NDArray[np.float64]
 
 NEAR = 0.05  # [K] a set temperature missed by less counts as held
+LEAST_WIDTH = 1e-8  # width at which an enclosure that holds no zero is given up
 LEAST_STEP = 1e-4  # share of a speed below which a circulator cannot be set finer
 LEAST_DIFFERENCE = 0.02  # [K] below it no heat moves
 CIRCLES = 2  # changes of sign without headway after which a zero is enclosed
@@ -63,7 +64,7 @@ class Seeker:
         if self.circling < CIRCLES or self.low is None or self.high is None:
             return candidate
         a, b = self.low[0], self.high[0]
-        if b - a < 1e-14 * max(1.0, abs(a)):
+        if b - a < LEAST_WIDTH * max(1.0, abs(a)):
             self.low = self.high = None
             self.circling = self.stale = 0
             self.best = math.inf
@@ -225,7 +226,7 @@ class DeltaT(Device):
     dead: bool = False  # nothing moved even at full speed
 
     def __post_init__(self) -> None:
-        self.seeker = Seeker(0.8, 0.05, 3.0)
+        self.seeker = Seeker(0.8, 1e-5, 3.0)
 
     def apply(self, settings: Settings) -> None:
         drive = settings.drives.get(self.element.index)

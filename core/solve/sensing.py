@@ -42,8 +42,9 @@ def sensed_difference(net: Network, senses: Any) -> Callable[[Look], float]:
 def circuit_difference(net: Network, e: Element) -> Callable[[Look], float]:
     """Difference between the warmest and coldest port of the circuit a circulator drives, [K].
 
-    The circuit is every way water can take from its outlet back to its inlet without passing one place twice;
-    other zones on the same mains are not in it.
+    The circuit is every way water can take from its outlet back to its inlet without passing one place twice,
+    a separator or buffer being one place: neither other zones on the same mains are in it, nor what lies on
+    the far side of a separator.
     """
     own = int(net.branch_of[e.index])
     kept: dict[bytes, Indices] = {}
@@ -67,13 +68,19 @@ def _circuit(net: Network, own: int, sense: list[int]) -> Indices:
     """Elements on any simple way round through a branch, with the flows as they run."""
     import networkx as nx
 
+    place = {}
+    for item in net.standing:
+        nodes = [e.end for e in net.of_item[item]]
+        place.update(dict.fromkeys(nodes, nodes[0]))
+
+    def ends(k: int) -> tuple[int, int]:
+        b = net.branches[k]
+        start, end = (b.start, b.end) if sense[k] > 0 else (b.end, b.start)
+        return place.get(start, start), place.get(end, end)
+
     graph: nx.MultiDiGraph[int] = nx.MultiDiGraph()
-    for k, b in enumerate(net.branches):
-        if sense[k] and k != own:
-            start, end = (b.start, b.end) if sense[k] > 0 else (b.end, b.start)
-            graph.add_edge(start, end, key=k)
-    branch = net.branches[own]
-    start, end = (branch.start, branch.end) if sense[own] > 0 else (branch.end, branch.start)
+    graph.add_edges_from((*ends(k), k) for k in range(len(net.branches)) if sense[k] and k != own)
+    start, end = ends(own)
     branches = {own}
     if start != end and start in graph and end in graph:
         useful = (nx.descendants(graph, end) | {end}) & (nx.ancestors(graph, start) | {start})
