@@ -76,8 +76,12 @@ def find_pressures(
     net = balancer.net
     result = Pressures(loss=element_losses(net, settings, rho, mu, balance.w))
     walker = _Walker(net, settings, balance, balancer.body_reference, column, result)
+    behind = {b.number: e for b in net.bodies if (e := _fed_through(net, b)) is not None}
     for body in net.bodies:
-        walker.body(body)
+        if body.number not in behind:
+            walker.body(body)
+    for number, e in behind.items():  # as high as the water before the preventer
+        walker.body(net.bodies[number], (e.end, result.at.get(e.start, 0.0)))
     return result
 
 
@@ -105,8 +109,8 @@ class _Walker:
         for node, part in balance.parts.items():
             self.parts[part].append(node)
 
-    def body(self, body: Body) -> None:
-        for node, level in self._levels(body):
+    def body(self, body: Body, given: tuple[int, float] | None = None) -> None:
+        for node, level in [given] if given else self._levels(body):
             self._spread(node, level)
         blocked = [e for n in body.nodes for e in self.touching[n] if self._blocks(e)]
         for _ in range(len(blocked) + 1):  # over shut ways last: the same level is the best guess there is
@@ -204,6 +208,15 @@ class _Walker:
             wanted = float(self.net.plant.items[e.key].si.get("set_pressure") or 0.0)
             pressure = min(pressure, wanted)
         self._spread(other, pressure)
+
+
+def _fed_through(net: Network, body: Body) -> Element | None:
+    """The backflow preventer a body stands behind, where neither main, tank nor fill valve sets its level."""
+    kinds = {net.plant.items[i].kind for i in body.items}
+    entering = [e for e in net.parted.values() if net.body_of[e.end] == body.number]
+    if kinds & {"cold_main", "expansion_tank"} or any(_open_fill(net, e.key) for e in entering):
+        return None
+    return next((e for e in entering if e.kind == "backflow_preventer"), None)
 
 
 def _open_fill(net: Network, key: str) -> bool:
