@@ -13,7 +13,7 @@ from core.controls.signals import runs
 from core.hydraulics.network import Body
 from core.hydraulics.pressures import Pressures
 from core.solve.devices import DeltaT, MixingValve, Outlet
-from core.solve.report import Note
+from core.solve.solution import Note
 from core.thermal.heat import ZERO
 from core.thermal.roles import Giving, Source
 from core.thermal.temperatures import STILL

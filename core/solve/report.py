@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from core.hydraulics.circulators import G
 from core.hydraulics.elements import Element
-from core.hydraulics.pressures import Pressures, find_pressures
+from core.hydraulics.pressures import Pressures
 from core.plant.model import Item
+from core.solve.solution import Figures
 from core.thermal.heat import ZERO, heat_table
 from core.thermal.roles import Giving, Source, Tap
 from core.thermal.temperatures import STILL
@@ -19,77 +19,28 @@ from core.thermal.temperatures import STILL
 if TYPE_CHECKING:
     from core.solve.settle import Settled
 
-Figures = dict[str, Any]
 
+def figures_of(s: Settled, pressures: Pressures) -> tuple[dict[str, Figures], dict[str, Figures]]:
+    """Figures of the pipes and of the items of a settled case, by id.
 
-@dataclass(frozen=True)
-class Note:
-    """Something the solver says, at an id."""
-
-    at: str
-    text: str
-
-
-@dataclass(frozen=True)
-class Solution:
-    """Figures of one case; the inner dictionaries carry the unit in each key.
-
-    Attributes
+    Parameters
     ----------
-    case : str
-        Name of the case
-    signals : dict
-        State of every signal
-    converged : bool
-        Whether flows, temperatures and controls came to rest
-    passes : int
-        Passes over flows, temperatures and controls
-    residual_kg_s : float
-        Largest mass imbalance at a junction, [kg/s]
+    s : Settled
+    pressures : Pressures
+        Of the same case
+
+    Returns
+    -------
     pipes, items : dict
-        Figures by id
-    notes : tuple of Note
+        The inner dictionaries carry the unit in each key
     """
-
-    case: str
-    signals: dict[str, bool] = field(default_factory=dict)
-    converged: bool = True
-    passes: int = 0
-    residual_kg_s: float = 0.0
-    pipes: dict[str, Figures] = field(default_factory=dict)
-    items: dict[str, Figures] = field(default_factory=dict)
-    notes: tuple[Note, ...] = ()
-
-    def as_json(self) -> dict[str, Any]:
-        """Plain data for --json."""
-        return {
-            "case": self.case,
-            "signals": self.signals,
-            "converged": self.converged,
-            "passes": self.passes,
-            "residual_kg_s": self.residual_kg_s,
-            "pipes": self.pipes,
-            "items": self.items,
-            "notes": [{"at": n.at, "text": n.text} for n in self.notes],
-        }
-
-
-def report(s: Settled) -> Solution:
-    """Figures and notes of a settled case."""
-    from core.solve.notes import find_notes
-
-    assert s.balancer is not None
-    pressures = find_pressures(s.balancer, s.settings, s.balance, s.rho, s.mu, s.column)
     figures = _Figures(s, pressures)
     pipes = {e.key: figures.pipe(e) for e in s.net.elements if e.is_pipe}
     items = {}
     for key, item in s.net.plant.items.items():
         if item.stage != "to_remove" and (found := figures.item(item)):
             items[key] = found
-    notes = find_notes(s, pressures, items)
-    return Solution(
-        s.case.name, dict(s.signals.on), s.converged, s.passes, s.balance.residual, pipes, items, notes
-    )
+    return pipes, items
 
 
 class _Figures:

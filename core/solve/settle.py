@@ -55,7 +55,6 @@ class Settled:
     stuck: str = ""
     running: dict[str, bool] = field(default_factory=dict)
     idle_sources: dict[str, str] = field(default_factory=dict)
-    balancer: Balancer | None = None
 
 
 class CaseRun:
@@ -217,7 +216,7 @@ class CaseRun:
             column,
         )
         answer.passes, answer.converged, answer.stuck = passes, converged, stuck
-        answer.running, answer.idle_sources, answer.balancer = self.setup.running, self.idle, self.balancer
+        answer.running, answer.idle_sources = self.setup.running, self.idle
         return answer
 
     def _start(self) -> tuple[Array | None, ThermalState]:

@@ -7,10 +7,13 @@ from collections.abc import Iterable
 from core.controls.signals import SignalStates, runs, signal_states
 from core.hydraulics.balance import Balancer
 from core.hydraulics.network import build
+from core.hydraulics.pressures import find_pressures
 from core.plant.model import Case, Plant
-from core.solve.report import Solution, report
+from core.solve.notes import find_notes
+from core.solve.report import figures_of
 from core.solve.settle import CaseRun, Settled
 from core.solve.setup import CaseSetup
+from core.solve.solution import Solution
 from core.thermal.flowing import STILL
 from core.thermal.heat import heat_table
 
@@ -27,7 +30,19 @@ class Solver:
 
     def solve(self, case: Case) -> Solution:
         """The settled case as figures and notes."""
-        return report(self.settle(case))
+        s = self.settle(case)
+        pressures = find_pressures(self.balancer, s.settings, s.balance, s.rho, s.mu, s.column)
+        pipes, items = figures_of(s, pressures)
+        return Solution(
+            case.name,
+            dict(s.signals.on),
+            s.converged,
+            s.passes,
+            s.balance.residual,
+            pipes,
+            items,
+            find_notes(s, pressures, items),
+        )
 
     def settle(self, case: Case) -> Settled:
         """The settled case, with the fewest units of each linked group that hold its set point."""
