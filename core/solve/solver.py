@@ -26,6 +26,7 @@ class Solver:
         self.net = build(plant)
         self.balancer = Balancer(self.net)
         self.last: Settled | None = None
+        self.at_rest: set[str] = set()  # cases that gravity was found not to drive
         self.counts: dict[str, int] = {}  # units of each linked group that ran last
 
     def solve(self, case: Case) -> Solution:
@@ -76,9 +77,15 @@ class Solver:
         return CaseRun(CaseSetup(self.net, case, signals, idle, before), self.balancer, self.last)
 
     def _with_starts(self, case: Case, signals: SignalStates, idle: dict[str, str]) -> Settled:
-        """Settle from a quiet start; where only gravity could drive, from a push each way."""
+        """Settle from a quiet start; where only gravity could drive, from a push each way.
+
+        A case that stood still from both is not pushed again.
+        """
         run = self._run(case, signals, idle)
         if not run.gravity_bodies:
+            return run.settle(0.0)
+        known = repr((case, idle))
+        if known in self.at_rest:
             return run.settle(0.0)
         answer = run.settle(1.0)
         if not run.stands_still(answer) or not run.could_be_driven(answer):
@@ -86,7 +93,10 @@ class Solver:
         self.last = answer  # controls go on from where they stood
         again = self._run(case, signals, idle)
         second = again.settle(-1.0)
-        return answer if again.stands_still(second) else second
+        if not again.stands_still(second):
+            return second
+        self.at_rest.add(known)
+        return answer
 
 
 def solve_case(plant: Plant, case: Case, start: Solver | None = None) -> Solution:
