@@ -34,6 +34,7 @@ class Bench(QWidget):
 
     said = Signal(str)
     refused = Signal(str)
+    gesture_began = Signal()
     gesture_ended = Signal()
 
     def __init__(self, document: Document, parent: QWidget | None = None) -> None:
@@ -198,6 +199,7 @@ class Bench(QWidget):
             self.view.viewport().setCursor(shape)
 
     def say(self, words: str) -> None:
+        self.view.setAccessibleDescription(words)
         self.said.emit(words)
 
     def reveal(self, place: Place) -> None:

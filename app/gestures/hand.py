@@ -70,6 +70,7 @@ class DrawingHand:
         self.cancel()
         self.board.hover(None)
         self.gesture = gesture
+        self.board.gesture_began.emit()
         gesture.start(pointer)
 
     def _ended(self) -> None:
@@ -130,7 +131,10 @@ class DrawingHand:
         elif self._pressed is not None:
             self._maybe_drag(pointer)
         else:
-            self.board.hover(self.board.hit(pointer.place))
+            hit = self.board.hit(pointer.place)
+            on_port = hit is not None and hit.what == "port"
+            self.board.point_with(Qt.CursorShape.CrossCursor if on_port else None)
+            self.board.hover(hit)
 
     def release(self, pointer: Pointer) -> None:
         if self.gesture is not None:

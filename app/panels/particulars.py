@@ -103,7 +103,6 @@ class Particulars(QWidget):
         column.addWidget(self._scroll, 1)
         document.changed.connect(lambda _changes: self.refresh())
         document.selection_changed.connect(self.refresh)
-        self.refresh()
 
     # ---- what the window tells ------------------------------------------------------
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from PySide6.QtCore import QMimeData, QSize, Qt, Signal
-from PySide6.QtGui import QDrag, QKeyEvent
+from PySide6.QtGui import QDrag, QIcon, QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
@@ -30,6 +30,17 @@ from core.vocabulary import GROUPS, KINDS
 ICON, CELL, COLUMNS = 22, 32, 5
 LAST_USED = 5
 KIND = Qt.ItemDataRole.UserRole
+
+
+_ICONS: dict[tuple[str, int], QIcon] = {}
+
+
+def _icon(kind: str, palette: Palette) -> QIcon:
+    """Painted once for each look: the shelf is filled several times before it first shows."""
+    key = (kind, palette.ink.rgb())
+    if key not in _ICONS:
+        _ICONS[key] = icon(kind, palette, ICON)
+    return _ICONS[key]
 
 
 def matching(words: str) -> list[str]:
@@ -73,7 +84,7 @@ class _KindList(QListWidget):
         self.clear()
         for kind in kinds:
             title = KINDS[kind].title
-            row = QListWidgetItem(icon(kind, palette, ICON), title if self._named else "")
+            row = QListWidgetItem(_icon(kind, palette), title if self._named else "")
             row.setData(KIND, kind)
             row.setData(Qt.ItemDataRole.AccessibleTextRole, title)
             row.setToolTip(f"{title}: {KINDS[kind].help}")

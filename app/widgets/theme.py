@@ -23,8 +23,10 @@ def put_on(application: QApplication, palette: Palette) -> None:
     """Fusion draws the same on every desktop; colours come from the palette alone."""
     if application.style().objectName().lower() != "fusion":
         application.setStyle("Fusion")
-    application.setPalette(qt_palette(palette))
-    application.setStyleSheet(_sheet(palette))
+    sheet = _sheet(palette)
+    if application.styleSheet() != sheet:  # costs a pass over every widget
+        application.setPalette(qt_palette(palette))
+        application.setStyleSheet(sheet)
 
 
 def qt_palette(palette: Palette) -> QPalette:

@@ -148,6 +148,8 @@ class Window(QMainWindow):
         self.particulars.refused.connect(self.bar.show_message)
         self.particulars.renamed_case.connect(self.live.follow_name)
         bench.refused.connect(self.bar.show_message)
+        bench.gesture_began.connect(self._show_possible)
+        bench.gesture_ended.connect(self._show_possible)
         bench.said.connect(self._hint.setText)
         bench.view.zoomed.connect(lambda _zoom: self._show_zoom())
         bench.view.resized.connect(self._place_start)

@@ -184,6 +184,15 @@ def test_turn_and_mirror_keep_the_pipes_on_their_ports(pencil: Pencil) -> None:
     assert line[-1] == pencil.port("P-1", "in")
 
 
+def test_a_symbol_in_the_hand_turns_with_nothing_selected(pencil: Pencil) -> None:
+    pencil.take("boiler")
+    pencil.move((500, 400))
+    pencil.key("r", "m")
+    pencil.click((500, 400))
+    item = pencil.window.document.plant.items["B-1"]
+    assert (item.turn, item.flip) == (90, True)
+
+
 def test_the_scene_mirrors_the_document_after_everything(pencil: Pencil) -> None:
     ring(pencil)
     pencil.click((740, 400))
