@@ -1,39 +1,32 @@
 """Flows and heads of the active branches: Newton on junction pressures and branch flows together.
 
 The node-and-link method (Todini and Pilati, in Computer Applications in Water Supply, 1988), in mass flow and
-pascals. Bounds (check valves, held flows) are steep barriers in the law itself, so no active sets are kept.
+pascals, stepping in corrections of pressure so that round-off does not add up. Bounds (check valves, held
+flows) are steep barriers in the law itself, so no active sets are kept.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import cast
 
 import numpy as np
 import numpy.typing as npt
 
-from core.hydraulics.laws import BARRIER, Laws
+from core.hydraulics.laws import BARRIER, FLOOR, Laws
+from core.hydraulics.topology import Topology
 
 Array = npt.NDArray[np.float64]
-Indices = npt.NDArray[np.intp]
 
 MOST_PASSES = 100
 SEARCH_FROM = 13  # full steps until then: 99 of 100 plants are settled by pass 12
+MOST_HALVINGS = 50
 RELATIVE_STEP = 1e-8
 LEAST_STEP = 1e-7  # [kg/s], 1e-10 m^3/s
+RELATIVE_LOSS = 1e-6
+LEAST_LOSS = 0.1  # [Pa]
 MOST_FLICKERS = 4  # passes at rest after which a branch that flickers at its bound counts as being on it
 CRUMB = 1e-13  # imbalance too small to spread, [kg/s]
-DENSE_UP_TO = 220  # junctions; above, scipy's sparse factors are quicker
-
-
-@dataclass
-class Reducer:
-    """A pressure reducer at work: its outlet is held, its inlet gives what the outlet takes."""
-
-    inlet: int
-    outlet: int
-    pressure: float  # piezometric, [Pa]
+MOST_CRUMBS = 1e-7  # share of imbalance that tells of bounds in contradiction
 
 
 @dataclass
@@ -45,7 +38,7 @@ class Flows:
     w : ndarray, shape (m,)
         Mass flow of each active branch, [kg/s]
     pressure : dict
-        Piezometric pressure by junction node, relative within its component, [Pa]
+        Piezometric pressure by junction node, relative within its part, [Pa]
     passes, converged, residual
         Newton passes; whether settled; largest mass imbalance at a junction, [kg/s]
     """
@@ -55,87 +48,6 @@ class Flows:
     passes: int
     converged: bool
     residual: float
-
-
-class Topology:
-    """Junctions and fixed points of the active branches, with the places of each branch in the matrix."""
-
-    def __init__(
-        self, starts: list[int], ends: list[int], fixed: dict[int, float], reducers: list[Reducer]
-    ) -> None:
-        import networkx as nx
-
-        graph: nx.Graph[int] = nx.Graph()
-        graph.add_edges_from(zip(starts, ends, strict=True))
-        held = dict(fixed)
-        for r in reducers:
-            held[r.outlet] = r.pressure
-            graph.add_node(r.inlet)
-        components = list(nx.connected_components(graph))
-        self.part = {n: k for k, part in enumerate(components) for n in part}
-        pins = [min(part) for part in components if not any(n in held for n in part)]
-        held.update(dict.fromkeys(pins, 0.0))
-        self.nodes = sorted(graph)
-        free = [n for n in self.nodes if n not in held]
-        number = {n: k for k, n in enumerate(free)}
-        number.update({n: len(free) + k for k, n in enumerate(n for n in self.nodes if n in held)})
-        self.n = len(free)
-        self.order = free + [n for n in self.nodes if n in held]
-        self.held = np.array([held[n] for n in self.order[self.n :]])
-        self.i = np.array([number[n] for n in starts], np.intp)
-        self.j = np.array([number[n] for n in ends], np.intp)
-        self.reducers = [(number[r.inlet], number[r.outlet]) for r in reducers if r.outlet in number]
-        self._places()
-
-    def _places(self) -> None:
-        n = self.n
-        i, j = self.i, self.j
-        a, b = i < n, j < n
-        both = a & b & (i != j)
-        ring = i == j
-        a, b = a & ~ring, b & ~ring
-        self.on_a, self.on_b, self.on_both = np.flatnonzero(a), np.flatnonzero(b), np.flatnonzero(both)
-        rows = np.concatenate([i[a], j[b], i[both], j[both]])
-        cols = np.concatenate([i[a], j[b], j[both], i[both]])
-        self.source = np.concatenate([self.on_a, self.on_b, self.on_both, self.on_both])
-        self.factor = np.concatenate(
-            [np.ones(len(self.on_a) + len(self.on_b)), -np.ones(2 * len(self.on_both))]
-        )
-        if n <= DENSE_UP_TO:
-            self.flat = rows * n + cols
-            return
-        from scipy.sparse import csc_matrix
-
-        shape = csc_matrix((np.arange(1.0, len(rows) + 1.0), (rows, cols)), shape=(n, n))
-        shape.sum_duplicates()
-        self.indices, self.indptr = shape.indices, shape.indptr
-        keys = cols.astype(np.int64) * n + rows
-        held = np.repeat(np.arange(n, dtype=np.int64), np.diff(self.indptr)) * n + self.indices
-        self.flat = np.searchsorted(held, keys)
-
-    def factor_solver(self, y: Array) -> Callable[[Array], Array]:
-        """A function that solves the junction equations for conductances y of the branches, [(kg/s)/Pa]."""
-        n = self.n
-        weights = y[self.source] * self.factor
-        if n <= DENSE_UP_TO:
-            matrix = np.bincount(self.flat, weights, n * n).reshape(n, n)
-            return lambda b: np.asarray(np.linalg.solve(matrix, b), float)
-        from scipy.sparse import csc_matrix
-        from scipy.sparse.linalg import splu
-
-        data = np.bincount(self.flat, weights, len(self.indices))
-        lu = splu(
-            csc_matrix((data, self.indices, self.indptr), shape=(n, n)),
-            permc_spec="MMD_AT_PLUS_A",
-            diag_pivot_thresh=0.0,
-            options={"SymmetricMode": True},
-        )
-        return lambda b: np.asarray(lu.solve(b))
-
-    def outflow(self, along: Array) -> Array:
-        """Sum of a branch quantity leaving each node less what comes in, all nodes in order."""
-        total = len(self.order)
-        return cast(Array, np.bincount(self.i, along, total) - np.bincount(self.j, along, total))
 
 
 def solve(laws: Laws, topology: Topology, start: Array) -> Flows:
@@ -159,69 +71,110 @@ def solve(laws: Laws, topology: Topology, start: Array) -> Flows:
     n, i, j = topology.n, topology.i, topology.j
     w = np.minimum(np.maximum(start, laws.low), laws.high)
     p = np.concatenate([np.zeros(n), topology.held])
-    need = np.zeros(len(p))
-    beyond = np.zeros(laws.m, bool)
-    passes, converged, quiet = 0, False, 0
+    head, shift = p[i] - p[j], np.zeros(len(p))
+    rest = _Rest(laws)
+    passes, converged = 0, False
     loss, slope = laws.loss(w)
-    for passes in range(1, MOST_PASSES + 1):
-        y = 1.0 / slope
-        head = p[i] - p[j]
+    while passes < MOST_PASSES and not converged:
+        passes += 1
+        by_start = by_end = y = 1.0 / slope
+        if len(topology.valves):
+            head = p[i] - p[j]
+            y, by_start, by_end = _reduce(laws, topology, w, p, head, loss, slope)
         step = y * (laws.driving + head - loss)
         if n:
-            shift = np.zeros(len(p))
-            shift[:n] = topology.factor_solver(y)(-(topology.outflow(w + step) + need)[:n])
+            shift[:n] = -topology.factor_solver(by_start, by_end)(topology.outflow(w + step))
             p += shift
-            change = shift[i] - shift[j]
-            step += y * change
-            head += change
-        if passes >= SEARCH_FROM:
-            step *= _share(laws, w, step, head + laws.driving, loss)
-        w = w + step
-        least = RELATIVE_STEP * float(np.abs(w).max()) + LEAST_STEP
-        size = np.abs(step)
-        most = float(size.max())
-        small = most <= least or float(size.sum()) <= RELATIVE_STEP * float(np.abs(w).sum())
-        if topology.reducers:
-            before, need = need, _demands(topology, w)
-            small = small and float(np.abs(need - before).max()) <= least
-        # A barrier passes so little that its opening looks like rest: no branch may have crossed its bound.
-        if laws.bounded:
-            beyond, was_beyond = (w < laws.low) | (w > laws.high), beyond
-        quiet = quiet + 1 if small else 0
-        if small and (not laws.bounded or quiet > MOST_FLICKERS or bool((beyond == was_beyond).all())):
-            converged = True
-            break
-        loss, slope = laws.loss(w)
+            step += by_start * shift[i] - by_end * shift[j]
+            head += shift[i] - shift[j]
+        if passes < SEARCH_FROM:
+            w = w + step
+            converged = rest.reached(w, step, shift, loss, slope)
+            if not converged:
+                loss, slope = laws.loss(w)
+        else:
+            step, new_loss, new_slope = _shorten(laws, w, step, head + laws.driving, loss)
+            w = w + step
+            converged = rest.reached(w, step, shift, loss, slope)
+            loss, slope = new_loss, new_slope
     return _settle(laws, topology, w, p, slope, passes, converged)
 
 
-def _share(laws: Laws, w: Array, step: Array, force: Array, loss: Array) -> float:
-    """How much of a step to take where full steps have begun to circle: until its work has about ceased."""
+class _Rest:
+    """Tells when the passes have come to rest."""
 
-    def lean(values: Array) -> float:
-        return float(step @ (values - force))
+    def __init__(self, laws: Laws) -> None:
+        self.laws = laws
+        self.last = 0.0
+        self.quiet = 0
+        self.beyond = np.zeros(laws.m, bool)
 
-    enough = 0.5 * abs(lean(loss))
-    if lean(laws.loss(w + step)[0]) <= enough:
-        return 1.0
+    def reached(self, w: Array, step: Array, shift: Array, loss: Array, slope: Array) -> bool:
+        """Whether the step that led to w, [kg/s], was the last needed.
+
+        `shift` is how far it moved the pressures, [Pa]; loss and slope are those it started from.
+        """
+        moved, flow = np.abs(step), np.abs(w)
+        most, top, laws = float(moved.max()), float(flow.max()), self.laws
+        least = RELATIVE_STEP * top + LEAST_STEP
+        # Steps shrink ever faster near the answer, so the next is smaller than this one by their ratio again.
+        small = most <= least or most * most <= min(least, 0.1 * most) * self.last
+        if not small and most <= RELATIVE_STEP * top * laws.m:
+            small = float(moved.sum()) <= RELATIVE_STEP * float(flow.sum())
+        self.last = most
+        if small:  # a narrow tube turns a flow of no account into a loss of account
+            bearable = RELATIVE_LOSS * float(np.abs(loss).max()) + LEAST_LOSS
+            small = float(np.where(slope < BARRIER, moved * slope, 0.0).max()) <= bearable
+        self.quiet = self.quiet + 1 if small else 0
+        if not laws.bounded:
+            return small
+        # A barrier passes so little that its opening looks like rest: no branch may have crossed its bound,
+        # nor what hangs on barriers still be finding its level.
+        before, self.beyond = self.beyond, (w < laws.low) | (w > laws.high)
+        if not small or self.quiet > MOST_FLICKERS:
+            return small
+        return bool((self.beyond == before).all()) and float(np.abs(shift).max()) <= bearable
+
+
+def _reduce(
+    laws: Laws, topology: Topology, w: Array, p: Array, head: Array, loss: Array, slope: Array
+) -> tuple[Array, Array, Array]:
+    """Let each reducer hold its outlet where its inlet could bring more, writing into head, loss and slope.
+
+    Returns the conductances of all branches, and how far they count for the pressure at start and end: a
+    reducer that holds takes from its inlet what its outlet needs, whatever the pressure there.
+    """
+    k = topology.valves
+    sign = np.where(topology.from_start, 1.0, -1.0)
+    inside = (w[k] >= laws.low[k]) & (w[k] <= laws.high[k])
+    holds = p[topology.inlets] - np.where(inside, sign * loss[k], 0.0) > topology.set_at
+    head[k] = np.where(holds, sign * (topology.set_at - p[topology.outlets]) - laws.driving[k], head[k])
+    loss[k] = np.where(holds & inside, FLOOR * w[k], loss[k])
+    slope[k] = np.where(holds & inside, FLOOR, slope[k])
+    y = 1.0 / slope
+    by_start, by_end = y.copy(), y.copy()
+    by_start[k[holds & topology.from_start]] = 1.0 / BARRIER
+    by_end[k[holds & ~topology.from_start]] = 1.0 / BARRIER
+    return y, by_start, by_end
+
+
+def _shorten(laws: Laws, w: Array, step: Array, force: Array, loss: Array) -> tuple[Array, Array, Array]:
+    """Where full steps have begun to circle: the step until its work has about ceased, loss and slope there.
+
+    The content function of the network is convex, so its slope along the step rises from below zero.
+    """
+    enough = 0.5 * abs(float(step @ (loss - force)))
     low, high, t = 0.0, 1.0, 1.0
-    for _ in range(12):
-        t = 0.5 * (low + high)
-        value = lean(laws.loss(w + t * step)[0])
-        if abs(value) <= enough:
-            break
-        low, high = (low, t) if value > 0.0 else (t, high)
-    return t
-
-
-def _demands(topology: Topology, w: Array) -> Array:
-    """What the working reducers take from their inlets, [kg/s], all nodes in order."""
-    need = np.zeros(len(topology.order))
-    if topology.reducers:
-        leaving = topology.outflow(w)
-        for inlet, outlet in reversed(topology.reducers):
-            need[inlet] += leaving[outlet] + need[outlet]
-    return need
+    new, slope = laws.loss(w + step)
+    if float(step @ (new - force)) > enough:
+        for _ in range(MOST_HALVINGS):
+            t = 0.5 * (low + high)
+            new, slope = laws.loss(w + t * step)
+            work = float(step @ (new - force))
+            if abs(work) <= enough:
+                break
+            low, high = (low, t) if work > 0.0 else (t, high)
+    return t * step, new, slope
 
 
 def _settle(
@@ -233,12 +186,13 @@ def _settle(
     if laws.bounded:
         w = np.minimum(np.maximum(w, laws.low), laws.high)
         bound = (w <= laws.low) | (w >= laws.high)
-        slope = np.where(bound, BARRIER, slope)
-    for round_ in range(4 if n else 0):
-        crumbs = (topology.outflow(w) + _demands(topology, w))[:n]
+    for last in (False, False, True) if n else ():
+        crumbs = topology.outflow(w)
         residual = float(np.abs(crumbs).max())
-        if residual <= CRUMB or round_ == 3:
+        if residual <= CRUMB or last:
             break
+        if laws.bounded:  # the last step may have opened what was shut
+            slope = np.where(bound, BARRIER, laws.loss(w)[1])
         y = 1.0 / slope
         dp = np.concatenate([topology.factor_solver(y)(crumbs), np.zeros(len(p) - n)])
         new = w - y * (dp[topology.i] - dp[topology.j])
@@ -246,5 +200,6 @@ def _settle(
             new = np.minimum(np.maximum(new, laws.low), laws.high)
             new = np.where(bound, w, new)
         w = new
+    converged = converged and residual <= MOST_CRUMBS * (1.0 + float(np.abs(w).max()))
     pressure = dict(zip(topology.order, p.tolist(), strict=True))
     return Flows(w, pressure, passes, converged, residual)

@@ -42,7 +42,6 @@ def _balance(settled: Settled, balancer: Balancer | None = None) -> Callable[[],
     kept = balancer or Balancer(settled.net)
 
     def run() -> int:
-        kept.reducer_states = {}
         return kept.balance(settled.settings, settled.rho, settled.mu, settled.column).passes
 
     return run
