@@ -26,11 +26,13 @@ class Pressures:
     unpinned: dict[int, int] = field(default_factory=dict)  # body -> node pinned at 0 for want of any level
 
 
-def element_losses(net: Network, settings: Settings, rho: Array, mu: Array, w: Array) -> Array:
+def element_losses(laws: Laws, net: Network, settings: Settings, rho: Array, mu: Array, w: Array) -> Array:
     """Loss along each element from its start to its end at given flows (a circulator's is negative), [Pa].
 
     Parameters
     ----------
+    laws : Laws
+        Of all branches
     net : Network
     settings : Settings
     rho, mu, w : ndarray, shape (n elements,)
@@ -41,7 +43,6 @@ def element_losses(net: Network, settings: Settings, rho: Array, mu: Array, w: A
     ndarray, shape (n elements,)
     """
     loss = np.zeros(len(net.elements))
-    laws = Laws(net, np.arange(len(net.branches)))
     if laws.m:
         laws.prepare(settings, rho, mu, np.zeros(len(rho)))
         loss[laws.elements] = laws.along(w[laws.elements]) + np.where(
@@ -74,7 +75,7 @@ def find_pressures(
     Pressures
     """
     net = balancer.net
-    result = Pressures(loss=element_losses(net, settings, rho, mu, balance.w))
+    result = Pressures(loss=element_losses(balancer.every_law, net, settings, rho, mu, balance.w))
     walker = _Walker(net, settings, balance, balancer.body_reference, column, result)
     behind = {b.number: e for b in net.bodies if (e := _fed_through(net, b)) is not None}
     for body in net.bodies:
@@ -204,6 +205,8 @@ class _Walker:
         pressure = at[known] + float(self.column[e.index]) * G * (
             self.net.height(known) - self.net.height(other)
         )
+        if e.kind == "circulator":  # at shut-off behind another shut way: it gives its head all the same
+            pressure -= float(self.result.loss[e.index]) * (1.0 if known == e.start else -1.0)
         if e.kind == "pressure_reducer" and known == e.start:
             wanted = float(self.net.plant.items[e.key].si.get("set_pressure") or 0.0)
             pressure = min(pressure, wanted)
