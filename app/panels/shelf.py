@@ -70,13 +70,14 @@ class _KindList(QListWidget):
         self.setIconSize(QSize(ICON, ICON))
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setDragEnabled(True)
-        self.setDragDropMode(QAbstractItemView.DragDropMode.DragOnly)
         if not named:
             self.setViewMode(QListView.ViewMode.IconMode)
             self.setMovement(QListView.Movement.Static)
             self.setResizeMode(QListView.ResizeMode.Adjust)
             self.setGridSize(QSize(CELL, CELL))
+        # Last: a view whose movement is static switches dragging off.
+        self.setDragEnabled(True)
+        self.setDragDropMode(QAbstractItemView.DragDropMode.DragOnly)
         self.itemClicked.connect(self._take)
 
     def show_kinds(self, kinds: Iterable[str], palette: Palette) -> None:

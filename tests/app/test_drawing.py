@@ -17,6 +17,7 @@ from core.files.read import load
 from core.plant.model import PortRef
 from core.plant.validity import check
 from core.solve import solve_case
+from core.vocabulary import GROUPS
 from tests.app.pencil import CTRL, NONE, SHIFT, Pencil
 
 
@@ -202,6 +203,11 @@ def test_the_scene_mirrors_the_document_after_everything(pencil: Pencil) -> None
     assert set(scene.pipes) == set(plant.pipes)
     for name, graphic in scene.symbols.items():
         assert graphic.item == plant.items[name]
+
+
+def test_every_symbol_of_the_shelf_can_be_pulled_off_it(pencil: Pencil) -> None:
+    shelf = pencil.window.shelf
+    assert all(shelf.list_of(group).dragEnabled() for group in ("found", "last used", *GROUPS))
 
 
 def test_a_drag_from_the_shelf_drops_where_it_is_let_go(pencil: Pencil) -> None:
