@@ -128,6 +128,8 @@ BOARD_KEYS: tuple[tuple[str, str], ...] = (
     ("Return", "Place the symbol in hand; connect the pipe in hand; else go to the particulars."),
     ("P again", "While pulling a pipe: start from the item's next port."),
     ("Tab", "While pulling a pipe: go to the next free port, nearest first."),
+    ("Ctrl and pull", "Pull a pipe out of a joint, an item or a pipe."),
+    ("Shift and click", "Add to what is selected, or take out of it. Pulling over bare board selects too."),
     ("Esc", "Let go of what is in hand; else select nothing."),
     ("Wheel", "Zoom at the pointer; with Shift move sideways. Middle button or Space drags the sheet."),
 )

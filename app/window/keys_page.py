@@ -16,7 +16,8 @@ def key_rows() -> list[tuple[str, str]]:
         if spec.keys:
             native = QKeySequence.SequenceFormat.NativeText
             keys = ", ".join(QKeySequence(key).toString(native) for key in spec.keys)
-            rows.append((keys, spec.hint))
+            words = spec.words.replace("&", "").rstrip("…")
+            rows.append((keys, f"{words}: {spec.hint[:1].lower()}{spec.hint[1:]}"))
     return [*rows, *actions.BOARD_KEYS]
 
 
@@ -46,5 +47,5 @@ class KeysPage(QDialog):
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.addWidget(table)
+        table.horizontalHeader().sectionResized.connect(table.resizeRowsToContents)
         self.resize(620, 560)
-        table.resizeRowsToContents()

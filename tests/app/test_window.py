@@ -360,6 +360,13 @@ def test_the_overview_paints_far_out(make_window: Callable[..., Window]) -> None
     assert len(colours) > 10
 
 
+def test_every_menu_opens_with_a_letter_of_its_own(make_window: Callable[..., Window]) -> None:
+    titles = [action.text() for action in make_window().top.bar.actions()]
+    letters = [title.partition("&")[2][:1].lower() for title in titles]
+    assert all(letters)
+    assert len(set(letters)) == len(letters)
+
+
 def test_every_action_has_words_a_hint_and_a_method() -> None:
     ids = [spec.id for spec in actions.TABLE]
     assert len(ids) == len(set(ids))
@@ -370,4 +377,5 @@ def test_every_action_has_words_a_hint_and_a_method() -> None:
         assert spec.hint
         assert spec.menu in actions.MENUS
         assert callable(getattr(Commands, spec.id))
+    assert ("P", "Pull a pipe: from a port of the selected item.") in key_rows()
     assert len(key_rows()) >= sum(bool(spec.keys) for spec in actions.TABLE)
