@@ -17,7 +17,8 @@ def key_rows() -> list[tuple[str, str]]:
             native = QKeySequence.SequenceFormat.NativeText
             keys = ", ".join(QKeySequence(key).toString(native) for key in spec.keys)
             words = spec.words.replace("&", "").rstrip("…")
-            rows.append((keys, f"{words}: {spec.hint[:1].lower()}{spec.hint[1:]}"))
+            said = spec.hint.lower().startswith(words.partition(" ")[0].lower())
+            rows.append((keys, spec.hint if said else f"{words}: {spec.hint[:1].lower()}{spec.hint[1:]}"))
     return [*rows, *actions.BOARD_KEYS]
 
 
@@ -42,10 +43,10 @@ class KeysPage(QDialog):
                 cell = QTableWidgetItem(text)
                 cell.setTextAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
                 table.setItem(place, column, cell)
+        table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         table.setColumnWidth(0, 170)
         table.horizontalHeader().setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.addWidget(table)
-        table.horizontalHeader().sectionResized.connect(table.resizeRowsToContents)
         self.resize(620, 560)
