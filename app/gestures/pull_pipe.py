@@ -37,6 +37,7 @@ class PullPipe(Gesture):
         self._pressed: Pointer | None = None
         self._targets: list[Hit] = []
         self._changes: list[Change] = []
+        self._refused = ""
 
     def start(self, pointer: Pointer | None) -> None:
         super().start(pointer)
@@ -109,26 +110,30 @@ class PullPipe(Gesture):
             self.board.say(f"{len(self._bends)} bends pinned. {self.hint}")
 
     def _landing(self, place: Place) -> Hit | None:
-        """What a drop here would connect to."""
+        """What a drop here would connect to; an item without a free port is given as the item."""
         hit = self.board.hit(place)
-        if hit is None or hit.id == self._from.id:
+        if hit is None or (hit.id == self._from.id and hit.what == "pipe"):
             return None
         if hit.what == "item":
-            return self._port_of(hit, place)
-        return hit
+            return self._port_of(hit, place) or hit
+        return hit if hit != self._from else None
 
     def _port_of(self, hit: Hit, place: Place) -> Hit | None:
         """The free port of an item that is nearest to the pointer."""
-        free = free_ports(self.board, hit.id)
+        free = [port for port in free_ports(self.board, hit.id) if port.id != self._from.id]
         return min(free, key=lambda port: _apart(port.place, place)) if free else None
 
     def _to(self, place: Place, lands: Hit | None) -> None:
+        full = lands if lands is not None and lands.what == "item" else None
+        self._refused = self._why_not(full) if full is not None else ""
+        self._lands = lands = None if full is not None else lands
         self._end = lands.place if lands is not None else snapped(place)
-        self._lands = lands
         self.board.show_target(lands)
         self._changes = []
-        if _apart(self._first, self._end) <= DRAG:
+        if self._refused or _apart(self._first, self._end) <= DRAG:
             self.board.show_line([self._first, self._end])
+            if self._refused:
+                self.board.say(self._refused)
             return
         try:
             self._changes = self._make()
@@ -137,6 +142,18 @@ class PullPipe(Gesture):
             self.board.show_line([self._first, (self._end[0], self._first[1]), self._end])
             return
         self.board.tentative(self._changes, self._fresh())
+
+    def _why_not(self, full: Hit) -> str:
+        """What to say of a drop on an item that cannot take the pipe."""
+        if full.id == self._from.id:
+            return f"{full.id}: pull on to another port, or onto a pipe"
+        plant = self.board.document.plant
+        taken = [
+            f"{port} has {plant.pipes_at[PortRef(full.id, port)][0]}" for port in plant.items[full.id].ports
+        ]
+        if not taken:
+            return f"{full.id} takes no pipe"
+        return f"{full.id} has no free port: {', '.join(taken)}. Tee into the pipe instead"
 
     def _make(self) -> list[Change]:
         """The changes of a drop here: a tee where it starts on a pipe, then the pipe itself."""
@@ -171,7 +188,10 @@ class PullPipe(Gesture):
 
     def _finish(self) -> None:
         if not self._changes:
+            refused = self._refused
             self.cancel(Reason.ESCAPE)
+            if refused:
+                self.board.refuse(f"Not connected. {refused}.")
             return
         fresh = self._fresh()
         self.board.show_target(None)

@@ -77,6 +77,25 @@ def test_pulling_onto_a_pipe_tees_into_it(pencil: Pencil) -> None:
     assert len(pencil.window.document.plant.pipes) == 3
 
 
+def test_a_pipe_pulled_onto_a_full_item_is_refused_in_words(pencil: Pencil) -> None:
+    ring(pencil)
+    pencil.place("radiator", (620, 560))
+    before = pencil.window.document.plant
+    for port in ("in", "out"):
+        pencil.drag(pencil.port("RA-1", "in"), pencil.port("P-1", port))
+        assert pencil.window.document.plant is before
+        assert "P-1 has no free port: in has L-1, out has L-2" in pencil.window.bar.text
+    pencil.drag(pencil.port("RA-1", "in"), (620, 560))
+    assert pencil.window.document.plant is before
+
+
+def test_a_pipe_may_lead_from_one_port_of_an_item_to_another(pencil: Pencil) -> None:
+    pencil.place("radiator", (620, 560))
+    pencil.drag(pencil.port("RA-1", "in"), pencil.port("RA-1", "out"))
+    (pipe,) = pencil.window.document.plant.pipes.values()
+    assert (pipe.start, pipe.end) == (PortRef("RA-1", "in"), PortRef("RA-1", "out"))
+
+
 def test_a_symbol_dropped_on_a_pipe_goes_in_line_and_heals_when_deleted(pencil: Pencil) -> None:
     ring(pencil)
     before = pencil.window.document.plant
