@@ -200,6 +200,7 @@ _NUMBER = re.compile(
     r")"
 )
 _COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+")
+_THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2}(,[0-9]{3})+(?![0-9])")
 _DASHED = re.compile(r"([0-9]+)-([0-9]+/[0-9]+)(.*)")
 
 
@@ -269,13 +270,10 @@ def _split(text: str) -> tuple[float, str]:
     plain = text.replace("\u00a0", " ").replace("\u202f", " ").strip(" ")
     match = _NUMBER.match(plain)
     if _COMMA.match(plain):
-        dotted = plain.replace(",", ".", 1)
-        raise Refusal(
-            "",
-            value_text(text),
-            "a number with a dot",
-            f'It has a comma: write "{dotted}"',
-        )
+        dotted = f'"{plain.replace(",", ".", 1)}"'
+        if _THOUSANDS.match(plain):  # 1,200 is twelve hundred to some and little more than one to others
+            dotted = f'"{plain.replace(",", "")}" or {dotted}'
+        raise Refusal("", value_text(text), "a number with a dot", f"It has a comma: write {dotted}")
     if dashed := _DASHED.match(plain):
         mixed = f"{dashed.group(1)} {dashed.group(2)}{dashed.group(3)}"
         raise Refusal("", value_text(text), "a number and a unit", f'Write "{mixed}", with a blank')

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, Literal
 
+from app.panels.trade_words import tube_words
 from core import units
 from core.diagram.annotations import pipe_text
 from core.diagram.states import still
@@ -89,10 +90,10 @@ def remark(plant: Plant, name: str, zone: str) -> str:
         pipe = plant.pipes[name]
         words = [pipe.system]
         if pipe.tube is not None and "material" in pipe.tube:
-            words.append(f"{pipe.tube['material'].replace('_', ' ')} {pipe.tube.get('size', '')}".strip())
+            words += [tube_words(pipe.tube["material"]), str(pipe.tube.get("size", ""))]
     if zone:
         words.append(f"at {zone}")
-    return ", ".join(words)
+    return ", ".join(word for word in words if word)
 
 
 def _in_flow_order(figures: Mapping[str, Any], forward: bool) -> list[str]:

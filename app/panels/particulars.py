@@ -26,7 +26,7 @@ from app.inking import Palette
 from app.panels import figures, sheet_rows
 from app.panels.rows import Row, Section, item_sections, pipe_sections
 from app.symbols import paint_kind
-from app.widgets.field import Choice, Editor, Field, Line, Lines
+from app.widgets.field import Choice, Editor, Field, Line, Lines, Pick
 from core.diagram.states import Figures
 from core.errors import Refusal
 from core.plant.changes import Change
@@ -155,11 +155,11 @@ class Particulars(QWidget):
         if len(self._document.selection) > 1:
             return "many", self._document.selection
         if name in plant.items:
-            return "item", name, plant.items[name].kind
+            return "item", name, plant.items[name].kind, plant.units
         if name in plant.pipes:
-            return "pipe", name, tuple(plant.systems)
+            return "pipe", name, tuple(plant.systems), plant.units
         cases = tuple(case.name for case in plant.cases)
-        return "sheet", self._case, cases, tuple(plant.systems)
+        return "sheet", self._case, cases, tuple(plant.systems), plant.units
 
     def _sections(self) -> list[Section]:
         plant, name = self._document.plant, self.subject
@@ -262,6 +262,8 @@ class Particulars(QWidget):
         editor: Editor
         if row.shape == "choice":
             editor = Choice([words for words, _ in row.choices], [value for _, value in row.choices])
+        elif row.shape == "pick":
+            editor = Pick([words for words, _ in row.choices])
         elif row.shape == "lines":
             editor = Lines()
         else:

@@ -5,29 +5,31 @@ No widgets. A `write` returns the plant as it should be, or raises `Refusal`; `c
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Any, Literal
 
-from app.panels import typed
+from app.panels import trade_words, typed
 from core import units
 from core.errors import Refusal
 from core.plant.changes import Change, ReplaceItem, ReplacePipe
 from core.plant.model import STAGES, Item, Pipe, Plant
 from core.vocabulary import KINDS, UNKNOWN, Property, to_si
 
-Shape = Literal["line", "lines", "choice"]
+Shape = Literal["line", "lines", "choice", "pick"]
+"""A line of text, several, one of a list, or a line with a list to pick from."""
 _AMERICAN = ("gpm", "gal", "ft", "in", "ft2", "psi", "ft_head", "hp", "MBH", "degF", "delta_degF")
-_UPPER = {
-    "cv": "Cv",
-    "k": "K",
+_SAID = {
+    "cv": "Flow coefficient Cv",
+    "k": "Loss coefficient K",
     "ua": "UA",
-    "ua_loss": "UA loss",
-    "coil_ua": "Coil UA",
-    "stopped_cv": "Stopped Cv",
+    "ua_loss": "UA of heat loss",
+    "coil_ua": "UA of the coil",
+    "stopped_cv": "Cv while stopped",
+    "min_output": "Least output",
+    "port_heights": "Heights of single ports",
 }
-CHIEF = 12
-"""Rows shown at once; what the review alone asks for comes under its own heading."""
 
 
 @dataclass(frozen=True)
@@ -58,8 +60,8 @@ class Section:
 
 def spoken(name: str) -> str:
     """`set_temperature` -> `Set temperature`."""
-    if name in _UPPER:
-        return _UPPER[name]
+    if name in _SAID:
+        return _SAID[name]
     words = name.replace("_", " ")
     return words[:1].upper() + words[1:]
 
@@ -70,8 +72,8 @@ def spoken(name: str) -> str:
 def item_sections(plant: Plant, item: Item) -> list[Section]:
     """Who it is, what is typed, what the review asks for."""
     kind = KINDS[item.kind]
-    rows = [_property_row(item.id, prop) for prop in kind.properties.values() if not prop.safety]
-    asked = [_property_row(item.id, prop) for prop in kind.properties.values() if prop.safety]
+    rows = [_property_row(plant, item, prop) for prop in kind.properties.values() if not prop.safety]
+    asked = [_property_row(plant, item, prop) for prop in kind.properties.values() if prop.safety]
     first = [prop for prop in rows if prop.key not in ("height", "port_heights")]
     last = [prop for prop in rows if prop.key in ("height", "port_heights")]
     about = (
@@ -82,8 +84,14 @@ def item_sections(plant: Plant, item: Item) -> list[Section]:
     return [
         Section("", (about[0], *first, *last)),
         Section("Note and stage", about[1:], folded=True),
-        Section("Asked by the review", tuple(asked), folded=True),
+        # A relief valve has nothing else to say: then it stands open.
+        Section("Asked by the review", tuple(asked), folded=bool(first) or not _own(kind.properties)),
     ]
+
+
+def _own(properties: Mapping[str, Property]) -> bool:
+    """Whether a kind is asked anything that not every kind with water in it is asked."""
+    return any(name not in KINDS["joint"].properties for name in properties)
 
 
 def _item_field(name: str, attribute: str, words: str, hint: str, shape: Shape = "line") -> Row:
@@ -112,25 +120,32 @@ def _stage_row(name: str) -> Row:
     return Row("stage", "Stage", lambda plant: thing(plant).stage, write, "choice", choices, hint=hint)
 
 
-def _property_row(name: str, prop: Property) -> Row:
+def _property_row(plant: Plant, item: Item, prop: Property) -> Row:
+    name, system = item.id, plant.units
+
     def read(plant: Plant) -> str:
-        return typed.to_text(prop, plant.items[name].props.get(prop.name))
+        raw = plant.items[name].props.get(prop.name)
+        # A choice that says the default outright reads like one left to it: the list holds each choice once.
+        listed = prop.type in ("boolean", "choice")
+        return "" if listed and raw == prop.default else typed.to_text(prop, raw)
 
     def write(plant: Plant, text: str) -> list[Change]:
         return set_property(plant, name, prop, text)
 
     shape: Shape = "lines" if prop.type in typed.LONG_TYPES else "line"
     choices = _choices(prop)
+    if choices:
+        shape = "pick" if prop.type in ("text", "tube") else "choice"
     return Row(
         prop.name,
         spoken(prop.name),
         read,
         write,
-        "choice" if choices else shape,
+        shape,
         choices,
         lambda text: beside(prop, text),
-        _hint(prop),
-        _placeholder(prop),
+        _hint(prop, system, item.ports),
+        _placeholder(prop, system),
     )
 
 
@@ -148,6 +163,10 @@ def set_property(plant: Plant, name: str, prop: Property, text: str) -> list[Cha
 
 
 def _choices(prop: Property) -> tuple[tuple[str, str], ...]:
+    if prop.type == "tube":
+        return tubes()
+    if prop.type == "text":
+        return tuple((word, word) for word in prop.choices)
     if prop.type not in ("boolean", "choice"):
         return ()
     said = typed.to_text(prop, prop.default) if prop.default is not None else ""
@@ -158,12 +177,15 @@ def _choices(prop: Property) -> tuple[tuple[str, str], ...]:
     return ((none, ""), *((spoken(value), value) for value in values), *unknown)
 
 
-def _hint(prop: Property) -> str:
+def _hint(prop: Property, system: str, ports: Sequence[str] = ()) -> str:
     """Meaning, range, typical value: the tooltip."""
     words = [prop.help]
     if prop.low is not None and prop.high is not None and prop.type in ("quantity", "number", "integer"):
-        words.append(f"From {prop.low} to {prop.high}.")
-    if prop.typical:
+        low, high = (in_system(str(end), prop.dimension, system) for end in (prop.low, prop.high))
+        words.append(f"From {low} to {high}.")
+    if prop.name == "port_heights":
+        words.append(f"Such as {ports[0]}: 4 ft." if ports else "")
+    elif prop.typical:
         words.append(f"Typical: {typical_text(prop)}.")
     if prop.type in typed.LONG_TYPES:
         words.append("One entry a line.")
@@ -181,10 +203,24 @@ def typical_text(prop: Property) -> str:
     return typed.to_text(prop, raw).replace("\n", "; ")
 
 
-def _placeholder(prop: Property) -> str:
+def _placeholder(prop: Property, system: str) -> str:
     if prop.default is not None and prop.default != {}:
-        return typed.to_text(prop, prop.default)
+        return in_system(typed.to_text(prop, prop.default), prop.dimension, system)
     return ""
+
+
+def in_system(text: str, dimension: str | None, system: str) -> str:
+    """A quantity of a table in the units of the plant: `-60 degC` is `-76 °F` there."""
+    if dimension is None:
+        return text
+    try:
+        value = units.parse(text, dimension)
+    except Refusal:
+        return text
+    unit = units.unit_for(dimension, "si" if system == "si" else "us")
+    if dimension == "length" and 0 < abs(value) < 0.3:
+        unit = "mm" if system == "si" else "in"
+    return f"{units.to_unit(value, unit) + 0.0:.4g} {units.sign_of(unit)}"
 
 
 def beside(prop: Property, text: str) -> str:
@@ -238,17 +274,15 @@ def pipe_sections(plant: Plant, pipe: Pipe) -> list[Section]:
     system = _pipe_row(name, "system", "System", lambda p: p.system, lambda p, t: replace(p, system=t))
     rows = (
         replace(system, shape="choice", choices=systems, hint="The body of water it belongs to."),
-        _pipe_row(name, "tube", "Tube", _tube_of, _set_tube, hint=_tube_hint()),
-        replace(
-            _text_row(name, "length", "Length", "Developed length, fittings not counted in."),
-            beside=lambda text: other_units(text, "length"),
-        ),
+        replace(_pipe_row(name, "tube", "Tube", _tube_of, _set_tube, "pick", TUBE_HINT), choices=tubes()),
+        _text_row(name, "length", "Length", "Developed length, fittings not counted in.", "length"),
         _fittings_row(name),
-        _pipe_row(name, "k", "K", lambda p: f"{p.k:g}", _set_k, hint="Further loss, referred to its bore."),
+        _pipe_row(name, "k", "Further loss K", lambda p: f"{p.k:g}", _set_k, hint="Referred to its bore."),
         *_insulation_rows(name),
-        replace(_text_row(name, "around", "Around", "Temperature around it; default the site's indoor."),
-                beside=lambda text: other_units(text, "temperature")),
-        _text_row(name, "straight", "Straight run", "Straight length at hand, for a second pump or a meter."),
+        _text_row(name, "around", "Temperature around it", "By default the site's indoors.", "temperature"),
+        _text_row(
+            name, "straight", "Straight run", "Straight length, for a second pump or a meter.", "length"
+        ),
         _joined_row(name),
         _text_row(name, "label", "Label", "A name of your own."),
     )  # fmt: skip
@@ -275,14 +309,16 @@ def _pipe_row(
     )
 
 
-def _text_row(name: str, key: str, words: str, hint: str) -> Row:
+def _text_row(name: str, key: str, words: str, hint: str, dimension: str | None = None) -> Row:
     """A field whose absence is None (or the empty text of label and note)."""
 
     def write(pipe: Pipe, text: str) -> Pipe:
-        fresh: dict[str, Any] = {key: text.strip() or ("" if key in ("label", "note") else None)}
+        said = trade_words.quantity(text.strip(), dimension)
+        fresh: dict[str, Any] = {key: said or ("" if key in ("label", "note") else None)}
         return replace(pipe, **fresh)
 
-    return _pipe_row(name, key, words, lambda pipe: getattr(pipe, key) or "", write, hint=hint)
+    row = _pipe_row(name, key, words, lambda pipe: getattr(pipe, key) or "", write, hint=hint)
+    return replace(row, beside=lambda text: other_units(text, dimension))
 
 
 def _tube_of(pipe: Pipe) -> str:
@@ -293,10 +329,16 @@ def _set_tube(pipe: Pipe, text: str) -> Pipe:
     return replace(pipe, tube=typed.tube_from_text(text.strip()) if text.strip() else None)
 
 
-def _tube_hint() -> str:
-    from core.media.tubes import materials
+TUBE_HINT = "Material and size, such as copper L 3/4 in or 1/2 in pex; or bore 20 mm."
 
-    return f"Material and size, such as copper_l 1 in; or bore 20 mm. Materials: {', '.join(materials())}."
+
+@cache
+def tubes() -> tuple[tuple[str, str], ...]:
+    """Every tube of the catalogue, to pick from."""
+    from core.media.tubes import materials, sizes
+
+    words = [f"{trade_words.tube_words(name)} {size}" for name in materials() for size in sizes(name)]
+    return tuple((word, word) for word in words)
 
 
 def _set_k(pipe: Pipe, text: str) -> Pipe:
@@ -329,16 +371,18 @@ def _insulation_rows(name: str) -> tuple[Row, ...]:
         kept: Mapping[str, Any] = pipe.insulation or {}
         fresh = {other: value for other, value in kept.items() if other != key}
         if text.strip():
-            fresh[key] = text.strip()
+            fresh[key] = trade_words.quantity(
+                text.strip(), "length" if key == "thickness" else "conductivity"
+            )
             if key == "loss":
-                fresh = {"loss": text.strip()}
+                fresh = {"loss": fresh[key]}
             else:
                 fresh.pop("loss", None)
         return replace(pipe, insulation=fresh or None)
 
     words = (
         ("thickness", "Insulation", "Thickness, such as 1/2 in. Empty: no heat loss is computed.", "length"),
-        ("conductivity", "Conducts", "Heat conductivity of the insulation; default 0.040 W/m/K.", None),
+        ("conductivity", "Insulation k-value", "Heat it conducts; default 0.040 W/m/K.", None),
         ("loss", "Heat loss", "Heat lost per length and degree, in place of thickness: 0.5 W/m/K.", None),
     )
 

@@ -9,14 +9,16 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from app.panels import typed
-from app.panels.rows import Row, Section, Shape, other_units
+from app.panels import trade_words, typed
+from app.panels.rows import Row, Section, Shape, in_system, other_units
 from core.errors import Refusal
 from core.plant.changes import Change, SetPlant
 from core.plant.model import SITE_DEFAULTS, Case, Plant, System
 from core.vocabulary import SIGNAL_KINDS
 
 FLUIDS = ("water", "propylene_glycol", "ethylene_glycol", "custom")
+_CUSTOM = {name: name for name in ("density", "viscosity", "heat_capacity", "conductivity")}
+"""What a custom fluid is asked, and the dimension of each."""
 USES = (("Closed", "closed"), ("Potable", "potable"))
 _SITE_WORDS = {
     "outdoor_design": ("Outdoors", "Outdoor temperature of the design night."),
@@ -33,7 +35,7 @@ def sheet_sections(plant: Plant, case: str) -> list[Section]:
             hint="Name of the plant."),
         Row("revision", "Revision", lambda p: p.revision, lambda p, t: [SetPlant({"revision": t.strip()})],
             hint="Letter or number of the drawing, for the title block."),
-        *(_site_row(key) for key in _SITE_WORDS),
+        *(_site_row(key, plant.units) for key in _SITE_WORDS),
     )  # fmt: skip
     sections = [Section("", head)]
     shown = next((each for each in plant.solve_cases if each.name == case), None)
@@ -43,16 +45,16 @@ def sheet_sections(plant: Plant, case: str) -> list[Section]:
     return sections
 
 
-def _site_row(key: str) -> Row:
+def _site_row(key: str, system: str) -> Row:
     words, hint = _SITE_WORDS[key]
+    dimension = "length" if key == "altitude" else "temperature"
 
     def write(plant: Plant, text: str) -> list[Change]:
         site = {other: value for other, value in plant.site.items() if other != key}
         if text.strip():
-            site[key] = text.strip()
+            site[key] = trade_words.quantity(text.strip(), dimension)
         return [SetPlant({"site": site})]
 
-    dimension = "length" if key == "altitude" else "temperature"
     return Row(
         key,
         words,
@@ -60,7 +62,7 @@ def _site_row(key: str) -> Row:
         write,
         beside=lambda text: other_units(text, dimension),
         hint=hint,
-        empty=SITE_DEFAULTS[key],
+        empty=in_system(SITE_DEFAULTS[key], dimension, system),
     )
 
 
@@ -94,14 +96,15 @@ def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
             "Name of the case."),
         replace(
             row("outdoor", "Outdoors", lambda c: c.outdoor or "",
-                lambda c, t: replace(c, outdoor=t.strip() or None), "Outdoor temperature."),
+                lambda c, t: replace(c, outdoor=trade_words.quantity(t.strip(), "temperature") or None),
+                "Outdoor temperature."),
             beside=lambda text: other_units(text, "temperature"),
         ),
         row("signals", "Signals", lambda c: _flags(c.signals),
             lambda c, t: replace(c, signals=_read_flags(t)),
             f"One a line, such as AQ-1: on. Here: {', '.join(signals) or 'none drawn'}.", "lines"),
         row("draws", "Draws", lambda c: typed.pairs_text(c.draws),
-            lambda c, t: replace(c, draws=typed.pairs_from_text(t)),
+            lambda c, t: replace(c, draws=_read_draws(t)),
             f"One a line, such as F-1: 2 gpm. Here: {', '.join(fixtures) or 'none drawn'}.", "lines"),
         row("tanks", "Tanks", lambda c: _tanks(c.tanks), lambda c, t: replace(c, tanks=_read_tanks(t)),
             f"One a line, such as T-1: 118 degF or T-1 hot: 120 degF. Here: {', '.join(tanks) or 'none'}.",
@@ -144,6 +147,10 @@ def _read_flags(text: str) -> dict[str, bool]:
     return out
 
 
+def _read_draws(text: str) -> dict[str, str]:
+    return {name: trade_words.quantity(flow, "flow") for name, flow in typed.pairs_from_text(text).items()}
+
+
 def _tanks(tanks: Mapping[str, Any]) -> str:
     lines: list[str] = []
     for name, state in tanks.items():
@@ -156,7 +163,8 @@ def _tanks(tanks: Mapping[str, Any]) -> str:
 
 def _read_tanks(text: str) -> dict[str, Any]:
     out: dict[str, Any] = {}
-    for key, value in typed.pairs_from_text(text).items():
+    for key, said in typed.pairs_from_text(text).items():
+        value = trade_words.quantity(said, "temperature")
         name, _, tap = key.partition(" ")
         if not tap:
             out[name] = value
@@ -201,20 +209,20 @@ def system_rows(name: str) -> tuple[Row, ...]:
         def write(system: System, text: str) -> System:
             fresh = {other: value for other, value in system.fluid.items() if other != key}
             if text.strip():
-                fresh[key] = _fraction(text) if key == "fraction" else text.strip()
+                said = trade_words.quantity(text.strip(), _CUSTOM.get(key))
+                fresh[key] = _fraction(text) if key == "fraction" else said
             return replace(system, fluid=fresh)
 
         return write
 
     kinds = tuple((kind.replace("_", " "), kind) for kind in FLUIDS)
-    custom = ("density", "viscosity", "heat_capacity", "conductivity")
     rows = [
         row("use", "Use", lambda s: s.use, lambda s, t: replace(s, use=t), "Closed, or water to drink.",
             "choice", USES),
         row("fluid", "Fluid", fluid("kind"), _set_kind, "Ethylene glycol is toxic.", "choice", kinds),
         row("fraction", "Share", fluid("fraction"), set_fluid("fraction"), "Glycol by volume, such as 0.35."),
         row("fill", "Fill pressure", lambda s: s.fill_pressure or "",
-            lambda s, t: replace(s, fill_pressure=t.strip() or None),
+            lambda s, t: replace(s, fill_pressure=trade_words.quantity(t.strip(), "pressure") or None),
             "Standing pressure at the expansion tank."),
     ]  # fmt: skip
     rows += [
@@ -227,7 +235,7 @@ def system_rows(name: str) -> tuple[Row, ...]:
                 "Of a custom fluid.",
             )
         )
-        for key in custom
+        for key in _CUSTOM
     ]
     return tuple(rows)
 
@@ -283,9 +291,10 @@ def _set_kind(system: System, kind: str) -> System:
 def _fraction(text: str) -> float:
     from core.units import parse_number
 
-    if text.strip().endswith("percent"):
-        return parse_number(text.strip().removesuffix("percent").strip()) / 100
-    return parse_number(text)
+    plain = trade_words.quantity(text.strip(), "percent")
+    if plain.endswith("percent"):
+        return parse_number(plain.removesuffix("percent").strip()) / 100
+    return parse_number(plain)
 
 
 def _plain(value: Any) -> str:

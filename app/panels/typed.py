@@ -1,6 +1,6 @@
 """Property values as the file holds them, to text one can edit in a field, and back.
 
-No Qt, no units: core checks.
+No Qt; core checks.
 
 One entry a line, cells of a row apart by commas, names before a colon; signals read as `AQ-1 or (TH-2 and not
 SW-1)`.
@@ -12,6 +12,7 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from app.panels import trade_words
 from core.errors import Refusal
 from core.units import parse_number
 from core.vocabulary import Property
@@ -19,6 +20,12 @@ from core.vocabulary import Property
 UNKNOWN = "unknown"
 LONG_TYPES = frozenset({"points", "table", "rated", "heights", "loops", "places"})
 """Types whose text takes several lines."""
+_QUANTITIES: dict[str, tuple[str, ...]] = {
+    "quantity": (),
+    "lift": ("head", "pressure"),
+    "target": ("temperature_difference", "head", "pressure"),
+}
+"""Types of one quantity, and the dimensions it may be of where the property itself names none."""
 
 
 def to_text(prop: Property, raw: Any) -> str:
@@ -59,7 +66,7 @@ def from_text(prop: Property, text: str) -> Any:
             return answers[text]
         if kind == "boolean":
             raise Refusal("", f'"{text}"', "yes or no")
-        return text
+        return trade_words.quantity(text, prop.dimension)
     if kind == "signals":
         return _Signals(text).read()
     if kind == "number_list":
@@ -76,6 +83,8 @@ def from_text(prop: Property, text: str) -> Any:
         return [_row(prop, line) for line in _lines(text)]
     if kind == "loops":
         return [_loop(line) for line in _lines(text)]
+    if kind in _QUANTITIES:
+        return trade_words.quantity(text, *(_QUANTITIES[kind] or (prop.dimension,)))
     if kind in ("rated", "heights"):
         return {name: _bare(prop, name, value) for name, value in _pairs(text)}
     if kind == "tube":
@@ -84,18 +93,19 @@ def from_text(prop: Property, text: str) -> Any:
 
 
 def tube_text(raw: Mapping[str, Any]) -> str:
-    """`pex 1/2 in`, or `bore 20 mm, roughness 0.01 mm`."""
+    """`copper L 3/4 in`, or `bore 20 mm, roughness 0.01 mm`."""
     if "material" in raw:
-        return f"{raw['material']} {raw.get('size', '')}".strip()
+        return f"{trade_words.tube_words(raw['material'])} {raw.get('size', '')}".strip()
     return ", ".join(f"{name} {value}" for name, value in raw.items())
 
 
 def tube_from_text(text: str) -> dict[str, Any]:
+    """Raises `Refusal` where the wall is not said."""
     first, _, rest = text.partition(" ")
     if first in ("bore", "roughness", "outside"):
         parts = (cell.partition(" ") for cell in _cells(text))
-        return {name: value.strip() for name, _, value in parts}
-    return {"material": first, "size": rest.strip()}
+        return {name: trade_words.quantity(value.strip(), "length") for name, _, value in parts}
+    return trade_words.tube(text) or {"material": first, "size": rest.strip()}
 
 
 def pairs_text(raw: Mapping[str, Any]) -> str:
@@ -219,7 +229,7 @@ def _pairs(text: str) -> list[tuple[str, str]]:
 
 
 def _row(prop: Property, line: str) -> list[Any]:
-    cells = _cells(line)
+    cells = trade_words.by_column(_cells(line), prop.columns)
     dimensions = [*prop.columns, *([""] * len(cells))]
     return [
         _number(cell) if dimension == "number" else cell
@@ -228,9 +238,13 @@ def _row(prop: Property, line: str) -> list[Any]:
 
 
 def _bare(prop: Property, name: str, value: str) -> Any:
-    return _number(value) if prop.fields.get(name) == "number" else value
+    if prop.fields.get(name) == "number":
+        return _number(value)
+    return trade_words.quantity(value, *trade_words.of(prop.fields.get(name, prop.dimension)))
 
 
 def _loop(line: str) -> Any:
     counted = re.fullmatch(r"(\d+)\s*[x×]\s*(.+)", line)
-    return [int(counted[1]), counted[2]] if counted else line
+    if counted:
+        return [int(counted[1]), trade_words.quantity(counted[2], "length")]
+    return trade_words.quantity(line, "length")

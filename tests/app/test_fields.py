@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QToolButton
@@ -134,6 +135,7 @@ def test_what_the_review_asks_for_opens_on_a_click(pencil: Pencil) -> None:
     assert plant_of(pencil).items["B-1"].props["low_water_cutoff"] == "unknown"
 
 
+@pytest.mark.qt_log_ignore("propagateSizeHints", "does not support raise", "grabbing the keyboard")
 def test_a_pipe_takes_tube_length_and_fittings(pencil: Pencil) -> None:
     pencil.place("cold_main", (300, 400))
     pencil.place("shutoff", (600, 400))
@@ -146,6 +148,9 @@ def test_a_pipe_takes_tube_length_and_fittings(pencil: Pencil) -> None:
     pipe = plant_of(pencil).pipes["L-1"]
     assert pipe.tube == {"material": "pex", "size": "1/2 in"}
     assert pipe.length == "12 ft"
+    typed(panel.field("tube"), "3/4 copper L")
+    assert plant_of(pencil).pipes["L-1"].tube == {"material": "copper_l", "size": "3/4 in"}
+    typed(panel.field("tube"), "1/2 pex")
     typed(panel.field("tube"), "lead 1/2 in")
     assert "lead" in panel.field("tube").error
     assert plant_of(pencil).pipes["L-1"].tube == {"material": "pex", "size": "1/2 in"}
@@ -174,3 +179,29 @@ def test_the_sheet_holds_site_systems_and_cases(pencil: Pencil) -> None:
     assert plant_of(pencil).systems["heating"].fluid["fraction"] == 0.3
     typed(panel.field("system.heating.fraction"), "0.9")
     assert panel.field("system.heating.fraction").error
+
+
+def test_a_field_takes_what_the_window_itself_prints(pencil: Pencil) -> None:
+    pencil.place("boiler", (500, 400))
+    field = pencil.window.particulars.field("set_temperature")
+    typed(field, "110 °F")
+    assert plant_of(pencil).items["B-1"].props["set_temperature"] == "110 degF"
+    assert field.editor.text_now() == "110 degF"
+    assert not field.error
+    typed(pencil.window.particulars.field("capacity"), "1,200 Btu/h")
+    assert '"1200 Btu/h" or "1.200 Btu/h"' in pencil.window.particulars.field("capacity").error
+
+
+def test_defaults_and_ranges_stand_in_the_plants_own_units(pencil: Pencil) -> None:
+    panel = pencil.window.particulars
+    assert panel.field("outdoor_design").editor.placeholderText() == "14 °F"
+    assert panel.field("altitude").editor.placeholderText() == "0 ft"
+    pencil.place("boiler", (500, 400))
+    assert "From -76 °F to 482 °F" in panel.field("set_temperature").editor.toolTip()
+    pencil.window.actions_["si"].trigger()
+    assert "From -60 °C to 250 °C" in panel.field("set_temperature").editor.toolTip()
+
+
+def test_a_relief_valve_shows_its_set_pressure_at_once(pencil: Pencil) -> None:
+    pencil.place("relief_valve", (500, 400))
+    assert pencil.window.particulars.field("set_pressure").isVisible()

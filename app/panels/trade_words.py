@@ -1,0 +1,173 @@
+"""Spellings of the trade to those of the file: `110 °F`, `12 psig`, `6'`, `160 sq ft`, `3/4 copper L`.
+
+The file stays strict; only the fields are patient. What has two meanings is not guessed: the text goes on as
+typed, and core says what is wrong with it.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from typing import Any
+
+from core import units
+from core.errors import Refusal
+
+_AS_TYPED = re.compile(r"(?P<number>[+-]?[0-9.,/½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞ -]*[0-9.½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞])\s*(?P<unit>\S.*)?")
+_DASHED = re.compile(r"(?<=\d)\s*-\s*(?=\d+\s*/)")
+_FEET_AND_INCHES = re.compile(r"(\d+)\s*(?:'|ft|feet)\s*-?\s*([\d./ ]*[\d.])\s*(?:\"|in|inches)?")
+_SIGNS = str.maketrans({"²": "2", "³": "3", "·": "*", "º": "°", "″": '"', "′": "'", "”": '"', "’": "'"})
+
+_FOOT = ("'", "foot", "feet", "ft.", "lf")
+_FAHRENHEIT = ("°f", "f", "degf", "degreef", "degreesf", "fahrenheit")
+_CELSIUS = ("°c", "c", "degc", "degreec", "degreesc", "celsius")
+# Folded to small letters, without blanks. MBtu is left out: a thousand to some, a million to others.
+_ALSO: dict[str, dict[str, tuple[str, ...]]] = {
+    "flow": {
+        "gpm": ("gal/min", "gallon/min", "gallons/min", "usgpm"),
+        "L/s": ("lps", "liter/s", "litre/s"),
+        "L/min": ("lpm", "liter/min", "litre/min"),
+        "L/h": ("lph", "l/hr"),
+        "m3/h": ("m^3/h", "m3/hr", "cmh"),
+    },
+    "volume": {
+        "gal": ("gallon", "gallons", "usgal"),
+        "L": ("liter", "litre", "liters", "litres"),
+        "m3": ("m^3",),
+    },
+    "length": {
+        "in": ('"', "inch", "inches", "in."),
+        "ft": _FOOT,
+        "m": ("meter", "metre", "meters", "metres"),
+    },
+    "area": {"ft2": ("sqft", "sf", "ft^2", "squarefeet"), "m2": ("sqm", "m^2")},
+    "pressure": {"psi": ("psig", "lb/in2", "pounds", "lbs")},
+    "head": {
+        "ft_head": ("ft", "fthd", "fthead", "ftofhead", *_FOOT),
+        "m_head": ("m", "mhd", "mhead", "mofhead", "meter", "metre", "meters", "metres"),
+    },
+    "power": {"Btu/h": ("btuh", "btu/hr"), "kBtu/h": ("kbtuh", "kbtu/hr"), "kW": (), "W": ("watt", "watts")},
+    "heat_per_kelvin": {"Btu/h/degF": ("btu/h/°f", "btu/h/f", "btu/hr/°f"), "W/K": ("w/°c",)},
+    "flux": {"Btu/h/ft2": ("btu/hr/ft2", "btuh/ft2", "btu/h/sqft", "btuh/sqft"), "W/m2": ("w/m^2",)},
+    "conductivity": {
+        "W/m/K": ("w/mk", "w/(mk)", "w/m*k", "w/(m*k)"),
+        "Btu/h/ft/degF": ("btu/h/ft/°f", "btu/hr/ft/°f"),
+    },
+    "temperature": {"degF": _FAHRENHEIT, "degC": _CELSIUS},
+    "temperature_difference": {"delta_degF": _FAHRENHEIT, "delta_degC": _CELSIUS},
+    "velocity": {"ft/s": ("fps", "ft/sec")},
+    "time": {"s": ("sec",), "min": ("minute", "minutes"), "h": ("hr", "hour", "hours"), "day": ("days", "d")},
+    "current": {"A": ("amp", "amps")},
+    "voltage": {"V": ("volt", "volts")},
+    "percent": {"percent": ("%",)},
+    "heat_storage": {"Btu/degF": ("btu/°f", "btu/f")},
+}
+
+
+def quantity(text: str, *dimensions: str | None) -> str:
+    """The text as the file wants it, by the first of the dimensions that has a trade spelling for it.
+
+    Any other text comes back unchanged.
+    """
+    plain = text.strip()
+    parts = _AS_TYPED.fullmatch(plain.translate(_SIGNS))
+    known = [dimension for dimension in dimensions if dimension in units.DIMENSIONS]
+    if parts is None or not known or any(_reads(plain, dimension) for dimension in known):
+        return text
+    if "length" in known and (both := _FEET_AND_INCHES.fullmatch(plain.translate(_SIGNS))):
+        return f"{12 * units.parse_number(both[1]) + units.parse_number(both[2]):g} in"
+    number = _DASHED.sub(" ", parts["number"].strip())
+    unit = _folded(parts["unit"] or "")
+    for dimension in known:
+        name = _spellings(dimension).get(unit)
+        if name is not None:
+            return f"{number} {name}"
+    return text
+
+
+def by_column(cells: list[str], columns: tuple[str, ...]) -> list[str]:
+    """Cells of a row, each in the words of its column."""
+    return [quantity(cell, *of(columns[i])) if i < len(columns) else cell for i, cell in enumerate(cells)]
+
+
+def of(dimension: str | None) -> tuple[str, ...]:
+    """Dimensions that a word of the vocabulary stands for: a lift may be a head or a pressure."""
+    if dimension is None or dimension == "number":
+        return ()
+    return ("head", "pressure") if dimension == "lift" else (dimension,)
+
+
+def tube(text: str) -> dict[str, Any] | None:
+    """Material and size in either order: `1/2 pex`, `3/4" copper L`; None where no material is named."""
+    words = re.sub(r"[\s,_]+", " ", text.strip().lower())
+    for spelling, material in _materials().items():
+        found = re.search(rf"(?<![a-z]){re.escape(spelling)}(?![a-z0-9])", words)
+        if found:
+            size = f"{words[: found.start()]} {words[found.end() :]}".replace(" tube", " ").replace(
+                " pipe", " "
+            )
+            return {"material": material, "size": _size(material, " ".join(size.split()))}
+    if "copper" in words or "steel" in words:
+        metal = "copper K, copper L or copper M" if "copper" in words else "steel 40 or steel 80"
+        raise Refusal("", f'"{text}"', f"the wall too: {metal}", "Such as 3/4 in copper L.")
+    return None
+
+
+def tube_words(material: str) -> str:
+    """`copper_l` -> `copper L`: as a fitter says it; `tube` reads it."""
+    stem, _, kind = material.partition("_")
+    stem = stem.upper() if stem in ("cpvc", "pex") else stem
+    return f"{stem} {kind.upper() if len(kind) < 3 else kind}".strip()
+
+
+def _size(material: str, text: str) -> str:
+    """A size with its unit, as typed where the catalogue reads it; else left as it is, for core to refuse."""
+    from core.media.tubes import tube_of
+
+    try:
+        found = tube_of(material, text)
+    except Refusal:
+        return text
+    return text if text.endswith((" in", "mm")) else found.nominal
+
+
+@cache
+def _materials() -> dict[str, str]:
+    """Spellings of all materials, the longest first."""
+    from core.media.tubes import materials
+
+    found: dict[str, str] = {}
+    for name in materials():
+        words = name.replace("_", " ")
+        found |= {words: name, words.replace(" ", ""): name}
+        stem, _, kind = words.partition(" ")
+        if stem == "copper" and len(kind) == 1:
+            found |= {f"type {kind} copper": name, f"copper type {kind}": name, f"{kind} copper": name}
+        if stem == "steel":
+            found |= {f"sch {kind} steel": name, f"schedule {kind} steel": name, f"steel sch {kind}": name}
+            found[f"steel schedule {kind}"] = name
+    return dict(sorted(found.items(), key=lambda entry: -len(entry[0])))
+
+
+def _reads(text: str, dimension: str) -> bool:
+    try:
+        units.parse(text, dimension)
+    except Refusal:
+        return False
+    return True
+
+
+def _folded(unit: str) -> str:
+    return re.sub(r"[\s]+", "", unit).lower().rstrip(".")
+
+
+@cache
+def _spellings(dimension: str) -> dict[str, str]:
+    """Folded spelling to the unit's name; the closed list's own names in any letters among them."""
+    out: dict[str, str] = {}
+    for name in units.DIMENSIONS[dimension]:
+        out[_folded(name)] = name
+        out[_folded(units.sign_of(name).translate(_SIGNS))] = name
+    for name, words in _ALSO.get(dimension, {}).items():
+        out |= {_folded(word): name for word in words}
+    return out

@@ -1,0 +1,84 @@
+"""What a plumber types is taken; what could mean two things is not guessed."""
+
+from __future__ import annotations
+
+import pytest
+
+from app.panels import trade_words
+from core import units
+from core.errors import Refusal
+from core.media.tubes import materials, sizes, tube_of
+from core.units import DIMENSIONS
+
+
+@pytest.mark.parametrize(
+    ("said", "dimension", "kept"),
+    [
+        ("110 °F", "temperature", "110 degF"),
+        ("110F", "temperature", "110 degF"),
+        ("-5 C", "temperature", "-5 degC"),
+        ("20 °F", "temperature_difference", "20 delta_degF"),
+        ("15 ft", "head", "15 ft_head"),
+        ("2 GPM", "flow", "2 gpm"),
+        ("2 gal/min", "flow", "2 gpm"),
+        ("2 lpm", "flow", "2 L/min"),
+        ("12 PSI", "pressure", "12 psi"),
+        ("12 psig", "pressure", "12 psi"),
+        ('6"', "length", "6 in"),
+        ("6 feet", "length", "6 ft"),
+        ("6' 2 1/2\"", "length", "74.5 in"),
+        ("1-1/2 in", "length", "1 1/2 in"),
+        ("½″", "length", "½ in"),
+        ("160 sq ft", "area", "160 ft2"),
+        ("160 ft²", "area", "160 ft2"),
+        ("40 %", "percent", "40 percent"),
+        ("4000 btu/h", "power", "4000 Btu/h"),
+        ("40 mbh", "power", "40 MBH"),
+    ],
+)
+def test_a_spelling_of_the_trade_becomes_the_files(said: str, dimension: str, kept: str) -> None:
+    assert trade_words.quantity(said, dimension) == kept
+    units.parse(kept, dimension)
+
+
+@pytest.mark.parametrize("said", ["40 MBtu/h", "1,200 Btu/h", "110", "20 psi", "", "a lot", "1/0 kW"])
+def test_what_is_not_clear_goes_on_as_typed(said: str) -> None:
+    assert trade_words.quantity(said, "power") == said
+
+
+@pytest.mark.parametrize("dimension", DIMENSIONS)
+def test_every_sign_on_the_screen_is_taken_in_a_field(dimension: str) -> None:
+    for unit in DIMENSIONS[dimension]:
+        said = trade_words.quantity(f"2 {units.sign_of(unit)}", dimension)
+        assert units.parse(said, dimension) == pytest.approx(units.parse(f"2 {unit}", dimension))
+
+
+@pytest.mark.parametrize(
+    ("said", "material", "size"),
+    [
+        ("1/2 pex", "pex", "1/2 in"),
+        ("PEX 1/2 in", "pex", "1/2 in"),
+        ('3/4" type L copper', "copper_l", "3/4 in"),
+        ("copper_m 1-1/4", "copper_m", "1 1/4 in"),
+        ("steel sch 40 1 in", "steel_40", "1 in"),
+        ("22x1 copper en", "copper_en", "22 x 1 mm"),
+    ],
+)
+def test_a_tube_is_named_in_either_order(said: str, material: str, size: str) -> None:
+    found = trade_words.tube(said)
+    assert found is not None
+    assert found["material"] == material
+    assert tube_of(material, found["size"]) == tube_of(material, size)
+
+
+def test_every_tube_of_the_catalogue_is_read_back_as_it_is_shown() -> None:
+    for material in materials():
+        for size in sizes(material):
+            shown = f"{trade_words.tube_words(material)} {size}"
+            assert trade_words.tube(shown) == {"material": material, "size": size}
+
+
+def test_copper_alone_wants_its_wall_and_lead_is_no_tube_here() -> None:
+    with pytest.raises(Refusal, match="copper K, copper L or copper M"):
+        trade_words.tube("3/4 copper")
+    assert trade_words.tube("lead 1/2 in") is None
