@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -60,6 +61,11 @@ class Balancer:
         # The element whose density is its body's reference: of each element, and of each body.
         self.leader = leader
         self.leading = np.array([b.elements[0] if b.elements else none for b in self.net.bodies], np.intp)
+
+    @cached_property
+    def every_law(self) -> Laws:
+        """The laws of all branches, whatever is open."""
+        return Laws(self.net, np.arange(len(self.net.branches)))
 
     def balance(
         self, settings: Settings, rho: Array, mu: Array, column: Array, start: Array | None = None
@@ -141,22 +147,21 @@ def flowing_branches(net: Network, shut: npt.NDArray[np.bool_]) -> list[int]:
     """
     import networkx as nx
 
-    graph: nx.MultiGraph[int] = nx.MultiGraph()
-    rings, open_branches = [], []
+    graph: nx.Graph[int] = nx.Graph()
+    rings = []
+    between: dict[frozenset[int], list[int]] = {}
     for k, b in enumerate(net.branches):
         if shut[b.elements].any():
             continue
         if b.start == b.end:
             rings.append(k)
-            continue
-        open_branches.append(k)
-        graph.add_edge(b.start, b.end)
+        else:
+            between.setdefault(frozenset((b.start, b.end)), []).append(k)
+            graph.add_edge(b.start, b.end)
     outside = -1
-    for n in (*net.mains, *net.airs):
-        if n in graph:
-            graph.add_edge(n, outside)
+    graph.add_edges_from((n, outside) for n in (*net.mains, *net.airs) if n in graph)
     dead = {frozenset(edge) for edge in nx.bridges(graph)} if len(graph) else set()
-    alive = [k for k in open_branches if frozenset((net.branches[k].start, net.branches[k].end)) not in dead]
+    alive = [k for pair, ks in between.items() if len(ks) > 1 or pair not in dead for k in ks]
     return sorted(alive + rings)
 
 

@@ -56,7 +56,7 @@ def _bare(settled: Settled) -> tuple[float, float]:
     slope = 1.0 / laws.loss(flows)[1]
     right = np.ones(topology.n)
     law = quickest(lambda: [laws.loss(flows) for _ in range(10)], 41) / 10
-    dense = quickest(lambda: [topology.factor_solver(slope)(right) for _ in range(10)], 41) / 10
+    dense = quickest(lambda: [topology.correction(slope, slope, right) for _ in range(10)], 41) / 10
     return law, dense
 
 
