@@ -119,7 +119,7 @@ def _shown(f: dict[str, Any], system: str) -> tuple[str, ...]:
         units.show(f["velocity_m_s"], "velocity", system),
         units.show(f["temperature_in_c"] + zero, "temperature", system),
         units.show(f["temperature_out_c"] + zero, "temperature", system),
-        units.show(f["drop_pa"], "pressure", system),
+        units.show(f["drop_pa"], "pressure", system, digits=2),
         units.show(f["pressure_in_pa"], "pressure", system),
     )
 

@@ -108,7 +108,8 @@ class _Notes:
             self.net.body_of[self.net.elements[i].start] == body.number for i in self.s.settings.drives
         )
         moves = self.moves[body.elements].any()
-        if not (body.unsolved or moves or pushed) and self._could_flow(body):
+        bare = any(self._without_curve(k) for k in body.items)  # says so itself
+        if not (body.unsolved or moves or pushed or bare) and self._could_flow(body):
             fed = any(n in self.net.mains for n in body.nodes)
             why = "nothing is drawn and nothing drives it" if fed else "nothing drives this water"
             yield Note(self._still_place(body), f"{why} in this case: it stands still.")
@@ -123,6 +124,10 @@ class _Notes:
         kinds = {self.plant.items[k].kind for k in body.items}
         ways = any(self.net.branch_of[i] >= 0 for i in body.elements)
         return ways or bool(kinds & WAITING and any(self.net.elements[i].is_pipe for i in body.elements))
+
+    def _without_curve(self, key: str) -> bool:
+        item = self.plant.items[key]
+        return item.kind == "circulator" and not item.si.get("curve") and runs(item.si, self.s.signals.on)
 
     def _still_place(self, body: Body) -> str:
         pumps = [k for k in body.items if self.plant.items[k].kind == "circulator"]
@@ -354,7 +359,7 @@ class _Notes:
             if item is None:
                 continue
             si, moves = item.si, any(self.moves[e.index] for e in elements)
-            if item.kind == "circulator" and elements[0].curve is None and runs(si, self.s.signals.on):
+            if self._without_curve(key):
                 yield Note(key, "has no curve yet, so it moves nothing. Type its curve.")
             elif item.kind in ("heater", "boiler") and si.get("capacity") is None and moves:
                 yield Note(key, "has no capacity typed: taken as without limit.")

@@ -14,11 +14,11 @@ LOOP = Path(__file__).parent / "data" / "loop.plant.json"
 RUNNING = """\
 One loop · Running · settled in 2 passes
 
-pipe  from     to        flow        velocity   in       out      loss     pressure in
-L-1   P-1.out  ST-1.in   1.000 L/s   0.00 m/s   20.0 °C  20.0 °C  0.0 kPa  129 kPa
-L-2   J-1.at   ST-1.out  -1.000 L/s  -0.80 m/s  20.0 °C  20.0 °C  0.0 kPa  100 kPa
-L-3   J-1.at   P-1.in    1.000 L/s   0.00 m/s   20.0 °C  20.0 °C  0.0 kPa  100 kPa
-L-4   J-1.at   ET-1.at   0.000 L/s   0.00 m/s   20.0 °C  20.0 °C  0.0 kPa  100 kPa
+pipe  from     to        flow        velocity   in       out      loss      pressure in
+L-1   P-1.out  ST-1.in   1.000 L/s   0.00 m/s   20.0 °C  20.0 °C  0.00 kPa  129 kPa
+L-2   J-1.at   ST-1.out  -1.000 L/s  -0.80 m/s  20.0 °C  20.0 °C  0.00 kPa  100 kPa
+L-3   J-1.at   P-1.in    1.000 L/s   0.00 m/s   20.0 °C  20.0 °C  0.00 kPa  100 kPa
+L-4   J-1.at   ET-1.at   0.000 L/s   0.00 m/s   20.0 °C  20.0 °C  0.00 kPa  100 kPa
 
 item  kind            figures
 P-1   circulator      flow 1.000 L/s, head 3.00 m, running, speed 1
