@@ -6,13 +6,16 @@ from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from core.diagram import symbols
-from core.diagram.geometry import Box, Point, Polyline, level, segments, tidy
+from core.diagram.geometry import Box, Point, Polyline, length, level, segments, tidy
 from core.diagram.maze import End, Maze
 
 if TYPE_CHECKING:
     from core.plant.model import Pipe, Plant
 
 HOP = 6.0  # half width of a hop [u]
+AGAIN = 3  # times that lines lying on one another are laid anew
+
+_Run = tuple[float, float, str]  # from, to, pipe
 
 
 def route(
@@ -24,6 +27,21 @@ def route(
     through no symbol stays as it was, so that moving one item does not stir the rest. `quick` skips the
     search round obstacles: for lines that follow a hand.
     """
+    lines = _lay(plant, keep, quick)
+    # A line that was laid early, or kept, may have got another one on top of it: it is laid again, last.
+    for _ in range(0 if quick else AGAIN):
+        loose = _under_others(plant, lines)
+        if not loose:
+            break
+        again = _lay(plant, {name: line for name, line in lines.items() if name not in loose}, quick)
+        if _shared(again) >= _shared(lines):
+            break
+        lines = again
+    return lines
+
+
+def _lay(plant: Plant, keep: Mapping[str, Polyline] | None, quick: bool) -> dict[str, Polyline]:
+    """All lines once: those that can be kept, then the simple ones, then the rest."""
     maze = Maze(quick)
     for item in plant.items.values():
         maze.add_symbol(item.id, symbols.box(item), symbols.body_box(item), dot=item.kind == "joint")
@@ -44,6 +62,46 @@ def route(
         lines[name] = line
         maze.add_line(name, line)
     return {name: lines[name] for name in plant.pipes}
+
+
+def _under_others(plant: Plant, lines: Mapping[str, Polyline]) -> set[str]:
+    """Of each two lines that run on one another the one that is easier to lay elsewhere."""
+    loose: set[str] = set()
+    for one, other, _ in _pairs_on_one_line(lines):
+        if not {one, other} & loose:
+            loose.add(max((one, other), key=lambda name: _ease(plant.pipes[name], lines[name])))
+    return loose
+
+
+def _ease(pipe: Pipe, line: Polyline) -> tuple[bool, bool, float]:
+    """Free lines before pinned ones, those with bends before straight ones, long ones before short ones."""
+    return not pipe.via, len(line) > 2, sum(map(length, segments(line)))
+
+
+def _shared(lines: Mapping[str, Polyline]) -> float:
+    """Length that lines share with others: two pipes on one line read as one."""
+    return sum(shared for _, _, shared in _pairs_on_one_line(lines))
+
+
+def _pairs_on_one_line(lines: Mapping[str, Polyline]) -> list[tuple[str, str, float]]:
+    """Pipes that run along the same stretch, and how long it is."""
+    rows: dict[tuple[bool, float], list[_Run]] = {}
+    for name, line in lines.items():
+        for run in segments(line):
+            (ax, ay), (bx, by) = run
+            flat = level(run)
+            low, high = sorted((ax, bx) if flat else (ay, by))
+            rows.setdefault((flat, ay if flat else ax), []).append((low, high, name))
+    found: list[tuple[str, str, float]] = []
+    for runs in rows.values():
+        runs.sort()
+        for i, (_, end, name) in enumerate(runs):
+            for low, high, other in runs[i + 1 :]:
+                if low >= end:
+                    break
+                if other != name:
+                    found.append((name, other, min(end, high) - low))
+    return found
 
 
 def preview(
