@@ -129,6 +129,13 @@ class Particulars(QWidget):
         if self._rows:
             self._rows[0][1].editor.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
+    def finish_typing(self) -> None:
+        """Commit the field that has the keyboard, as leaving it would."""
+        focus = self.window().focusWidget()
+        field = next((field for _, field in self._rows if focus and field.isAncestorOf(focus)), None)
+        if field is not None:
+            field.commit()
+
     # ---- the form -------------------------------------------------------------------
 
     @property

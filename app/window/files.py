@@ -39,6 +39,8 @@ class Files(QObject):
         self._bar, self._settings, self._window = bar, settings, window
         self._coming: Path | None = None
         self._as_new = False
+        self.finish_typing: Callable[[], None] = lambda: None
+        """Takes what is still being typed in a field into the plant."""
         background.done.connect(self._take)
         background.failed.connect(self._fail)
 
@@ -70,10 +72,12 @@ class Files(QObject):
         self._background.ask(LANE, lambda job: _read(job, file))
 
     def save(self) -> bool:
+        self.finish_typing()
         file = self._document.file
         return self.save_to(file) if file is not None else self.save_as()
 
     def save_as(self) -> bool:
+        self.finish_typing()
         title = self._document.plant.title.strip().lower().replace(" ", "_") or "plant"
         start = self._document.file or Path(self._folder()) / f"{title}{SUFFIX}"
         name, _ = QFileDialog.getSaveFileName(self._window, "Save the plant", str(start), FILTER)
@@ -97,6 +101,7 @@ class Files(QObject):
 
     def guarded(self, act: Callable[[], None]) -> None:
         """Do something that would lose unsaved changes, after asking in the window."""
+        self.finish_typing()
         if self._document.clean:
             self._bar.dismiss()
             act()

@@ -158,6 +158,7 @@ class Window(QMainWindow):
         bench.describe = self._describe
         self.particulars.zone_of = self._zone_of
         self.start.chosen.connect(self._start_from)
+        self.files.finish_typing = self.particulars.finish_typing
         self.files.began.connect(self._hint.setText)
         self.files.saved.connect(lambda file: self._hint.setText(f"Saved {file.name}"))
         self.top.menus["Plant"].aboutToShow.connect(self._fill_recent)
@@ -394,6 +395,8 @@ class Window(QMainWindow):
             self.drawings.ask(samples.sample_files())
 
     def closeEvent(self, event: QCloseEvent) -> None:
+        if not self._leaving:
+            self.particulars.finish_typing()
         if not self._leaving and not self.document.clean:
             event.ignore()
             self.files.guarded(self._leave)

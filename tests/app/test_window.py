@@ -28,7 +28,7 @@ from core.files.read import load
 from core.plant import edits
 from core.plant.model import Case, Plant
 from core.solve import Note, Solution
-from tests.app.pencil import Pencil, field_widgets, still_water
+from tests.app.pencil import CTRL, Pencil, field_widgets, still_water
 
 FILE = Path(sample_plants.__file__).parent / "potting_shed.plant.json"
 ROOT = Path(__file__).parents[2]
@@ -358,6 +358,24 @@ def test_the_overview_paints_far_out(make_window: Callable[..., Window]) -> None
         picture.pixel(x, y) for x in range(0, picture.width(), 2) for y in range(0, picture.height(), 2)
     }
     assert len(colours) > 10
+
+
+def test_what_is_still_being_typed_is_saved_and_not_lost_at_closing(pencil: Pencil, tmp_path: Path) -> None:
+    window, file = pencil.window, tmp_path / "mine.plant.json"
+    pencil.place("fill_valve", (500, 400))
+    assert window.files.save_to(file)
+    editor = window.particulars.field("set_pressure").editor
+    editor.setFocus()
+    QTest.keyClicks(editor, "14 psi")
+    QTest.keyClick(editor, Qt.Key.Key_S, CTRL)
+    assert load(file).items["FV-1"].props["set_pressure"] == "14 psi"
+    assert window.document.clean
+    editor = window.particulars.field("set_pressure").editor
+    editor.setFocus()
+    editor.selectAll()
+    QTest.keyClicks(editor, "16 psi")
+    assert not window.close()
+    assert window.document.plant.items["FV-1"].props["set_pressure"] == "16 psi"
 
 
 def test_every_menu_opens_with_a_letter_of_its_own(make_window: Callable[..., Window]) -> None:
