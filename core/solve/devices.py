@@ -22,6 +22,7 @@ Array = npt.NDArray[np.float64]
 
 NEAR = 0.05  # [K] a set temperature missed by less counts as held
 LEAST_WIDTH = 1e-8  # width at which an enclosure that holds no zero is given up
+MOST_COLLAPSES = 2  # enclosures without a zero after which the error is taken to jump over it
 LEAST_STEP = 1e-4  # share of a speed below which a circulator cannot be set finer
 LEAST_DIFFERENCE = 0.02  # [K] below it no heat moves
 CIRCLES = 2  # changes of sign without headway after which a zero is enclosed
@@ -56,6 +57,8 @@ class Seeker:
     best: float = math.inf
     circling: int = 0
     stale: int = 0
+    collapses: int = 0
+    edge: bool = False  # the error jumps over zero here: no position holds it
 
     def next(self, position: float, error: float, longest: float) -> float:
         """Next position, at most `longest` away while the zero is not enclosed."""
@@ -65,15 +68,23 @@ class Seeker:
             return candidate
         a, b = self.low[0], self.high[0]
         if b - a < LEAST_WIDTH * max(1.0, abs(a)):
-            self.low = self.high = None
-            self.circling = self.stale = 0
-            self.best = math.inf
+            self.collapses += 1
+            self.edge = self.collapses >= MOST_COLLAPSES
+            if self.edge:
+                return min(self.low, self.high, key=lambda seen: abs(seen[1]))[0]
+            self.start_again()
             return candidate
         if self.stale >= 4:  # always the same side: look whether the other side still holds
             self.stale = 0
             return b if position == a else a
         inside = a + 0.05 * (b - a) < candidate < b - 0.05 * (b - a)
         return candidate if inside and abs(error) < 0.02 else _middle(a, b)
+
+    def start_again(self) -> None:
+        """Forget what was enclosed; what surrounds this control has changed."""
+        self.last = self.low = self.high = None
+        self.circling = self.stale = 0
+        self.best = math.inf
 
     def learn(self, position: float, error: float) -> None:
         """Take note of the error at a position."""
@@ -172,6 +183,9 @@ class MixingValve(Device):
                 self.position = wanted
             return 0.0
         self.error = wanted - float(hot / (hot + cold))
+        if self.seeker.edge:
+            self.note = "edge"
+            return 0.0
         if (self.position <= 0.0 and self.error <= 0.0) or (self.position >= 1.0 and self.error >= 0.0):
             warm = t_hot if self.position >= 1.0 else t_cold
             if abs(warm - self.set_at) > NEAR:
@@ -248,6 +262,9 @@ class DeltaT(Device):
             return 0.0
         if self.error < 0.0 and self.speed <= self.least_speed:
             self.note = "at least speed" if self.error < -1e-3 else ""
+            return 0.0
+        if self.seeker.edge:
+            self.note = "hunting: just there its flow jumps"
             return 0.0
         self.active = True
         return abs(self.error)
@@ -360,11 +377,14 @@ class Joint:
     """Moves several controls together near their rest, where each disturbs the others.
 
     Broyden's method (Math. Comp. 19 (1965) 577) on the vector of errors, started from what each control has
-    learnt alone. Left again when four passes bring no headway.
+    learnt alone. Left again when four passes bring no headway. After many passes one control, the most
+    restless, waits until the others have answered each of its moves.
     """
 
     NEAR = 0.05
     PATIENCE = 4
+    NESTED_AFTER = 50  # moves
+    ANSWERED = 1e-4  # error below which a control counts as having answered
 
     def __init__(self) -> None:
         self.keys: tuple[str, ...] = ()
@@ -373,9 +393,15 @@ class Joint:
         self.best = math.inf
         self.failures = 0
         self.banned = 0
+        self.moves = 0
+        self.outer: Device | None = None
 
     def move(self, devices: Sequence[Device]) -> None:
         """Give every active control its next position."""
+        self.moves += 1
+        if self.moves > self.NESTED_AFTER:
+            self._nested([d for d in devices if d.active])
+            return
         enclosed = [d for d in devices if d.active and d.seeker.circling >= CIRCLES]
         for d in enclosed:
             d.seek()
@@ -408,6 +434,19 @@ class Joint:
         step = np.clip(self.inverse @ errors, -0.1, 0.1)
         for d, value in zip(moving, values + step, strict=True):
             d.put(float(value))
+
+    def _nested(self, active: list[Device]) -> None:
+        if self.outer is None and len(active) > 1:
+            self.outer = max(active, key=lambda d: d.seeker.circling)
+            self.outer.seeker.start_again()
+        inner = [d for d in active if d is not self.outer]
+        waiting = [d for d in inner if abs(d.error) > self.ANSWERED]
+        if not waiting and self.outer in active:
+            self.outer.seek()
+            for d in inner:  # the next look is at another world
+                d.seeker.start_again()
+        for d in waiting or inner:
+            d.seek()
 
     def _learn(self, values: Array, errors: Array) -> None:
         assert self.last is not None

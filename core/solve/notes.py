@@ -267,6 +267,7 @@ class _Notes:
                 reach = {
                     "all hot": "all hot, its hot water is too cool",
                     "all cold": "all cold, its cold water is too warm",
+                    "edge": "hunting, just there its flows jump",
                 }[d.note]
                 text = f"does not hold {self.warm(d.set_at)}: {t}, {reach}."
                 if d.note != "all hot":

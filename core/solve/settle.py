@@ -24,7 +24,7 @@ from core.thermal.temperatures import SETTLED, TemperatureSolver
 
 Array = npt.NDArray[np.float64]
 
-MOST_PASSES = 120
+MOST_PASSES = 300
 TEMPERATURE_STEP = 1e-4  # [K]
 DEVICE_STEP = 1e-5
 KICK = 500.0  # [Pa] push that starts a gravity flow in the first pass
