@@ -144,9 +144,7 @@ _DIMENSIONS: dict[str, _Dimension] = {
     "flux": _Dimension("heat per area", "25 Btu/h/ft2", "Btu/h/ft2", "W/m2"),
     "conductivity": _Dimension("a conductivity", "0.04 W/m/K", "Btu/h/ft/degF", "W/m/K"),
     "temperature": _Dimension("a temperature", "120 degF", "degF", "degC"),
-    "temperature_difference": _Dimension(
-        "a difference of temperature", "20 delta_degF", "delta_degF", "delta_degC"
-    ),
+    "temperature_difference": _Dimension("a difference of temperature", "20 delta_degF", "delta_degF", "K"),
     "velocity": _Dimension("a velocity", "4 ft/s", "ft/s", "m/s"),
     "time": _Dimension("a time", "10 min", "min", "min"),
     "density": _Dimension("a density", "998 kg/m3", "kg/m3", "kg/m3"),

@@ -159,6 +159,7 @@ class MixingValve(Device):
     set_at: float
     table: HeatTable
     position: float = 0.5
+    seen: dict[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.seeker = Seeker(0.8, 1e-4, 4.0)
@@ -174,8 +175,7 @@ class MixingValve(Device):
 
     def look(self, look: Look) -> float:
         hot, cold = look.w[self.hot.index], look.w[self.cold.index]
-        t_hot = float(look.t_in[self.hot.index] if hot > STILL else look.node[self.hot.start])
-        t_cold = float(look.t_in[self.cold.index] if cold > STILL else look.node[self.cold.start])
+        t_hot, t_cold = self._arriving(self.hot, look), self._arriving(self.cold, look)
         wanted = self.wanted_share(t_hot, t_cold)
         self.note, self.active, self.error = "", False, 0.0
         if hot + cold <= STILL:
@@ -213,6 +213,12 @@ class MixingValve(Device):
         high, low = self.seeker.high, self.seeker.low
         if high is not None and low is not None and high[0] <= NARROWEST * 1.5:
             self.position = NARROWEST
+
+    def _arriving(self, leg: Element, look: Look) -> float:
+        """Temperature of the water at an inlet, [K]; while it stands, that with which it last came."""
+        if look.w[leg.index] > STILL:
+            self.seen[leg.part] = float(look.t_in[leg.index])
+        return self.seen.get(leg.part, float(look.node[leg.start]))
 
     def wanted_share(self, t_hot: float, t_cold: float) -> float:
         """Share of hot water that gives the set temperature, 0..1."""

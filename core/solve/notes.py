@@ -25,6 +25,9 @@ if TYPE_CHECKING:
 HELD = 20.0  # [Pa] below this a shut check valve holds nothing worth a note
 EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
 WAITING = {"circulator", "heater", "boiler", "exchanger", *EMITTERS}
+SCALDS = (
+    43.0  # [degC] from about here caution is due; common limits at outlets lie at 43 to 49 degC (from memory)
+)
 NEAR = 0.1  # [K] a set temperature missed by less counts as held
 
 
@@ -270,8 +273,8 @@ class _Notes:
                     "edge": "hunting, just there its flows jump",
                 }[d.note]
                 text = f"does not hold {self.warm(d.set_at)}: {t}, {reach}."
-                if d.note != "all hot":
-                    text += " Water above 120 °F can scald; local code and a licensed plumber set the limit."
+                if self.items[d.key]["temperature_c"] > SCALDS:
+                    text += " Water this hot can scald; local code and a licensed plumber set the limit."
                 yield Note(d.key, text)
             elif isinstance(d, DeltaT):
                 yield from self._delta_t(d)

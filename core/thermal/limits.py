@@ -30,8 +30,9 @@ def review(flowing: Flowing, state: ThermalState) -> bool:
     for i, (_, run) in flowing.sources.items():
         if state.source[i] != "off":
             by_group.setdefault(flowing.group[run.body], []).append(i)
+    held = _held_groups(flowing)
     for group, members in by_group.items():
-        changed |= _review_group(flowing, group, members, state)
+        changed |= _review_group(flowing, group, members, state, group in held)
     changed |= _without_source(flowing, set(by_group), state)
     changed |= _possible_heat(flowing, state)
     return changed
@@ -62,8 +63,7 @@ def _possible_heat(flowing: Flowing, state: ThermalState) -> bool:
 def _without_source(flowing: Flowing, sourced: set[int], state: ThermalState) -> bool:
     """Fixed loads in water that nothing heats get nothing; where a tank or main feeds it, all."""
     ways, group = flowing.ways, flowing.group
-    heated = {group[r.body] for r in flowing.runs for _, role in r.steps if isinstance(role, Tap)}
-    heated |= {group[ways.net.body_of[n]] for n in (*flowing.brought, *ways.roles.stores)}
+    heated = _held_groups(flowing) | {group[ways.net.body_of[n]] for n in ways.roles.stores}
     changed = False
     for body in {r.body for g, r in flowing.loads.values() if g.emitter.ua is None}:
         if group[body] in sourced:
@@ -74,7 +74,14 @@ def _without_source(flowing: Flowing, sourced: set[int], state: ThermalState) ->
     return changed
 
 
-def _review_group(flowing: Flowing, group: int, members: list[int], state: ThermalState) -> bool:
+def _held_groups(flowing: Flowing) -> set[int]:
+    """Groups with a store or main of given temperature, which makes up for any source at its limit."""
+    group = flowing.group
+    held = {group[r.body] for r in flowing.runs for _, role in r.steps if isinstance(role, Tap)}
+    return held | {group[flowing.ways.net.body_of[n]] for n in flowing.brought}
+
+
+def _review_group(flowing: Flowing, group: int, members: list[int], state: ThermalState, held: bool) -> bool:
     fixed = sum(
         (g.emitter.wanted or 0.0)
         for g, r in flowing.loads.values()
@@ -84,7 +91,8 @@ def _review_group(flowing: Flowing, group: int, members: list[int], state: Therm
     limited = [i for i in wanting if need(flowing, i) > _capacity(flowing, i) * (1.0 + EDGE)]
     share = state.given_share.get(group, 1.0)
     all_limited = bool(wanting) and len(limited) == len(wanting)
-    if fixed > 0.0 and (share < 1.0 or all_limited) and not (share == 0.0 and all_limited):
+    cut = share < 1.0 or all_limited
+    if fixed > 0.0 and not held and cut and not (share == 0.0 and all_limited):
         return _curtail(flowing, group, wanting, fixed, state)
     changed = False
     for i in members:

@@ -18,8 +18,8 @@ from tests.support.random_stores import store_plant
 
 HOW_MANY = int(os.environ.get("WETSIDE_RANDOM_PLANTS", "60"))
 BATCH = 10
-# A delta-T and a proportional circulator that hunt: the latter has two stable flows at the former's speed, and
-# neither lets the former rest. There is no steady state to find; the solver says that it did not settle.
+# A delta-T and a proportional circulator that hunt: the latter has two stable flows at the former's speed,
+# and neither lets the former rest. There is no steady state; the solver says that it did not settle.
 NO_REST = {895}
 BATCHES = [range(start, min(start + BATCH, HOW_MANY)) for start in range(0, HOW_MANY, BATCH)]
 
