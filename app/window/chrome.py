@@ -79,9 +79,10 @@ def fill_menus(bar: QMenuBar, table: Actions) -> dict[str, QMenu]:
 
 
 class FindBox(QLineEdit):
-    """Type a tag, Return goes there. Emits `found` with the id."""
+    """Type a tag, Return goes there. Emits `found` with the id, or `missed` with words about it."""
 
     found = Signal(str)
+    missed = Signal(str)
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
@@ -95,6 +96,8 @@ class FindBox(QLineEdit):
         completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
         completer.setFilterMode(Qt.MatchFlag.MatchContains)
         completer.activated.connect(self._go)
+        if (popup := completer.popup()) is not None:
+            popup.setMinimumWidth(320)
         self.setCompleter(completer)
         self.returnPressed.connect(lambda: self._go(self.text()))
 
@@ -109,7 +112,7 @@ class FindBox(QLineEdit):
             self.clear()
             self.found.emit(name)
         elif text.strip():
-            self.setToolTip(f"No tag like {text.strip()} on this sheet")
+            self.missed.emit(f"No tag, label or kind like {text.strip()} on this sheet")
             self.selectAll()
 
     def _nearest(self, text: str) -> str | None:
@@ -120,6 +123,7 @@ class FindBox(QLineEdit):
         for test in (
             lambda shown, name: name.lower() == wanted,
             lambda shown, name: name.lower().startswith(wanted),
+            lambda shown, name: shown[len(name) :].strip().lower().startswith(wanted),
             lambda shown, name: wanted in shown.lower(),
         ):
             for shown, name in names:

@@ -40,6 +40,7 @@ from app.window.commands import Commands
 from app.window.files import Files
 from app.window.live import LiveSolve, Solve, warm_up
 from core.errors import WetsideError
+from core.plant.model import Item
 from core.vocabulary import KINDS
 
 IMPLIED_CASE = "design"
@@ -145,6 +146,7 @@ class Window(QMainWindow):
         self.rail.chosen.connect(self.live.choose)
         self.notes.asked.connect(bench.go_to)
         self.top.finder.found.connect(bench.go_to)
+        self.top.finder.missed.connect(self._hint.setText)
         self.particulars.refused.connect(self.bar.show_message)
         self.particulars.renamed_case.connect(self.live.follow_name)
         bench.refused.connect(self.bar.show_message)
@@ -186,7 +188,7 @@ class Window(QMainWindow):
         self.rail.show_cases(names, self.live.case)
         self.actions_["si" if plant.units == "si" else "us"].setChecked(True)
         self.top.finder.offer(
-            [*((item.id, item.label or KINDS[item.kind].title) for item in plant.items.values())]
+            [(item.id, _called(item)) for item in plant.items.values()]
             + [(pipe.id, pipe.label) for pipe in plant.pipes.values()]
         )
         if changes is None:
@@ -409,6 +411,12 @@ class Window(QMainWindow):
     def _leave(self) -> None:
         self._leaving = True
         self.close()
+
+
+def _called(item: Item) -> str:
+    """Kind and label, as the find box lists them."""
+    title = KINDS[item.kind].title
+    return f"{title}, {item.label}" if item.label else title
 
 
 def _holds(pane: QWidget, focus: QWidget) -> bool:

@@ -378,6 +378,24 @@ def test_what_is_still_being_typed_is_saved_and_not_lost_at_closing(pencil: Penc
     assert window.document.plant.items["FV-1"].props["set_pressure"] == "16 psi"
 
 
+def test_the_find_box_knows_kinds_and_says_when_there_is_nothing(pencil: Pencil) -> None:
+    finder = pencil.window.top.finder
+    pencil.place("circulator", (400, 400))
+    label = pencil.window.particulars.field("label").editor
+    label.setFocus()
+    QTest.keyClicks(label, "Radiator pump")
+    QTest.keyClick(label, Qt.Key.Key_Return)
+    pencil.place("radiator", (600, 400))
+    pencil.window.document.select(())
+    finder.setText("Radiator")
+    QTest.keyClick(finder, Qt.Key.Key_Return)
+    assert pencil.window.document.selection == {"RA-1"}
+    finder.setText("zz-9")
+    QTest.keyClick(finder, Qt.Key.Key_Return)
+    assert pencil.window._hint.text() == "No tag, label or kind like zz-9 on this sheet"
+    assert "Ctrl+F" in finder.toolTip()
+
+
 def test_every_menu_opens_with_a_letter_of_its_own(make_window: Callable[..., Window]) -> None:
     titles = [action.text() for action in make_window().top.bar.actions()]
     letters = [title.partition("&")[2][:1].lower() for title in titles]
