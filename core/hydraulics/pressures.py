@@ -118,7 +118,7 @@ class _Walker:
             fresh = [e for e in blocked if (e.start in self.result.at) != (e.end in self.result.at)]
             if not fresh:
                 break
-            self._over(fresh[0])
+            self._spread(*self._beyond(min(fresh, key=self._turn)))
         for node in body.nodes:
             if node not in self.result.at and self.touching[node]:
                 self._spread(node, 0.0)
@@ -199,7 +199,20 @@ class _Walker:
             at[m] = p[m] + head - weight * self.net.height(m)
         return fresh
 
-    def _over(self, e: Element) -> None:
+    def _turn(self, e: Element) -> tuple[int, float]:
+        """Order in which blocked ways are crossed, so that no check is seen shut against its own direction.
+
+        Water shut in between has at least the pressure of all that can still feed it, then at most that of
+        all it can still feed; what is shut both ways tells nothing.
+        """
+        if not e.one_way or self.settings.closed[e.index]:
+            return 2, 0.0
+        node, pressure = self._beyond(e)
+        level = pressure + self.reference[self.net.body_of[node]] * G * self.net.height(node)
+        return (0, -level) if node == e.end else (1, level)
+
+    def _beyond(self, e: Element) -> tuple[int, float]:
+        """The end of a blocked way whose pressure is not known yet, and the pressure to put there."""
         at = self.result.at
         known, other = (e.start, e.end) if e.start in at else (e.end, e.start)
         pressure = at[known] + float(self.column[e.index]) * G * (
@@ -210,7 +223,9 @@ class _Walker:
         if e.kind == "pressure_reducer" and known == e.start:
             wanted = float(self.net.plant.items[e.key].si.get("set_pressure") or 0.0)
             pressure = min(pressure, wanted)
-        self._spread(other, pressure)
+        if known == e.start:
+            pressure -= e.opens_at
+        return other, pressure
 
 
 def _fed_through(net: Network, body: Body) -> Element | None:
