@@ -17,6 +17,7 @@ from app.board.scene import BoardScene
 from app.board.view import BoardView
 from app.document import Document
 from app.inking import Palette
+from core.diagram.geometry import Box, Polyline
 from core.diagram.states import Figures
 from core.errors import Refusal
 from core.plant.changes import Change, apply
@@ -139,6 +140,9 @@ class Bench(QWidget):
     def hit(self, place: Place, but: frozenset[str] = NO_IDS) -> Hit | None:
         return self.scene.hit(place, but)
 
+    def line(self, pipe: str) -> Polyline:
+        return self.scene.line(pipe)
+
     def within(self, first: Place, second: Place) -> frozenset[str]:
         return self.scene.within(first, second)
 
@@ -165,8 +169,6 @@ class Bench(QWidget):
     def show_band(self, first: Place, second: Place) -> None:
         x0, x1 = sorted((first[0], second[0]))
         y0, y1 = sorted((first[1], second[1]))
-        from core.diagram.geometry import Box
-
         self.scene.hand.show_band(Box(x0, y0, x1, y1))
 
     def clear_shown(self) -> None:

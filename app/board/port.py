@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt
 
 from app.board.pointer import Hit, Place
 from app.document import Document
+from core.diagram.geometry import Polyline
 from core.plant.changes import Change
 
 
@@ -20,6 +21,9 @@ class BoardPort(Protocol):
 
     def hit(self, place: Place, but: frozenset[str] = frozenset()) -> Hit | None:
         """The topmost thing of the plant at a place, things named in `but` left out."""
+
+    def line(self, pipe: str) -> Polyline:
+        """The line of a pipe of the document."""
 
     def within(self, first: Place, second: Place) -> frozenset[str]:
         """Ids of everything that lies wholly in a rectangle."""

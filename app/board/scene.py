@@ -62,13 +62,14 @@ class BoardScene(QGraphicsScene):
     # ---- mirroring ------------------------------------------------------------------
 
     def settle(self, plant: Plant, anew: bool = False) -> None:
-        """Show a plant of the document, labels and all.
+        """Show a plant of the document, labels and all; `anew`: another plant.
 
-        `anew`: another plant, no line of the last one counts.
+        Its lines follow from the plant alone, whatever was drawn before: so they are the same on paper and
+        when the file is opened again.
         """
         self.plant = self._document_plant = plant
         self._fresh = NO_IDS
-        self._settled = route(plant, None if anew else self._settled)
+        self._settled = route(plant)
         if anew:
             self.picture, self.solution = None, None
         self.sheet = sheet.around(
@@ -265,6 +266,10 @@ class BoardScene(QGraphicsScene):
         if name in self.pipes and self.pipes[name].picture is not None:
             return box_of(self.pipes[name].picture.line)  # type: ignore[union-attr]
         return None
+
+    def line(self, pipe: str) -> Polyline:
+        """The settled line of a pipe of the document."""
+        return self._settled[pipe]
 
     def middle_of(self, pipe: str) -> Hit | None:
         """The middle of a pipe's longest run."""

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from PySide6.QtCore import Qt
 
 from app.board.bench import Bench
 from app.board.pointer import Hit, Place, Pointer
 from app.gestures.base import ARROWS, FAR, RETURNS, Gesture, Reason
+from app.gestures.bend import MoveRun
 from app.gestures.insert import Insert
 from app.gestures.pull_pipe import PullPipe, free_ports
-from app.gestures.select import Move, RubberBand, named
+from app.gestures.select import Move, RubberBand, mirrored, named
+from app.gestures.touch import touching
+from core.diagram.geometry import segments
 from core.errors import Refusal
 from core.plant import edits
-from core.plant.changes import Change
-from core.plant.model import Plant
+from core.plant.changes import Change, ReplacePipe
+from core.plant.model import Plant, PortRef
 from core.vocabulary import KINDS
 
 DRAG_PIXELS = 4
@@ -33,6 +37,7 @@ class DrawingHand:
         self._pressed_on: Hit | None = None
         self._pull_from = ""
         self._nudges = 0
+        self._told: Hit | None = None
         bench.view.hand = self
         bench.gesture_ended.connect(self._ended)
         bench.document.changed.connect(self._changed)
@@ -57,9 +62,8 @@ class DrawingHand:
             return
         self._pull_from = f"{start.id} {start.port}"
         self._begin(PullPipe(self.board, start), None)
-        self.board.say(
-            f"Pipe from {start.id} {start.port}: arrow keys, Tab to the next port, Return connects"
-        )
+        where = f"{start.id} {start.port}".strip()
+        self.board.say(f"Pipe from {where}: arrow keys, Tab to the next port, Return connects")
 
     def cancel(self, reason: Reason = Reason.REPLACED) -> None:
         if self.gesture is not None:
@@ -101,7 +105,9 @@ class DrawingHand:
                 f"{name}, {title}, selected. Arrow keys move it, R turns, M mirrors, P pulls a pipe"
             )
         else:
-            self.board.say(f"{name} selected. P pulls a branch out of it, Delete deletes it, Return edits it")
+            self.board.say(
+                f"{name} selected. Drag its line aside, P pulls a branch out of it, Return edits it"
+            )
 
     # ---- the mouse ------------------------------------------------------------------
 
@@ -118,11 +124,9 @@ class DrawingHand:
         if hit is None:
             if not (pointer.shift or pointer.control):
                 self.board.document.select(())
-        elif hit.what == "port" or (pointer.control and self._pullable(hit)):
-            self._begin(PullPipe(self.board, self._as_start(hit)), pointer)
-        elif pointer.shift or pointer.control:
-            self.board.document.select(self.board.document.selection ^ {hit.id})
-        elif hit.id not in self.board.document.selection:
+        elif hit.what == "port":
+            self._begin(PullPipe(self.board, hit), pointer)
+        elif not (pointer.shift or pointer.control) and hit.id not in self.board.document.selection:
             self.board.document.select([hit.id])
 
     def move(self, pointer: Pointer) -> None:
@@ -132,17 +136,20 @@ class DrawingHand:
             self._maybe_drag(pointer)
         else:
             hit = self.board.hit(pointer.place)
-            on_port = hit is not None and hit.what == "port"
-            self.board.point_with(Qt.CursorShape.CrossCursor if on_port else None)
+            pulls = hit is not None and (hit.what == "port" or self._is_open_end(hit))
+            self.board.point_with(Qt.CursorShape.CrossCursor if pulls else None)
             self.board.hover(hit)
+            self._tell(hit)
 
     def release(self, pointer: Pointer) -> None:
         if self.gesture is not None:
             self.gesture.release(pointer)
         elif self._pressed is not None and self._pressed_on is not None:
-            pressed = self._pressed
-            if not (pressed.shift or pressed.control) and len(self.board.document.selection) > 1:
-                self.board.document.select([self._pressed_on.id])
+            pressed, name = self._pressed, self._pressed_on.id
+            if pressed.shift or pressed.control:
+                self.board.document.select(self.board.document.selection ^ {name})
+            elif len(self.board.document.selection) > 1:
+                self.board.document.select([name])
         self._pressed = None
 
     def double(self, pointer: Pointer) -> None:
@@ -154,6 +161,7 @@ class DrawingHand:
     def left(self) -> None:
         if self.gesture is None:
             self.board.hover(None)
+            self._tell(None)
 
     def drag_in(self, kind: str, pointer: Pointer) -> bool:
         if kind not in KINDS:
@@ -171,17 +179,46 @@ class DrawingHand:
         away = max(abs(pointer.place[0] - pressed.place[0]), abs(pointer.place[1] - pressed.place[1]))
         if away * self.board.view.zoom < DRAG_PIXELS:
             return
-        items = frozenset(
-            name for name in self.board.document.selection if name in self.board.document.plant.items
-        )
+        gesture: Gesture
         if hit is None:
-            self._begin(RubberBand(self.board, pressed), pressed)
-        elif items and hit.what != "pipe":
-            self._begin(Move(self.board, items, pressed), pressed)
+            gesture = RubberBand(self.board, pressed)
+        elif (pressed.control or self._is_open_end(hit)) and self._pullable(hit):
+            gesture = PullPipe(self.board, self._as_start(hit))
+        elif hit.what == "pipe" and segments(self.board.line(hit.id)):
+            gesture = MoveRun(self.board, hit, pressed)
+        elif hit.what == "item":
+            gesture = Move(
+                self.board, self._items() if hit.id in self._items() else frozenset({hit.id}), pressed
+            )
         else:
             return
-        if self.gesture is not None:
-            self.gesture.move(pointer)
+        self._begin(gesture, pressed)
+        gesture.move(pointer)
+
+    def _is_open_end(self, hit: Hit) -> bool:
+        """A joint with fewer than two pipes: what one wants of it is the next pipe."""
+        plant = self.board.document.plant
+        if hit.what != "item" or hit.id not in plant.items or plant.items[hit.id].kind != "joint":
+            return False
+        return len(plant.pipes_at.get(PortRef(hit.id, "at"), ())) < 2
+
+    def _tell(self, hit: Hit | None) -> None:
+        """What the mouse can do with the thing under it."""
+        if hit == self._told:
+            return
+        self._told = hit
+        if hit is None:
+            self._describe_selection()
+        elif hit.what == "port":
+            self.board.say(f"{hit.id} {hit.port}: pull a pipe from here")
+        elif hit.what == "pipe":
+            self.board.say(f"{hit.id}: drag its line aside; with Ctrl pull a branch out of it")
+        elif self._is_open_end(hit):
+            self.board.say(f"{hit.id}, open end: pull on from here; arrow keys move it")
+        elif self.board.document.plant.items[hit.id].kind == "joint":
+            self.board.say(f"{hit.id}: drag to move it; with Ctrl pull a pipe out of it")
+        else:
+            self._describe_selection()
 
     def _pullable(self, hit: Hit) -> bool:
         plant = self.board.document.plant
@@ -242,7 +279,24 @@ class DrawingHand:
             return
         items = self._items()
         if items:
-            self._do(f"Mirror {named(items)}", lambda plant: edits.mirror(plant, items))
+            self._do(f"Mirror {named(items)}", lambda plant: mirrored(plant, items))
+
+    def turn_round(self) -> None:
+        """The other way in its line."""
+        items = self._items()
+        if self.gesture is None and len(items) == 1:
+            name = next(iter(items))
+            self._do(f"Turn {name} round", lambda plant: edits.turn_round(plant, name))
+
+    def unpin(self) -> None:
+        """Pipes find their own way again."""
+        chosen = self.board.document.selection & self.board.document.plant.pipes.keys()
+
+        def make(plant: Plant) -> list[Change]:
+            bent = [plant.pipes[name] for name in chosen if plant.pipes[name].via]
+            return [ReplacePipe(replace(pipe, via=())) for pipe in bent]
+
+        self._do("Forget pinned bends", make)
 
     def delete(self) -> None:
         if self.gesture is not None:
@@ -264,6 +318,8 @@ class DrawingHand:
         box = self.board.scene.box_round(next(iter(items)))
         if box is not None:
             self.board.reveal(box.centre)
+        if words := touching(self.board, items):
+            self.board.say(words)
 
     def _do(self, words: str, make: Callable[[Plant], list[Change]], run: str = "") -> None:
         try:

@@ -9,11 +9,12 @@ from PySide6.QtCore import Qt
 from app.board.pointer import Hit, Place, Pointer, snapped
 from app.board.port import BoardPort
 from app.gestures.base import RETURNS, Gesture, Reason, stepped
+from app.gestures.touch import join_touching
 from core.diagram.symbols import port_place
 from core.errors import Refusal
 from core.plant import edits
-from core.plant.changes import AddItem, Change, ReplacePipe
-from core.plant.model import Item, Plant, PortRef
+from core.plant.changes import AddItem, Change
+from core.plant.model import Item, Plant
 from core.vocabulary import KINDS
 
 
@@ -31,6 +32,9 @@ class Insert(Gesture):
 
     def start(self, pointer: Pointer | None) -> None:
         super().start(pointer)
+        if pointer is None:
+            title = KINDS[self.kind].title
+            self.board.say(f"{title}: Return or a click places it, arrow keys move it, R turns, M mirrors")
         self.board.document.select(())
         if pointer is not None:
             self.move(pointer)
@@ -101,13 +105,18 @@ class Insert(Gesture):
     def _place(self, keep: bool) -> None:
         changes, name = self._changes()
         where = f" in {self._on.id}" if self._on is not None else ""
-        done = self.board.commit(f"Insert {name}{where}", changes)
+        draft = edits.Draft(self.board.document.plant)
+        draft.do(*changes)
+        said = join_touching(self.board, draft, [name])
+        done = self.board.commit(f"Insert {name}{where}", draft.changes)
         if done and keep:
             self._follow(self._at)
             return
         if done:
             self.board.document.select([name])
         self.board.finished()
+        if done and said:
+            self.board.say(". ".join(said))
 
 
 def in_line(plant: Plant, kind: str, on: Hit, reverse: bool) -> tuple[list[Change], str]:
@@ -115,18 +124,9 @@ def in_line(plant: Plant, kind: str, on: Hit, reverse: bool) -> tuple[list[Chang
     draft = edits.Draft(plant)
     trial = edits.new_item(plant, kind, snapped(on.place))
     way = (-on.way[0], -on.way[1]) if reverse else on.way
-    changes = edits.insert_in_line(plant, kind, on.id, trial.at, on.share, turn=_turn_along(trial, way))
-    draft.do(*changes)
+    draft.do(*edits.insert_in_line(plant, kind, on.id, trial.at, on.share, turn=_turn_along(trial, way)))
     if reverse:
-        first, second = edits.in_line_ports(kind, {}) or ("", "")
-        swap = {
-            PortRef(trial.id, first): PortRef(trial.id, second),
-            PortRef(trial.id, second): PortRef(trial.id, first),
-        }
-        for pipe in list(draft.plant.pipes.values()):
-            if pipe.start in swap or pipe.end in swap:
-                start, end = swap.get(pipe.start, pipe.start), swap.get(pipe.end, pipe.end)
-                draft.do(ReplacePipe(replace(pipe, start=start, end=end)))
+        edits.swap_ports(draft, trial.id, *(edits.in_line_ports(kind, {}) or ("", "")))
     return draft.changes, trial.id
 
 

@@ -18,6 +18,10 @@ DRAG = 6.0
 
 
 _DRINKING = frozenset({"cold_main", "fixture", "mixing_valve", "backflow_preventer", "pressure_reducer"})
+_HEATING = frozenset(
+    {"boiler", "heat_pump", "buffer", "separator", "expansion_tank", "air_separator", "dirt_separator"}
+    | {"floor_circuit", "melt_circuit", "radiator", "fan_coil", "load", "humidifier"}
+)
 
 
 class PullPipe(Gesture):
@@ -142,6 +146,16 @@ class PullPipe(Gesture):
             self.board.show_line([self._first, (self._end[0], self._first[1]), self._end])
             return
         self.board.tentative(self._changes, self._fresh())
+        self.board.say(self._words())
+
+    def _words(self) -> str:
+        """What letting go here would do."""
+        start = f"{self._from.id} {self._from.port}".strip()
+        if self._lands is None:
+            return self.hint
+        joins = "tees into" if self._lands.what == "pipe" else "to"
+        there = f"{self._lands.id} {self._lands.port}".strip()
+        return f"Pipe from {start} {joins} {there}: let go or Return connects, Tab to the next port"
 
     def _why_not(self, full: Hit) -> str:
         """What to say of a drop on an item that cannot take the pipe."""
@@ -176,7 +190,7 @@ class PullPipe(Gesture):
             joint_there = edits.new_item(draft.plant, "joint", self._end)
             draft.do(AddItem(joint_there))
             end = PortRef(joint_there.id, "at")
-        draft.do(*edits.connect(draft.plant, start, end, **fields, **_system(draft.plant, start, end)))
+        draft.do(*edits.connect(draft.plant, start, end, **fields, **system_for(draft.plant, start, end)))
         return draft.changes
 
     def _fresh(self) -> frozenset[str]:
@@ -220,13 +234,14 @@ def free_ports(board: BoardPort, item: str) -> list[Hit]:
     ]
 
 
-def _system(plant: Plant, start: PortRef, end: PortRef) -> dict[str, str]:
-    """A first pipe at the cold main or a fixture is of a potable system, where there is one."""
+def system_for(plant: Plant, start: PortRef, end: PortRef) -> dict[str, str]:
+    """System of a first pipe, where no pipe near it tells: potable at a main, closed at a boiler."""
     if edits.neighbour(plant, start) or edits.neighbour(plant, end):
         return {}
-    potable = next((name for name, system in plant.systems.items() if system.use == "potable"), None)
     kinds = {plant.items[ref.item].kind for ref in (start, end)}
-    return {"system": potable} if potable is not None and kinds & _DRINKING else {}
+    use = "potable" if kinds & _DRINKING else "closed" if kinds & _HEATING else ""
+    fitting = next((name for name, system in plant.systems.items() if system.use == use), None)
+    return {} if fitting is None else {"system": fitting}
 
 
 def _apart(a: Place, b: Place) -> float:

@@ -7,7 +7,11 @@ from PySide6.QtCore import Qt
 from app.board.pointer import Place, Pointer, snapped
 from app.board.port import BoardPort
 from app.gestures.base import Gesture, Reason
+from app.gestures.touch import join_touching
+from core.diagram.symbols import port_place
 from core.plant import edits
+from core.plant.changes import Change
+from core.plant.model import Plant
 
 NO_IDS: frozenset[str] = frozenset()
 
@@ -53,9 +57,13 @@ class Move(Gesture):
 
     def release(self, pointer: Pointer) -> None:
         if self._by != (0.0, 0.0):
-            changes = edits.move(self.board.document.plant, self._items, *self._by)
-            self.board.commit(f"Move {named(self._items)}", changes)
+            draft = edits.Draft(self.board.document.plant)
+            draft.do(*edits.move(draft.plant, self._items, *self._by))
+            said = join_touching(self.board, draft, self._items)
+            done = self.board.commit(f"Move {named(self._items)}", draft.changes)
             self.board.finished()
+            if done and said:
+                self.board.say(". ".join(said))
         else:
             self.end()
 
@@ -69,3 +77,15 @@ class Move(Gesture):
 def named(ids: frozenset[str]) -> str:
     """How an undo step names what it touched."""
     return next(iter(ids)) if len(ids) == 1 else f"{len(ids)} items"
+
+
+def mirrored(plant: Plant, items: frozenset[str]) -> list[Change]:
+    """Items mirrored; one that lies along its line turns round in it, its pipes staying where they are."""
+    draft = edits.Draft(plant)
+    draft.do(*edits.mirror(plant, items))
+    for name in items:
+        before, after = plant.items[name], draft.plant.items[name]
+        ports = edits.in_line_ports(before.kind, before.props)
+        if ports is not None and port_place(before, ports[0]) == port_place(after, ports[1]):
+            edits.swap_ports(draft, name, *ports)
+    return draft.changes

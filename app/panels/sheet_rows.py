@@ -10,10 +10,10 @@ from dataclasses import replace
 from typing import Any
 
 from app.panels import trade_words, typed
-from app.panels.rows import Row, Section, Shape, in_system, other_units
+from app.panels.rows import Row, Section, Shape, other_units
 from core.errors import Refusal
 from core.plant.changes import Change, SetPlant
-from core.plant.model import SITE_DEFAULTS, Case, Plant, System
+from core.plant.model import Case, Plant, System
 from core.vocabulary import SIGNAL_KINDS
 
 FLUIDS = ("water", "propylene_glycol", "ethylene_glycol", "custom")
@@ -25,6 +25,13 @@ _SITE_WORDS = {
     "cold_water": ("Cold water", "Temperature of the water that comes in."),
     "indoor": ("Indoors", "Temperature round pipes and circuits that name none."),
     "altitude": ("Altitude", "Gives the pressure of the air."),
+}
+# Defaults of the site in US and SI; written out, since the window shows before a unit can be converted.
+_SITE_EMPTY = {
+    "outdoor_design": ("14 °F", "-10 °C"),
+    "cold_water": ("50 °F", "10 °C"),
+    "indoor": ("68 °F", "20 °C"),
+    "altitude": ("0 ft", "0 m"),
 }
 
 
@@ -62,7 +69,7 @@ def _site_row(key: str, system: str) -> Row:
         write,
         beside=lambda text: other_units(text, dimension),
         hint=hint,
-        empty=in_system(SITE_DEFAULTS[key], dimension, system),
+        empty=_SITE_EMPTY[key][system == "si"],
     )
 
 

@@ -63,6 +63,12 @@ class Commands:
     def mirror(self) -> None:
         self._window.hand.mirror()
 
+    def turn_round(self) -> None:
+        self._window.hand.turn_round()
+
+    def unpin(self) -> None:
+        self._window.hand.unpin()
+
     def delete(self) -> None:
         self._window.hand.delete()
 

@@ -15,9 +15,10 @@ from core.diagram.marks import Arrow, Letter, along, arrows_on, letter_on
 from core.diagram.routes import HOP, crossings, route
 from core.diagram.states import Figures, State
 from core.errors import escaped
+from core.plant.model import PortRef
 
 if TYPE_CHECKING:
-    from core.plant.model import Pipe, Plant, PortRef
+    from core.plant.model import Pipe, Plant
 
 STANDS = (words_of.STILL_WORD,)
 OPEN_END = 4.0  # radius of the circle at a port without a pipe
@@ -197,7 +198,9 @@ def _open_ends(plant: Plant, joined: set[PortRef]) -> dict[str, tuple[Point, ...
             for port in item.ports
             if (item.id, port) not in joined and (item.kind, port) not in states.CAPPED
         ]
-        if free and item.kind != "joint":
+        if item.kind == "joint":
+            free = [item.at] * (len(plant.pipes_at.get(PortRef(item.id, "at"), ())) < 2)
+        if free:
             out[item.id] = tuple(free)
     return out
 

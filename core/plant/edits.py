@@ -272,6 +272,39 @@ def insert_in_line(
     return [AddItem(item), *_sit(plant, item, name, at, share)]
 
 
+def join_into(plant: Plant, joint: str, name: str, share: float) -> list[Change]:
+    """Make a joint that lies on a pipe a tee in it, at `share` of its length."""
+    ref = PortRef(joint, "at")
+    return _split(plant, plant.pipes[name], ref, ref, plant.items[joint].at, share)
+
+
+def swap_ports(draft: Draft, item: str, first: str, second: str) -> None:
+    """Let the pipes at two ports of an item change places."""
+    there = {PortRef(item, first): PortRef(item, second), PortRef(item, second): PortRef(item, first)}
+    for pipe in list(draft.plant.pipes.values()):
+        if pipe.start in there or pipe.end in there:
+            ends = there.get(pipe.start, pipe.start), there.get(pipe.end, pipe.end)
+            draft.do(ReplacePipe(replace(pipe, start=ends[0], end=ends[1])))
+
+
+def turn_round(plant: Plant, name: str) -> list[Change]:
+    """Turn an item that sits in a line the other way; its pipes stay where they are.
+
+    Raises
+    ------
+    Refusal
+        An item that cannot sit in a line
+    """
+    item = plant.items[name]
+    ports = in_line_ports(item.kind, item.props)
+    if ports is None:
+        raise Refusal("", f"{name}, a {KINDS[item.kind].title}", "an item with two ports in a line")
+    draft = Draft(plant)
+    draft.do(ReplaceItem(replace(item, turn=(item.turn + 180) % 360)))
+    swap_ports(draft, name, *ports)
+    return draft.changes
+
+
 def put_in_line(plant: Plant, item_id: str, name: str, share: float) -> list[Change]:
     """Put an item of the plant that has no pipes yet into a pipe, where it lies."""
     item = plant.items[item_id]

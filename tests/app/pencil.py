@@ -65,7 +65,8 @@ class Pencil:
         before = set(self.window.document.plant.items)
         self.take(kind)
         self.click(at)
-        (name,) = set(self.window.document.plant.items) - before
+        items = self.window.document.plant.items
+        (name,) = (fresh for fresh in set(items) - before if items[fresh].kind == kind)
         return name
 
     def key(self, *keys: Qt.Key | str, held: Qt.KeyboardModifier = NONE) -> None:
@@ -74,6 +75,16 @@ class Pencil:
 
     def port(self, item: str, port: str) -> Place:
         return port_place(self.window.document.plant.items[item], port)
+
+
+def ring(pencil: Pencil) -> None:
+    """A boiler, a circulator and a floor circuit, piped to a ring by pulling from port to port."""
+    pencil.place("boiler", (300, 400))
+    pencil.place("circulator", (500, 380))
+    pencil.place("floor_circuit", (740, 400))
+    pencil.drag(pencil.port("B-1", "out"), pencil.port("P-1", "in"))
+    pencil.drag(pencil.port("P-1", "out"), pencil.port("FC-1", "in"))
+    pencil.drag(pencil.port("FC-1", "out"), pencil.port("B-1", "in"))
 
 
 def still_water(plant: Plant, case: Case) -> Solution:

@@ -18,17 +18,7 @@ from core.plant.model import PortRef
 from core.plant.validity import check
 from core.solve import solve_case
 from core.vocabulary import GROUPS
-from tests.app.pencil import CTRL, NONE, SHIFT, Pencil
-
-
-def ring(pencil: Pencil) -> None:
-    """A boiler, a circulator and a floor circuit, piped to a ring by pulling from port to port."""
-    pencil.place("boiler", (300, 400))
-    pencil.place("circulator", (500, 380))
-    pencil.place("floor_circuit", (740, 400))
-    pencil.drag(pencil.port("B-1", "out"), pencil.port("P-1", "in"))
-    pencil.drag(pencil.port("P-1", "out"), pencil.port("FC-1", "in"))
-    pencil.drag(pencil.port("FC-1", "out"), pencil.port("B-1", "in"))
+from tests.app.pencil import CTRL, NONE, SHIFT, Pencil, ring
 
 
 def ends(pencil: Pencil) -> set[frozenset[PortRef]]:

@@ -7,8 +7,10 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QToolButton
 
+from app.panels import trade_words
 from app.widgets.field import Field
-from core.plant.model import Plant
+from core import units
+from core.plant.model import SITE_DEFAULTS, Plant
 from tests.app.pencil import Pencil
 
 
@@ -194,8 +196,11 @@ def test_a_field_takes_what_the_window_itself_prints(pencil: Pencil) -> None:
 
 def test_defaults_and_ranges_stand_in_the_plants_own_units(pencil: Pencil) -> None:
     panel = pencil.window.particulars
-    assert panel.field("outdoor_design").editor.placeholderText() == "14 °F"
-    assert panel.field("altitude").editor.placeholderText() == "0 ft"
+    for name, default in SITE_DEFAULTS.items():
+        dimension = "length" if name == "altitude" else "temperature"
+        shown = trade_words.quantity(panel.field(name).editor.placeholderText(), dimension)
+        assert units.parse(shown, dimension) == pytest.approx(units.parse(default, dimension))
+        assert shown.endswith(("degF", "ft"))
     pencil.place("boiler", (500, 400))
     assert "From -76 °F to 482 °F" in panel.field("set_temperature").editor.toolTip()
     pencil.window.actions_["si"].trigger()

@@ -1,0 +1,106 @@
+"""A run of a pipe's line dragged aside: its two corners become pinned bends."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from PySide6.QtCore import Qt
+
+from app.board.pointer import GRID, Hit, Place, Pointer
+from app.board.port import BoardPort
+from app.gestures.base import Gesture, Reason
+from core.diagram.geometry import Polyline, Segment, level, segments
+from core.diagram.symbols import outward
+from core.plant.changes import Change, ReplacePipe
+from core.plant.model import Plant, PortRef
+
+STUB = 10.0
+"""Board units that a line keeps straight before a port."""
+
+
+class MoveRun(Gesture):
+    """The run that was taken hold of follows the pointer; the rest of the line finds its way to it."""
+
+    def __init__(self, board: BoardPort, hit: Hit, first: Pointer) -> None:
+        super().__init__(board)
+        self._pipe = hit.id
+        self._line = board.line(hit.id)
+        self._run = _run_at(self._line, hit.place)
+        self._upright = not level(segments(self._line)[self._run])
+        self._first = first
+        self._by = 0.0
+        self.hint = f"Moving a run of {hit.id}: let go to pin it there, Esc to leave it where it was"
+
+    def start(self, pointer: Pointer | None) -> None:
+        super().start(pointer)
+        self.board.document.select([self._pipe])
+        across = Qt.CursorShape.SplitHCursor if self._upright else Qt.CursorShape.SplitVCursor
+        self.board.point_with(across)
+
+    def move(self, pointer: Pointer) -> None:
+        axis = 0 if self._upright else 1
+        by = round((pointer.place[axis] - self._first.place[axis]) / GRID) * GRID
+        if by != self._by:
+            self._by = by
+            self.board.tentative(self._changes())
+
+    def release(self, pointer: Pointer) -> None:
+        if not self._by:
+            self.end()
+            return
+        self.board.commit(f"Bend {self._pipe}", self._changes())
+        self.board.finished()
+
+    def press(self, pointer: Pointer) -> None:
+        if pointer.button == "right":
+            self.cancel(Reason.BUTTON)
+
+    def key(self, key: Qt.Key, shift: bool) -> bool:
+        if key == Qt.Key.Key_Escape:
+            self.cancel(Reason.ESCAPE)
+            return True
+        return False
+
+    def _changes(self) -> list[Change]:
+        plant = self.board.document.plant
+        pipe = plant.pipes[self._pipe]
+        via = bends_with(plant, pipe.start, pipe.end, self._line, pipe.via, self._run, self._by)
+        return [ReplacePipe(replace(pipe, via=via))]
+
+
+def bends_with(
+    plant: Plant, start: PortRef, end: PortRef, line: Polyline, via: tuple[Place, ...], run: int, by: float
+) -> tuple[Place, ...]:
+    """Pinned bends of a line after its run of that number has been moved aside by so much.
+
+    Bends pinned before and after that run stay; those on it give way to its two new corners.
+    """
+    runs = segments(line)
+    a, b = runs[run]
+    ends = [a, b]
+    if run == 0:
+        ends[0] = _stub(plant, start, a)
+    if run == len(runs) - 1:
+        ends[1] = _stub(plant, end, b)
+    moved = tuple((x, y + by) if level(runs[run]) else (x + by, y) for x, y in ends)
+    before = [bend for bend in via if _run_at(line, bend) < run and bend not in (a, b)]
+    after = [bend for bend in via if _run_at(line, bend) > run and bend not in (a, b)]
+    return (*before, *moved, *after)
+
+
+def _stub(plant: Plant, port: PortRef, at: Place) -> Place:
+    """Where a line may first bend after a port; at a joint it may at once."""
+    dx, dy = outward(plant.items[port.item], port.port)
+    return at[0] + STUB * dx, at[1] + STUB * dy
+
+
+def _run_at(line: Polyline, place: Place) -> int:
+    """Number of the run that a place lies on or nearest to."""
+
+    def away(run: Segment) -> float:
+        (ax, ay), (bx, by) = run
+        x, y = min(max(place[0], min(ax, bx)), max(ax, bx)), min(max(place[1], min(ay, by)), max(ay, by))
+        return abs(x - place[0]) + abs(y - place[1])
+
+    runs = segments(line)
+    return min(range(len(runs)), key=lambda i: away(runs[i]))

@@ -1,0 +1,105 @@
+"""What is set down with a port on another port or on a pipe is joined to it: what looks joined is joined."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from app.board.pointer import Hit, Place
+from app.board.port import BoardPort
+from app.gestures.pull_pipe import system_for
+from core.diagram.symbols import port_place
+from core.errors import Refusal
+from core.plant import edits
+from core.plant.model import Item, Plant, PortRef
+
+FACE_TO_FACE: dict[str, Any] = {"joined": "flanged", "tube": None, "length": None, "insulation": None}
+
+
+def join_touching(board: BoardPort, draft: edits.Draft, names: Iterable[str]) -> list[str]:
+    """Join the named items of the draft to what their free ports touch; says what was joined."""
+    said: list[str] = []
+    own = frozenset(names)
+    for name in sorted(own & draft.plant.items.keys()):
+        if _sits_in_line(board, draft, name, own):
+            said.append(f"{name} put in line")
+            continue
+        for port in _free(draft.plant, draft.plant.items[name]):
+            words = _join(board, draft, PortRef(name, port), own)
+            if words:
+                said.append(words)
+    return said
+
+
+def touching(board: BoardPort, names: Iterable[str]) -> str:
+    """A word on the first port that lies on something without being joined to it; empty when none does."""
+    said = join_touching(board, edits.Draft(board.document.plant), names)
+    if not said:
+        return ""
+    return f"Not joined: {said[0].replace('joined to', 'only lies on')}. Drop it there with the mouse to join"
+
+
+def _join(board: BoardPort, draft: edits.Draft, ref: PortRef, own: frozenset[str]) -> str:
+    plant = draft.plant
+    place = port_place(plant.items[ref.item], ref.port)
+    other = _port_at(plant, place, own)
+    try:
+        if other is not None:
+            fields = {**FACE_TO_FACE, **system_for(plant, ref, other)}
+            draft.do(*edits.connect(plant, ref, other, **fields))
+            return f"{ref.item} joined to {other.item} {other.port}".removesuffix(" at")
+        hit = _pipe_at(board, plant, place, own)
+        if hit is None:
+            return ""
+        if plant.items[ref.item].kind == "joint":
+            draft.do(*edits.join_into(plant, ref.item, hit.id, hit.share))
+        else:
+            changes, joint = edits.split_pipe(plant, hit.id, place, hit.share)
+            draft.do(*changes)
+            draft.do(*edits.connect(draft.plant, ref, PortRef(joint, "at"), **FACE_TO_FACE))
+    except Refusal:
+        return ""
+    return f"{ref.item} joined to {hit.id}"
+
+
+def _sits_in_line(board: BoardPort, draft: edits.Draft, name: str, own: frozenset[str]) -> bool:
+    """A loose valve dropped along a pipe goes into it."""
+    plant, item = draft.plant, draft.plant.items[name]
+    ports = edits.in_line_ports(item.kind, item.props)
+    if ports is None or any(plant.pipes_at.get(PortRef(name, port)) for port in item.ports):
+        return False
+    hits = [_pipe_at(board, plant, port_place(item, port), own) for port in ports]
+    middle = _pipe_at(board, plant, item.at, own)
+    if middle is None or any(hit is None or hit.id != middle.id for hit in hits):
+        return False
+    first, second = (hit.share for hit in hits if hit is not None)
+    try:
+        draft.do(*edits.put_in_line(plant, name, middle.id, middle.share))
+    except Refusal:
+        return False
+    if first > second:
+        edits.swap_ports(draft, name, *ports)
+    return True
+
+
+def _free(plant: Plant, item: Item) -> list[str]:
+    return [port for port in item.ports if not plant.pipes_at.get(PortRef(item.id, port))]
+
+
+def _port_at(plant: Plant, place: Place, own: frozenset[str]) -> PortRef | None:
+    """A free port, or a joint, of another item at exactly that place."""
+    for item in plant.items.values():
+        if item.id not in own:
+            for port in item.ports if item.kind == "joint" else _free(plant, item):
+                if port_place(item, port) == place:
+                    return PortRef(item.id, port)
+    return None
+
+
+def _pipe_at(board: BoardPort, plant: Plant, place: Place, own: frozenset[str]) -> Hit | None:
+    """A pipe whose line runs through exactly that place, and that does not belong to the items themselves."""
+    theirs = {name for name, pipe in plant.pipes.items() if {pipe.start.item, pipe.end.item} & own}
+    hit = board.hit(place, own | theirs)
+    if hit is None or hit.what != "pipe" or hit.place != place or hit.id not in plant.pipes:
+        return None
+    return hit
