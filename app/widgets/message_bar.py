@@ -8,7 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QWidget
 
-Answer = tuple[str, Callable[[], None]]
+Answer = tuple[str, Callable[[], object]]
 
 
 class MessageBar(QFrame):
@@ -74,7 +74,7 @@ class MessageBar(QFrame):
         else:
             super().keyPressEvent(event)
 
-    def _answer(self, act: Callable[[], None]) -> None:
+    def _answer(self, act: Callable[[], object]) -> None:
         self.dismiss()
         act()
 

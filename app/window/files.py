@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog, QWidget
@@ -23,6 +24,9 @@ SUFFIX = ".plant.json"
 FILTER = f"Plant files (*{SUFFIX});;All files (*)"
 RECENT = 8
 
+Stamp = tuple[int, int]
+"""When a file was last written [ns], and its size."""
+
 
 class Files(QObject):
     """What the Plant menu does with files."""
@@ -39,6 +43,7 @@ class Files(QObject):
         self._bar, self._settings, self._window = bar, settings, window
         self._coming: Path | None = None
         self._as_new = False
+        self._known: Stamp | None = None
         self.finish_typing: Callable[[], None] = lambda: None
         """Takes what is still being typed in a field into the plant."""
         background.done.connect(self._take)
@@ -83,21 +88,43 @@ class Files(QObject):
         name, _ = QFileDialog.getSaveFileName(self._window, "Save the plant", str(start), FILTER)
         if not name:
             return False
-        return self.save_to(Path(name if name.endswith(".json") else name + SUFFIX))
+        if name.endswith(".json"):
+            return self.save_to(Path(name), over=_stamp(Path(name)))  # the dialog has asked
+        return self.save_to(Path(name + SUFFIX))
 
-    def save_to(self, file: Path) -> bool:
-        """Whether the plant is on disk now. A failure says so and loses nothing."""
+    def save_to(self, file: Path, over: Stamp | None = None) -> bool:
+        """Whether the plant is on disk now. A failure says so and loses nothing.
+
+        What is there already is written over only when it is what was read, or is the `over` that was asked
+        about.
+        """
         from core.files.save import save
 
+        there = _stamp(file)
+        known = self._known if file == self._document.file else None
+        if there not in (None, known, over):
+            self._ask_before_writing_over(file, there)
+            return False
         try:
             save(self._document.plant, file)
         except (WetsideError, OSError) as trouble:
             self._bar.show_message(f"Not saved. {_plain(trouble, file)}")
             return False
+        self._known = _stamp(file)
         self._document.saved(file)
         self._remember(file)
         self.saved.emit(file)
         return True
+
+    def _ask_before_writing_over(self, file: Path, there: Stamp | None) -> None:
+        when = time.strftime("%H:%M", time.localtime((there or (0, 0))[0] / 1e9))
+        said = (
+            "was written by another program or window" if file == self._document.file else "is there already"
+        )
+        self._bar.show_message(
+            f"Not saved. {file.name} {said}, last at {when}. Writing over it loses what it holds.",
+            [("Save as…", self.save_as), ("Write over it", lambda: self.save_to(file, over=there))],
+        )
 
     def guarded(self, act: Callable[[], None]) -> None:
         """Do something that would lose unsaved changes, after asking in the window."""
@@ -117,11 +144,12 @@ class Files(QObject):
             f"{name} has changes that are not saved.", [("Save", save_first), ("Discard changes", act)]
         )
 
-    def _take(self, lane: str, _ticket: int, plant: object) -> None:
+    def _take(self, lane: str, _ticket: int, result: object) -> None:
         if lane != LANE or self._coming is None:
             return
         file, self._coming = self._coming, None
-        self._document.replace(plant, None if self._as_new else file)  # type: ignore[arg-type]
+        plant, self._known = cast("tuple[Plant, Stamp | None]", result)
+        self._document.replace(plant, None if self._as_new else file)
         if not self._as_new:
             self._remember(file)
         self.opened.emit()
@@ -146,9 +174,19 @@ class Files(QObject):
 def _read(job: Job, file: Path) -> None:
     from core.files.read import load
 
+    stamp = _stamp(file)  # first: what is written meanwhile must be noticed
     plant = load(file)
     _make_ready(plant)
-    job.report(plant)
+    job.report((plant, stamp))
+
+
+def _stamp(file: Path) -> Stamp | None:
+    """When a file was last written, and its size; None where there is none."""
+    try:
+        found = file.stat()
+    except OSError:
+        return None
+    return found.st_mtime_ns, found.st_size
 
 
 def _make_ready(plant: Plant) -> None:

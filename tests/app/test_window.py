@@ -145,6 +145,34 @@ def test_a_save_that_fails_says_so_and_keeps_the_changes(pencil: Pencil, tmp_pat
     assert not window.document.clean
 
 
+def test_what_another_window_saved_meanwhile_is_not_written_over_unasked(
+    pencil: Pencil, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    window = pencil.window
+    pencil.place("boiler", (500, 400))
+    file = tmp_path / "mine.plant.json"
+    assert window.files.save_to(file)
+    pencil.place("circulator", (700, 400))
+    assert window.files.save(), "what this window wrote itself is no stranger's"
+    theirs = FILE.read_bytes()
+    file.write_bytes(theirs)
+    pencil.place("radiator", (500, 600))
+    assert not window.files.save()
+    assert "mine.plant.json was written by another program or window" in window.bar.text
+    assert file.read_bytes() == theirs
+    assert not window.document.clean
+    assert [button.text() for button in window.bar.buttons] == ["Save as…", "Write over it", "Keep working"]
+    window.bar.buttons[1].click()
+    assert "RA-1" in load(file).items
+    assert window.document.clean
+    # A name without its ending: the dialog has not seen that there is such a file.
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_words: (str(tmp_path / "other"), ""))
+    (tmp_path / "other.plant.json").write_bytes(theirs)
+    assert not window.files.save_as()
+    assert "other.plant.json is there already" in window.bar.text
+    assert (tmp_path / "other.plant.json").read_bytes() == theirs
+
+
 def test_new_asks_first_and_then_gives_an_empty_board(pencil: Pencil) -> None:
     window = pencil.window
     pencil.place("boiler", (500, 400))
