@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 from functools import partial
 from typing import TYPE_CHECKING, Any, Literal
@@ -92,7 +93,7 @@ class _Notes:
     def _body(self, body: Body) -> Iterator[Note]:
         for key in body.unsolved:
             kind = KINDS[self.plant.items[key].kind]
-            what = "it serves a room, and rooms are" if kind.solved else f"a {kind.title} is"
+            what = "it serves a room, and rooms are" if kind.solved else f"{_a(kind.title)} is"
             yield Note(key, f"{what} not solved yet: the water it belongs to is left at rest.")
         if body.mixed:
             names = ", ".join((body.system, *body.mixed))
@@ -234,7 +235,7 @@ class _Notes:
                 f"{self.warm(figures['temperature_c'] + ZERO)} instead of "
                 f"{self.warm(role.set_at)}, short by {self.heat(figures['short_w'])}.",
             )
-        elif self.s.thermal.given_share.get(body.number, 1.0) < 1.0 - 1e-9:
+        elif self.s.thermal.given_share.get(i, 1.0) < 1.0 - 1e-9:
             yield Note(
                 key,
                 f"is at its capacity of {self.heat(role.capacity or 0.0)}: the loads behind it are cut.",
@@ -316,6 +317,7 @@ class _Notes:
     # emitters and the rest --------------------------------------------------------------------------------
 
     def emitters(self) -> Iterator[Note]:
+        resting: dict[str, list[tuple[str, str]]] = defaultdict(list)
         for i, role in self.s.roles.of.items():
             if not isinstance(role, Giving):
                 continue
@@ -327,34 +329,40 @@ class _Notes:
                     f"its {self.per_kelvin(role.emitter.ua or 0.0)} is estimated from area and "
                     "construction. A typed output_per_degree would be firmer.",
                 )
-            if self.plant.items[key].si.get("serves"):
-                yield Note(
-                    key, "rooms are not solved yet: it gives to its room_temperature or the site's indoor."
-                )
             if body.unsolved:
                 continue
             short = float(self.items[key]["short_w"])
             wanted = role.emitter.wanted or 0.0
             if not self.moves[i]:
                 if wanted > 0.0 and self.moves[body.elements].any():
-                    yield Note(key, f"stands still in this case and gives nothing: {self._why_still(i)}.")
+                    why, what = self._why_still(i)
+                    resting[what].append((key, why))
             elif short > 0.005 * wanted:
                 yield Note(
                     key,
                     f"gives {self.heat(wanted - short)} of the {self.heat(wanted)} wanted: "
                     f"short by {self.heat(short)}.",
                 )
+        for what, circuits in resting.items():
+            key, why = circuits[0]
+            if len(circuits) == 1:
+                yield Note(key, f"stands still in this case and gives nothing: {why}.")
+            else:
+                others = ", ".join(other for other, _ in circuits[1:])
+                yield Note(key, f"stands still in this case, as do {others}: {what}.")
 
-    def _why_still(self, i: int) -> str:
-        """What keeps the water of an element at rest, as far as its own run shows it."""
+    def _why_still(self, i: int) -> tuple[str, str]:
+        """What keeps the water of an element at rest, as far as its own run shows: of one, and of several."""
         branch = int(self.net.branch_of[i])
         for k in self.net.branches[branch].elements if branch >= 0 else ():
             e = self.net.elements[k]
             if self.s.settings.closed[k]:
-                return f"{e.key} is not called" if e.kind == "zone_valve" else f"{e.key} is shut"
+                if e.kind == "zone_valve":
+                    return f"{e.key} is not called", "nothing calls them"
+                return f"{e.key} is shut", "valves are shut"
             if e.kind == "circulator" and k not in self.s.settings.drives:
-                return f"{e.key} is at rest"
-        return "no pump drives this branch"
+                return f"{e.key} is at rest", "nothing calls them"
+        return "no pump drives this branch", "no pump drives them"
 
     def untyped(self) -> Iterator[Note]:
         """Items that lack the figure they live by: what was taken instead."""
@@ -382,4 +390,9 @@ class _Notes:
             )
         for item in self.plant.items.values():
             if not KINDS[item.kind].solved and not item.ports:
-                yield Note(item.id, f"a {KINDS[item.kind].title} is not solved yet.")
+                yield Note(item.id, f"{_a(KINDS[item.kind].title)} is not solved yet.")
+
+
+def _a(title: str) -> str:
+    """A title with its article."""
+    return f"an {title}" if title[0] in "aeiou" else f"a {title}"

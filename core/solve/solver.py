@@ -160,7 +160,7 @@ def _next_count(settled: Settled, units: list[str], count: int, fits: bool) -> i
 def _holds_set_point(settled: Settled, members: list[str]) -> bool:
     for key in members:
         e = settled.net.of_item[key][0]
-        if settled.thermal.given_share.get(settled.net.body_of[e.start], 1.0) < 1.0 - 1e-9:
+        if settled.thermal.given_share.get(e.index, 1.0) < 1.0 - 1e-9:
             return False
         if abs(float(settled.balance.w[e.index])) <= STILL:
             continue

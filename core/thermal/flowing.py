@@ -33,7 +33,7 @@ class ThermalState:
     source : dict
         By element: "set" outlet at its set point, "limit" at capacity, "hot" inlet above it, "off"
     given_share : dict
-        By body: share of the fixed loads that the sources behind it can carry
+        By element of a load or source: share of its group's fixed loads that the sources can carry
     rounds, settled
         Linear balances made; whether states and temperatures came to rest
     """
@@ -118,7 +118,8 @@ class Flowing:
     sources, loads : dict
         Sources and emitters that flow, by element, with their run
     group : dict
-        By body: bodies without a source count with those whose exchangers heat them
+        By node: the group of waters that heat one another, one connected flow, or several where one without a
+        source is heated by another through an exchanger
     """
 
     def __init__(self, ways: Waterways, w: Array, branch_flow: Array, state: ThermalState) -> None:
@@ -198,22 +199,30 @@ class Flowing:
         state.source = live
 
     def _groups(self) -> dict[int, int]:
-        net, exchangers = self.ways.net, self.ways.roles.exchangers
-        owner = {b.number: b.number for b in net.bodies}
+        owner = {n: n for n in self.row}
 
-        def root(b: int) -> int:
-            while owner[b] != b:
-                b = owner[b]
-            return b
+        def root(n: int) -> int:
+            while owner[n] != n:
+                owner[n] = n = owner[owner[n]]
+            return n
 
-        sourced = {run.body for _, run in self.sources.values()}
-        for key, plates in exchangers.items():
-            if (key, "a") not in self.side_row or (key, "b") not in self.side_row:
-                continue
-            a, b = net.body_of[plates.a.start], net.body_of[plates.b.start]
-            if not (a in sourced and b in sourced):
-                owner[root(a)] = root(b)
-        return {b: root(b) for b in owner}
+        for run in self.runs:
+            owner[root(run.start)] = root(run.end)
+        sourced = {root(run.start) for _, run in self.sources.values()}
+        sides = {
+            (role.item, role.side): run.start
+            for run in self.runs
+            for _, role in run.steps
+            if isinstance(role, Side)
+        }
+        for key in self.ways.roles.exchangers:
+            if (key, "a") in sides and (key, "b") in sides:
+                a, b = root(sides[(key, "a")]), root(sides[(key, "b")])
+                if not (a in sourced and b in sourced):
+                    if a in sourced:
+                        a, b = b, a
+                    owner[a] = b  # the sourced one stays the root
+        return {n: root(n) for n in owner}
 
 
 def _between(elements: list[int], roles: Roles) -> list[Indices]:

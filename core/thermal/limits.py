@@ -29,7 +29,7 @@ def review(flowing: Flowing, state: ThermalState) -> bool:
     by_group: dict[int, list[int]] = {}
     for i, (_, run) in flowing.sources.items():
         if state.source[i] != "off":
-            by_group.setdefault(flowing.group[run.body], []).append(i)
+            by_group.setdefault(flowing.group[run.start], []).append(i)
     held = _held_groups(flowing)
     for group, members in by_group.items():
         changed |= _review_group(flowing, group, members, state, group in held)
@@ -62,38 +62,38 @@ def _possible_heat(flowing: Flowing, state: ThermalState) -> bool:
 
 def _without_source(flowing: Flowing, sourced: set[int], state: ThermalState) -> bool:
     """Fixed loads in water that nothing heats get nothing; where a tank or main feeds it, all."""
-    ways, group = flowing.ways, flowing.group
-    heated = _held_groups(flowing) | {group[ways.net.body_of[n]] for n in ways.roles.stores}
+    group = flowing.group
+    heated = _held_groups(flowing) | {group[n] for n in flowing.ways.roles.stores if n in group}
     changed = False
-    for body in {r.body for g, r in flowing.loads.values() if g.emitter.ua is None}:
-        if group[body] in sourced:
+    for i, (giving, run) in flowing.loads.items():
+        if giving.emitter.ua is not None or group[run.start] in sourced:
             continue
-        share = 1.0 if group[body] in heated else 0.0
-        changed |= state.given_share.get(body, 1.0) != share
-        state.given_share[body] = share
+        share = 1.0 if group[run.start] in heated else 0.0
+        changed |= state.given_share.get(i, 1.0) != share
+        state.given_share[i] = share
     return changed
 
 
 def _held_groups(flowing: Flowing) -> set[int]:
     """Groups with a store or main of given temperature, which makes up for any source at its limit."""
     group = flowing.group
-    held = {group[r.body] for r in flowing.runs for _, role in r.steps if isinstance(role, Tap)}
-    return held | {group[flowing.ways.net.body_of[n]] for n in flowing.brought}
+    held = {group[r.start] for r in flowing.runs for _, role in r.steps if isinstance(role, Tap)}
+    return held | {group[n] for n in flowing.brought}
 
 
 def _review_group(flowing: Flowing, group: int, members: list[int], state: ThermalState, held: bool) -> bool:
     fixed = sum(
         (g.emitter.wanted or 0.0)
         for g, r in flowing.loads.values()
-        if flowing.group[r.body] == group and g.emitter.ua is None
+        if flowing.group[r.start] == group and g.emitter.ua is None
     )
     wanting = [i for i in members if need(flowing, i) > 0.0]
     limited = [i for i in wanting if need(flowing, i) > _capacity(flowing, i) * (1.0 + EDGE)]
-    share = state.given_share.get(group, 1.0)
+    share = state.given_share.get(members[0], 1.0)
     all_limited = bool(wanting) and len(limited) == len(wanting)
     cut = share < 1.0 or all_limited
     if fixed > 0.0 and not held and cut and not (share == 0.0 and all_limited):
-        return _curtail(flowing, group, wanting, fixed, state)
+        return _curtail(flowing, group, wanting, fixed, share, state)
     changed = False
     for i in members:
         mode = _mode(flowing, i, i in limited, state)
@@ -120,9 +120,10 @@ def _mode(flowing: Flowing, i: int, over: bool, state: ThermalState) -> str:
     return "limit" if over and state.source[i] == "set" else "set"
 
 
-def _curtail(flowing: Flowing, group: int, wanting: list[int], fixed: float, state: ThermalState) -> bool:
+def _curtail(
+    flowing: Flowing, group: int, wanting: list[int], fixed: float, share: float, state: ThermalState
+) -> bool:
     """Cut the fixed loads of a group alike, until its sources give just their capacity at set point."""
-    share = state.given_share.get(group, 1.0)
     out_of_place = [i for i in wanting if state.source[i] != "set"]
     if out_of_place:
         state.source.update(dict.fromkeys(out_of_place, "set"))
@@ -136,6 +137,6 @@ def _curtail(flowing: Flowing, group: int, wanting: list[int], fixed: float, sta
 
 
 def _give(flowing: Flowing, group: int, share: float, state: ThermalState) -> None:
-    for body, owner in flowing.group.items():
-        if owner == group:
-            state.given_share[body] = share
+    for i, (_, run) in (*flowing.loads.items(), *flowing.sources.items()):
+        if flowing.group[run.start] == group:
+            state.given_share[i] = share

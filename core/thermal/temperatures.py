@@ -173,7 +173,7 @@ def _pass(flowing: Flowing, i: int, role: Role, run: Run, state: ThermalState) -
     assert isinstance(role, Giving)
     emitter = role.emitter
     if emitter.ua is None:
-        return 1.0, -state.given_share.get(run.body, 1.0) * (emitter.wanted or 0.0) / rate
+        return 1.0, -state.given_share.get(i, 1.0) * (emitter.wanted or 0.0) / rate
     if not state.by_ua.get(i, True):
         return 1.0, -(emitter.wanted or 0.0) / rate
     kept = math.exp(-emitter.conductance(flowing.t_in[i], flowing.t_out[i], role.room) / rate)
