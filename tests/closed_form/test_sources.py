@@ -276,3 +276,24 @@ def test_boiler_heats_a_cold_stream_once_through() -> None:
     assert got.warm("hot") == pytest.approx(48, abs=1e-3)
     assert got.items["WH-1"]["duty_w"] == pytest.approx(0.25 * 4000 * 40, rel=1e-5)
     assert got.items["F-1"]["temperature_c"] == pytest.approx(48, abs=1e-3)
+
+
+def test_a_load_whose_flow_never_passes_the_boiler_gets_nothing() -> None:
+    """Two pumped rings of one body, joined by one pipe that carries nothing: the boiler's ring keeps its heat."""
+    board = Board()
+    board.drive()
+    board.item("J-1", "joint")
+    board.item("B-1", "boiler", capacity="10 kW", set_temperature="60 degC")
+    board.item("RA-1", "radiator", ua="300 W/K", room_temperature="20 degC")
+    board.ring("P-1", "S-1", "J-1", "B-1", "RA-1")
+    board.item("P-9", "circulator", curve=[["0 L/s", "3 m_head"], ["0.6 L/s", "1 m_head"]])
+    board.item("FC-9", "load", load="5 kW", drops=[["0.3 L/s", "15 kPa"]])
+    board.item("J-9", "joint")
+    board.ring("P-9", "FC-9", "J-9")
+    board.pipe("J-1:at", "J-9:at")
+    got = board.solve()
+    assert got.converged
+    assert got.items["FC-9"]["flow_m3_s"] > 1e-4
+    assert got.items["FC-9"]["delivered_w"] == pytest.approx(0, abs=1e-6)
+    assert got.items["FC-9"]["short_w"] == pytest.approx(5e3)
+    assert got.items["RA-1"]["delivered_w"] == pytest.approx(C * 40 * -math.expm1(-300 / C), rel=1e-4)
