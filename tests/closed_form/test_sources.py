@@ -279,11 +279,11 @@ def test_boiler_heats_a_cold_stream_once_through() -> None:
 
 
 def test_a_load_whose_flow_never_passes_the_boiler_gets_nothing() -> None:
-    """Two pumped rings of one body, joined by one pipe that carries nothing: the boiler's ring keeps its heat."""
+    """Two pumped rings of one body, joined by one pipe that carries nothing."""
     board = Board()
     board.drive()
     board.item("J-1", "joint")
-    board.item("B-1", "boiler", capacity="10 kW", set_temperature="60 degC")
+    board.item("B-1", "boiler", capacity="20 kW", set_temperature="60 degC")
     board.item("RA-1", "radiator", ua="300 W/K", room_temperature="20 degC")
     board.ring("P-1", "S-1", "J-1", "B-1", "RA-1")
     board.item("P-9", "circulator", curve=[["0 L/s", "3 m_head"], ["0.6 L/s", "1 m_head"]])
