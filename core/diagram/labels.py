@@ -199,14 +199,45 @@ class _Placer:
     def pipe(self, wish: PipeWish) -> None:
         if self.effort < 0:
             return
-        for count in range(len(wish.words), 0, -1):
-            words = wish.words[:count]
-            for spots in (_on_runs, _near_runs):
-                for lines in self._settings(words, wish.tag):
-                    block = _Block([(text, self.text_size, False) for text in lines], self.measure, self.lead)
-                    tries = partial(spots, wish.line, block, len(lines) == 1, _off(wish.weight))
-                    if self._settle(wish.key, block, tries, wish.key):
-                        return
+        styles = [
+            (count, near, stacked)
+            for count in range(len(wish.words), 0, -1)
+            for near in (False, True)
+            for stacked in (False, True)[: 1 + (count > 1)]
+        ]
+        last = self.previous.get(wish.key)
+        if last is not None:
+            # Last time's setting first, so that neither the words nor their places twitch; but all is open
+            # again where other quantities are asked for, or the texts have another size.
+            same = [style for style in styles if self._named(wish, style) == last.spot[0]]
+            if same and self._pipe_in(wish, same[0], keep_only=True):
+                return
+        for style in styles:
+            if self._pipe_in(wish, style):
+                return
+
+    def _named(self, wish: PipeWish, style: tuple[int, bool, bool]) -> str:
+        return f"{style} of {len(wish.words)} at {self.text_size:g}"
+
+    def _pipe_in(self, wish: PipeWish, style: tuple[int, bool, bool], keep_only: bool = False) -> bool:
+        """Try a pipe's words in one setting: so many of them, on or near the line, in a row or stacked."""
+        count, near, stacked = style
+        joined = " · ".join(wish.words[:count])
+        first = wish.words[0] if stacked else joined
+        lines = [f"{wish.tag}  {first}" if wish.tag else first, *(wish.words[1:count] if stacked else ())]
+        block = _Block([(text, self.text_size, False) for text in lines], self.measure, self.lead)
+        spots = (_near_runs if near else _on_runs)(wish.line, block, not stacked, _off(wish.weight))
+        name = self._named(wish, style)
+        last = self.previous.get(wish.key)
+        for attempt in spots:
+            if keep_only and (last is None or attempt.spot != last.spot[1:]):
+                continue
+            if self._free(wish.key, block, attempt, wish.key, crossing=False):
+                self._take(wish.key, block, replace(attempt, spot=(name, *attempt.spot)))
+                return True
+            if keep_only or self.effort < 0:
+                break
+        return False
 
     def marker(self, wish: MarkerWish) -> None:
         """A square of 15 units, wider for long numbers; its row is the number in its middle."""
@@ -224,14 +255,6 @@ class _Placer:
             text = self.measure(wish.text, size, True)
             row = Row(wish.text, x - text / 2, y + 0.36 * size, size, True)
             self.placed[wish.key] = Placed(done.key, (row,), done.box, done.spot, done.leader)
-
-    @staticmethod
-    def _settings(words: tuple[str, ...], tag: str) -> Iterator[list[str]]:
-        """The same words in one line, then stacked."""
-        joined = " · ".join(words)
-        yield [f"{tag}  {joined}" if tag else joined]
-        if len(words) > 1:
-            yield [f"{tag}  {words[0]}" if tag else words[0], *words[1:]]
 
     def _settle(
         self, key: str, block: _Block, tries: Callable[[], Iterable[_Try]], own: str, crossing: bool = False

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 from core.diagram import annotations as words_of
 from core.diagram import states, symbols
 from core.diagram.annotations import DEFAULT_QUANTITIES, Display
-from core.diagram.geometry import Box, Field, Point, Polyline, box_of, hull, length, segments
+from core.diagram.geometry import Box, Point, Polyline, box_of, hull, length, segments
 from core.diagram.labels import TEXT_SIZE, MarkerWish, Measure, PipeWish, Placed, TagWish, TextWish, place
 from core.diagram.marks import Arrow, Letter, along, arrows_on, letter_on
 from core.diagram.routes import HOP, crossings, route
 from core.diagram.states import Figures, State
+from core.diagram.taken import Busy
 from core.errors import escaped
 from core.plant.model import PortRef
 
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 STANDS = (words_of.STILL_WORD,)
 OPEN_END = 4.0  # radius of the circle at a port without a pipe
 TEXT_WIDE = 200.0  # the user's texts are broken into lines no wider
+ROUND = 250.0  # texts lie within this distance of what is drawn, as a rule
 LETTER_EVERY = 240.0  # letters of one system keep this distance
 TAGGED_RUN = 160.0  # a pipe this long carries its own tag before its figures
 
@@ -110,7 +112,7 @@ def compose(
     sensing = tuple(_sensing(plant))
     # While something is being moved no word is written: then nothing has to be dodged either.
     wordless = not (detail.tags or detail.labels or detail.markers)
-    busy = Field() if wordless else _busy(plant, pipes, open_ends, sensing)
+    busy = Busy(Box(0.0, 0.0, 0.0, 0.0)) if wordless else _busy(plant, pipes, open_ends, sensing)
     for area in detail.keep_clear:
         busy.add(area, "cut")
     wishes = _tag_wishes(plant, solution, detail) if detail.tags else []
@@ -226,9 +228,11 @@ def _busy(
     pipes: Mapping[str, PipePicture],
     open_ends: Mapping[str, tuple[Point, ...]],
     sensing: Sequence[Polyline],
-) -> Field:
+) -> Busy:
     """Everything that a text may not touch."""
-    busy = Field()
+    drawn = [symbols.box(item) for item in plant.items.values()]
+    drawn += [box_of(picture.line) for picture in pipes.values()]
+    busy = Busy(hull(drawn).grown(ROUND))
     for item in plant.items.values():
         busy.add(symbols.box(item).grown(1.0), f"item {item.id}")
     for name, picture in pipes.items():

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from random import Random
+
 import pytest
 
 from core.diagram.geometry import Box, Field, box_of, segments
 from core.diagram.labels import MarkerWish, PipeWish, TagWish, place
+from core.diagram.taken import Busy
 
 
 def _wide(text: str, size: float, bold: bool) -> float:
@@ -91,7 +94,7 @@ def test_a_spot_is_kept_while_it_is_free() -> None:
 def test_thick_pipes_choose_first() -> None:
     thin, thick = PipeWish("a", LINE, ("1 gpm",), 1.4), PipeWish("b", LINE, ("9 gpm",), 4.0)
     placed = place([], [thin, thick], _field(), _wide)
-    assert placed["b"].spot[2] == "above"
+    assert "above" in placed["b"].spot
     assert not placed["a"].box.overlaps(placed["b"].box)
 
 
@@ -123,3 +126,31 @@ def test_a_crowd_never_overlaps(count: int) -> None:
     for i, a in enumerate(placed):
         for b in placed[:i]:
             assert not a.box.overlaps(b.box)
+
+
+def test_a_place_called_taken_by_the_cells_is_taken() -> None:
+    random = Random(7)
+    plain, quick = Field(), Busy(Box(-100, -100, 500, 400))
+    for _ in range(150):
+        x, y = random.uniform(-250, 550), random.uniform(-250, 450)
+        box = Box(x, y, x + random.choice((2.9, 60.0, 300.0)), y + random.choice((2.9, 12.0, 200.0)))
+        plain.add(box, "x")
+        quick.add(box, "x")
+    answers = []
+    for _ in range(2000):
+        x, y = random.uniform(-250, 550), random.uniform(-250, 450)
+        box = Box(x, y, x + random.uniform(1, 40), y + random.uniform(1, 15))
+        assert quick.free(box) == plain.free(box)
+        answers.append(plain.free(box))
+    assert 100 < sum(answers) < 1900
+
+
+def test_words_that_were_dropped_come_back_when_others_are_asked_for() -> None:
+    tight = (Box(-200, -90, 160, -3), Box(160, -90, 200, -18), Box(200, -90, 400, -3), Box(-200, 3, 400, 90))
+    wish = PipeWish("L", LINE, ("1 gpm", "2.0 ft/s", "110 °F"))
+    short = place([], [wish], _field(*tight), _wide)
+    again = place([], [wish], _field(), _wide, previous=short)
+    assert again["L"].rows == short["L"].rows, "still free, so it does not twitch"
+    fewer = PipeWish("L", LINE, ("1 gpm", "2.0 ft/s"))
+    assert len(place([], [fewer], _field(), _wide, previous=short)["L"].rows[0].text.split("·")) == 2
+    assert place([], [wish], _field(), _wide, previous=short, scale=1.5)["L"].rows[0].text.count("·") == 2
