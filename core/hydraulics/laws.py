@@ -95,6 +95,7 @@ class Laws:
         self.fall = np.array([e.z_start - e.z_end for e in es])
         self.one_way = np.array([e.one_way for e in es], bool)
         self.opens_at = np.array([e.opens_at for e in es])
+        self.upper = np.full(len(es), np.nan)
         narrowest = np.full(self.m, np.inf)
         np.minimum.at(narrowest, self.at[self.rubbing], bore)
         self.bore = np.where(np.isfinite(narrowest), narrowest, USUAL_BORE)
@@ -116,7 +117,10 @@ class Laws:
         self.rub_slope = self.rub * self.re_per_flow
         rho_c = self.rho[self.curved]
         self.curve_scale = np.where(self.curve_is_head, rho_c * G, 1.0)
-        self._bounds(settings.upper[take])
+        upper = settings.upper[take]
+        if not np.array_equal(upper, self.upper):
+            self.upper = upper
+            self._bounds(upper)
         self.drives = [
             (row, int(self.at[row]), float(self.sign[row]), float(rho[i]), drive)
             for i, drive in settings.drives.items()

@@ -73,7 +73,7 @@ def solve(laws: Laws, topology: Topology, start: Array) -> Flows:
     n, i, j = topology.n, topology.i, topology.j
     w = np.minimum(np.maximum(start, laws.low), laws.high)
     p = np.concatenate([np.zeros(n), topology.held])
-    head, shift = p[i] - p[j], np.zeros(len(p))
+    force, shift = laws.driving + p[i] - p[j], np.zeros(len(p))
     passes, converged = 0, False
     loss, slope = laws.loss(w)
     # What starts on its bound stays there until pressed, so that a last answer is found again at once.
@@ -84,24 +84,28 @@ def solve(laws: Laws, topology: Topology, start: Array) -> Flows:
         passes += 1
         by_start = by_end = y = 1.0 / slope
         if len(topology.valves):
-            head = p[i] - p[j]
-            y, by_start, by_end = _reduce(laws, topology, w, p, head, loss, slope)
-        step = y * (laws.driving + head - loss)
+            force = laws.driving + p[i] - p[j]
+            y, by_start, by_end = _reduce(laws, topology, w, p, force, loss, slope)
+        step = y * (force - loss)
         if n:
             shift[:n] = topology.correction(by_start, by_end, -topology.outflow(w + step))
-            step += by_start * shift[i] - by_end * shift[j]
-            if len(topology.valves) and (wild := float(np.abs(step).max())) > WILDEST_STEP:
-                step *= WILDEST_STEP / wild
-                shift *= WILDEST_STEP / wild
+            if len(topology.valves):
+                step += by_start * shift[i] - by_end * shift[j]
+                share = WILDEST_STEP / max(WILDEST_STEP, float(np.abs(step).max()))
+                step *= share
+                shift *= share
+            push = shift[i] - shift[j]
+            if not len(topology.valves):
+                step += y * push
             p += shift
-            head += shift[i] - shift[j]
+            force += push
         if passes < SEARCH_FROM:
             w = w + step
             converged = rest.reached(w, step, shift, loss, slope)
             if not converged:
                 loss, slope = laws.loss(w)
         else:
-            step, new_loss, new_slope = _shorten(laws, w, step, head + laws.driving, loss)
+            step, new_loss, new_slope = _shorten(laws, w, step, force, loss)
             w = w + step
             converged = rest.reached(w, step, shift, loss, slope)
             loss, slope = new_loss, new_slope
@@ -115,7 +119,8 @@ class _Rest:
         self.laws = laws
         self.last = 0.0
         self.quiet = 0
-        self.beyond = bound
+        self.bound = bound
+        self.w: Array | None = None
 
     def reached(self, w: Array, step: Array, shift: Array, loss: Array, slope: Array) -> bool:
         """Whether the step that led to w, [kg/s], was the last needed.
@@ -138,18 +143,22 @@ class _Rest:
             return small
         # A barrier passes so little that its opening looks like rest: no branch may have crossed its bound,
         # nor lie far beyond it, nor what hangs on barriers still be finding its level.
-        before, self.beyond = self.beyond, (w < laws.low) | (w > laws.high)
+        before, self.w = self.w, w
         if not small or float(np.maximum(laws.low - w, w - laws.high).max()) > MOST_LEAK:
             return False
         if self.quiet > MOST_FLICKERS:
             return True
-        return bool((self.beyond == before).all()) and float(np.abs(shift).max()) <= bearable
+        was = self.bound if before is None else self._beyond(before)
+        return bool((self._beyond(w) == was).all()) and float(np.abs(shift).max()) <= bearable
+
+    def _beyond(self, w: Array) -> npt.NDArray[np.bool_]:
+        return np.asarray((w < self.laws.low) | (w > self.laws.high))
 
 
 def _reduce(
-    laws: Laws, topology: Topology, w: Array, p: Array, head: Array, loss: Array, slope: Array
+    laws: Laws, topology: Topology, w: Array, p: Array, force: Array, loss: Array, slope: Array
 ) -> tuple[Array, Array, Array]:
-    """Let each reducer hold its outlet where its inlet could bring more, writing into head, loss and slope.
+    """Let each reducer hold its outlet where its inlet could bring more, writing into force, loss and slope.
 
     Returns the conductances of all branches, and how far they count for the pressure at start and end: a
     reducer that holds takes from its inlet what its outlet needs, whatever the pressure there.
@@ -158,7 +167,7 @@ def _reduce(
     sign = np.where(topology.from_start, 1.0, -1.0)
     inside = (w[k] >= laws.low[k]) & (w[k] <= laws.high[k])
     holds = p[topology.inlets] - np.where(inside, sign * loss[k], 0.0) > topology.set_at
-    head[k] = np.where(holds, sign * (topology.set_at - p[topology.outlets]) - laws.driving[k], head[k])
+    force[k] = np.where(holds, sign * (topology.set_at - p[topology.outlets]), force[k])
     loss[k] = np.where(holds & inside, FLOOR * w[k], loss[k])
     slope[k] = np.where(holds & inside, FLOOR, slope[k])
     y = 1.0 / slope
@@ -212,9 +221,10 @@ def _settle(
             new = np.minimum(np.maximum(new, laws.low), laws.high)
             new = np.where(bound, w, new)
         w = new
-    free = slope[slope < BARRIER]
-    if n and not len(topology.valves) and leak * float(free.max(initial=0.0)) > LEAST_LOSS:
-        _relevel(laws, topology, w, p)
+    if leak > 0.0 and n and not len(topology.valves):
+        steepest = float(np.where(slope < BARRIER, slope, 0.0).max())
+        if leak * steepest > LEAST_LOSS:
+            _relevel(laws, topology, w, p)
     converged = converged and residual <= MOST_CRUMBS * (1.0 + float(np.abs(w).max()))
     pressure = dict(zip(topology.order, p.tolist(), strict=True))
     return Flows(w, pressure, passes, converged, residual)

@@ -82,6 +82,7 @@ class Topology:
         rows = np.concatenate([i[a], j[both], j[b], i[both]])
         cols = np.concatenate([i[a], i[both], j[b], j[both]])
         self.by_start, self.by_end = np.concatenate([a, both]), np.concatenate([b, both])
+        self.source = np.concatenate([self.by_start, self.by_end])
         own = np.concatenate([np.ones(len(a)), -np.ones(len(both))])
         self.factor = np.concatenate([own, np.ones(len(b)), -np.ones(len(both))])
         if n <= DENSE_UP_TO:
@@ -106,7 +107,10 @@ class Topology:
         surplus : ndarray, shape (n,)
             What comes into each junction less what leaves it, [kg/s]
         """
-        weights = np.concatenate([by_start[self.by_start], by_end[self.by_end]]) * self.factor
+        if by_end is by_start:
+            weights = by_start[self.source] * self.factor
+        else:
+            weights = np.concatenate([by_start[self.by_start], by_end[self.by_end]]) * self.factor
         inverse = self._dense if self.n <= DENSE_UP_TO else self._sparse
         try:
             return inverse(weights, surplus)
