@@ -123,16 +123,25 @@ class Field:
         return [(i, j) for i in range(left, right + 1) for j in range(top, bottom + 1)]
 
     def add(self, box: Box, owner: str = "") -> None:
-        entry = (box, owner)
+        for shelf in self._shelves(box):
+            shelf.append((box, owner))
+
+    def remove(self, box: Box, owner: str = "") -> None:
+        """Take away what was added with the same box and owner."""
+        for shelf in self._shelves(box):
+            shelf.remove((box, owner))
+
+    def _shelves(self, box: Box) -> Iterator[list[tuple[Box, str]]]:
+        """The lists that hold boxes like this one."""
         if box.width > self.FAR:
             for row in self._span(box.y0, box.y1):
-                self._rows.setdefault(row, []).append(entry)
+                yield self._rows.setdefault(row, [])
         elif box.height > self.FAR:
             for column in self._span(box.x0, box.x1):
-                self._columns.setdefault(column, []).append(entry)
+                yield self._columns.setdefault(column, [])
         else:
             for key in self._keys(box):
-                self._cells.setdefault(key, []).append(entry)
+                yield self._cells.setdefault(key, [])
 
     def free(self, box: Box, owner: str = "\0") -> bool:
         """Whether `box` overlaps nothing but what belongs to `owner`."""

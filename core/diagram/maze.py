@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-import heapq
 from itertools import pairwise
+from math import fsum
 from typing import NamedTuple
 
 from core.diagram.geometry import Box, Field, Point, Polyline, box_of, segments, tidy
+from core.diagram.lattice import Lattice, Toll
 
 STUB = 10.0  # a pipe leaves a port straight by at least this [u]
 APART = 20.0  # parallel runs keep this distance [u]
-EFFORT = 12_000  # steps of search for all lines together; then simple lines must do
-EAGER = 1.4  # a search leans this much towards its goal: quicker, and hardly ever longer
-CLEAR = 5.0  # lines keep this distance from symbols [u]
-BEND, CROSSING, CLOSE, TOUCH, OVERLAP, FOLD, SYMBOL = 30.0, 15.0, 50.0, 400.0, 600.0, 3000.0, 2000.0
+CLEAR, DOT_CLEAR = 4.9, 2.0  # lines keep this distance from symbols, and from dots [u]
+EFFORT = 8_000_000  # steps of search for all lines together; then simple lines must do
+SIMPLE = 10  # simple lines tried before a search
+LARGEST = 300_000  # nodes of a net; a board strewn wider is not searched
+NEAR, WIDE = 120.0, 500.0  # how far round its two ends a line is sought [u]
+BEND, CROSSING, CLOSE, TOUCH, OVERLAP, FOLD, SYMBOL = 30.0, 15.0, 2.0, 400.0, 600.0, 3000.0, 2000.0
+TOLL = Toll(BEND, CROSSING, TOUCH, OVERLAP, CLOSE, APART, SYMBOL)
 
 
 class End(NamedTuple):
@@ -23,158 +27,223 @@ class End(NamedTuple):
     way: Point
     item: str
 
+    @property
+    def stub(self) -> tuple[Point, Point]:
+        """The first piece that a line takes from here in any case; of no length where any way is good."""
+        (x, y), (dx, dy) = self.at, self.way
+        return self.at, (x + STUB * dx, y + STUB * dy)
+
+
+class Meeting(NamedTuple):
+    """A place where a line meets another one: what it costs to cross it, or to run over or beside it."""
+
+    other: str
+    crossing: float
+    fault: float
+
 
 class Maze:
     """The symbols and lines that a new line has to mind."""
 
-    def __init__(self, quick: bool = False) -> None:
+    def __init__(self, quick: bool = False, effort: int = EFFORT) -> None:
         self._quick = quick
+        self.effort = effort
         self._symbols = Field()
-        self._bodies: dict[str, Box] = {}
+        self._boxes: dict[str, Box] = {}
+        self._dots: dict[str, Box] = {}
         self._lines = Field()
-        self._effort = EFFORT
+        self._drawn: dict[str, Polyline] = {}
+        self._awaited: dict[str, tuple[End, End]] = {}
+        self._places: list[Point] = []
+        self._net: Lattice | None = None
 
-    def add_symbol(self, name: str, whole: Box, body: Box, dot: bool = False) -> None:
-        self._symbols.add(whole.grown(2.0 if dot else CLEAR), name)
-        if not dot:  # a dot may be reached from every side; nothing else is run through by its own pipes
-            self._bodies[name] = body
+    def add_symbol(self, name: str, whole: Box, dot: bool = False) -> None:
+        """A dot may be reached from every side; nothing else is run through by its own lines."""
+        area = whole.grown(DOT_CLEAR if dot else CLEAR)
+        self._symbols.add(area, name)
+        (self._dots if dot else self._boxes)[name] = area
+
+    def await_line(self, name: str, start: End, via: list[Point], end: End) -> None:
+        """A line that is still to be laid: other lines keep off the first piece before each of its ports."""
+        self._awaited[name] = (start, end)
+        self._places += [*start.stub, *via, *end.stub]
+        for stub in (start.stub, end.stub):
+            if stub[0] != stub[1]:
+                self._lines.add(box_of(stub), name)
 
     def add_line(self, name: str, line: Polyline) -> None:
+        """A laid line; it takes the place of its awaited ends."""
+        for stub in (end.stub for end in self._awaited.get(name, ())):
+            if stub[0] != stub[1]:
+                self._lines.remove(box_of(stub), name)
+                if self._net is not None:
+                    self._net.stub(stub, -1)
+        self._awaited.pop(name, None)
+        self._drawn[name] = line
         for a, b in segments(line):
             self._lines.add(box_of((a, b)), name)
+        if self._net is not None:
+            self._net.line(line)
 
-    def hits_symbol(self, line: Polyline, own: set[str], most: float = float("inf")) -> int:
-        """How many symbols the line runs through; its own two only count where it crosses their bodies.
-
-        Past `most` it stops counting.
-        """
+    def hits_symbol(self, line: Polyline, start: End, end: End, most: float = float("inf")) -> int:
+        """How many symbols the line runs through, its own two counted in; past `most` it stops counting."""
+        own = {end.item for end in (start, end) if end.item in self._dots}
         count = 0
-        for a, b in segments(line):
+        for a, b in segments(_shortened(line, start, end)):
             run = box_of((a, b)).grown(0.01)
             if not self._symbols.free_but(run, own):
                 count += sum(1 for _, name in self._symbols.hits(run) if name not in own)
-            count += self._crosses_own(run, own)
             if count > most:
                 break
         return count
 
-    def _crosses_own(self, run: Box, own: set[str]) -> bool:
-        return any(name in self._bodies and self._bodies[name].overlaps(run) for name in own)
-
-    def through(self, start: End, via: list[Point], end: End) -> Polyline:
+    def through(self, start: End, via: list[Point], end: End, name: str = "") -> Polyline:
         """The cheapest line found from start to end that bends at the pinned places."""
         if start.at == end.at and not via:
             return (start.at, end.at)
-        own = {start.item, end.item}
         done: list[Point] = [start.at]
         way = start.way
         for stop in [*(End(place, (0.0, 0.0), "") for place in via), end]:
-            leg = self._leg(End(done[-1], way, start.item), stop, own, tuple(done[-2:-1]))
+            leg = self._leg(End(done[-1], way, start.item), stop, name, tuple(done))
             done += leg[1:]
             way = (0.0, 0.0)
         line = tidy(done)
         return line if len(line) > 1 else (start.at, end.at)
 
-    def _leg(self, start: End, end: End, own: set[str], before: tuple[Point, ...] = ()) -> Polyline:
-        """One leg; `before` is the point the line came from, so that it does not run back over itself."""
+    def _leg(self, start: End, end: End, name: str, before: tuple[Point, ...] = ()) -> Polyline:
+        """One leg; `before` are the points the line came over, so that it does not run back over itself."""
         best: Polyline = (start.at, end.at)
         if start.at == end.at:
             return best
-        forward = not _folds((*before, *best))
-        clear = forward and _straight(start, end) and not self.hits_symbol(best, own)
-        if clear and self.mind_lines(best, (start.at, end.at)) < 1:
+        came = before[-2:-1]
+        forward = _straight(start, end) and not _folds((*came, *best))
+        if forward and not self.hits_symbol(best, start, end) and not self.meetings(best, name):
             return best
-        best_cost = float("inf")
-        shapes = [(_shape_cost(line, start, end, before), line) for line in _candidates(start, end)]
-        for shape, line in sorted(shapes, key=lambda entry: entry[0]):
+        best_cost = trouble = float("inf")
+        shapes = [(_shape_cost(line, start, end, came), line) for line in _candidates(start, end)]
+        most = len(shapes) if self._quick else SIMPLE
+        for shape, line in sorted(shapes, key=lambda entry: entry[0])[:most]:
             if shape >= best_cost:
                 break  # no longer line can be cheaper than this one already is with all it runs into
-            cost = shape + SYMBOL * self.hits_symbol(line, own, best_cost / SYMBOL)
+            wrong = SYMBOL * self.hits_symbol(line, start, end, best_cost / SYMBOL)
+            if shape + wrong < best_cost:
+                crossed, faults = self.mind_lines(line, name)
+                if shape + wrong + crossed + faults < best_cost:
+                    best, best_cost, trouble = line, shape + wrong + crossed + faults, wrong + faults
+        if trouble < 1 or self._quick:
+            return best
+        for reach in (NEAR, WIDE):
+            found = self._search(start, end, name, before, reach)
+            if found is None:
+                break
+            cost, wrong = self._cost(found, start, end, name, came)
             if cost < best_cost:
-                cost += self.mind_lines(line, (start.at, end.at))
-            if cost < best_cost:
-                best, best_cost = line, cost
-        if best_cost >= SYMBOL and not self._quick:
-            found = self._search(start, end, own, 160.0) or self._search(start, end, own, 500.0)
-            if found is not None:
-                cost = _shape_cost(found, start, end, before) + SYMBOL * self.hits_symbol(found, own)
-                if cost + self.mind_lines(found, (start.at, end.at)) < best_cost:
-                    best = found
+                best, best_cost, trouble = found, cost, wrong
+            if trouble < TOUCH:
+                break
         return best
 
-    def mind_lines(self, line: Polyline, ends: tuple[Point, Point]) -> float:
-        """What running over, beside and across other lines costs; lines may meet at the ends."""
-        cost = 0.0
+    def _cost(
+        self, line: Polyline, start: End, end: End, name: str, came: tuple[Point, ...]
+    ) -> tuple[float, float]:
+        """What a line costs in all, and how much of that is for running into things."""
+        crossed, faults = self.mind_lines(line, name)
+        faults += SYMBOL * self.hits_symbol(line, start, end)
+        return _shape_cost(line, start, end, came) + crossed + faults, faults
+
+    def mind_lines(self, line: Polyline, name: str = "") -> tuple[float, float]:
+        """What running across other lines costs, and what running over or beside them costs."""
+        meetings = self.meetings(line, name)
+        return fsum(m.crossing for m in meetings), fsum(m.fault for m in meetings)
+
+    def meetings(self, line: Polyline, name: str = "") -> list[Meeting]:
+        """Where a line meets others but at its ends, each with its cost."""
+        ends = (line[0], line[-1])
+        out: list[Meeting] = []
         for a, b in segments(line):
             run = box_of((a, b))
-            for other, _ in self._lines.hits(run.grown(APART - 1)):
-                cost += _meeting_cost(run, other, ends)
-        return cost
+            for other, whose in self._lines.hits(run.grown(APART - 1)):
+                if whose != name and (cost := _meeting_cost(run, other, ends)):
+                    crossing = cost == CROSSING and (run.y0 == run.y1) != (other.y0 == other.y1)
+                    out.append(Meeting(whose, cost * crossing, cost * (not crossing)))
+        return out
 
-    def _search(self, start: End, end: End, own: set[str], reach: float) -> Polyline | None:
-        """A shortest line over the gaps beside the symbols within reach, bends counted in."""
-        first = (start.at[0] + STUB * start.way[0], start.at[1] + STUB * start.way[1])
-        last = (end.at[0] + STUB * end.way[0], end.at[1] + STUB * end.way[1])
+    def _search(
+        self, start: End, end: End, name: str, before: tuple[Point, ...], reach: float
+    ) -> Polyline | None:
+        """The cheapest line over the net within reach of its ends."""
+        first, last = start.stub[1], end.stub[1]
         area = box_of((first, last)).grown(reach)
-        xs, ys = {first[0], last[0]}, {first[1], last[1]}
-        for near, _ in self._symbols.hits(area):
-            xs |= {_down(near.x0), _up(near.x1)}
-            ys |= {_down(near.y0), _up(near.y1)}
-        columns, rows = sorted(xs), sorted(ys)
-        if len(columns) * len(rows) > 10_000:
+        net = self._net = self._net or self._woven([*start.stub, *end.stub])
+        if net is None or self.effort <= 0:
             return None
-        goal = (columns.index(last[0]), rows.index(last[1]))
-        begin = (columns.index(first[0]), rows.index(first[1]))
-        heads = {(0, 1): 0, (1, 0): 1, (0, -1): 2, (-1, 0): 3}
-        came: dict[tuple[int, int, int], tuple[int, int, int]] = {}
-        facing = heads.get((int(start.way[0]), int(start.way[1])), -1)
-        # Ordered by cost so far and least cost to come, so that the search runs towards its goal.
-        queue: list[tuple[float, float, int, int, int]] = [(0.0, 0.0, *begin, facing)]
-        best: dict[tuple[int, int, int], float] = {(begin[0], begin[1], facing): 0.0}
-        blocked: dict[tuple[int, int, int, int], bool] = {}
-        while queue and self._effort > 0:
-            self._effort -= 1
-            _, cost, i, j, head = heapq.heappop(queue)
-            if cost > best.get((i, j, head), float("inf")):
-                continue
-            if (i, j) == goal:
-                return self._unwind(came, (i, j, head), columns, rows, start, end)
-            for (di, dj), turn in heads.items():
-                if head >= 0 and (turn - head) % 4 == 2:
-                    continue
-                u, v = i + di, j + dj
-                if not (0 <= u < len(columns) and 0 <= v < len(rows)):
-                    continue
-                here, there = (columns[i], rows[j]), (columns[u], rows[v])
-                key = (min(i, u), min(j, v), abs(di), abs(dj))
-                if key not in blocked:
-                    run = box_of((here, there)).grown(0.01)
-                    blocked[key] = not self._symbols.free_but(run, own) or self._crosses_own(run, own)
-                if blocked[key]:
-                    continue
-                step = cost + abs(there[0] - here[0]) + abs(there[1] - here[1])
-                step += BEND if head not in (-1, turn) else 0.0
-                if step < best.get((u, v, turn), float("inf")):
-                    best[(u, v, turn)] = step
-                    came[(u, v, turn)] = (i, j, head)
-                    ahead = abs(last[0] - there[0]) + abs(last[1] - there[1])
-                    heapq.heappush(queue, (step + EAGER * ahead, step, u, v, turn))
-        return None
+        stubs = [end.stub for end in self._awaited.get(name, ()) if end.stub[0] != end.stub[1]]
+        dots = {self._dots[end.item] for end in (start, end) if end.item in self._dots}
+        back = tidy(before)
+        for stub in stubs:
+            net.stub(stub, -1)
+        for dot in dots:
+            net.wall(dot, -1)
+        net.line(back)
+        found, work = net.way(first, start.way, last, end.way, area)
+        net.line(back, -1)
+        for dot in dots:
+            net.wall(dot)
+        for stub in stubs:
+            net.stub(stub)
+        self.effort -= work
+        if found is None:
+            return None
+        line = tidy([start.at, *found, end.at])
+        return line if len(line) > 1 else None
 
-    @staticmethod
-    def _unwind(
-        came: dict[tuple[int, int, int], tuple[int, int, int]],
-        state: tuple[int, int, int],
-        columns: list[float],
-        rows: list[float],
-        start: End,
-        end: End,
-    ) -> Polyline:
-        back: list[Point] = [(columns[state[0]], rows[state[1]])]
-        while state in came:
-            state = came[state]
-            back.append((columns[state[0]], rows[state[1]]))
-        return tidy([start.at, *reversed(back), end.at])
+    def _woven(self, more: list[Point]) -> Lattice | None:
+        """The net for this board with all that is on it so far."""
+        boxes = [*self._boxes.values(), *self._dots.values()]
+        places = [*self._places, *more]
+        xs = _threads([(b.x0, b.x1) for b in boxes], [p[0] for p in places])
+        ys = _threads([(b.y0, b.y1) for b in boxes], [p[1] for p in places])
+        if len(xs) * len(ys) > LARGEST:
+            return None
+        net = Lattice(xs, ys, TOLL)
+        for box in boxes:
+            net.wall(box)
+        for line in self._drawn.values():
+            net.line(line)
+        for ends in self._awaited.values():
+            for end in ends:
+                if end.stub[0] != end.stub[1]:
+                    net.stub(end.stub)
+        return net
+
+
+def _threads(spans: list[tuple[float, float]], places: list[float]) -> list[float]:
+    """Columns (or rows) of a net: each ten units where things are, each hundred units elsewhere."""
+    out = set(places)
+    low = min([*places, *(a for a, _ in spans)])
+    high = max([*places, *(b for _, b in spans)])
+    around = [(a - 60, b + 60) for a, b in spans] + [(p - 60, p + 60) for p in places]
+    around += [(low - 200, low), (high, high + 200)]
+    reached = float("-inf")
+    for a, b in sorted(around):
+        if b > reached:
+            begin, end = int(max(a, reached) // 10), int(-(-b // 10))
+            if end - begin > LARGEST:
+                return [0.0] * (LARGEST + 1)
+            out.update(10.0 * i for i in range(begin, end + 1))
+            reached = b
+    return sorted(out)
+
+
+def _shortened(line: Polyline, start: End, end: End) -> Polyline:
+    """The line without its first units before its two ports, where it comes out of its own symbols."""
+    (ax, ay), (bx, by) = line[0], line[-1]
+    off = CLEAR + 0.1
+    first = (ax + off * start.way[0], ay + off * start.way[1])
+    last = (bx + off * end.way[0], by + off * end.way[1])
+    if len(line) == 2 and abs(ax - bx) + abs(ay - by) <= 2 * off:
+        return (first, first)
+    return (first, *line[1:-1], last)
 
 
 def _straight(start: End, end: End) -> bool:
@@ -247,7 +316,7 @@ def _meeting_cost(run: Box, other: Box, ends: tuple[Point, Point]) -> float:
         return 0.0
     if distance == 0:
         return OVERLAP + 2 * shared
-    return CLOSE + 0.2 * shared if distance < APART else 0.0
+    return CLOSE * shared if distance < APART else 0.0
 
 
 def _direction(run: tuple[Point, Point]) -> Point:
@@ -261,11 +330,3 @@ def _dot(a: Point, b: Point) -> float:
 
 def _round(value: float) -> float:
     return round(value / 10) * 10.0
-
-
-def _down(value: float) -> float:
-    return (value - 5) // 10 * 10.0
-
-
-def _up(value: float) -> float:
-    return -(-(value + 5) // 10) * 10.0

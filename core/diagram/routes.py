@@ -2,116 +2,135 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
+from math import fsum
+from typing import TYPE_CHECKING, NamedTuple
 
 from core.diagram import symbols
-from core.diagram.geometry import Box, Point, Polyline, length, level, segments, tidy
-from core.diagram.maze import End, Maze
+from core.diagram.geometry import Box, Point, Polyline, level, segments, tidy
+from core.diagram.maze import EFFORT, SYMBOL, TOUCH, End, Maze
 
 if TYPE_CHECKING:
     from core.plant.model import Pipe, Plant
 
 HOP = 6.0  # half width of a hop [u]
-AGAIN = 3  # times that lines lying on one another are laid anew
-
-_Run = tuple[float, float, str]  # from, to, pipe
+AGAIN = 6  # times that lines lying on one another are laid anew
 
 
 def route(
     plant: Plant, keep: Mapping[str, Polyline] | None = None, quick: bool = False
 ) -> dict[str, Polyline]:
-    """Every pipe's line from port to port through its pinned bends.
+    """Every pipe's line from port to port through its pinned bends; the order of the pipes is no matter.
 
     `keep` holds lines of the drawing before: a line that still fits its ends and pinned bends and runs
-    through no symbol stays as it was, so that moving one item does not stir the rest. `quick` skips the
+    into nothing stays as it was, so that moving one item does not stir the rest. `quick` skips the
     search round obstacles: for lines that follow a hand.
     """
-    lines = _lay(plant, keep, quick)
-    # A line that was laid early, or kept, may have got another one on top of it: it is laid again, last.
-    for _ in range(0 if quick else AGAIN):
-        loose = _under_others(plant, lines)
-        if not loose:
+    best = laid = _lay(plant, keep or {}, quick)
+    urgent: Counter[str] = Counter()
+    # A line that found no good way gets the first choice, and those in its way come after it.
+    for number in range(0 if quick else AGAIN):
+        if not any(best.met.values()) or laid.effort <= 0:
             break
-        again = _lay(plant, {name: line for name, line in lines.items() if name not in loose}, quick)
-        if _shared(again) >= _shared(lines):
-            break
-        lines = again
-    return lines
+        urgent.update(name for name, others in laid.met.items() if others)
+        stirred = {*urgent, *(other for others in laid.met.values() for other in others)}
+        kept = {name: line for name, line in laid.lines.items() if name not in stirred}
+        laid = _lay(plant, kept if number < AGAIN - 2 else {}, quick, urgent, laid.effort)
+        if laid.wrong < best.wrong:
+            best = laid
+    return {name: best.lines[name] for name in plant.pipes}
 
 
-def _lay(plant: Plant, keep: Mapping[str, Polyline] | None, quick: bool) -> dict[str, Polyline]:
+@dataclass
+class _Laid:
+    """Lines, and of those that found no good way what is wrong with them and whom they met."""
+
+    lines: dict[str, Polyline]
+    faults: dict[str, float]
+    met: dict[str, set[str]]
+    effort: int = EFFORT  # left for further searching
+
+    @property
+    def wrong(self) -> float:
+        return fsum(self.faults.values())
+
+
+class _Wanted(NamedTuple):
+    """A line to lay, from the end that lies further left: which one the pipe calls its first is no matter."""
+
+    rank: tuple[float, Point, Point, str]
+    start: End
+    via: list[Point]
+    end: End
+    turned: bool
+
+
+def _lay(
+    plant: Plant,
+    keep: Mapping[str, Polyline],
+    quick: bool,
+    urgent: Mapping[str, int] | None = None,
+    effort: int = EFFORT,
+) -> _Laid:
     """All lines once: those that can be kept, then the simple ones, then the rest."""
-    maze = Maze(quick)
-    for item in plant.items.values():
-        maze.add_symbol(item.id, symbols.box(item), symbols.body_box(item), dot=item.kind == "joint")
-    lines: dict[str, Polyline] = {}
-    waiting: list[tuple[float, str, End, End]] = []
-    for pipe in plant.pipes.values():
-        start, end = _end(plant, pipe.start.item, pipe.start.port), _end(plant, pipe.end.item, pipe.end.port)
-        old = keep.get(pipe.id) if keep else None
-        if old is not None and _still_fits(maze, old, start, end, pipe):
-            lines[pipe.id] = old
-            maze.add_line(pipe.id, old)
-        else:
-            far = abs(start.at[0] - end.at[0]) + abs(start.at[1] - end.at[1])
-            crooked = start.at[0] != end.at[0] and start.at[1] != end.at[1]
-            waiting.append((far + 1e6 * crooked - 1e7 * bool(pipe.via), pipe.id, start, end))
-    for _, name, start, end in sorted(waiting, key=lambda w: w[:2]):
-        line = maze.through(start, [_point(v) for v in plant.pipes[name].via], end)
-        lines[name] = line
+    maze = _maze(plant, quick, effort)
+    wanted = sorted(
+        (_wanted(plant, pipe, (urgent or {}).get(pipe.id, 0)) for pipe in plant.pipes.values()), key=_rank
+    )
+    for want in wanted:
+        maze.await_line(want.rank[-1], want.start, want.via, want.end)
+    laid = _Laid({}, {}, {})
+    for want in wanted:
+        name = want.rank[-1]
+        old = keep.get(name)
+        if old is not None and _still_fits(maze, old if not want.turned else old[::-1], want):
+            laid.lines[name] = old
+            maze.add_line(name, old)
+    for want in wanted:
+        name = want.rank[-1]
+        if name in laid.lines:
+            continue
+        line = maze.through(want.start, want.via, want.end, name)
+        meetings = [m for m in maze.meetings(line, name) if m.fault >= TOUCH]
+        wrong = fsum(m.fault for m in meetings) + SYMBOL * maze.hits_symbol(line, want.start, want.end)
+        if wrong:
+            laid.faults[name], laid.met[name] = wrong, {m.other for m in meetings}
+        laid.lines[name] = line[::-1] if want.turned else line
         maze.add_line(name, line)
-    return {name: lines[name] for name in plant.pipes}
+    laid.effort = maze.effort
+    return laid
 
 
-def _under_others(plant: Plant, lines: Mapping[str, Polyline]) -> set[str]:
-    """Of each two lines that run on one another the one that is easier to lay elsewhere."""
-    loose: set[str] = set()
-    for one, other, _ in _pairs_on_one_line(lines):
-        if not {one, other} & loose:
-            loose.add(max((one, other), key=lambda name: _ease(plant.pipes[name], lines[name])))
-    return loose
+def _maze(plant: Plant, quick: bool = False, effort: int = EFFORT) -> Maze:
+    maze = Maze(quick, effort)
+    for item in plant.items.values():
+        maze.add_symbol(item.id, symbols.box(item), dot=item.kind == "joint")
+    return maze
 
 
-def _ease(pipe: Pipe, line: Polyline) -> tuple[bool, bool, float]:
-    """Free lines before pinned ones, those with bends before straight ones, long ones before short ones."""
-    return not pipe.via, len(line) > 2, sum(map(length, segments(line)))
+def _wanted(plant: Plant, pipe: Pipe, urgent: int) -> _Wanted:
+    start, end = _end(plant, pipe.start.item, pipe.start.port), _end(plant, pipe.end.item, pipe.end.port)
+    via = [_point(v) for v in pipe.via]
+    turned = (end.at, end.way) < (start.at, start.way)
+    if turned:
+        start, end, via = end, start, via[::-1]
+    far = abs(start.at[0] - end.at[0]) + abs(start.at[1] - end.at[1])
+    crooked = start.at[0] != end.at[0] and start.at[1] != end.at[1]
+    order = far + 1e6 * crooked - 1e7 * bool(via) - 1e8 * urgent
+    return _Wanted((order, start.at, end.at, pipe.id), start, via, end, turned)
 
 
-def _shared(lines: Mapping[str, Polyline]) -> float:
-    """Length that lines share with others: two pipes on one line read as one."""
-    return sum(shared for _, _, shared in _pairs_on_one_line(lines))
-
-
-def _pairs_on_one_line(lines: Mapping[str, Polyline]) -> list[tuple[str, str, float]]:
-    """Pipes that run along the same stretch, and how long it is."""
-    rows: dict[tuple[bool, float], list[_Run]] = {}
-    for name, line in lines.items():
-        for run in segments(line):
-            (ax, ay), (bx, by) = run
-            flat = level(run)
-            low, high = sorted((ax, bx) if flat else (ay, by))
-            rows.setdefault((flat, ay if flat else ax), []).append((low, high, name))
-    found: list[tuple[str, str, float]] = []
-    for runs in rows.values():
-        runs.sort()
-        for i, (_, end, name) in enumerate(runs):
-            for low, high, other in runs[i + 1 :]:
-                if low >= end:
-                    break
-                if other != name:
-                    found.append((name, other, min(end, high) - low))
-    return found
+def _rank(want: _Wanted) -> tuple[float, Point, Point, str]:
+    return want.rank
 
 
 def preview(
     plant: Plant, start: Point, start_outward: Point, end: Point, end_outward: Point | None = None
 ) -> Polyline:
     """The line a pipe being pulled would take; the free end may come in from any side."""
-    maze = Maze()
-    for item in plant.items.values():
-        maze.add_symbol(item.id, symbols.box(item), symbols.body_box(item), dot=item.kind == "joint")
-    return maze.through(End(start, start_outward, ""), [], End(end, end_outward or (0.0, 0.0), ""))
+    return _maze(plant).through(End(start, start_outward, ""), [], End(end, end_outward or (0.0, 0.0), ""))
 
 
 def hops(lines: Mapping[str, Polyline]) -> dict[str, list[Point]]:
@@ -165,17 +184,17 @@ def _point(raw: Iterable[float]) -> Point:
     return float(x), float(y)
 
 
-def _still_fits(maze: Maze, line: Polyline, start: End, end: End, pipe: Pipe) -> bool:
+def _still_fits(maze: Maze, line: Polyline, want: _Wanted) -> bool:
+    start, end = want.start, want.end
     if len(line) < 2 or line[0] != start.at or line[-1] != end.at or line != tidy(line):
         return False
     for (a, b), way in ((line[:2], start.way), (line[:-3:-1], end.way)):
         if way != (0.0, 0.0) and (b[0] - a[0]) * way[0] + (b[1] - a[1]) * way[1] <= 0:
             return False
     runs = segments(line)
-    for via in pipe.via:
-        if not any(_on(segment, _point(via)) for segment in runs):
-            return False
-    return not maze.hits_symbol(line, {start.item, end.item})
+    if not all(any(_on(segment, via) for segment in runs) for via in want.via):
+        return False
+    return not maze.hits_symbol(line, start, end) and maze.mind_lines(line, want.rank[-1])[1] < TOUCH
 
 
 def _on(segment: tuple[Point, Point], point: Point) -> bool:
