@@ -109,8 +109,12 @@ def pen(colour: QColor, width: float, dash: Sequence[float] = ()) -> QPen:
 
 def pipe_path(line: Polyline, hops: Iterable[Point] = (), gaps: Iterable[Letter] = ()) -> QPainterPath:
     """A pipe's line with its half-round hops, left open where letters stand."""
+    return _pipe_path(tuple(line), tuple(hops), tuple(gaps))
+
+
+@lru_cache(maxsize=4000)
+def _pipe_path(line: Polyline, jumps: tuple[Point, ...], letters: tuple[Letter, ...]) -> QPainterPath:
     path = QPainterPath()
-    jumps, letters = list(hops), list(gaps)
     for i, (a, b) in enumerate(segments(line)):
         if not i:
             path.moveTo(*a)

@@ -11,11 +11,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from PySide6.QtCore import QObject, QPointF, QRect, QRectF, Signal
+from PySide6.QtCore import QObject, QPointF, QRect, QRectF, QTimer, Signal
 from PySide6.QtGui import QPainter, QPainterPath
 from PySide6.QtWidgets import QGraphicsScene
 
-from app.board import sheet
+from app.board import sheet, trial
 from app.board.graphics import BoardGraphic, LineGraphic, MarkerGraphic, PipeGraphic, SymbolGraphic, rect_of
 from app.board.look import Look
 from app.board.pointer import Hit, Place
@@ -29,6 +29,8 @@ from core.diagram.states import Figures, NoteLike
 from core.plant.model import Item, Plant, PortRef
 
 NO_IDS: frozenset[str] = frozenset()
+WORDS_AFTER = 150
+"""Milliseconds after an edit until its words are placed, where no answer of the solver comes first."""
 REACH = 7.0
 """How near to a port or a pipe counts as on it, in pixels."""
 
@@ -47,7 +49,7 @@ class BoardScene(QGraphicsScene):
         self.markers: list[MarkerGraphic] = []
         self.hand = LineGraphic(self.look)
         self.addItem(self.hand)
-        self.plant = self._document_plant = Plant()
+        self.plant = self._document_plant = self._worded = Plant()
         self.solution: Figures | None = None
         self.picture: Picture | None = None
         self.sheet = sheet.Sheet()
@@ -57,6 +59,11 @@ class BoardScene(QGraphicsScene):
         self._selected: frozenset[str] = NO_IDS
         self._hovered = ""
         self._target = ""
+        self._lines_due = False
+        self._words_due = QTimer(self)
+        self._words_due.setSingleShot(True)
+        self._words_due.setInterval(WORDS_AFTER)
+        self._words_due.timeout.connect(self.relabel)
         self.setSceneRect(QRectF(-20000, -20000, 40000, 40000))
 
     # ---- mirroring ------------------------------------------------------------------
@@ -64,37 +71,49 @@ class BoardScene(QGraphicsScene):
     def settle(self, plant: Plant, anew: bool = False) -> None:
         """Show a plant of the document, labels and all; `anew`: another plant.
 
-        Its lines follow from the plant alone, whatever was drawn before: so they are the same on paper and
-        when the file is opened again.
+        At once only what the edit touches is drawn anew. All lines and words follow with the solver's answer
+        to it, or a little later where none comes; then they follow from the plant alone, whatever was drawn
+        before, and are the same on paper and when the file is opened again.
         """
+        before, self._fresh = self._document_plant, NO_IDS
         self.plant = self._document_plant = plant
-        self._fresh = NO_IDS
-        self._settled = route(plant)
+        if anew:
+            self._settled = route(plant)
+        elif not trial.same_lines(before, plant):
+            self._settled = trial.lines(plant, before, self._settled)
+            self._lines_due = True
         if anew:
             self.picture, self.solution = None, None
         self.sheet = sheet.around(
             hull([symbols.box(item) for item in plant.items.values()]), self.sheet, anew
         )
-        self._compose(self._settled, labels=True)
+        only_drawing = before.units == plant.units and before.systems == plant.systems
+        if anew or self.picture is None or not only_drawing:
+            self._compose(self._settled, words=True)
+        else:
+            self._compose(self._settled, words=False)
+            self._words_due.start()
 
     def show_plant(self, plant: Plant, fresh: frozenset[str] = NO_IDS) -> None:
-        """Show a plant that is only being tried: the lines move, the labels wait."""
+        """Show a plant that is only being tried: the lines move, the words wait."""
         self.plant, self._fresh = plant, fresh
-        self._compose(route(plant, self._settled, quick=True), labels=False)
+        self._words_due.stop()
+        self._compose(trial.lines(plant, self._document_plant, self._settled), words=False)
 
     def show_solution(self, solution: Figures | None) -> None:
         self.solution = solution
-        self._compose(self._settled, labels=True)
+        self.relabel()
 
     def show_quantities(self, quantities: Sequence[str]) -> None:
         self._quantities = tuple(quantities)
-        self._compose(self._settled, labels=True)
+        self.relabel()
 
     def relabel(self) -> None:
-        """Choose words and spots again, as after a zoom."""
-        self._compose(self._settled, labels=True)
+        """Choose words and spots again, as after a zoom; not while something is only being tried."""
+        if self.plant is self._document_plant:
+            self._compose(self._settled, words=True)
 
-    def _detail(self, labels: bool) -> Detail:
+    def _detail(self, words: bool) -> Detail:
         zoom = self.look.zoom
         quantities = self._quantities
         if zoom < 0.7:
@@ -105,26 +124,33 @@ class BoardScene(QGraphicsScene):
         return Detail(
             quantities,
             units,  # type: ignore[arg-type]
-            tags=labels,
+            tags=words,
             second_lines=zoom >= 0.5,
-            labels=labels,
-            markers=note_numbers(self.notes()) if labels else {},
+            labels=words,
+            markers=note_numbers(self.notes()) if words else {},
             text_scale=self.look.text_scale,
         )
 
-    def _compose(self, lines: Mapping[str, Polyline], labels: bool) -> None:
-        known = set(self.plant.pipes)
-        lines = lines if known <= set(lines) else route(self.plant, lines)
+    def _compose(self, lines: Mapping[str, Polyline], words: bool) -> None:
+        """Make the picture and hand it to the graphics; without `words` those of before stay if they can."""
+        if words and self._lines_due:
+            self._lines_due = False
+            self._settled = lines = route(self.plant)
         before = self.picture
-        picture = compose(self.plant, self.solution, text_width, self._detail(labels), lines, before)
-        self._show_symbols(picture, before, labels)
-        self._show_pipes(picture, before, labels)
-        if labels:
+        picture = compose(self.plant, self.solution, text_width, self._detail(words), lines, before)
+        if words:
+            self._words_due.stop()
+            self._worded = self.plant
+        elif before is not None:
+            picture = trial.with_words_of(before, picture, trial.moved(self._worded, self.plant))
+        self._show_symbols(picture)
+        self._show_pipes(picture)
+        self._show_markers(picture)
+        if self.plant is self._document_plant:
             self.picture = picture
-            self._show_markers(picture)
         self.composed.emit()
 
-    def _show_symbols(self, picture: Picture, before: Picture | None, labels: bool) -> None:
+    def _show_symbols(self, picture: Picture) -> None:
         for gone in self.symbols.keys() - self.plant.items.keys():
             self.removeItem(self.symbols.pop(gone))
         for name, item in self.plant.items.items():
@@ -133,19 +159,16 @@ class BoardScene(QGraphicsScene):
                 graphic = self.symbols[name] = SymbolGraphic(item, self.look)
                 graphic.selected = name in self._selected
                 self.addItem(graphic)
-            tag = picture.tags.get(name)
-            if not labels and before is not None and graphic.item == item:
-                tag = before.tags.get(name)
             graphic.show_as(
                 item,
                 picture.states[name],
                 picture.stubs.get(name, {}),
                 picture.open_ends.get(name, ()),
-                tag,
+                picture.tags.get(name),
                 name in self._fresh,
             )
 
-    def _show_pipes(self, picture: Picture, before: Picture | None, labels: bool) -> None:
+    def _show_pipes(self, picture: Picture) -> None:
         for gone in self.pipes.keys() - self.plant.pipes.keys():
             self.removeItem(self.pipes.pop(gone))
         for name in self.plant.pipes:
@@ -154,11 +177,7 @@ class BoardScene(QGraphicsScene):
                 graphic = self.pipes[name] = PipeGraphic(name, self.look)
                 graphic.selected = name in self._selected
                 self.addItem(graphic)
-            label = picture.labels.get(name)
-            if not labels and before is not None and name in before.pipes:
-                same = before.pipes[name].line == picture.pipes[name].line
-                label = before.labels.get(name) if same else None
-            graphic.show_as(picture.pipes[name], label, name in self._fresh)
+            graphic.show_as(picture.pipes[name], picture.labels.get(name), name in self._fresh)
 
     # ---- the solver's notes ---------------------------------------------------------
 

@@ -156,8 +156,8 @@ def apply(plant: Plant, changes: Iterable[Change]) -> Plant:
 
 
 def fitted(plant: Plant, changes: Iterable[Change]) -> Plant:
-    """As `apply`, and refused unless the outcome is a valid plant."""
-    return validity.require(apply(plant, changes))
+    """As `apply` to a valid plant, and refused unless the outcome is valid too."""
+    return validity.require(apply(plant, changes), sound=plant)
 
 
 def inverses(plant: Plant, changes: Iterable[Change]) -> list[Change]:

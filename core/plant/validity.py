@@ -37,16 +37,16 @@ def check(plant: Plant) -> list[Refusal]:
     return list(_refusals(_parts(plant))) or list(_refusals(_together(plant)))
 
 
-def require(plant: Plant) -> Plant:
-    """The plant, if it is valid.
+def require(plant: Plant, sound: Plant | None = None) -> Plant:
+    """The plant, if it is valid; items and pipes that a `sound` plant has too are not looked at again.
 
     Raises
     ------
     Refusal
         The first of `check`
     """
-    for rules in (_parts, _together):
-        for refusal in _refusals(rules(plant)):
+    for checks in (_parts(plant, sound), _together(plant)):
+        for refusal in _refusals(checks):
             raise refusal
     return plant
 
@@ -62,15 +62,18 @@ def _refusals(checks: Iterator[Check]) -> Iterator[Refusal]:
             yield refusal
 
 
-def _parts(plant: Plant) -> Iterator[Check]:
+def _parts(plant: Plant, sound: Plant | None = None) -> Iterator[Check]:
+    known = sound or Plant()
     yield partial(_check_heading, plant)
     yield partial(check_site, plant.site)
     for name, system in plant.systems.items():
         yield partial(check_system, system, under("systems", name))
     for number, item in enumerate(plant.items.values()):
-        yield partial(check_item, item, f"items[{number}]")
+        if known.items.get(item.id) is not item:
+            yield partial(check_item, item, f"items[{number}]")
     for number, pipe in enumerate(plant.pipes.values()):
-        yield partial(check_pipe, pipe, f"pipes[{number}]")
+        if known.pipes.get(pipe.id) is not pipe:
+            yield partial(check_pipe, pipe, f"pipes[{number}]")
     for number, case in enumerate(plant.cases):
         yield partial(check_case, case, f"cases[{number}]")
     for key, rule in _RECORDS.items():

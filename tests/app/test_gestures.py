@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from pathlib import Path
 
 from PySide6.QtCore import Qt
+from pytestqt.qtbot import QtBot
 
 from app.board.pointer import Place
+from core.diagram.routes import route
+from core.files.read import load
+from core.plant.changes import SetPlant
 from core.plant.model import PortRef
 from tests.app.pencil import CTRL, NONE, SHIFT, Pencil, ring
 
@@ -154,8 +159,6 @@ def test_the_hint_names_the_port_that_is_aimed_at(pencil: Pencil) -> None:
 
 def test_a_first_pipe_at_a_boiler_is_of_the_closed_system(pencil: Pencil) -> None:
     systems = pencil.window.document.plant.systems
-    from core.plant.changes import SetPlant
-
     turned = {name: systems[name] for name in reversed(systems)}
     assert next(iter(turned)) == "potable"
     pencil.window.document.do("Turn the systems", [SetPlant({"systems": turned})])
@@ -164,3 +167,31 @@ def test_a_first_pipe_at_a_boiler_is_of_the_closed_system(pencil: Pencil) -> Non
     pencil.drag(pencil.port("B-1", "out"), pencil.port("RA-1", "in"))
     (pipe,) = pencil.window.document.plant.pipes.values()
     assert pipe.system == "heating"
+
+
+def test_lines_are_the_same_on_screen_on_paper_and_after_opening_again(
+    pencil: Pencil, qtbot: QtBot, tmp_path: Path
+) -> None:
+    ring(pencil)
+    scene = pencil.bench.scene
+    for start, end in (((500, 380), (560, 520)), ((740, 400), (420, 300)), ((560, 520), (470, 360))):
+        pencil.drag(start, end)
+        qtbot.waitUntil(lambda: not scene._lines_due, timeout=5000)
+        plant = pencil.window.document.plant
+        assert scene._settled == route(plant)
+        assert {name: graphic.picture.line for name, graphic in scene.pipes.items()} == scene._settled
+    assert pencil.window.files.save_to(tmp_path / "a.plant.json")
+    assert route(load(tmp_path / "a.plant.json")) == scene._settled
+
+
+def test_words_stay_where_they_were_until_new_ones_come(pencil: Pencil, qtbot: QtBot) -> None:
+    ring(pencil)
+    scene = pencil.bench.scene
+    qtbot.waitUntil(lambda: not scene._words_due.isActive() and "B-1" in scene.picture.tags, timeout=5000)
+    tags = dict(scene.picture.tags)
+    pencil.window.document.select(["P-1"])
+    pencil.key(Qt.Key.Key_Up)
+    assert scene.picture.tags["B-1"] == tags["B-1"]
+    assert "P-1" not in scene.picture.tags
+    qtbot.waitUntil(lambda: "P-1" in scene.picture.tags, timeout=5000)
+    assert scene.picture.tags["P-1"].box.y0 < tags["P-1"].box.y0

@@ -1,0 +1,77 @@
+"""What an edit, or one only tried, leaves as it was: lines and words that need not be made again."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Set
+from dataclasses import replace
+
+from core.diagram import symbols
+from core.diagram.geometry import Polyline, box_of, hull
+from core.diagram.picture import Picture
+from core.diagram.routes import route
+from core.plant.model import Item, Plant
+
+NEAR = 160.0
+"""How far round a pipe in the hand its line minds other things, in board units."""
+
+
+def same_place(old: Item | None, new: Item) -> bool:
+    """Whether a symbol looks the same and lies where it lay."""
+    if old is new:
+        return True
+    looks = old is not None and symbols.shape(old) is symbols.shape(new)
+    return looks and old is not None and (old.at, old.turn, old.flip) == (new.at, new.turn, new.flip)
+
+
+def moved(before: Plant, after: Plant) -> set[str]:
+    """Items that are new, or do not lie where they lay."""
+    return {name for name, item in after.items.items() if not same_place(before.items.get(name), item)}
+
+
+def same_lines(before: Plant, after: Plant) -> bool:
+    """Whether nothing has changed that a pipe's line depends on."""
+    if list(before.pipes) != list(after.pipes) or before.items.keys() != after.items.keys():
+        return False
+    same = all(
+        old is new or (old.start, old.end, old.via) == (new.start, new.end, new.via)
+        for old, new in zip(before.pipes.values(), after.pipes.values(), strict=True)
+    )
+    return same and not moved(before, after)
+
+
+def lines(plant: Plant, known: Plant, settled: Mapping[str, Polyline]) -> dict[str, Polyline]:
+    """Lines of a plant that is tried: the pipes it touches are laid among what lies near, the others stay."""
+    stirred = moved(known, plant)
+    touched = {
+        name
+        for name, pipe in plant.pipes.items()
+        if pipe is not known.pipes.get(name) or pipe.start.item in stirred or pipe.end.item in stirred
+    }
+    kept = {name: settled[name] for name in plant.pipes if name not in touched}
+    if not touched:
+        return kept
+    ends = {end.item for name in touched for end in (plant.pipes[name].start, plant.pipes[name].end)}
+    area = hull([symbols.box(plant.items[end]) for end in ends]).grown(NEAR)
+    near = touched | {name for name, line in kept.items() if box_of(line).overlaps(area)}
+    pipes = {name: plant.pipes[name] for name in plant.pipes if name in near}
+    held = {end.item for pipe in pipes.values() for end in (pipe.start, pipe.end)}
+    items = {
+        name: item for name, item in plant.items.items() if name in held or symbols.box(item).overlaps(area)
+    }
+    fresh = route(replace(plant, items=items, pipes=pipes), kept, quick=True)
+    return {name: fresh[name] if name in touched else kept[name] for name in plant.pipes}
+
+
+def with_words_of(before: Picture, picture: Picture, stirred: Set[str]) -> Picture:
+    """A picture with the words of the one before, but for moved items and pipes with another line."""
+    return replace(
+        picture,
+        tags={k: tag for k, tag in before.tags.items() if k in picture.states and k not in stirred},
+        labels={
+            k: label
+            for k, label in before.labels.items()
+            if k in picture.pipes and picture.pipes[k].line == before.pipes[k].line
+        },
+        markers={k: mark for k, mark in before.markers.items() if k not in stirred},
+        texts=before.texts,
+    )
