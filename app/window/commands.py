@@ -3,29 +3,56 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFileDialog
+from PySide6.QtWidgets import QFileDialog, QWidget
 
+from app.board.bench import Bench
+from app.document import Document
+from app.gestures.hand import DrawingHand
+from app.inking import Palette
+from app.panels.cases import CaseRail
 from app.panels.sheet_rows import add_case, delete_case
 from app.panels.shelf import matching
-from app.settings import QUANTITIES
+from app.settings import QUANTITIES, Settings
 from app.symbols import icon
-from app.widgets.quick import Entry
+from app.widgets.quick import Entry, QuickBox
+from app.window.chrome import Actions, TopRow
+from app.window.files import Files
 from app.window.keys_page import KeysPage
+from app.window.live import LiveSolve
 from core.plant.changes import SetPlant
 from core.vocabulary import KINDS
 
-if TYPE_CHECKING:
-    from app.window.main_window import Window
+
+class WindowPort(Protocol):
+    """The window as commands see it: its parts, and what concerns it as a whole."""
+
+    document: Document
+    live: LiveSolve
+    bench: Bench
+    hand: DrawingHand
+    files: Files
+    settings: Settings
+    rail: CaseRail
+    quick: QuickBox
+    top: TopRow
+    actions_: Actions
+    look: Palette
+
+    def close(self) -> bool: ...
+    def print_to(self, file: Path) -> None: ...
+    def set_look(self, look: str) -> None: ...
+    def show_panel(self, name: str, on: bool) -> None: ...
+    def go_pane(self, step: int) -> None: ...
 
 
 class Commands:
     """Methods are named as `app.actions.TABLE` names its actions; checkable ones get the state."""
 
-    def __init__(self, window: Window) -> None:
-        self._window = window
+    def __init__(self, window: WindowPort, above: QWidget) -> None:
+        self._window, self._above = window, above
         self._keys: KeysPage | None = None
 
     def new(self) -> None:
@@ -44,7 +71,7 @@ class Commands:
         file = self._window.document.file
         start = file.with_suffix("").with_suffix(".pdf") if file else Path("sheet.pdf")
         kinds = "PDF (*.pdf);;SVG (*.svg);;PNG (*.png)"
-        name, _ = QFileDialog.getSaveFileName(self._window, "Print to a file", str(start), kinds)
+        name, _ = QFileDialog.getSaveFileName(self._above, "Print to a file", str(start), kinds)
         if name:
             self._window.print_to(Path(name))
 
@@ -164,7 +191,7 @@ class Commands:
 
     def shortcuts(self) -> None:
         if self._keys is None:
-            self._keys = KeysPage(self._window)
+            self._keys = KeysPage(self._above)
         self._keys.show()
         self._keys.raise_()
         self._keys.activateWindow()

@@ -64,7 +64,7 @@ class Window(QMainWindow):
         self.hand = DrawingHand(self.bench)
         self.bar = MessageBar(self)
         self.files = Files(self.document, self.background, self.bar, settings, self)
-        self.commands = Commands(self)
+        self.commands = Commands(self, self)
         self.actions_ = Actions(self, self.bench.view, lambda name: getattr(self.commands, name))
         self.shelf = Shelf(self.look, self)
         self.rail = CaseRail(self)
