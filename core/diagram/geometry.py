@@ -59,6 +59,9 @@ def hull(boxes: list[Box]) -> Box:
 
 def box_of(points: Polyline | list[Point]) -> Box:
     """The smallest box round some points."""
+    if len(points) == 2:  # asked thousands of times a drawing, for single runs
+        (ax, ay), (bx, by) = points
+        return Box(ax if ax < bx else bx, ay if ay < by else by, bx if ax < bx else ax, by if ay < by else ay)
     return Box(
         min(p[0] for p in points),
         min(p[1] for p in points),

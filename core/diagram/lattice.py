@@ -33,14 +33,34 @@ class Toll(NamedTuple):
     wall: float  # each step through a symbol
 
 
+class _Sense(NamedTuple):
+    """The net seen along its rows, or turned by a right angle along its columns."""
+
+    us: list[float]
+    vs: list[float]
+    along: Prices
+    across: Prices
+    bend: Prices
+    upon: Prices  # surcharge of each step upon another line
+    beside: Prices  # and beside one
+
+
+def _surcharges(steps: Prices, toll: Toll) -> tuple[Prices, Prices]:
+    return toll.overlap + 2 * steps, toll.beside * steps
+
+
 class Lattice:
     """Prices of steps along rows (`level`) and columns (`upright`), and of bending at a node."""
 
     def __init__(self, xs: list[float], ys: list[float], toll: Toll) -> None:
         self.xs, self.ys, self.toll = xs, ys, toll
-        self.level: Prices = np.tile(np.diff(np.array(xs)), (len(ys), 1))
-        self.upright: Prices = np.tile(np.diff(np.array(ys))[:, None], (1, len(xs)))
+        wide, high = np.diff(np.array(xs)), np.diff(np.array(ys))
+        self.level: Prices = np.tile(wide, (len(ys), 1))
+        self.upright: Prices = np.tile(high[:, None], (1, len(xs)))
         self.bend: Prices = np.full((len(ys), len(xs)), toll.bend)
+        turned = self.upright.T, self.level.T, self.bend.T
+        self._by_row = _Sense(xs, ys, self.level, self.upright, self.bend, *_surcharges(wide, toll))
+        self._by_column = _Sense(ys, xs, *turned, *_surcharges(high, toll))
 
     def wall(self, box: Box, sign: int = 1) -> None:
         """Raise the price of steps through a box (or with sign -1 lower it again)."""
@@ -51,12 +71,11 @@ class Lattice:
 
     def line(self, points: Polyline, sign: int = 1) -> None:
         """Charge for going on, beside and across a line (or with sign -1 no more)."""
-        xs, ys = self.xs, self.ys
         for (ax, ay), (bx, by) in pairwise(points):
             if ay == by:
-                self._run(self.level, self.upright, xs, ys, (min(ax, bx), max(ax, bx), ay), sign, False)
+                self._run(self._by_row, min(ax, bx), max(ax, bx), ay, sign)
             else:
-                self._run(self.upright.T, self.level.T, ys, xs, (min(ay, by), max(ay, by), ax), sign, True)
+                self._run(self._by_column, min(ay, by), max(ay, by), ax, sign)
         for x, y in points[1:-1]:
             self._knot(x, y, sign * self.toll.touch)
 
@@ -65,32 +84,19 @@ class Lattice:
         self.line(points, sign)
         self._knot(*points[1], sign * self.toll.touch)
 
-    def _run(
-        self,
-        along: Prices,
-        across: Prices,
-        us: list[float],
-        vs: list[float],
-        run: tuple[float, float, float],
-        sign: int,
-        turned: bool,
-    ) -> None:
-        """One run from u = low to high at v; `along` has rows of equal v, `across` the steps over it."""
-        low, high, v = run
-        toll = self.toll
-        first, last = bisect_left(us, low), bisect_right(us, high)  # columns on the run, ends counted in
-        row = bisect_left(vs, v)
-        c0, c1 = bisect_right(us, low), bisect_left(us, high)
+    def _run(self, sense: _Sense, low: float, high: float, at: float, sign: int) -> None:
+        """Charge for one run from low to high along a row (or column) at a place across it."""
+        us, vs, toll = sense.us, sense.vs, self.toll
+        first, last = bisect_left(us, low), bisect_right(us, high)  # nodes on the run, its ends counted in
+        steps = slice(first, max(last - 1, first))
+        row = bisect_left(vs, at)
         if 0 < row < len(vs):
-            across[row - 1, c0:c1] += sign * toll.crossing
-        if row < len(vs) and vs[row] == v:
-            steps = np.diff(np.array(us[first:last]))
-            along[row, first : max(last - 1, first)] += sign * (toll.overlap + 2 * steps)
-            bend = self.bend.T if turned else self.bend
-            bend[row, first:last] += sign * toll.touch
-        near = slice(bisect_right(vs, v - toll.apart), bisect_left(vs, v + toll.apart))
-        steps = np.diff(np.array(us[first:last])) * toll.beside
-        along[near, first : max(last - 1, first)] += sign * steps
+            sense.across[row - 1, bisect_right(us, low) : bisect_left(us, high)] += sign * toll.crossing
+        near = slice(bisect_right(vs, at - toll.apart), bisect_left(vs, at + toll.apart))
+        sense.along[near, steps] += sign * sense.beside[steps]
+        if row < len(vs) and vs[row] == at:
+            sense.along[row, steps] += sign * sense.upon[steps]
+            sense.bend[row, first:last] += sign * toll.touch
 
     def _knot(self, x: float, y: float, price: float) -> None:
         """Charge for running through a node."""

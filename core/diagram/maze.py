@@ -12,7 +12,7 @@ from core.diagram.lattice import Lattice, Toll
 STUB = 10.0  # a pipe leaves a port straight by at least this [u]
 APART = 20.0  # parallel runs keep this distance [u]
 CLEAR, DOT_CLEAR = 4.9, 2.0  # lines keep this distance from symbols, and from dots [u]
-EFFORT = 8_000_000  # steps of search for all lines together; then simple lines must do
+EFFORT = 5_000_000  # steps of search for all lines together; then simple lines must do
 SIMPLE = 10  # simple lines tried before a search
 LARGEST = 300_000  # nodes of a net; a board strewn wider is not searched
 NEAR, WIDE = 120.0, 500.0  # how far round its two ends a line is sought [u]

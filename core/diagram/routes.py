@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from core.plant.model import Pipe, Plant
 
 HOP = 6.0  # half width of a hop [u]
-AGAIN = 6  # times that lines lying on one another are laid anew
+AGAIN = 3  # times that lines lying on one another are laid anew
 
 
 def route(
@@ -30,31 +30,29 @@ def route(
     """
     best = laid = _lay(plant, keep or {}, quick)
     urgent: Counter[str] = Counter()
+    seen: list[dict[str, set[str]]] = []
     # A line that found no good way gets the first choice, and those in its way come after it.
-    for number in range(0 if quick else AGAIN):
-        if not any(best.met.values()) or laid.effort <= 0:
-            break
-        urgent.update(name for name, others in laid.met.items() if others)
+    while any(best.met.values()) and laid.met not in seen and not quick and laid.effort > 0:
+        seen.append(laid.met)
+        urgent.update(laid.met.keys())
         stirred = {*urgent, *(other for others in laid.met.values() for other in others)}
         kept = {name: line for name, line in laid.lines.items() if name not in stirred}
-        laid = _lay(plant, kept if number < AGAIN - 2 else {}, quick, urgent, laid.effort)
+        laid = _lay(plant, kept, quick, urgent, laid.effort)
         if laid.wrong < best.wrong:
             best = laid
+        if len(seen) == AGAIN:
+            break
     return {name: best.lines[name] for name in plant.pipes}
 
 
 @dataclass
 class _Laid:
-    """Lines, and of those that found no good way what is wrong with them and whom they met."""
+    """Lines; of those that found no good way whom they met; how much is wrong with all of them."""
 
     lines: dict[str, Polyline]
-    faults: dict[str, float]
     met: dict[str, set[str]]
+    wrong: float = 0.0
     effort: int = EFFORT  # left for further searching
-
-    @property
-    def wrong(self) -> float:
-        return fsum(self.faults.values())
 
 
 class _Wanted(NamedTuple):
@@ -81,7 +79,7 @@ def _lay(
     )
     for want in wanted:
         maze.await_line(want.rank[-1], want.start, want.via, want.end)
-    laid = _Laid({}, {}, {})
+    laid = _Laid({}, {})
     for want in wanted:
         name = want.rank[-1]
         old = keep.get(name)
@@ -94,9 +92,10 @@ def _lay(
             continue
         line = maze.through(want.start, want.via, want.end, name)
         meetings = [m for m in maze.meetings(line, name) if m.fault >= TOUCH]
-        wrong = fsum(m.fault for m in meetings) + SYMBOL * maze.hits_symbol(line, want.start, want.end)
-        if wrong:
-            laid.faults[name], laid.met[name] = wrong, {m.other for m in meetings}
+        hits = maze.hits_symbol(line, want.start, want.end)
+        laid.wrong += fsum(m.fault for m in meetings) + SYMBOL * hits
+        if meetings and not hits:  # a port beset by symbols has no better way
+            laid.met[name] = {m.other for m in meetings}
         laid.lines[name] = line[::-1] if want.turned else line
         maze.add_line(name, line)
     laid.effort = maze.effort
