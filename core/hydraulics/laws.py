@@ -19,7 +19,7 @@ Indices = npt.NDArray[np.intp]
 
 # Slope beyond a bound (shut, held), [Pa/(kg/s)]: 1 bar leaks 1e-8 kg/s before it is set to zero.
 BARRIER = 1e13
-FLOOR = 0.02  # slope every branch has at least, [Pa/(kg/s)], so that lossless ways can share
+FLOOR = 0.001  # slope every branch has at least, [Pa/(kg/s)], so that lossless ways can share
 USUAL_BORE = 0.02  # of a branch without any tube, [m]
 
 

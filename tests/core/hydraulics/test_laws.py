@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from core.hydraulics.laws import BARRIER, Laws
+from core.hydraulics.laws import BARRIER, FLOOR, Laws
 from core.hydraulics.pressures import element_losses
 from core.solve.settle import Settled
 from tests.core.hydraulics.hard import closed, settled
@@ -80,4 +80,4 @@ def test_a_branch_loses_what_its_elements_lose(seed):
     for k, branch in enumerate(net.branches):
         if all(net.elements[i].opens_at == 0.0 or w[i] > 0.0 for i in branch.elements):
             total = sum(s * each[i] for i, s in zip(branch.elements, branch.signs, strict=True))
-            assert loss[k] == pytest.approx(total + 0.02 * flows[k], rel=1e-9, abs=1e-6)
+            assert loss[k] == pytest.approx(total + FLOOR * flows[k], rel=1e-9, abs=1e-6)
