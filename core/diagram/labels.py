@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import chain
 
 from core.diagram.geometry import Box, Field, Point, Polyline, Segment, length, level, segments
 from core.diagram.marks import along
 
+Style = tuple[int, str, str]
 Measure = Callable[[str, float, bool], float]
 """Width in units of a text at a size [u], bold or not."""
 
@@ -21,7 +23,10 @@ NEARER = (14.0, 22.0, 34.0, 46.0, LEADER)
 FURTHER = (*NEARER, 90.0, 130.0, 180.0, 250.0, 340.0, 450.0, 600.0, 800.0)
 OVER_ARROW = 2.5
 EFFORT = 60_000  # spots looked at; a heap of symbols without room ends here, three times a full board
-APART = 3.5  # two texts beside each other must not read as one
+WHERE = ("on", "on alike", "near", "near alike")  # on a run of the pipe, or off it with a leader
+FORMS = ("row", "stack", "folded")
+APART = 3.5  # a text and a thing beside it
+ASIDE = 2.5  # and further from other texts, or two would read as one
 
 
 @dataclass(frozen=True)
@@ -85,6 +90,7 @@ class PipeWish:
     words: tuple[str, ...]
     weight: float = 1.4
     tag: str = ""
+    alike: tuple[tuple[str, Polyline], ...] = ()  # other pipes of which the same holds, with their lines
 
 
 def place(
@@ -114,6 +120,22 @@ def place(
     for pipe in sorted(pipes, key=lambda p: (-p.weight, -sum(map(length, segments(p.line))), p.key)):
         placer.pipe(pipe)
     return placer.placed
+
+
+def _rows_of(words: tuple[str, ...], form: str) -> list[str]:
+    """Quantities in one row, each in its own, or all but the last in the first of two."""
+    if form == "row":
+        return [" · ".join(words)]
+    return [" · ".join(words[:-1]), words[-1]] if form == "folded" else list(words)
+
+
+def _broken(text: str) -> list[str]:
+    """A second line in two rows, where it has a place to be broken; else as it is."""
+    for mark in (" · ", " of "):
+        left, found, right = text.partition(mark)
+        if found:
+            return [left + (mark.rstrip() if mark == " of " else ""), right]
+    return [text]
 
 
 class _Block:
@@ -173,21 +195,29 @@ class _Placer:
             if block.width <= wish.box.width:
                 self._take(wish.key, block, _Try(x, y, "middle", ("inside",)))
                 return
-        for count in range(len(styles), 0, -1):
-            block = _Block(styles[:count], self.measure, self.lead)
-            if self._settle(wish.key, block, partial(_round_box, wish.box, block), ""):
-                return
+        forms = [styles]
+        # On a screen zoomed out even the bare tags hardly find room: there no line is made into two.
+        if len(styles) == 2 and self.text_size <= TEXT_SIZE and len(broken := _broken(styles[1][0])) > 1:
+            forms.append([styles[0], *((text, self.text_size, False) for text in broken)])
+        blocks = [_Block(form, self.measure, self.lead) for form in forms]
+        single = [_Block(styles[:1], self.measure, self.lead)] if len(styles) > 1 else []
+        for some in (blocks, single):
+            for spots in (_round_box, _off_box):
+                for block in some:
+                    if self._settle(wish.key, block, partial(spots, wish.box, block), ""):
+                        return
         if wish.must:
             # Rather a leader across other things than an item without its name.
-            far = partial(_round_box, wish.box, block, FURTHER)
-            self._settle(wish.key, block, far, "", crossing=True)
+            block = (single or blocks)[0]
+            self._settle(wish.key, block, partial(_off_box, wish.box, block, FURTHER), "", crossing=True)
 
     def text(self, wish: TextWish) -> None:
         block = _Block([(line, self.text_size, False) for line in wish.lines], self.measure, self.lead)
         x, y = wish.at
         here = _Try(x, y, "left", ("at",))
         area = Box(x, y, x + block.width, y + block.height)
-        around = [replace(one, side="left", leader_to=None) for one in _round_box(area, block, FURTHER)]
+        round_it = chain(_round_box(area, block), _off_box(area, block, FURTHER))
+        around = [replace(one, side="left", leader_to=None) for one in round_it]
         if self._settle(wish.key, block, lambda: [here, *around], wish.key) and wish.leads_to is not None:
             # Where it points is the user's choice, whatever lies between.
             done = self.placed[wish.key]
@@ -200,43 +230,49 @@ class _Placer:
         if self.effort < 0:
             return
         styles = [
-            (count, near, stacked)
+            (count, where, form)
             for count in range(len(wish.words), 0, -1)
-            for near in (False, True)
-            for stacked in (False, True)[: 1 + (count > 1)]
+            for where in WHERE[:: 1 if wish.alike else 2]
+            for form in FORMS[: min(count, 2 if where.startswith("near") else 3)]
         ]
         last = self.previous.get(wish.key)
         if last is not None:
             # Last time's setting first, so that neither the words nor their places twitch; but all is open
             # again where other quantities are asked for, or the texts have another size.
-            same = [style for style in styles if self._named(wish, style) == last.spot[0]]
+            same = [
+                style
+                for style in styles
+                if self._named(wish, style) == str(last.spot[0]).partition(" by ")[0]
+            ]
             if same and self._pipe_in(wish, same[0], keep_only=True):
                 return
         for style in styles:
             if self._pipe_in(wish, style):
                 return
 
-    def _named(self, wish: PipeWish, style: tuple[int, bool, bool]) -> str:
+    def _named(self, wish: PipeWish, style: Style) -> str:
         return f"{style} of {len(wish.words)} at {self.text_size:g}"
 
-    def _pipe_in(self, wish: PipeWish, style: tuple[int, bool, bool], keep_only: bool = False) -> bool:
-        """Try a pipe's words in one setting: so many of them, on or near the line, in a row or stacked."""
-        count, near, stacked = style
-        joined = " · ".join(wish.words[:count])
-        first = wish.words[0] if stacked else joined
-        lines = [f"{wish.tag}  {first}" if wish.tag else first, *(wish.words[1:count] if stacked else ())]
-        block = _Block([(text, self.text_size, False) for text in lines], self.measure, self.lead)
-        spots = (_near_runs if near else _on_runs)(wish.line, block, not stacked, _off(wish.weight))
-        name = self._named(wish, style)
+    def _pipe_in(self, wish: PipeWish, style: Style, keep_only: bool = False) -> bool:
+        """Try a pipe's words in one setting: so many of them, on or near a line, in a row or stacked."""
+        count, where, form = style
+        elsewhere = where in ("on alike", "near alike")
+        rows = _rows_of(wish.words[:count], form)
+        if wish.tag and not elsewhere:
+            rows = [f"{wish.tag}  {rows[0]}", *rows[1:]]
+        block = _Block([(text, self.text_size, False) for text in rows], self.measure, self.lead)
+        spots = _near_runs if where.startswith("near") else _on_runs
         last = self.previous.get(wish.key)
-        for attempt in spots:
-            if keep_only and (last is None or attempt.spot != last.spot[1:]):
-                continue
-            if self._free(wish.key, block, attempt, wish.key, crossing=False):
-                self._take(wish.key, block, replace(attempt, spot=(name, *attempt.spot)))
-                return True
-            if keep_only or self.effort < 0:
-                break
+        for owner, line in wish.alike if elsewhere else ((wish.key, wish.line),):
+            name = f"{self._named(wish, style)} by {owner}"
+            for attempt in spots(line, block, form == "row", _off(wish.weight)):
+                if keep_only and (last is None or (name, *attempt.spot) != last.spot):
+                    continue
+                if self._free(wish.key, block, attempt, owner, crossing=False):
+                    self._take(wish.key, block, replace(attempt, spot=(name, *attempt.spot)))
+                    return True
+                if keep_only or self.effort < 0:
+                    return False
         return False
 
     def marker(self, wish: MarkerWish) -> None:
@@ -245,10 +281,10 @@ class _Placer:
         block = _Block([(wish.text, size, True)], self.measure)
         wide = max(1.5 * size, block.width + 0.6 * size)
         block.widths, block.width, block.height = [wide], wide, 1.5 * size
-        tries = [t for t in _round_box(wish.box.grown(3.0), block) if t.leader_to is None]
+        tries = list(_round_box(wish.box.grown(3.0), block))
         order = {"below": 0, "right": 1, "left": 2, "above": 3}
         tries.sort(key=lambda t: order.get(str(t.spot[0]), 4))
-        tries += [t for t in _round_box(wish.box.grown(3.0), block, FURTHER[:9]) if t.leader_to is not None]
+        tries += _off_box(wish.box.grown(3.0), block, FURTHER[:9])
         if self._settle(wish.key, block, lambda: tries, wish.key.split()[-1]):
             done = self.placed[wish.key]
             x, y = done.box.centre
@@ -293,7 +329,7 @@ class _Placer:
             leader = (_nearest(area, attempt.leader_to), attempt.leader_to)
             for box in _beads(leader):
                 self.busy.add(box, f"leader {key}")
-        self.busy.add(area, f"text {key}")
+        self.busy.add(area.grown(ASIDE), f"text {key}")
         rows = block.rows(attempt.x, attempt.y, attempt.side)
         self.placed[key] = Placed(key, rows, area, attempt.spot, leader)
 
@@ -301,8 +337,8 @@ class _Placer:
         return all(self.busy.free(box, own) for box in reversed(_beads((_nearest(area, target), target))))
 
 
-def _round_box(box: Box, block: _Block, rings: tuple[float, ...] = ()) -> Iterator[_Try]:
-    """Above, left, right, below; then the corners; then further off with a leader."""
+def _round_box(box: Box, block: _Block) -> Iterator[_Try]:
+    """Above, left, right, below; then the corners."""
     cx, cy = box.centre
     w, h = block.width, block.height
     above, below = box.y0 - GAP - h + 2, box.y1 + GAP
@@ -316,7 +352,14 @@ def _round_box(box: Box, block: _Block, rings: tuple[float, ...] = ()) -> Iterat
     for y, name in ((above, "above"), (below, "below"), (box.y0, "top"), (box.y1 - h, "foot")):
         yield _Try(box.x0 - GAP - w, y, "right", (name, "left"))
         yield _Try(box.x1 + GAP, y, "left", (name, "right"))
-    for away in rings or NEARER:
+
+
+def _off_box(box: Box, block: _Block, rings: tuple[float, ...] = NEARER) -> Iterator[_Try]:
+    """Further off, with a leader."""
+    cx, cy = box.centre
+    w, h = block.width, block.height
+    above, below = box.y0 - GAP - h + 2, box.y1 + GAP
+    for away in rings:
         steps = max(3, int(away // 20))
         for i in range(-steps, steps + 1):
             x = cx - w / 2 + i * (away + w / 2) / steps
@@ -337,7 +380,7 @@ def _on_runs(line: Polyline, block: _Block, single: bool, off: float) -> Iterato
     """Beside the runs, longest first: one line on level runs, stacked beside upright ones."""
     runs = sorted(enumerate(segments(line)), key=lambda entry: (-length(entry[1]), entry[0]))
     for number, run in runs:
-        if level(run) != single and not (level(run) and length(run) >= block.width):
+        if single and not level(run):
             continue
         yield from _beside(number, run, block, off)
     if not single:
@@ -357,8 +400,8 @@ def _beside(number: int, run: Segment, block: _Block, off: float) -> Iterator[_T
     size = w if level(run) else h
     slack = max(0.0, (length(run) - size) / 2)
     shifts = [0.0]
-    for i in range(1, min(int(slack // 20), 15) + 1):
-        shifts += [20.0 * i, -20.0 * i]
+    for i in range(1, min(int(slack // 10), 30) + 1):
+        shifts += [10.0 * i, -10.0 * i]
     if not slack and size - length(run) < 40:
         shifts += [10.0, -10.0]
     mx, my = along(run, 0.5)
@@ -379,18 +422,33 @@ def _near_runs(line: Polyline, block: _Block, single: bool, off: float) -> Itera
     del single, off
     w, h = block.width, block.height
     runs = sorted(enumerate(segments(line)), key=lambda entry: (-length(entry[1]), entry[0]))
-    for number, run in runs[:2]:
-        for share in (0.5, 0.25, 0.75):
-            tx, ty = along(run, share)
-            for away in (18.0, 36.0, LEADER):
-                for slide in (0.0, 30.0, -30.0):
-                    if level(run):
-                        spots = [(tx + slide - w / 2, ty - away - h), (tx + slide - w / 2, ty + away)]
-                    else:
-                        spots = [(tx + away, ty + slide - h / 2), (tx - away - w, ty + slide - h / 2)]
-                    for x, y in spots:
-                        side = "right" if x + w < tx else "left"
-                        yield _Try(x, y, side, (number, share, away, slide, x > tx, y > ty), (tx, ty))
+    for away in (14.0, 26.0, 42.0, LEADER):
+        for number, run in runs:
+            for share in (0.5, 0.25, 0.75) if length(run) >= 40 else (0.5,):
+                tx, ty = along(run, share)
+                for x, y in _about(tx, ty, w, h, away, level(run)):
+                    side = "right" if x + w < tx else "left"
+                    yield _Try(x, y, side, (number, share, away, x - tx, y - ty), (tx, ty))
+
+
+def _about(x: float, y: float, w: float, h: float, away: float, across: bool) -> Iterator[Point]:
+    """Corners of a text as far off a point: straight off the line first, then aslant, then along it."""
+    for slide in (0.0, 25.0, -25.0):
+        if across:
+            yield x + slide - w / 2, y - away - h
+            yield x + slide - w / 2, y + away
+        else:
+            yield x + away, y + slide - h / 2
+            yield x - away - w, y + slide - h / 2
+    for left in (x + away * 0.7, x - away * 0.7 - w):
+        yield left, y - away * 0.7 - h
+        yield left, y + away * 0.7
+    if across:
+        yield x + away, y - h / 2
+        yield x - away - w, y - h / 2
+    else:
+        yield x - w / 2, y - away - h
+        yield x - w / 2, y + away
 
 
 def _nearest(area: Box, target: Point) -> Point:

@@ -319,15 +319,17 @@ def _label_wishes(
         if stands or (states.flow(solution, pipe.id) is not None and pipes[pipe.id].weight > 1.0):
             text = words_of.pipe_text(pipe.id, solution, detail.quantities, detail.units, plant)
             words[pipe.id] = tuple(text)
+    reach = {name: max(map(length, segments(pipes[name].line)), default=0.0) for name in words}
     out: list[PipeWish] = []
     for chain in _chains(plant, words):
-        best = max(chain, key=lambda name: max(map(length, segments(pipes[name].line)), default=0.0))
-        picture = pipes[best]
-        longest = max(map(length, segments(picture.line)), default=0.0)
+        best = max(chain, key=lambda name: reach[name])
+        picture, longest = pipes[best], reach[best]
         if not words[best] or (picture.still and longest < 60) or longest < 15:
             continue
         tag = best if longest >= TAGGED_RUN and not picture.still else ""
-        out.append(PipeWish(best, picture.line, words[best], picture.weight, tag))
+        others = sorted((name for name in chain if name != best), key=lambda name: (-reach[name], name))
+        alike = tuple((name, pipes[name].line) for name in others if reach[name] >= 15)
+        out.append(PipeWish(best, picture.line, words[best], picture.weight, tag, alike))
     return out
 
 

@@ -154,3 +154,40 @@ def test_words_that_were_dropped_come_back_when_others_are_asked_for() -> None:
     fewer = PipeWish("L", LINE, ("1 gpm", "2.0 ft/s"))
     assert len(place([], [fewer], _field(), _wide, previous=short)["L"].rows[0].text.split("·")) == 2
     assert place([], [wish], _field(), _wide, previous=short, scale=1.5)["L"].rows[0].text.count("·") == 2
+
+
+def test_a_label_without_room_goes_to_another_pipe_that_says_the_same() -> None:
+    far = ((400.0, 0.0), (600.0, 0.0))
+    wish = PipeWish("L", LINE, ("1 gpm", "2 ft/s"), tag="L", alike=(("M", far),))
+    placed = place([], [wish], _field(Box(-200, -90, 290, 90)), _wide)["L"]
+    assert placed.box.x0 >= 400
+    assert [row.text for row in placed.rows] == ["1 gpm · 2 ft/s"], "the tag of another pipe is not written"
+
+
+def test_quantities_stack_in_a_column_where_a_row_has_no_room() -> None:
+    wish = PipeWish("L", LINE, ("1.0 gpm", "2.0 ft/s", "60 °F"))
+    walls = (Box(-300, -90, 60, 90), Box(120, -90, 500, 90), Box(-300, 3, 500, 90))
+    placed = place([], [wish], _field(*walls), _wide)["L"]
+    assert [row.text for row in placed.rows] == ["1.0 gpm", "2.0 ft/s", "60 °F"]
+    assert placed.leader is None
+
+
+def test_a_second_line_is_broken_in_two_before_it_is_dropped() -> None:
+    walls = (
+        Box(-300, -300, 300, -22),
+        Box(22, -300, 300, 300),
+        Box(-300, 22, 300, 300),
+        Box(-300, -300, -75, 300),
+    )
+    wish = TagWish("t", SYMBOL, ("RA-2", "3.26 of 3.10 kW"))
+    placed = place([wish], [], _field(SYMBOL, *walls), _wide)["t"]
+    assert [row.text for row in placed.rows] == ["RA-2", "3.26 of", "3.10 kW"]
+
+
+def test_two_texts_do_not_read_as_one() -> None:
+    wishes = [PipeWish(name, LINE, ("1 gpm",)) for name in "abcdef"]
+    placed = list(place([], wishes, _field(), _wide).values())
+    assert len(placed) > 3
+    for i, a in enumerate(placed):
+        for b in placed[:i]:
+            assert not a.box.overlaps(Box(b.box.x0 - 5, b.box.y0 - 3.5, b.box.x1 + 5, b.box.y1 + 3.5))
