@@ -181,6 +181,8 @@ class MixingValve(Device):
         if hot + cold <= STILL:
             if self.seeker.last is None:
                 self.position = wanted
+            elif self.position in (0.0, 1.0):
+                self.note = "all hot" if self.position else "all cold"
             return 0.0
         self.error = wanted - float(hot / (hot + cold))
         if self.seeker.edge:
@@ -191,6 +193,9 @@ class MixingValve(Device):
             if abs(warm - self.set_at) > NEAR:
                 self.note = "all hot" if self.position >= 1.0 else "all cold"
             return 0.0
+        if wanted in (0.0, 1.0) and abs(self.error) < 1e-5:  # the pressures do it already: go to the end
+            self.position = wanted
+            return 1.0
         high, low = self.seeker.high, self.seeker.low
         if self.position == NARROWEST and high is not None and high[0] <= NARROWEST and low is not None:
             return 0.0  # less than this it cannot open: what is wanted lies between shut and here

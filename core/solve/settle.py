@@ -25,6 +25,7 @@ from core.thermal.temperatures import SETTLED, TemperatureSolver
 Array = npt.NDArray[np.float64]
 
 MOST_PASSES = 300
+SLOWER_FROM = (40, 90)  # passes from which temperatures follow by half, then by a quarter
 TEMPERATURE_STEP = 1e-4  # [K]
 DEVICE_STEP = 1e-5
 KICK = 500.0  # [Pa] push that starts a gravity flow in the first pass
@@ -177,6 +178,8 @@ class CaseRun:
         passes = 0
         while passes < MOST_PASSES:
             passes += 1
+            if passes in SLOWER_FROM:
+                relax *= 0.5
             rho, mu = self._properties(mean)
             self.setup.follow_density(rho)
             for device in self.devices:

@@ -186,3 +186,12 @@ def test_fixture_too_high_draws_nothing() -> None:
     assert got.items["F-1"]["flow_m3_s"] == pytest.approx(0, abs=1e-9)
     assert got.noted("F-1")
     assert got.converged
+
+
+@pytest.mark.parametrize("pressures", [(400e3, 330e3), (330e3, 400e3)])
+def test_cold_water_on_the_hot_side_settles_all_hot(pressures: tuple[float, float]) -> None:
+    """A heater not yet warm: both inlets lie below the set temperature, at unequal pressures."""
+    got = valve(45.0, hot=14.6, pressures=pressures)
+    assert got.converged
+    assert got.items["MV-1"]["hot_share"] == pytest.approx(1, abs=1e-6)
+    assert got.noted("MV-1", "all hot")
