@@ -10,6 +10,7 @@ from core.diagram.geometry import Box, Point, Polyline, Segment, length, segment
 ARROW_EVERY = 240.0
 MOST_ARROWS = 40  # on one run, however long
 CLEAR_OF_ARROW = 15.0
+TIGHT = 7.0  # where there is no more room: a hop and a dot are clear of the arrow still
 LETTER_RUN = 100.0  # a run shorter than this carries no system letter
 
 
@@ -83,14 +84,15 @@ def arrows_on(
 def _free_place(run: Segment, share: float, half: float, busy: list[Point]) -> Point | None:
     """The place nearest to `share` of a run that keeps clear of hops, letters and the run's ends."""
     far = length(run)
-    margin = min(half + CLEAR_OF_ARROW, far / 2) / far
-    for step in (0.0, 12.0, -12.0, 24.0, -24.0, 36.0, -36.0, 48.0, -48.0):
-        place = share + step / far
-        if not margin - 1e-9 <= place <= 1 - margin + 1e-9:
-            continue
-        at = along(run, place)
-        if all(_apart(at, other) >= half + CLEAR_OF_ARROW - 5 for other in busy):
-            return at
+    for clear, steps in ((CLEAR_OF_ARROW, range(0, 49, 12)), (TIGHT, range(0, 61, 4))):
+        margin = min(half + clear, far / 2) / far
+        for step in (sign * step for step in steps for sign in (1, -1)):
+            place = share + step / far
+            if not margin - 1e-9 <= place <= 1 - margin + 1e-9:
+                continue
+            at = along(run, place)
+            if all(_apart(at, other) >= half + min(clear, CLEAR_OF_ARROW - 5) for other in busy):
+                return at
     return None
 
 

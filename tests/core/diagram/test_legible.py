@@ -5,14 +5,19 @@ from __future__ import annotations
 import random
 import time
 from dataclasses import replace
+from itertools import combinations
 from pathlib import Path
 
 import pytest
 
+from core.diagram.geometry import Box, length, segments
+from core.diagram.marks import arrows_on
+from core.diagram.picture import compose
 from core.diagram.routes import route
+from core.diagram.states import dead_end
 from core.files.read import load
 from core.plant.model import Plant
-from tests.core.diagram.demo import demo_plant
+from tests.core.diagram.demo import demo_plant, made_up
 from tests.core.diagram.legible import cramped, joins_falsely, overlaps, run_through, strewn
 
 SAMPLES = sorted((Path(__file__).parents[3] / "sample_plants").glob("*.plant.json"))
@@ -79,3 +84,29 @@ def test_three_hundred_pipes_of_samples_are_routed_in_half_a_second() -> None:
         for plant in plants:
             count += len(route(plant))
     assert time.process_time() - start < 0.5
+
+
+def test_a_crossed_run_has_its_arrow_beside_the_hop() -> None:
+    line = ((0.0, 0.0), (80.0, 0.0))
+    (arrow,) = arrows_on(line, True, 4.0, [(40.0, 0.0)], [])
+    assert arrow.way == (1.0, 0.0)
+    assert Box(4, -9, 76, 9).holds(arrow.box), "clear of dots at the ends"
+    assert abs(arrow.at[0] - 40) > 6 + arrow.half_length, "and of the hop"
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.name.split(".")[0])
+def test_marks_of_samples_keep_clear_of_each_other(path: Path) -> None:
+    plant = load(path)
+    solution = made_up(plant)
+    picture = compose(plant, solution, lambda text, size, bold: 0.5 * size * len(text))
+    boxes = [(pipe.id, mark.box) for pipe in picture.pipes.values() for mark in (*pipe.arrows, *pipe.letters)]
+    boxes += [
+        (name, Box(x - 1, y - 6, x + 6, y + 6)) for name, pipe in picture.pipes.items() for x, y in pipe.hops
+    ]
+    boxes += [(placed.key, placed.box) for placed in picture.written]
+    for (one, a), (other, b) in combinations(boxes, 2):
+        assert not a.overlaps(b), f"{one} lies on {other}"
+    for pipe in picture.pipes.values():
+        run = max(map(length, segments(pipe.line)), default=0.0)
+        moving = not pipe.still and not dead_end(plant, plant.pipes[pipe.id])
+        assert pipe.arrows or run < 60 or not moving, f"{pipe.id} does not say which way its water goes"
