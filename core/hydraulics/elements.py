@@ -219,10 +219,8 @@ def _loops(item: Item, drawing: Drawing) -> None:
 
 
 BUILDERS: dict[str, Callable[[Item, Drawing], None]] = {
-    **dict.fromkeys(
-        ("shutoff", "zone_valve", "strainer", "flow_meter", "air_separator", "dirt_separator", "spacer"),
-        _straight,
-    ),
+    **dict.fromkeys(("shutoff", "zone_valve", "heat_trap", "strainer", "flow_meter"), _straight),
+    **dict.fromkeys(("air_separator", "dirt_separator", "spacer"), _straight),
     **dict.fromkeys(("heater", "boiler", "radiator", "fan_coil", "load"), _straight),
     **dict.fromkeys(("check_valve", "pressure_reducer", "backflow_preventer", "fill_valve"), _one_way),
     **dict.fromkeys(("floor_circuit", "melt_circuit"), _loops),

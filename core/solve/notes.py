@@ -274,6 +274,8 @@ class _Notes:
                     "edge": "hunting, just there its flows jump",
                 }[d.note]
                 text = f"does not hold {self.warm(d.set_at)}: {t}, {reach}."
+                if self.items[d.key]["flow_m3_s"] == 0.0:
+                    text = f"is turned {d.note}, but no water comes that way: nothing flows."
                 if self.items[d.key]["temperature_c"] > SCALDS:
                     text += " Water this hot can scald; local code and a licensed plumber set the limit."
                 yield Note(d.key, text)

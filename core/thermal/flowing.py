@@ -215,8 +215,8 @@ class Flowing:
             for _, role in run.steps
             if isinstance(role, Side)
         }
-        for key in self.ways.roles.exchangers:
-            if (key, "a") in sides and (key, "b") in sides:
+        for key, plates in self.ways.roles.exchangers.items():
+            if (key, "a") in sides and (key, "b") in sides and plates.ua > 0.0:
                 a, b = root(sides[(key, "a")]), root(sides[(key, "b")])
                 if not (a in sourced and b in sourced):
                     if a in sourced:

@@ -205,10 +205,9 @@ MOVING_KINDS: tuple[Kind, ...] = (
         "heat trap",
         MOVING,
         INLINE,
-        "Keeps warm water from creeping.",
+        "Keeps warm water from creeping; to driven flow only its loss.",
         LOSS_OR_DROPS,
         prefix="HT",
-        solved=False,
     ),
     kind_of(
         "spacer",
