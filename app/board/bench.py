@@ -14,6 +14,7 @@ from app.board.card import HoverCard
 from app.board.graphics import rect_of
 from app.board.pointer import Hit, Place
 from app.board.scene import BoardScene
+from app.board.sheet import STRIP, whole
 from app.board.view import BoardView
 from app.document import Document
 from app.inking import Palette
@@ -84,13 +85,14 @@ class Bench(QWidget):
                 self.fit()
 
     def fit(self) -> None:
-        """The sheet; the drawing alone where the window is too small for its margins."""
-        sheet = self.scene.sheet.whole.grown(8)
-        drawn = self.scene.drawn().grown(24)
+        """The sheet; in a small window the drawing alone, or the part of the sheet one draws on."""
+        zones = self.scene.zones
+        area = whole(zones).grown(8)
         size = self.view.viewport().size()
-        zoom = min(size.width() / sheet.width, size.height() / sheet.height)
-        small = zoom < 0.8 and drawn.width > 60
-        self.view.fit(rect_of(drawn if small else sheet))
+        if min(size.width() / area.width, size.height() / area.height) < 0.8:
+            drawn = self.scene.drawn().grown(24)
+            area = drawn if drawn.width > 60 else zones.plan.reach.grown(STRIP)
+        self.view.fit(rect_of(area))
 
     def go_to(self, name: str) -> None:
         """Select a thing, bring it into sight, and take the keyboard."""

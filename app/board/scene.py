@@ -26,6 +26,7 @@ from core.diagram.labels import Row
 from core.diagram.picture import Detail, Picture, compose
 from core.diagram.routes import route
 from core.diagram.states import Figures, NoteLike
+from core.diagram.zones import zones
 from core.plant.model import Item, Plant, PortRef
 
 NO_IDS: frozenset[str] = frozenset()
@@ -52,7 +53,7 @@ class BoardScene(QGraphicsScene):
         self.plant = self._document_plant = self._worded = Plant()
         self.solution: Figures | None = None
         self.picture: Picture | None = None
-        self.sheet = sheet.Sheet()
+        self.zones = zones(self.plant, {})
         self._settled: dict[str, Polyline] = {}
         self._quantities: tuple[str, ...] = ()
         self._fresh: frozenset[str] = NO_IDS
@@ -84,9 +85,6 @@ class BoardScene(QGraphicsScene):
             self._lines_due = True
         if anew:
             self.picture, self.solution = None, None
-        self.sheet = sheet.around(
-            hull([symbols.box(item) for item in plant.items.values()]), self.sheet, anew
-        )
         only_drawing = before.units == plant.units and before.systems == plant.systems
         if anew or self.picture is None or not only_drawing:
             self._compose(self._settled, words=True)
@@ -136,6 +134,8 @@ class BoardScene(QGraphicsScene):
         if words and self._lines_due:
             self._lines_due = False
             self._settled = lines = route(self.plant)
+        if self.plant is self._document_plant:
+            self._lay_sheet()
         before = self.picture
         picture = compose(self.plant, self.solution, text_width, self._detail(words), lines, before)
         if words:
@@ -149,6 +149,18 @@ class BoardScene(QGraphicsScene):
         if self.plant is self._document_plant:
             self.picture = picture
         self.composed.emit()
+
+    def _lay_sheet(self) -> None:
+        fresh = zones(self.plant, self._settled)
+        if fresh != self.zones:
+            self.zones = fresh
+            self.update()
+
+    def zone_of(self, name: str) -> str:
+        """Where a thing lies, as schedules and paper say it."""
+        if name in self._document_plant.items or name in self._settled:
+            return self.zones.of(self._document_plant, self._settled, name)
+        return ""
 
     def _show_symbols(self, picture: Picture) -> None:
         for gone in self.symbols.keys() - self.plant.items.keys():
@@ -311,7 +323,7 @@ class BoardScene(QGraphicsScene):
     def drawBackground(self, painter: QPainter, rect: QRectF | QRect) -> None:
         rect = QRectF(rect)
         painter.fillRect(rect, self.look.palette.board)
-        sheet.paint(painter, self.sheet, rect, self.look)
+        sheet.paint(painter, self.zones, rect, self.look)
         if self.picture is not None:
             from app.inking import paint_sensing
 
@@ -322,7 +334,7 @@ class BoardScene(QGraphicsScene):
         """The whole plant as a few paths: for when a symbol is a few pixels wide."""
         palette = self.look.palette
         painter.fillRect(rect, palette.board)
-        sheet.paint(painter, self.sheet, rect, self.look)
+        sheet.paint(painter, self.zones, rect, self.look)
         lines, still, boxes = QPainterPath(), QPainterPath(), QPainterPath()
         for pipe in self.pipes.values():
             if pipe.picture is not None:

@@ -8,7 +8,7 @@ from typing import Literal, cast
 
 from app.paper.layout import Papers, laid_out
 from app.paper.output import check_out, write
-from app.paper.sheets import SIZES, Sheet, sheet_named
+from core.diagram.sheets import SIZES, Sheet, sheet_named
 from core.diagram.states import Figures
 from core.errors import Refusal
 from core.plant.model import Plant

@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from app.inking import text_width
 from app.paper.marks import Mark, Rule, Sign, Text, clipped, wrapped
 from core.diagram.geometry import Box
+from core.diagram.plans import LEGEND_CELL, LEGEND_HEAD, LEGEND_ROW
 from core.diagram.states import State
 
 HEAD, SMALL, ROW = 3.2, 2.5, 4.7  # sizes of heading and text, height of a row [mm]
-LEGEND_CELL = 40.0  # a symbol and its name [mm]
 NOTHING = "–"
 CELL = 0.9  # space beside a cell's text [mm]
 
@@ -120,8 +120,8 @@ def legend_block(entries: Sequence[tuple[str, str, State]], wide: float) -> Bloc
             lines = wrapped(words, cell - 16, SMALL, 2)
             base = 5.9 if len(lines) == 1 else 4.3
             marks += [Text(line, left + 15, base + 3.1 * k, SMALL) for k, line in enumerate(lines)]
-        strips.append(Strip(9.6, tuple(marks)))
-    return Block("LEGEND", Strip(6.6, heading("LEGEND", wide)), tuple(strips))
+        strips.append(Strip(LEGEND_ROW, tuple(marks)))
+    return Block("LEGEND", Strip(LEGEND_HEAD, heading("LEGEND", wide)), tuple(strips))
 
 
 @dataclass(frozen=True)

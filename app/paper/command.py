@@ -22,7 +22,7 @@ class _Words(argparse.ArgumentParser):
 
 
 def _parser() -> argparse.ArgumentParser:
-    from app.paper.sheets import SIZES
+    from core.diagram.sheets import SIZES
 
     parser = _Words(prog="wetside print", description="Print the labelled one-line diagram of a plant.")
     parser.add_argument("file", metavar="FILE", help="plant file (.plant.json)")
@@ -60,7 +60,7 @@ def _print(words: argparse.Namespace) -> int:
     from PySide6.QtGui import QGuiApplication
 
     from app.paper import check_out, print_plant, sheet_named
-    from app.paper.sheets import SIZES
+    from core.diagram.sheets import SIZES
     from core.files.read import load
     from core.solve import solve_case
     from core.vocabulary import KINDS

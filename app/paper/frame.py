@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from app.inking import text_width
 from app.paper.marks import Mark, Rule, Text, wrapped
-from app.paper.sheets import ZONE, Sheet
 from core.diagram.geometry import Box
+from core.diagram.sheets import ZONE, Sheet, letters
 
 CAUTION = (
     "Hot water scalds; lukewarm standing water breeds Legionella; pressure, cross-connections, gas and "
@@ -48,7 +48,7 @@ def border(sheet: Sheet) -> list[Mark]:
             marks += [Rule(x, start, x + 5, start, 0.25) for x in (outer.x0, frame.x1)]
         middle = (max(start, frame.y0) + min(start + ZONE, frame.y1)) / 2
         for x in (outer.x0 + 2.5, frame.x1 + 2.5):
-            marks += _centred(chr(ord("A") + number), x, (middle + 0.9,))
+            marks += _centred(letters(number), x, (middle + 0.9,))
     return marks
 
 

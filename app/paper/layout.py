@@ -9,20 +9,20 @@ from app.inking import text_width
 from app.paper import frame
 from app.paper.blocks import Block, Builder, Strip, key_block, legend_block, notes_block, table_block
 from app.paper.marks import Mark, Page, Rule, Text
+from app.paper.match import match_marks
 from app.paper.schedules import legend_entries, line_samples, schedules
-from app.paper.sheets import Sheet
-from app.paper.tiles import LEAST, Plan, divided, fit, match_marks
 from core.diagram import symbols
 from core.diagram.annotations import Display
-from core.diagram.geometry import Box, Polyline, box_of, hull, length, segments
+from core.diagram.geometry import Box, Polyline, hull
 from core.diagram.picture import Detail, Picture, compose
+from core.diagram.plans import BETWEEN, SIDE, Plan, Tile
 from core.diagram.routes import route
+from core.diagram.sheets import Sheet
 from core.diagram.states import Figures
+from core.diagram.zones import Zones, zones
 from core.errors import escaped
 from core.plant.model import Plant
 
-SIDE = 84.0  # column of legend, key and notes beside the diagram [mm]
-BETWEEN = 5.0  # between blocks and columns [mm]
 TABLE = 115.0  # a schedule wants at least this width [mm]
 
 
@@ -55,26 +55,19 @@ def laid_out(plant: Plant, solution: Figures | None, sheet: Sheet, units: Displa
     further sheets. A diagram too large for one sheet at the least scale is cut over several.
     """
     lines = route(plant)
+    placed = zones(plant, lines, sheet)
+    plan = placed.plan
     numbers, notes = _notes(plant, solution)
     detail = Detail(units=units, must_tags=True, markers=numbers)
-    picture = compose(plant, solution, text_width, detail, lines)
-    area = _extent(plant, picture)
-    sides = _side_builders(plant, picture, units, notes)
-    plan, beside = _plan(area, sheet, plant, sides)
-    if not plan.single:
-        detail.keep_clear = plan.cuts()
-        picture = compose(plant, solution, text_width, detail, lines, bounds=_extent(plant, picture))
-        plan = Plan(plan.scale, plan.columns, plan.rows, plan.room)
+    detail.keep_clear = plan.cuts()
+    bounds = plan.reach if plan.single else placed.frame()
+    picture = compose(plant, solution, text_width, detail, lines, bounds=bounds)
     papers = Papers(sheet, plant, picture)
-    places = _lay_tiles(papers, plan, lines)
-    columns = _first_columns(papers, plan, beside)
-
-    def where(name: str) -> str:
-        return _zone(plant, lines, sheet, papers, places, name)
-
-    for name, build in sides.items():
+    _lay_tiles(papers, placed, lines)
+    columns = _first_columns(papers, plan)
+    for name, build in _side_builders(plant, picture, units, notes).items():
         _flow(papers, columns, build, name)
-    for table in schedules(plant, solution, units, where):
+    for table in schedules(plant, solution, units, lambda name: placed.of(plant, lines, name)):
         _flow(papers, columns, lambda wide, table=table: table_block(table, wide), "table")  # type: ignore[misc]
     _finish(papers, plan, solution, units, date)
     return papers
@@ -111,46 +104,24 @@ def _extent(plant: Plant, picture: Picture) -> Box:
     boxes = [symbols.box(item) for item in plant.items.values()]
     if picture.pipes or picture.tags:
         boxes.append(picture.box)
-    return hull(boxes).grown(8.0)
+    return hull(boxes).grown(4.0)
 
 
-def _plan(area: Box, sheet: Sheet, plant: Plant, sides: dict[str, Builder]) -> tuple[Plan, str]:
-    """How the diagram lies, and where legend and key lie: beside it, below it, or on another sheet."""
-    room = sheet.field
-    legend_wide = room.width - SIDE - BETWEEN
-    legend, key = sides["legend"](legend_wide).high, sides["key"](SIDE).high
-    choices = {
-        "beside": Box(room.x0, room.y0, room.x1 - SIDE - BETWEEN, room.y1),
-        "both below": Box(room.x0, room.y0, room.x1, room.y1 - max(legend, key) - BETWEEN - 2),
-        "legend below": Box(
-            room.x0, room.y0, room.x1, room.y1 - sides["legend"](room.width).high - BETWEEN - 2
-        ),
-        "elsewhere": room,
-    }
-    for where, choice in choices.items():
-        if choice.height > 20 and (scale := fit(area, choice)) >= LEAST:
-            return Plan(scale, (area.x0, area.x1), (area.y0, area.y1), choice), where
-    boxes = [symbols.box(item) for item in plant.items.values()]
-    return divided(area, room, boxes), "elsewhere"
-
-
-def _lay_tiles(papers: Papers, plan: Plan, lines: dict[str, Polyline]) -> dict[tuple[int, int], int]:
-    """One page for each tile that holds anything; gives the page of each tile."""
-    used: dict[tuple[int, int], int] = {}
-    things = [symbols.box(item) for item in papers.plant.items.values()]
-    things += [box_of(run).grown(0.1) for line in lines.values() for run in segments(line)]
-    for j in range(len(plan.rows) - 1):
-        for i in range(len(plan.columns) - 1):
-            source = plan.source(i, j)
-            if plan.single or any(source.overlaps(thing) for thing in things):
-                used[i, j] = len(papers.pages)
-                papers.pages.append(Page(tile=plan.tile(i, j)))
+def _lay_tiles(papers: Papers, placed: Zones, lines: dict[str, Polyline]) -> None:
+    """One page for each tile that holds anything."""
+    plan, used = placed.plan, placed.numbers
+    for _, tile in placed.tiles():
+        shown = tile
+        if plan.single:
+            # With the texts that reach further than symbols and lines.
+            source = hull([tile.source, _extent(papers.plant, papers.picture)])
+            shown = Tile(source, tile.on_sheet(source), tile.scale)
+        papers.pages.append(Page(tile=shown))
     for (i, j), number in used.items():
         if not plan.single:
             page = papers.pages[number]
             page.add(match_marks(plan, i, j, lines, lambda u, v: used[u, v] + 1 if (u, v) in used else None))
             page.add(_cut_edges(plan, i, j))
-    return used
 
 
 def _cut_edges(plan: Plan, i: int, j: int) -> list[Mark]:
@@ -169,11 +140,11 @@ def _cut_edges(plan: Plan, i: int, j: int) -> list[Mark]:
     return out
 
 
-def _first_columns(papers: Papers, plan: Plan, where: str) -> list[_Column]:
+def _first_columns(papers: Papers, plan: Plan) -> list[_Column]:
     """Room left on the sheet of a diagram that lies on one sheet."""
     if not plan.single or papers.pages[0].tile is None:
         return []
-    room = papers.sheet.field
+    room, where = papers.sheet.field, plan.beside
     below = Box(room.x0, papers.pages[0].tile.target.y1 + BETWEEN, plan.room.x1, room.y1)
     if where == "beside":
         area = Box(room.x1 - SIDE, room.y0, room.x1, room.y1)
@@ -246,33 +217,6 @@ def _set(page: Page, column: _Column, block: Block, strips: list[Strip], started
         page.add(strip.marks, x, y)
         y += strip.high
     return y - column.y + BETWEEN
-
-
-def _zone(
-    plant: Plant,
-    lines: dict[str, Polyline],
-    sheet: Sheet,
-    papers: Papers,
-    places: dict[tuple[int, int], int],
-    name: str,
-) -> str:
-    """Zone of an item or pipe; with several sheets of diagram, the sheet's number before it."""
-    if name in plant.items:
-        at = plant.items[name].at
-    else:
-        runs = segments(lines[name])
-        if not runs:
-            at = lines[name][0]
-        else:
-            (ax, ay), (bx, by) = max(runs, key=length)
-            at = ((ax + bx) / 2, (ay + by) / 2)
-    for number in places.values():
-        tile = papers.pages[number].tile
-        if tile is not None and tile.source.has(at):
-            spot = tile.on_sheet(Box(*at, *at))
-            zone = sheet.zone((spot.x0, spot.y0))
-            return zone if len(places) == 1 else f"{number + 1}-{zone}"
-    return ""
 
 
 def _finish(papers: Papers, plan: Plan, solution: Figures | None, units: Display, date: str) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 
 from app.inking import text_width
 from core.diagram.geometry import Box
+from core.diagram.plans import Tile
 from core.diagram.states import State
 
 ASCENT, DESCENT = 0.78, 0.22
@@ -65,21 +66,6 @@ class Sign:
 
 
 Mark = Text | Rule | Sign
-
-
-@dataclass(frozen=True)
-class Tile:
-    """A piece of the diagram: `source` in units, laid to `target` in mm at `scale` [mm/unit]."""
-
-    source: Box
-    target: Box
-    scale: float
-
-    def on_sheet(self, area: Box) -> Box:
-        """A box of the diagram as it lies on the sheet."""
-        dx, dy = self.target.x0 - self.source.x0 * self.scale, self.target.y0 - self.source.y0 * self.scale
-        s = self.scale
-        return Box(area.x0 * s + dx, area.y0 * s + dy, area.x1 * s + dx, area.y1 * s + dy)
 
 
 @dataclass

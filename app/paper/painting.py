@@ -8,9 +8,10 @@ from PySide6.QtGui import QPainter, QPen
 from app import inking, symbols
 from app.inking import PRINT
 from app.paper.layout import Papers
-from app.paper.marks import Page, Rule, Sign, Text, Tile
+from app.paper.marks import Page, Rule, Sign, Text
 from core.diagram.geometry import Box
 from core.diagram.picture import Picture
+from core.diagram.plans import Tile
 from core.diagram.symbols import box
 from core.plant.model import Plant
 

@@ -158,7 +158,7 @@ class Window(QMainWindow):
         bench.view.context_asked.connect(self._show_context)
         self.hand.open_particulars = self._open_particulars
         bench.describe = self._describe
-        self.particulars.zone_of = self._zone_of
+        self.particulars.zone_of = self.bench.scene.zone_of
         self.start.chosen.connect(self._start_from)
         self.files.finish_typing = self.particulars.finish_typing
         self.files.began.connect(self._hint.setText)
@@ -268,18 +268,14 @@ class Window(QMainWindow):
 
     def _describe(self, name: str) -> tuple[str, str, list[tuple[str, str]]]:
         plant, solution = self.document.plant, self.live.solution
-        zone = self._zone_of(name)
+        zone = self.bench.scene.zone_of(name)
         if name in plant.items:
             rows = figures.item_rows(plant, plant.items[name], solution)
             return name, figures.remark(plant, name, zone), rows
         if name in plant.pipes:
             rows = figures.pipe_rows(plant, plant.pipes[name], solution)
-            return name, figures.remark(plant, name, ""), rows
+            return name, figures.remark(plant, name, zone), rows
         return name, "", []
-
-    def _zone_of(self, name: str) -> str:
-        box = self.bench.scene.box_round(name)
-        return self.bench.scene.sheet.zone(box.centre) if box is not None else ""
 
     def _place_start(self) -> None:
         if not self.start.isHidden():

@@ -13,8 +13,8 @@ from app.paper.blocks import Table, table_block
 from app.paper.layout import Papers
 from app.paper.marks import Sign, Text, clipped, wrapped
 from app.paper.schedules import expression
-from app.paper.sheets import SIZES
-from app.paper.tiles import LEAST, MOST
+from core.diagram.plans import LEAST, MOST
+from core.diagram.sheets import SIZES
 from core.diagram.states import Figures
 from core.files.read import loads
 from core.plant.model import Item, Plant

@@ -53,7 +53,7 @@ class Sheet:
         """The zone of a place on the sheet, such as D2."""
         column = int((at[0] - self.zone_lines(True)[0]) // ZONE) + 1
         row = int((at[1] - self.zone_lines(False)[0]) // ZONE)
-        return f"{chr(ord('A') + max(0, min(row, 25)))}{max(1, column)}"
+        return f"{letters(max(0, row))}{max(1, column)}"
 
     def zone_lines(self, across: bool) -> list[float]:
         """Where zones begin, the first one before or at the frame."""
@@ -69,6 +69,11 @@ class Sheet:
         while lines[-1] + ZONE < high:
             lines.append(lines[-1] + ZONE)
         return lines
+
+
+def letters(row: int) -> str:
+    """A to Z, then AA."""
+    return (letters(row // 26 - 1) if row >= 26 else "") + chr(ord("A") + row % 26)
 
 
 def sheet_named(name: str) -> Sheet | None:

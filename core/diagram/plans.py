@@ -1,0 +1,190 @@
+"""How a diagram lies on sheets of paper: its scale, its place, and the cuts where one sheet is too small.
+
+Both follow from the plant alone, not from a case: so a zone such as D2 means the same place on the board, in
+the schedules and on paper. No texts, no painting.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import ceil, floor
+
+from core.diagram.geometry import Box, Point
+from core.diagram.sheets import ZONE, Sheet
+
+SCALES = (0.25, 0.225, 0.20)  # of a diagram on one sheet, the largest that fits is taken [mm/unit]
+LEAST, MOST = SCALES[-1], SCALES[0]
+MOST_SHEETS = 40  # of one diagram
+STRIP = 16.0  # room beside a cut for its match marks [mm]
+SIDE = 84.0  # column of legend, key and notes beside the diagram [mm]
+BETWEEN = 5.0  # between blocks and columns [mm]
+AIR = 40.0  # round the symbols and lines, for their texts [u]
+
+
+@dataclass(frozen=True)
+class Tile:
+    """A piece of the diagram: `source` in units, laid to `target` in mm at `scale` [mm/unit]."""
+
+    source: Box
+    target: Box
+    scale: float
+
+    def on_sheet(self, area: Box) -> Box:
+        """A box of the diagram as it lies on the sheet."""
+        dx, dy = self.target.x0 - self.source.x0 * self.scale, self.target.y0 - self.source.y0 * self.scale
+        s = self.scale
+        return Box(area.x0 * s + dx, area.y0 * s + dy, area.x1 * s + dx, area.y1 * s + dy)
+
+
+@dataclass(frozen=True)
+class Plan:
+    """How the diagram lies on sheets: cuts across and down in units, tiles row by row.
+
+    `corner` is the place of the board that lies in the upper left corner of the room, where one sheet holds
+    all; `beside` says where legend and key have their room then.
+    """
+
+    scale: float
+    columns: tuple[float, ...]  # x of all edges, first to last [u]
+    rows: tuple[float, ...]  # y of all edges [u]
+    room: Box  # field of the sheets that hold a tile [mm]
+    corner: Point = (0.0, 0.0)
+    beside: str = "elsewhere"
+
+    @property
+    def single(self) -> bool:
+        return len(self.columns) == 2 and len(self.rows) == 2
+
+    @property
+    def reach(self) -> Box:
+        """All of the board that the one sheet has room for [u]."""
+        x, y = self.corner
+        return Box(x, y, x + self.room.width / self.scale, y + self.room.height / self.scale)
+
+    def source(self, i: int, j: int) -> Box:
+        return Box(self.columns[i], self.rows[j], self.columns[i + 1], self.rows[j + 1])
+
+    def tile(self, i: int, j: int) -> Tile:
+        """The tile of column i, row j: at its place on the one sheet, else in the middle of the width."""
+        source = self.source(i, j)
+        wide, high = source.width * self.scale, source.height * self.scale
+        if self.single:
+            x = self.room.x0 + (source.x0 - self.corner[0]) * self.scale
+            y = self.room.y0 + (source.y0 - self.corner[1]) * self.scale
+            return Tile(source, Box(x, y, x + wide, y + high), self.scale)
+        across, down = len(self.columns) > 2, len(self.rows) > 2
+        x = self.room.x0 + (self.room.width - wide) / 2
+        y = self.room.y0 + (STRIP if down else 0.0)
+        x = min(max(x, self.room.x0 + (STRIP if across else 0.0)), self.room.x1 - wide)
+        return Tile(source, Box(x, y, x + wide, y + high), self.scale)
+
+    def cuts(self) -> list[Box]:
+        """The cuts as thin boxes that no text may lie on [u]."""
+        x0, x1, y0, y1 = self.columns[0], self.columns[-1], self.rows[0], self.rows[-1]
+        out = [Box(x - 1, y0 - 500, x + 1, y1 + 500) for x in self.columns[1:-1]]
+        return out + [Box(x0 - 500, y - 1, x1 + 500, y + 1) for y in self.rows[1:-1]]
+
+    def numbers(self, things: Iterable[Box]) -> dict[tuple[int, int], int]:
+        """The sheet of each tile that holds anything, counted from 0."""
+        boxes = list(things)
+        out: dict[tuple[int, int], int] = {}
+        for j in range(len(self.rows) - 1):
+            for i in range(len(self.columns) - 1):
+                if self.single or any(self.source(i, j).overlaps(box) for box in boxes):
+                    out[i, j] = len(out)
+        return out
+
+
+def planned(drawn: Box, symbols: Sequence[Box], sheet: Sheet, legend_entries: int, key_lines: int) -> Plan:
+    """How a diagram that fills the box `drawn` lies on sheets of that size.
+
+    It stands on the one sheet where it stands on the board, whose origin is the upper left corner of the
+    room. Only where it would leave the room the sheet is laid elsewhere, by whole zones.
+    """
+    empty = not drawn.width and not drawn.height
+    area = Box(0.0, 0.0, 1.0, 1.0) if empty else drawn.grown(AIR)
+    for beside, room in _rooms(sheet.field, legend_entries, key_lines).items():
+        for scale in SCALES if room.height > 20 else ():
+            wide, high = room.width / scale, room.height / scale
+            if area.width <= wide and area.height <= high:
+                corner = (_start(area.x0, area.x1, wide, scale), _start(area.y0, area.y1, high, scale))
+                if _holds(corner, wide, high, area):
+                    return Plan(scale, (area.x0, area.x1), (area.y0, area.y1), room, corner, beside)
+    return _divided(area, sheet.field, symbols)
+
+
+def _rooms(field: Box, legend_entries: int, key_lines: int) -> dict[str, Box]:
+    """Rooms for the diagram on the one sheet, by where legend and key then lie."""
+
+    def legend(wide: float) -> float:
+        return LEGEND_HEAD + LEGEND_ROW * ceil(legend_entries / max(1, int(wide // LEGEND_CELL)))
+
+    key = LEGEND_HEAD + KEY_ROW * key_lines
+    under = max(legend(field.width - SIDE - BETWEEN), key) + BETWEEN + 2
+    return {
+        "beside": Box(field.x0, field.y0, field.x1 - SIDE - BETWEEN, field.y1),
+        "both below": Box(field.x0, field.y0, field.x1, field.y1 - under),
+        "legend below": Box(field.x0, field.y0, field.x1, field.y1 - legend(field.width) - BETWEEN - 2),
+        "elsewhere": field,
+    }
+
+
+LEGEND_HEAD, LEGEND_ROW, LEGEND_CELL = 6.6, 9.6, 40.0  # a symbol and its name [mm]
+KEY_ROW = 4.3  # [mm]
+
+
+def _start(low: float, high: float, reach: float, scale: float) -> float:
+    """Where the room begins: at the board's origin, or as few whole zones away as must be."""
+    step = ZONE / scale
+    if low < 0:
+        return floor(low / step) * step
+    return ceil(max(high - reach, 0.0) / step) * step
+
+
+def _holds(corner: Point, wide: float, high: float, area: Box) -> bool:
+    return Box(corner[0], corner[1], corner[0] + wide, corner[1] + high).holds(area)
+
+
+def _divided(area: Box, room: Box, symbols: Sequence[Box]) -> Plan:
+    """Cut the area into as few tiles as the least scale allows, through gaps between symbols."""
+    scale = min(MOST, room.width / max(area.width, 1.0), room.height / max(area.height, 1.0))
+    if scale >= LEAST or area.width * area.height * LEAST**2 > MOST_SHEETS * room.width * room.height:
+        # It fits, though not by whole zones; or it is strewn over a mile: one sheet to find things on.
+        corner = (
+            area.x0 - (room.width / scale - area.width) / 2,
+            area.y0 - (room.height / scale - area.height) / 2,
+        )
+        return Plan(scale, (area.x0, area.x1), (area.y0, area.y1), room, corner)
+    inner = Box(room.x0 + STRIP, room.y0 + STRIP, room.x1 - STRIP, room.y1 - STRIP)
+    # A cut may move by up to a fifth of a tile to find a gap, so tiles are planned that much smaller.
+    columns = _count(area.width * LEAST, room.width, inner.width)
+    rows = _count(area.height * LEAST, room.height, inner.height)
+    across = inner.width if columns > 1 else room.width
+    down = inner.height if rows > 1 else room.height
+    xs = _edges(area.x0, area.x1, columns, [(b.x0, b.x1) for b in symbols])
+    ys = _edges(area.y0, area.y1, rows, [(b.y0, b.y1) for b in symbols])
+    widest = max(b - a for a, b in pairwise(xs))
+    highest = max(b - a for a, b in pairwise(ys))
+    return Plan(min(MOST, across / widest, down / highest), xs, ys, room)
+
+
+def _count(wanted: float, whole: float, part: float) -> int:
+    return 1 if wanted <= whole else max(2, ceil(wanted / (0.85 * part)))
+
+
+def _edges(low: float, high: float, count: int, spans: Sequence[tuple[float, float]]) -> tuple[float, ...]:
+    """Edges at even distances, each moved to where it runs through the fewest symbols.
+
+    Cuts lie between grid lines, so that no pipe runs along one.
+    """
+    edges = [low]
+    even = (high - low) / count
+    for i in range(1, count):
+        ideal = round((low + even * i) / 10) * 10 + 5.0
+        choices = [ideal + 10 * k for k in range(-int(even * 0.15 / 10), int(even * 0.15 / 10) + 1)]
+        edges.append(
+            min(choices, key=lambda x: (sum(1 for a, b in spans if a - 3 < x < b + 3), abs(x - ideal)))
+        )
+    return (*edges, high)

@@ -1,0 +1,94 @@
+"""The zones of a plant's drawing: D2 is the same place on the board, in the schedules and on paper."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from core.diagram import symbols
+from core.diagram.geometry import Box, Point, Polyline, box_of, hull, length, segments
+from core.diagram.plans import Plan, Tile, planned
+from core.diagram.sheets import SIZES, ZONE, Sheet
+
+if TYPE_CHECKING:
+    from core.plant.model import Plant
+
+A3 = Sheet("a3", *SIZES["a3"])  # what the board shows
+_SHOW_STATES = ("circulator", "zone_valve", "shutoff", "service_valve", "balance_valve", "purge_set")
+_KEY_LINES = 10  # of the key of lines, two more for each system
+
+
+@dataclass(frozen=True)
+class Zones:
+    """A drawing on its sheets: how it lies there, and the number of the sheet each tile lies on."""
+
+    sheet: Sheet
+    plan: Plan
+    numbers: Mapping[tuple[int, int], int]
+
+    def tiles(self) -> list[tuple[int, Tile]]:
+        """Number of the sheet, from 0, and the tile on it."""
+        return [(number, self.plan.tile(i, j)) for (i, j), number in self.numbers.items()]
+
+    def at(self, place: Point) -> str:
+        """The zone of a place of the board; the sheet's number comes first where there are several."""
+        for number, tile in self.tiles():
+            if self.plan.single or tile.source.has(place):
+                spot = tile.on_sheet(Box(*place, *place))
+                if not self.sheet.frame.has((spot.x0, spot.y0)):
+                    return ""
+                zone = self.sheet.zone((spot.x0, spot.y0))
+                return zone if len(self.numbers) == 1 else f"{number + 1}-{zone}"
+        return ""
+
+    def of(self, plant: Plant, lines: Mapping[str, Polyline], name: str) -> str:
+        """Zone of an item, or of the middle of a pipe's longest run."""
+        if name in plant.items:
+            return self.at(plant.items[name].at)
+        runs = segments(lines[name])
+        if not runs:
+            return self.at(lines[name][0])
+        (ax, ay), (bx, by) = max(runs, key=length)
+        return self.at(((ax + bx) / 2, (ay + by) / 2))
+
+    def frame(self) -> Box:
+        """The sheet's frame in units of the board; of several sheets, all that is drawn [u]."""
+        if not self.plan.single:
+            return Box(self.plan.columns[0], self.plan.rows[0], self.plan.columns[-1], self.plan.rows[-1])
+        frame = self.sheet.frame
+        return Box(*self._unit(frame.x0, frame.y0), *self._unit(frame.x1, frame.y1))
+
+    def board(self, area: Box) -> Box:
+        """A box of the one sheet [mm] as it lies on the board [u]."""
+        return Box(*self._unit(area.x0, area.y0), *self._unit(area.x1, area.y1))
+
+    def lines(self, across: bool) -> list[float]:
+        """Where zones begin on the board, the first at the frame or before it; none on several sheets [u]."""
+        if not self.plan.single:
+            return []
+        return [self._unit(mm, mm)[0 if across else 1] for mm in self.sheet.zone_lines(across)]
+
+    @property
+    def pitch(self) -> float:
+        """Width and height of a zone on the board [u]."""
+        return ZONE / self.plan.scale
+
+    def _unit(self, x: float, y: float) -> Point:
+        (cx, cy), room, scale = self.plan.corner, self.plan.room, self.plan.scale
+        return cx + (x - room.x0) / scale, cy + (y - room.y0) / scale
+
+
+def zones(plant: Plant, lines: Mapping[str, Polyline], sheet: Sheet = A3) -> Zones:
+    """How the plant's drawing lies on sheets of that size; its lines are `lines`."""
+    boxes = [symbols.box(item) for item in plant.items.values()]
+    drawn = hull([*boxes, *(box_of(line) for line in lines.values())])
+    plan = planned(drawn, boxes, sheet, _legend_entries(plant), _KEY_LINES + 2 * len(plant.systems))
+    runs = [box_of(run).grown(0.1) for line in lines.values() for run in segments(line)]
+    return Zones(sheet, plan, plan.numbers([*boxes, *runs]))
+
+
+def _legend_entries(plant: Plant) -> int:
+    """Most signs that the legend can have: one a kind, two where the fill tells a state of several items."""
+    kinds = [item.kind for item in plant.items.values()]
+    return sum(1 + (kind in _SHOW_STATES and kinds.count(kind) > 1) for kind in set(kinds))
