@@ -285,7 +285,9 @@ class _Placer:
         order = {"below": 0, "right": 1, "left": 2, "above": 3}
         tries.sort(key=lambda t: order.get(str(t.spot[0]), 4))
         tries += _off_box(wish.box.grown(3.0), block, FURTHER[:9])
-        if self._settle(wish.key, block, lambda: tries, wish.key.split()[-1]):
+        own = wish.key.split()[-1]
+        # Rather a leader across other things than a note without its number on the drawing.
+        if any(self._settle(wish.key, block, lambda: tries, own, crossing) for crossing in (False, True)):
             done = self.placed[wish.key]
             x, y = done.box.centre
             text = self.measure(wish.text, size, True)

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from itertools import pairwise
 from math import fsum
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from core.diagram.geometry import Box, Field, Point, Polyline, box_of, segments, tidy
-from core.diagram.lattice import Lattice, Toll
+
+if TYPE_CHECKING:
+    from core.diagram.lattice import Lattice
 
 STUB = 10.0  # a pipe leaves a port straight by at least this [u]
 APART = 20.0  # parallel runs keep this distance [u]
@@ -17,7 +19,7 @@ SIMPLE = 10  # simple lines tried before a search
 LARGEST = 300_000  # nodes of a net; a board strewn wider is not searched
 NEAR, WIDE = 120.0, 500.0  # how far round its two ends a line is sought [u]
 BEND, CROSSING, CLOSE, TOUCH, OVERLAP, FOLD, SYMBOL = 30.0, 15.0, 2.0, 400.0, 600.0, 3000.0, 2000.0
-TOLL = Toll(BEND, CROSSING, TOUCH, OVERLAP, CLOSE, APART, SYMBOL)
+TOLL = (BEND, CROSSING, TOUCH, OVERLAP, CLOSE, APART, SYMBOL)
 
 
 class End(NamedTuple):
@@ -205,7 +207,10 @@ class Maze:
         ys = _threads([(b.y0, b.y1) for b in boxes], [p[1] for p in places])
         if len(xs) * len(ys) > LARGEST:
             return None
-        net = Lattice(xs, ys, TOLL)
+        # Only here: it wants numpy, and a window must show before anything slow is loaded.
+        from core.diagram.lattice import Lattice, Toll
+
+        net = Lattice(xs, ys, Toll(*TOLL))
         for box in boxes:
             net.wall(box)
         for line in self._drawn.values():
