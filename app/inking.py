@@ -193,7 +193,10 @@ def paint_sensing(painter: QPainter, line: Polyline, palette: Palette) -> None:
 
 
 def paint_placed(painter: QPainter, placed: Placed, palette: Palette) -> None:
-    """A tag or label with its leader."""
+    """A tag or label with its leader; one inside its symbol on a ground of its own."""
+    if placed.spot == ("inside",):
+        area = placed.box.grown(1.0)
+        painter.fillRect(QRectF(area.x0, area.y0, area.width, area.height), palette.board)
     if placed.leader is not None:
         start, end = placed.leader
         painter.setPen(pen(palette.ink, 0.8))

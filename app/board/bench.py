@@ -91,7 +91,7 @@ class Bench(QWidget):
         size = self.view.viewport().size()
         if min(size.width() / area.width, size.height() / area.height) < 0.8:
             drawn = self.scene.drawn().grown(24)
-            area = drawn if drawn.width > 60 else zones.plan.reach.grown(STRIP)
+            area = drawn if drawn.width > 60 else zones.plan.reach.grown(3 * STRIP)
         self.view.fit(rect_of(area))
 
     def go_to(self, name: str) -> None:

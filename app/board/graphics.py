@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QPainter, QPen
+from PySide6.QtGui import QPainter, QPen, QRegion
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from app.board.look import Look
@@ -130,15 +130,25 @@ class SymbolGraphic(BoardGraphic):
         for place in self._open:
             paint_open_end(painter, place, palette)
         if self.selected:
+            painter.save()
+            painter.setClipRegion(self._clear_of_texts(), Qt.ClipOperation.IntersectClip)
             self._paint_brackets(painter)
-            if self._tag is not None:
-                painter.fillRect(rect_of(self._tag.box), palette.board)
+            painter.restore()
         if self._tag is not None:
             paint_placed(painter, self._tag, palette)
         if not self.selected and (self.hovered or self.target):
             painter.setPen(self.look.accent_pen(2.2 if self.target else 1.0))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(rect_of(self.box.grown(3)))
+
+    def _clear_of_texts(self) -> QRegion:
+        """All about the symbol but where texts stand."""
+        area = self.box.grown(20)
+        region = QRegion(rect_of(area).toAlignedRect())
+        for text in self.look.texts:
+            if text.overlaps(area):
+                region -= QRegion(rect_of(text.grown(1.0)).toAlignedRect())
+        return region
 
     def _paint_brackets(self, painter: QPainter) -> None:
         painter.setPen(self.look.accent_pen(2.2))

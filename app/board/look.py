@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from PySide6.QtGui import QPen
 
 from app.inking import LIGHT, Palette, pen
+from core.diagram.geometry import Box
 
 LEAST_TEXT = 8.0
 """Pixels: texts of 10 units never get smaller than this."""
@@ -19,6 +20,8 @@ class Look:
     palette: Palette = LIGHT
     zoom: float = 1.0
     focused: bool = False
+    texts: tuple[Box, ...] = ()
+    """Boxes of all texts: marks of selection leave them free."""
 
     @property
     def text_scale(self) -> float:

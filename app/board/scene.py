@@ -143,6 +143,7 @@ class BoardScene(QGraphicsScene):
             self._worded = self.plant
         elif before is not None:
             picture = trial.with_words_of(before, picture, trial.moved(self._worded, self.plant))
+        self.look.texts = tuple(placed.box for placed in picture.written)
         self._show_symbols(picture)
         self._show_pipes(picture)
         self._show_markers(picture)

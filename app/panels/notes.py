@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QIcon, QPainter, QPen, QPixmap
+from PySide6.QtCore import QRectF, QSize, Qt, QTimer, Signal
+from PySide6.QtGui import QColor, QIcon, QPainter, QPen, QPixmap, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
@@ -42,7 +42,8 @@ class NotesPanel(QWidget):
         self.list.setWordWrap(True)
         self.list.setIconSize(QSize(18, 18))
         self.list.setSpacing(1)
-        self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerItem)
+        self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.setResizeMode(QListWidget.ResizeMode.Adjust)
         self.list.itemClicked.connect(self._go)
         self.list.itemActivated.connect(self._go)
@@ -58,8 +59,9 @@ class NotesPanel(QWidget):
         column.setSpacing(4)
         column.addLayout(head)
         column.addWidget(self._none)
-        column.addWidget(self.list, 1)
-        column.addStretch(0)
+        column.addWidget(self.list)
+        column.addStretch(1)
+        self._column = column
         self.show_notes("", ())
 
     def show_notes(self, case: str, notes: Sequence[Note], waiting: bool = False) -> None:
@@ -78,8 +80,23 @@ class NotesPanel(QWidget):
             row.setData(Qt.ItemDataRole.AccessibleTextRole, f"Note {number}, at {note.at}: {note.text}")
             self.list.addItem(row)
         self.list.setVisible(bool(notes))
+        self.list.scrollToTop()
+        QTimer.singleShot(0, self, self._fit_rows)
         self._none.setVisible(not notes)
-        self._none.setText("Solving…" if waiting else "The solver has nothing to say about this case.")
+        nothing = "Nothing to note about flow and heat. The layout is not reviewed yet." if case else ""
+        self._none.setText("Solving…" if waiting else nothing)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit_rows()
+
+    def _fit_rows(self) -> None:
+        """As high as whole rows have room for: none is cut through."""
+        room = self.height() - self.list.y() - self._column.contentsMargins().bottom()
+        ends = [self.list.visualItemRect(self.list.item(i)).bottom() for i in range(self.list.count())]
+        first = self.list.visualItemRect(self.list.item(0)).top() if ends else 0
+        whole = [end - first + 6 for end in ends if end - first + 6 <= room]
+        self.list.setFixedHeight(max(whole[-1:] or [min(room, 40)]))
 
     def texts(self) -> list[tuple[str, str]]:
         """Id and text of each row, in order."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QRectF, Qt, Signal
-from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import (
     QFrame,
     QGridLayout,
@@ -58,6 +58,8 @@ class Particulars(QWidget):
     """Follows the document's selection."""
 
     refused = Signal(str)
+    left = Signal()
+    """Escape in a field that holds nothing new: back to the board."""
     renamed_case = Signal(str, str)
     """Old and new name."""
 
@@ -103,6 +105,12 @@ class Particulars(QWidget):
         column.addWidget(self._scroll, 1)
         document.changed.connect(lambda _changes: self.refresh())
         document.selection_changed.connect(self.refresh)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Escape:
+            self.left.emit()
+        else:
+            super().keyPressEvent(event)
 
     # ---- what the window tells ------------------------------------------------------
 
@@ -166,7 +174,8 @@ class Particulars(QWidget):
         if name in plant.pipes:
             return "pipe", name, tuple(plant.systems), plant.units
         cases = tuple(case.name for case in plant.cases)
-        return "sheet", self._case, cases, tuple(plant.systems), plant.units
+        held = frozenset(pipe.system for pipe in plant.pipes.values())
+        return "sheet", self._case, cases, tuple(plant.systems), held, plant.units
 
     def _sections(self) -> list[Section]:
         plant, name = self._document.plant, self.subject
@@ -208,6 +217,11 @@ class Particulars(QWidget):
         row = Row("id", "Tag", lambda _plant: name, lambda plant, text: rename(plant, name, text.strip()))
 
         def take(text: str) -> None:
+            other, plant = text.strip(), self._document.plant
+            if other != name and self._document.knows(other):
+                what = KINDS[plant.items[other].kind].title if other in plant.items else "a pipe"
+                where = f" at {zone}" if (zone := self.zone_of(other)) else ""
+                raise Refusal("", f'"{other}"', "a tag that is free", f"{other} is in use: {what}{where}.")
             self._document.do(f"Rename {name}", row.write(self._document.plant, text))
             self._document.select([text.strip()])
 
@@ -315,15 +329,20 @@ class Particulars(QWidget):
 
     def _add_system_buttons(self, column: QVBoxLayout) -> None:
         line = QHBoxLayout()
+        line.setSpacing(8)
         add = QPushButton("Add a system")
         add.clicked.connect(lambda: self._do("Add a system", lambda p: sheet_rows.add_system(p)))
         line.addWidget(add)
-        systems = list(self._document.plant.systems)
-        if len(systems) > 1:
-            last = systems[-1]
-            drop = QPushButton(f"Delete {last}")
+        plant = self._document.plant
+        held = {pipe.system for pipe in plant.pipes.values()}
+        idle = [name for name in plant.systems if name not in held]
+        for name in idle if len(plant.systems) > 1 else ():
+            drop = QPushButton(f"Delete {name}")
+            drop.setToolTip(f"No pipe belongs to {name}.")
             drop.clicked.connect(
-                lambda: self._do(f"Delete {last}", lambda p: sheet_rows.delete_system(p, last))
+                lambda _=False, name=name: self._do(
+                    f"Delete {name}", lambda p: sheet_rows.delete_system(p, name)
+                )
             )
             line.addWidget(drop)
         line.addStretch(1)

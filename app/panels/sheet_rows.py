@@ -227,10 +227,13 @@ def system_rows(name: str) -> tuple[Row, ...]:
         row("use", "Use", lambda s: s.use, lambda s, t: replace(s, use=t), "Closed, or water to drink.",
             "choice", USES),
         row("fluid", "Fluid", fluid("kind"), _set_kind, "Ethylene glycol is toxic.", "choice", kinds),
-        row("fraction", "Share", fluid("fraction"), set_fluid("fraction"), "Glycol by volume, such as 0.35."),
-        row("fill", "Fill pressure", lambda s: s.fill_pressure or "",
-            lambda s, t: replace(s, fill_pressure=trade_words.quantity(t.strip(), "pressure") or None),
-            "Standing pressure at the expansion tank."),
+        row("fraction", "Share", fluid("fraction"), set_fluid("fraction"), "Glycol by volume, such as 35 %."),
+        replace(
+            row("fill", "Fill pressure", lambda s: s.fill_pressure or "",
+                lambda s, t: replace(s, fill_pressure=trade_words.quantity(t.strip(), "pressure") or None),
+                "Standing pressure at the expansion tank."),
+            beside=lambda text: other_units(text, "pressure"),
+        ),
     ]  # fmt: skip
     rows += [
         replace(

@@ -128,7 +128,10 @@ class _KindList(QListWidget):
             drag.exec(Qt.DropAction.CopyAction)
 
     def _take(self, row: QListWidgetItem) -> None:
-        self.taken.emit(str(row.data(KIND)))
+        kind = str(row.data(KIND))
+        self.clearSelection()  # it is in the hand now, and only there
+        self.setCurrentRow(-1)
+        self.taken.emit(kind)
 
 
 def kind_mime(kind: str) -> QMimeData:

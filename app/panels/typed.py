@@ -14,7 +14,7 @@ from typing import Any
 
 from app.panels import trade_words
 from core.errors import Refusal
-from core.units import parse_number
+from core.units import expectation, parse_number, words
 from core.vocabulary import Property
 
 UNKNOWN = "unknown"
@@ -80,7 +80,7 @@ def from_text(prop: Property, text: str) -> Any:
     if kind == "places":
         return [line.split() for line in _lines(text)]
     if kind in ("points", "table"):
-        return [_row(prop, line) for line in _lines(text)]
+        return [_row(prop, line, number) for number, line in enumerate(_lines(text), start=1)]
     if kind == "loops":
         return [_loop(line) for line in _lines(text)]
     if kind in _QUANTITIES:
@@ -202,6 +202,8 @@ class _Signals:
 
 
 def _number(text: str, whole: bool = False) -> float | int:
+    if text.endswith("%"):
+        return parse_number(text.removesuffix("%").strip()) / 100
     value = parse_number(text)
     if float(value).is_integer() and (whole or re.fullmatch(r"[+-]?\d+", text)):
         return int(value)
@@ -228,7 +230,11 @@ def _pairs(text: str) -> list[tuple[str, str]]:
     return out
 
 
-def _row(prop: Property, line: str) -> list[Any]:
+def _row(prop: Property, line: str, number: int) -> list[Any]:
+    if len(_cells(line)) != len(prop.columns):
+        wanted = " and ".join(words(dimension) for dimension in prop.columns)
+        example = ", ".join(expectation(dimension).split('"')[1] for dimension in prop.columns)
+        raise Refusal("", f'line {number}: "{line}"', f"{wanted}, apart by a comma", f"Such as {example}.")
     cells = trade_words.by_column(_cells(line), prop.columns)
     dimensions = [*prop.columns, *([""] * len(cells))]
     return [

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFocusEvent, QKeyEvent, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtGui import QColor, QFocusEvent, QKeyEvent, QPainter, QPaintEvent, QPen, QPolygonF, QResizeEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QCompleter,
@@ -82,7 +82,10 @@ class Lines(QPlainTextEdit):
         held = event.modifiers() & Qt.KeyboardModifier.ControlModifier
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and held:
             self.committed.emit()
-        elif event.key() == Qt.Key.Key_Escape and self.toPlainText() != self._kept:
+        elif event.key() == Qt.Key.Key_Escape:
+            if self.toPlainText() == self._kept:
+                event.ignore()
+                return
             self.put(self._kept)
             self.committed.emit()
         else:
@@ -226,7 +229,7 @@ class Field(QWidget):
     ) -> None:
         super().__init__(parent)
         self.name, self.editor = name, editor
-        self._take, self._beside = take, beside
+        self._take, self._beside, self._hint = take, beside, hint
         self._stored = ""
         label = QLabel(name, self)
         label.setWordWrap(True)
@@ -281,7 +284,7 @@ class Field(QWidget):
             self.editor.put(text)
         self._show_error("")
         self._remark.setText(self._beside(text))
-        self._remark.setVisible(bool(self._remark.text()))
+        self._fit_remark()
 
     def commit(self) -> None:
         text = self.editor.text_now()
@@ -291,8 +294,23 @@ class Field(QWidget):
         try:
             self._take(text)
         except Refusal as refusal:
-            kept = f" Kept for now: {self._stored}." if self._stored else ""
+            short = "\n" not in self._stored
+            kept = f" Kept for now: {self._stored}." if short else " Kept as it was before."
+            kept = kept if self._stored else ""
             self._show_error(plain_words(refusal) + kept)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit_remark()
+
+    def _fit_remark(self) -> None:
+        """The remark gives way where the typed text would be cut: it is in the tooltip then."""
+        text, remark = self.editor.text_now(), self._remark.text()
+        metrics = self.editor.fontMetrics()
+        wanted = metrics.horizontalAdvance(text) + self._remark.fontMetrics().horizontalAdvance(remark) + 26
+        room = wanted <= self.width() - NAME_WIDTH - 12
+        self._remark.setVisible(bool(remark) and room and not self.error)
+        self.editor.setToolTip(self._hint if room or not remark else f"{remark}. {self._hint}".strip())
 
     def _show_error(self, text: str) -> None:
         wrong = bool(text)

@@ -147,6 +147,7 @@ class Window(QMainWindow):
         self.notes.asked.connect(bench.go_to)
         self.top.finder.found.connect(bench.go_to)
         self.top.finder.missed.connect(self._hint.setText)
+        self.particulars.left.connect(lambda: bench.view.setFocus(Qt.FocusReason.OtherFocusReason))
         self.particulars.refused.connect(self.bar.show_message)
         self.particulars.renamed_case.connect(self.live.follow_name)
         bench.refused.connect(self.bar.show_message)
@@ -210,9 +211,12 @@ class Window(QMainWindow):
             self.bench.show_solution(solution if plant.pipes else None)
             self.particulars.show_solution(live.case, solution)
             notes = solution.notes if solution is not None else ()
-            self.notes.show_notes(live.case, notes, waiting=live.waiting and bool(plant.pipes))
+            self.notes.show_notes(
+                live.case if plant.pipes else "", notes, waiting=live.waiting and bool(plant.pipes)
+            )
         self.rail.show_words({name: case_word(plant, each) for name, each in live.solutions().items()})
         self._solved.setText(self._solved_words())
+        self._solved.setMinimumWidth(min(self._solved.sizeHint().width(), self.width() // 2))
 
     def _solved_words(self) -> str:
         live = self.live
@@ -368,7 +372,7 @@ class Window(QMainWindow):
         wide, high = self.width(), self.height()
         shelf, beside = 182 if wide >= 1300 else 160, 304
         self._across.setSizes([shelf, wide - shelf - beside, beside])
-        under = 110 if high >= 850 else 84
+        under = 132 if high >= 850 else 100
         self._under.setSizes([high - under, under])
 
     def resizeEvent(self, event: QResizeEvent) -> None:

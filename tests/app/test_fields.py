@@ -210,3 +210,58 @@ def test_defaults_and_ranges_stand_in_the_plants_own_units(pencil: Pencil) -> No
 def test_a_relief_valve_shows_its_set_pressure_at_once(pencil: Pencil) -> None:
     pencil.place("relief_valve", (500, 400))
     assert pencil.window.particulars.field("set_pressure").isVisible()
+
+
+def test_a_curve_row_without_its_comma_is_told_what_is_wanted(pencil: Pencil) -> None:
+    pencil.place("circulator", (500, 400))
+    field = pencil.window.particulars.field("curve")
+    field.editor.put("0 gpm 19 ft")
+    field.commit()
+    assert 'line 1: "0 gpm 19 ft"' in field.error
+    assert "a flow and a head or a pressure, apart by a comma" in field.error
+    field.editor.put("0 gpm, 19 ft\n8 gpm, 12 ft")
+    field.commit()
+    assert plant_of(pencil).items["P-1"].props["curve"] == [["0 gpm", "19 ft_head"], ["8 gpm", "12 ft_head"]]
+    field.editor.put("nonsense")
+    field.commit()
+    assert field.error.endswith("Kept as it was before.")
+
+
+def test_shares_are_taken_in_percent(pencil: Pencil) -> None:
+    pencil.place("circulator", (500, 400))
+    typed(pencil.window.particulars.field("speed"), "80 %")
+    assert plant_of(pencil).items["P-1"].props["speed"] == 0.8
+    pencil.window.document.select(())
+    fluid = pencil.window.particulars.field("system.heating.fluid")
+    fluid.editor.put("propylene_glycol")
+    fluid.commit()
+    typed(pencil.window.particulars.field("system.heating.fraction"), "35 %")
+    assert plant_of(pencil).systems["heating"].fluid["fraction"] == 0.35
+
+
+def test_a_tag_in_use_says_by_what(pencil: Pencil) -> None:
+    pencil.place("boiler", (400, 400))
+    pencil.place("circulator", (600, 400))
+    field = pencil.window.particulars.field("id")
+    typed(field, "B-1")
+    zone = pencil.bench.scene.zone_of("B-1")
+    assert f"B-1 is in use: boiler at {zone}" in field.error
+
+
+def test_escape_leads_back_to_the_board(pencil: Pencil) -> None:
+    pencil.place("circulator", (600, 400))
+    for key in ("label", "curve", "control"):
+        editor = pencil.window.particulars.field(key).editor
+        editor.setFocus()
+        QTest.keyClick(editor, Qt.Key.Key_Escape)
+        assert pencil.bench.view.hasFocus()
+
+
+def test_a_remark_gives_way_to_what_was_typed(pencil: Pencil) -> None:
+    pencil.place("exchanger", (600, 400))
+    field = pencil.window.particulars.field("ua")
+    typed(field, "20 W/K")
+    assert field._remark.isVisible()
+    typed(field, "123456.789 Btu/h/degF")
+    assert not field._remark.isVisible()
+    assert "W/K" in field.editor.toolTip()

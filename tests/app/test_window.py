@@ -443,3 +443,49 @@ def test_every_action_has_words_a_hint_and_a_method() -> None:
         assert callable(getattr(Commands, spec.id))
     assert ("P", "Pull a pipe: from a port of the selected item.") in key_rows()
     assert len(key_rows()) >= sum(bool(spec.keys) for spec in actions.TABLE)
+
+
+def test_marks_of_selection_leave_all_texts_free(make_window: Callable[..., Window], qtbot: QtBot) -> None:
+    window = make_window(FILE)
+    qtbot.waitUntil(lambda: not window.live.waiting, timeout=60000)
+    view, scene = window.bench.view, window.bench.scene
+    view.set_zoom(1.0)
+    scene.relabel()
+
+    def texts() -> dict[str, object]:
+        QApplication.processEvents()
+        picture = view.viewport().grab().toImage()
+        out: dict[str, object] = {}
+        for placed in scene.picture.written:
+            box = placed.box
+            corner = view.mapFromScene(box.x0, box.y0)
+            area = picture.copy(corner.x() + 1, corner.y() + 1, int(box.width) - 2, int(box.height) - 2)
+            out[placed.key] = area
+        return out
+
+    window.document.select(())
+    before = texts()
+    for name, item in window.document.plant.items.items():
+        if item.kind != "joint":
+            window.document.select([name])
+            assert [key for key, picture in texts().items() if picture != before[key]] == []
+
+
+def test_no_note_is_cut_through(make_window: Callable[..., Window], qtbot: QtBot) -> None:
+    def many(plant: Plant, case: Case) -> Solution:
+        plain = still_water(plant, case)
+        notes = tuple(Note("P-1", f"note {i} " + "word " * (3 * i)) for i in range(12))
+        return Solution(case.name, {}, True, 1, 0.0, plain.pipes, {}, notes)
+
+    window = make_window(FILE, solve=many, size=(1100, 700))
+    rows = window.notes.list
+    qtbot.waitUntil(lambda: rows.count() == 12, timeout=20000)
+    for high in (84, 100, 117, 150, 260):
+        window._under.setSizes([700 - high, high])
+        QApplication.processEvents()
+        window.notes._fit_rows()
+        seen = [rows.visualItemRect(rows.item(i)) for i in range(rows.count())]
+        low = rows.viewport().height()
+        # Letters begin four pixels below the top of their row.
+        assert all(rect.bottom() <= low or rect.top() >= low - 4 for rect in seen), f"at {high}"
+        assert any(rect.bottom() <= low for rect in seen)
