@@ -101,18 +101,33 @@ def planned(drawn: Box, symbols: Sequence[Box], sheet: Sheet, legend_entries: in
     """How a diagram that fills the box `drawn` lies on sheets of that size.
 
     It stands on the one sheet where it stands on the board, whose origin is the upper left corner of the
-    room. Only where it would leave the room the sheet is laid elsewhere, by whole zones.
+    room. Only where it would leave the room the sheet is laid elsewhere, by whole zones, and where even that
+    would part it from its legend, with the diagram in the middle.
     """
     empty = not drawn.width and not drawn.height
     area = Box(0.0, 0.0, 1.0, 1.0) if empty else drawn.grown(AIR)
-    for beside, room in _rooms(sheet.field, legend_entries, key_lines).items():
-        for scale in SCALES if room.height > 20 else ():
-            wide, high = room.width / scale, room.height / scale
-            if area.width <= wide and area.height <= high:
-                corner = (_start(area.x0, area.x1, wide, scale), _start(area.y0, area.y1, high, scale))
-                if _holds(corner, wide, high, area):
-                    return Plan(scale, (area.x0, area.x1), (area.y0, area.y1), room, corner, beside)
+    rooms = _rooms(sheet.field, legend_entries, key_lines)
+    elsewhere = rooms.pop("elsewhere")
+    for aligned, choice in ((True, rooms), (False, rooms), (True, {"elsewhere": elsewhere})):
+        for beside, room in choice.items():
+            plan = _on_one(area, room, beside, aligned)
+            if plan is not None:
+                return plan
     return _divided(area, sheet.field, symbols)
+
+
+def _on_one(area: Box, room: Box, beside: str, aligned: bool) -> Plan | None:
+    """The diagram in one room at the largest scale that fits: by whole zones of the board, or in the middle."""
+    for scale in SCALES if room.height > 20 else ():
+        wide, high = room.width / scale, room.height / scale
+        if area.width > wide or area.height > high:
+            continue
+        corner = (area.x0 - (wide - area.width) / 2, area.y0 - (high - area.height) / 2)
+        if aligned:
+            corner = (_start(area.x0, area.x1, wide, scale), _start(area.y0, area.y1, high, scale))
+        if _holds(corner, wide, high, area):
+            return Plan(scale, (area.x0, area.x1), (area.y0, area.y1), room, corner, beside)
+    return None
 
 
 def _rooms(field: Box, legend_entries: int, key_lines: int) -> dict[str, Box]:
