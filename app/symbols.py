@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QIcon, QPainter, QPainterPath, QPen, QPixmap, QTransform
+from PySide6.QtGui import QBrush, QGuiApplication, QIcon, QPainter, QPainterPath, QPen, QPixmap, QTransform
 
 from app.inking import SYMBOL_PEN, Palette, pen
 from core.diagram.drawing import Part, fitted
@@ -90,9 +91,10 @@ def kind_box(kind: str) -> Box:
 
 
 def icon(kind: str, palette: Palette, size: int = 22) -> QIcon:
-    """A kind's symbol as an icon, sharp at once and twice the size."""
+    """A kind's symbol as an icon, sharp on every screen there is."""
     out = QIcon()
-    for factor in (1.0, 2.0):
+    ratios = {1.0, *(math.ceil(screen.devicePixelRatio()) for screen in QGuiApplication.screens())}
+    for factor in sorted(ratios):
         picture = QPixmap(round(size * factor), round(size * factor))
         picture.fill(Qt.GlobalColor.transparent)
         painter = QPainter(picture)

@@ -72,6 +72,7 @@ class Particulars(QWidget):
         self._shown: object = None
         self._rows: list[tuple[Row, Field]] = []
         self._open: set[str] = set()
+        self._begun = False
         self.zone_of: Callable[[str], str] = lambda _name: ""
         self._picture = _Picture(self)
         self._picture.colours = palette
@@ -122,6 +123,11 @@ class Particulars(QWidget):
         else:
             self._show_figures()
 
+    def begin(self) -> None:
+        """Make the first form: once the window is there."""
+        self._begun = True
+        self.refresh()
+
     def show_palette(self, palette: Palette) -> None:
         self._picture.colours = palette
         self.update()
@@ -154,6 +160,8 @@ class Particulars(QWidget):
 
     def refresh(self) -> None:
         """Fill the fields; a new form only for another thing, so that typing is not disturbed."""
+        if not self._begun:
+            return
         shape = self._shape()
         if shape != self._shown:
             self._shown = shape
@@ -383,6 +391,8 @@ class Particulars(QWidget):
         return []
 
     def _show_figures(self) -> None:
+        if not self._begun:
+            return
         rows = self.figure_rows()
         while self._figures_grid.count():
             widget = self._figures_grid.takeAt(0).widget()  # type: ignore[union-attr]

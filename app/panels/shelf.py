@@ -80,12 +80,15 @@ class _KindList(QListWidget):
         self.setDragDropMode(QAbstractItemView.DragDropMode.DragOnly)
         self.itemClicked.connect(self._take)
 
-    def show_kinds(self, kinds: Iterable[str], palette: Palette) -> None:
+    def show_kinds(self, kinds: Iterable[str], palette: Palette | None) -> None:
+        """Rows of these kinds; without a palette their symbols are not painted yet."""
         held = self.current()
         self.clear()
         for kind in kinds:
             title = KINDS[kind].title
-            row = QListWidgetItem(_icon(kind, palette), title if self._named else "")
+            row = QListWidgetItem(title if self._named else "")
+            if palette is not None:
+                row.setIcon(_icon(kind, palette))
             row.setData(KIND, kind)
             row.setData(Qt.ItemDataRole.AccessibleTextRole, title)
             row.setToolTip(f"{title}: {KINDS[kind].help}")
@@ -151,6 +154,7 @@ class Shelf(QWidget):
         self.setAccessibleName("Shelf")
         self._palette = palette
         self._last: list[str] = []
+        self._drawn = False
         self.search = QLineEdit(self)
         self.search.setPlaceholderText("Search the shelf")
         self.search.setAccessibleName("Search the shelf")
@@ -197,11 +201,19 @@ class Shelf(QWidget):
 
     def show_palette(self, palette: Palette) -> None:
         self._palette = palette
+        if self._drawn:
+            self._refresh()
+
+    def draw(self) -> None:
+        """Paint the symbols: once the window is there, for that takes longer than all else on the shelf."""
+        self._drawn = True
         self._refresh()
 
     def show_last(self, kinds: Sequence[str]) -> None:
-        self._last = [kind for kind in kinds if kind in KINDS][:LAST_USED]
-        self._refresh()
+        last = [kind for kind in kinds if kind in KINDS][:LAST_USED]
+        if last != self._last:
+            self._last = last
+            self._refresh()
 
     def list_of(self, group: str) -> QListWidget:
         return self._groups[group][1]
@@ -213,7 +225,7 @@ class Shelf(QWidget):
         for group in GROUPS:
             shown[group] = [] if words else [kind for kind, its in KINDS.items() if its.group == group]
         for name, (heading, kinds) in self._groups.items():
-            kinds.show_kinds(shown[name], self._palette)
+            kinds.show_kinds(shown[name], self._palette if self._drawn else None)
             heading.setVisible(bool(shown[name]))
             kinds.setVisible(bool(shown[name]))
         self._nothing.setVisible(bool(words) and not found)

@@ -387,6 +387,8 @@ class Window(QMainWindow):
 
     def _after_first_paint(self) -> None:
         self._share_out()
+        self.shelf.draw()
+        self.particulars.begin()
         self.bench.fit()
         self.bench.view.setFocus()
         if self._file_to_open is not None:
