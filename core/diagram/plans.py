@@ -20,7 +20,7 @@ MOST_SHEETS = 40  # of one diagram
 STRIP = 16.0  # room beside a cut for its match marks [mm]
 SIDE = 84.0  # column of legend, key and notes beside the diagram [mm]
 BETWEEN = 5.0  # between blocks and columns [mm]
-AIR = 40.0  # round the symbols and lines, for their texts [u]
+AIR = 25.0  # round the symbols and lines, for their texts [u]
 
 
 @dataclass(frozen=True)
@@ -108,16 +108,19 @@ def planned(drawn: Box, symbols: Sequence[Box], sheet: Sheet, legend_entries: in
     area = Box(0.0, 0.0, 1.0, 1.0) if empty else drawn.grown(AIR)
     rooms = _rooms(sheet.field, legend_entries, key_lines)
     elsewhere = rooms.pop("elsewhere")
-    for aligned, choice in ((True, rooms), (False, rooms), (True, {"elsewhere": elsewhere})):
-        for beside, room in choice.items():
+    for beside, room in rooms.items():
+        for aligned in (True, False):
             plan = _on_one(area, room, beside, aligned)
             if plan is not None:
                 return plan
+    plan = _on_one(area, elsewhere, "elsewhere", True)
+    if plan is not None:
+        return plan
     return _divided(area, sheet.field, symbols)
 
 
 def _on_one(area: Box, room: Box, beside: str, aligned: bool) -> Plan | None:
-    """The diagram in one room at the largest scale that fits: by whole zones of the board, or in the middle."""
+    """The diagram in a room at the largest scale that fits: by whole zones of the board, or in the middle."""
     for scale in SCALES if room.height > 20 else ():
         wide, high = room.width / scale, room.height / scale
         if area.width > wide or area.height > high:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 A3 = Sheet("a3", *SIZES["a3"])  # what the board shows
 _SHOW_STATES = ("circulator", "zone_valve", "shutoff", "service_valve", "balance_valve", "purge_set")
-_KEY_LINES = 10  # of the key of lines, two more for each system
+_KEY_LINES = 10  # of the key of lines, one more for each system
 
 
 @dataclass(frozen=True)
@@ -83,7 +83,7 @@ def zones(plant: Plant, lines: Mapping[str, Polyline], sheet: Sheet = A3) -> Zon
     """How the plant's drawing lies on sheets of that size; its lines are `lines`."""
     boxes = [symbols.box(item) for item in plant.items.values()]
     drawn = hull([*boxes, *(box_of(line) for line in lines.values())])
-    plan = planned(drawn, boxes, sheet, _legend_entries(plant), _KEY_LINES + 2 * len(plant.systems))
+    plan = planned(drawn, boxes, sheet, _legend_entries(plant), _KEY_LINES + len(plant.systems))
     runs = [box_of(run).grown(0.1) for line in lines.values() for run in segments(line)]
     return Zones(sheet, plan, plan.numbers([*boxes, *runs]))
 
