@@ -32,6 +32,8 @@ from core.plant.model import Item, Plant, PortRef
 NO_IDS: frozenset[str] = frozenset()
 WORDS_AFTER = 150
 """Milliseconds after an edit until its words are placed, where no answer of the solver comes first."""
+REST = 700
+"""Milliseconds of rest until labels that had no spot are tried again."""
 REACH = 7.0
 """How near to a port or a pipe counts as on it, in pixels."""
 
@@ -65,6 +67,10 @@ class BoardScene(QGraphicsScene):
         self._words_due.setSingleShot(True)
         self._words_due.setInterval(WORDS_AFTER)
         self._words_due.timeout.connect(self.relabel)
+        self._rest = QTimer(self)
+        self._rest.setSingleShot(True)
+        self._rest.setInterval(REST)
+        self._rest.timeout.connect(self.relabel)
         self.setSceneRect(QRectF(-20000, -20000, 40000, 40000))
 
     # ---- mirroring ------------------------------------------------------------------
@@ -99,8 +105,15 @@ class BoardScene(QGraphicsScene):
         self._compose(trial.lines(plant, self._document_plant, self._settled), words=False)
 
     def show_solution(self, solution: Figures | None) -> None:
-        self.solution = solution
-        self.relabel()
+        """Show other figures; labels without a spot are tried again when the hand has come to rest."""
+        before, self.solution = self.solution, solution
+        if self.plant is not self._document_plant:
+            return
+        if not (self._words_due.isActive() or self._lines_due) and same_figures(before, solution):
+            return
+        self._compose(self._settled, words=True, hurried=True)
+        if self.picture is not None and self.picture.hidden:
+            self._rest.start()
 
     def show_quantities(self, quantities: Sequence[str]) -> None:
         self._quantities = tuple(quantities)
@@ -111,7 +124,7 @@ class BoardScene(QGraphicsScene):
         if self.plant is self._document_plant:
             self._compose(self._settled, words=True)
 
-    def _detail(self, words: bool) -> Detail:
+    def _detail(self, words: bool, hurried: bool = False) -> Detail:
         zoom = self.look.zoom
         quantities = self._quantities
         if zoom < 0.7:
@@ -127,9 +140,10 @@ class BoardScene(QGraphicsScene):
             labels=words,
             markers=note_numbers(self.notes()) if words else {},
             text_scale=self.look.text_scale,
+            hurried=hurried,
         )
 
-    def _compose(self, lines: Mapping[str, Polyline], words: bool) -> None:
+    def _compose(self, lines: Mapping[str, Polyline], words: bool, hurried: bool = False) -> None:
         """Make the picture and hand it to the graphics; without `words` those of before stay if they can."""
         if words and self._lines_due:
             self._lines_due = False
@@ -137,7 +151,8 @@ class BoardScene(QGraphicsScene):
         if self.plant is self._document_plant:
             self._lay_sheet()
         before = self.picture
-        picture = compose(self.plant, self.solution, text_width, self._detail(words), lines, before)
+        picture = compose(self.plant, self.solution, text_width, self._detail(words, hurried), lines, before)
+        self._rest.stop()
         if words:
             self._words_due.stop()
             self._worded = self.plant
@@ -367,6 +382,16 @@ class BoardScene(QGraphicsScene):
             box = self.box_round(name)
             if box is not None:
                 painter.drawRect(rect_of(box.grown(4 / zoom)))
+
+
+def same_figures(before: Figures | None, after: Figures | None) -> bool:
+    """Whether two answers say the same of everything."""
+    if before is None or after is None:
+        return before is after
+    return all(
+        getattr(before, part) == getattr(after, part)
+        for part in ("case", "signals", "pipes", "items", "notes")
+    )
 
 
 def note_numbers(notes: Sequence[NoteLike]) -> dict[str, str]:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import ceil, floor
 
 from PySide6.QtCore import QLineF, QPointF, QRectF
-from PySide6.QtGui import QPainter, QPen
+from PySide6.QtGui import QPainter, QPen, QPolygonF
 
 from app.board.look import Look
 from app.inking import paint_row, pen, text_width
@@ -29,7 +30,8 @@ def paint(painter: QPainter, zones: Zones, rect: QRectF, look: Look) -> None:
     frame, palette = zones.frame(), look.palette
     box = QRectF(frame.x0, frame.y0, frame.width, frame.height)
     if look.zoom >= 0.5:
-        _paint_dots(painter, rect.intersected(box), look)
+        painter.setPen(QPen(palette.faint, max(1.2, 1.0 / look.zoom)))
+        painter.drawPoints(_dots(frame) if rect.contains(box) else _dots(_part_of(frame, rect)))
     painter.setPen(pen(palette.rule, max(1.2, 1.0 / look.zoom)))
     painter.drawRect(box)
     if not zones.plan.single:
@@ -79,11 +81,16 @@ def _paint_letter(painter: QPainter, text: str, x: float, y: float, size: float,
     paint_row(painter, Row(text, at, y + 0.36 * size, size), look.palette.soft)
 
 
-def _paint_dots(painter: QPainter, seen: QRectF, look: Look) -> None:
-    if seen.isEmpty():
-        return
-    dot = QPen(look.palette.faint, max(1.2, 1.0 / look.zoom))
-    painter.setPen(dot)
-    columns = range(ceil(seen.left() / DOTS), floor(seen.right() / DOTS) + 1)
-    rows = range(ceil(seen.top() / DOTS), floor(seen.bottom() / DOTS) + 1)
-    painter.drawPoints([QPointF(x * DOTS, y * DOTS) for y in rows for x in columns])
+def _part_of(frame: Box, rect: QRectF) -> Box:
+    """The part of the frame in sight, a little larger, so that its dots are made but once while one edits."""
+    tile = 40 * DOTS
+    left, top = floor(rect.left() / tile) * tile, floor(rect.top() / tile) * tile
+    right, bottom = ceil(rect.right() / tile) * tile, ceil(rect.bottom() / tile) * tile
+    return Box(max(frame.x0, left), max(frame.y0, top), min(frame.x1, right), min(frame.y1, bottom))
+
+
+@lru_cache(maxsize=64)
+def _dots(area: Box) -> QPolygonF:
+    columns = range(ceil(area.x0 / DOTS), floor(area.x1 / DOTS) + 1)
+    rows = range(ceil(area.y0 / DOTS), floor(area.y1 / DOTS) + 1)
+    return QPolygonF([QPointF(x * DOTS, y * DOTS) for y in rows for x in columns])

@@ -74,4 +74,5 @@ def with_words_of(before: Picture, picture: Picture, stirred: Set[str]) -> Pictu
         },
         markers={k: mark for k, mark in before.markers.items() if k not in stirred},
         texts=before.texts,
+        hidden=frozenset(k for k in before.hidden if k in picture.pipes),
     )

@@ -84,6 +84,7 @@ class Detail:
     markers: Mapping[str, str] = field(default_factory=dict)  # id of an item or pipe -> number in its square
     text_scale: float = 1.0  # above 1 where a screen is zoomed out and texts must stay readable
     keep_clear: Sequence[Box] = ()  # where no text may lie: cuts between sheets
+    hurried: bool = False  # labels that found no spot in the picture before are not tried again
 
 
 def compose(
@@ -122,7 +123,11 @@ def compose(
         last = {**{f"item {k}": p for k, p in previous.tags.items()}, **previous.labels}
     words = _text_wishes(plant, measure, pipes) if detail.tags else []
     squares = _marker_wishes(plant, detail, pipes)
-    placed = place(wishes, labels, busy, measure, squares, words, last, bounds, detail.text_scale)
+    if detail.hurried and previous is not None:
+        sought = [wish for wish in labels if not _given_up(wish, previous)]
+    else:
+        sought = labels
+    placed = place(wishes, sought, busy, measure, squares, words, last, bounds, detail.text_scale)
     texts: dict[str, dict[str, Placed]] = {"item": {}, "note": {}, "text": {}, "": {}}
     for key, spot in placed.items():
         group, _, name = key.rpartition(" ")
@@ -139,6 +144,11 @@ def compose(
         texts["text"],
         frozenset(wish.key for wish in labels if wish.key not in placed),
     )
+
+
+def _given_up(wish: PipeWish, previous: Picture) -> bool:
+    """Whether a label found no spot at the same line in the picture before."""
+    return wish.key in previous.hidden and previous.pipes[wish.key].line == wish.line
 
 
 def _pipes(plant: Plant, solution: Figures | None, lines: Mapping[str, Polyline]) -> dict[str, PipePicture]:
