@@ -336,24 +336,25 @@ class Particulars(QWidget):
         return draft.changes
 
     def _add_system_buttons(self, column: QVBoxLayout) -> None:
-        line = QHBoxLayout()
-        line.setSpacing(8)
+        line = QVBoxLayout()
+        line.setSpacing(6)
         add = QPushButton("Add a system")
         add.clicked.connect(lambda: self._do("Add a system", lambda p: sheet_rows.add_system(p)))
-        line.addWidget(add)
+        left = Qt.AlignmentFlag.AlignLeft
+        line.addWidget(add, 0, left)
         plant = self._document.plant
         held = {pipe.system for pipe in plant.pipes.values()}
         idle = [name for name in plant.systems if name not in held]
         for name in idle if len(plant.systems) > 1 else ():
-            drop = QPushButton(f"Delete {name}")
+            short = self.fontMetrics().elidedText(name, Qt.TextElideMode.ElideRight, 150)
+            drop = QPushButton(f"Delete {short}")
             drop.setToolTip(f"No pipe belongs to {name}.")
             drop.clicked.connect(
                 lambda _=False, name=name: self._do(
                     f"Delete {name}", lambda p: sheet_rows.delete_system(p, name)
                 )
             )
-            line.addWidget(drop)
-        line.addStretch(1)
+            line.addWidget(drop, 0, left)
         column.addSpacing(8)
         column.addLayout(line)
 

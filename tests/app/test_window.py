@@ -18,7 +18,7 @@ from pytestqt.qtbot import QtBot
 import sample_plants
 from app import actions
 from app.background import Background
-from app.document import Document
+from app.document import Document, empty_plant
 from app.inking import DARK, LIGHT
 from app.window.commands import Commands
 from app.window.keys_page import key_rows
@@ -489,3 +489,21 @@ def test_no_note_is_cut_through(make_window: Callable[..., Window], qtbot: QtBot
         # Letters begin four pixels below the top of their row.
         assert all(rect.bottom() <= low or rect.top() >= low - 4 for rect in seen), f"at {high}"
         assert any(rect.bottom() <= low for rect in seen)
+
+
+@pytest.mark.parametrize("size", [(1600, 1000), (1100, 700)])
+def test_the_particulars_are_never_wider_than_their_panel(
+    make_window: Callable[..., Window], qtbot: QtBot, size: tuple[int, int]
+) -> None:
+    window = make_window(FILE, solve=still_water, size=size)
+    window.document.replace(empty_plant(), None)
+    chosen: list[list[str]] = [[]]
+    for kind in ("circulator", "tank", "exchanger", "relief_valve", "floor_circuit"):
+        changes = edits.insert_item(window.document.plant, kind, (300, 300))
+        window.document.do(f"Insert {kind}", changes)
+    chosen += [[name] for name in window.document.plant.items]
+    for names in chosen:
+        window.document.select(names)
+        QApplication.processEvents()
+        scroll = window.particulars._scroll
+        assert scroll.widget().width() <= scroll.viewport().width(), names
