@@ -8,13 +8,13 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from core.hydraulics.circulators import G
 from core.hydraulics.laws import Laws, Settings
 from core.hydraulics.network import Network
 from core.hydraulics.newton import solve
 from core.hydraulics.topology import Topology
 
 Array = npt.NDArray[np.float64]
-G = 9.80665  # [m/s^2]
 START_VELOCITY = 0.3  # [m/s]
 
 
