@@ -1,0 +1,1 @@
+"""How each solved figure came about, as a working."""
