@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -15,6 +16,7 @@ from core.hydraulics.network import Network
 from core.plant.model import Case
 from core.solve.devices import DeltaT, Device, Joint, Look
 from core.solve.setup import CaseSetup
+from core.solve.solution import Dropped
 from core.thermal.flowing import STILL, ThermalState
 from core.thermal.heat import heat_table
 from core.thermal.roles import Giving, Roles, Side, Source
@@ -67,9 +69,17 @@ class CaseRun:
     balancer : Balancer
     last : Settled or None
         Last answer of the same network, to start from
+    keep_on : callable or None
+        Asked before every pass; where it says False the run ends by raising Dropped
     """
 
-    def __init__(self, setup: CaseSetup, balancer: Balancer, last: Settled | None) -> None:
+    def __init__(
+        self,
+        setup: CaseSetup,
+        balancer: Balancer,
+        last: Settled | None,
+        keep_on: Callable[[], bool] | None = None,
+    ) -> None:
         self.setup = setup
         self.net = setup.net
         self.roles = setup.roles
@@ -78,6 +88,7 @@ class CaseRun:
         self.idle = setup.idle
         self.balancer = balancer
         self.last = last
+        self.keep_on = keep_on
         self.thermal_solver = TemperatureSolver(self.net, self.roles)
         self.joint = Joint()
         self.latched: dict[str, int] = {}
@@ -166,17 +177,15 @@ class CaseRun:
         net = self.net
         start, thermal = self._start()
         mean = 0.5 * (thermal.t_in + thermal.t_out)
-        relax = np.ones(len(net.elements))
-        for b in self.gravity_bodies:
-            relax[net.bodies[b].elements] = GRAVITY_RELAX
-            for i in self.gravity_bodies[b]:
-                self.settings.push[i] = kick * KICK
+        relax = self._push(kick)
         node: dict[int, float] = {}
         still = StillWater(net, self.roles)
         converged, stuck, shift = False, "", 10.0
         balance: Balance | None = None
         passes = 0
         while passes < MOST_PASSES:
+            if self.keep_on is not None and not self.keep_on():
+                raise Dropped
             passes += 1
             if passes in SLOWER_FROM:
                 relax *= 0.5
@@ -221,6 +230,15 @@ class CaseRun:
         answer.passes, answer.converged, answer.stuck = passes, converged, stuck
         answer.running, answer.idle_sources = self.setup.running, self.idle
         return answer
+
+    def _push(self, kick: float) -> Array:
+        """Start what gravity might drive; the share of each temperature change to take, by element."""
+        relax = np.ones(len(self.net.elements))
+        for b in self.gravity_bodies:
+            relax[self.net.bodies[b].elements] = GRAVITY_RELAX
+            for i in self.gravity_bodies[b]:
+                self.settings.push[i] = kick * KICK
+        return relax
 
     def _start(self) -> tuple[Array | None, ThermalState]:
         """The last answer of this plant, gravity flows excepted: those start from their push."""

@@ -8,6 +8,10 @@ from typing import Any
 Figures = dict[str, Any]
 
 
+class Dropped(Exception):
+    """Whoever asked for a solution no longer wants it. Nothing to tell anybody, so not a `WetsideError`."""
+
+
 @dataclass(frozen=True)
 class Note:
     """Something the solver says, at an id."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from core.controls.signals import SignalStates, runs, signal_states
 from core.hydraulics.balance import Balancer
@@ -17,6 +17,9 @@ from core.solve.solution import Solution
 from core.thermal.flowing import STILL
 from core.thermal.heat import heat_table
 
+KeepOn = Callable[[], bool] | None
+"""Asked before every pass whether the answer is still wanted."""
+
 
 class Solver:
     """Solves the cases of one plant, keeping its network and the last answer to start from."""
@@ -28,9 +31,17 @@ class Solver:
         self.last: Settled | None = None
         self.at_rest: set[str] = set()  # cases that gravity was found not to drive
         self.counts: dict[str, int] = {}  # units of each linked group that ran last
+        self.keep_on: KeepOn = None
 
-    def solve(self, case: Case) -> Solution:
-        """The settled case as figures and notes."""
+    def solve(self, case: Case, keep_on: KeepOn = None) -> Solution:
+        """The settled case as figures and notes.
+
+        Raises
+        ------
+        Dropped
+            Where `keep_on`, asked before every pass, says False
+        """
+        self.keep_on = keep_on
         s = self.settle(case)
         pressures = find_pressures(self.balancer, s.settings, s.balance, s.rho, s.mu, s.column)
         pipes, items = figures_of(s, pressures)
@@ -74,7 +85,9 @@ class Solver:
 
     def _run(self, case: Case, signals: SignalStates, idle: dict[str, str]) -> CaseRun:
         before = self.last.devices if self.last else []
-        return CaseRun(CaseSetup(self.net, case, signals, idle, before), self.balancer, self.last)
+        return CaseRun(
+            CaseSetup(self.net, case, signals, idle, before), self.balancer, self.last, self.keep_on
+        )
 
     def _with_starts(self, case: Case, signals: SignalStates, idle: dict[str, str]) -> Settled:
         """Settle from a quiet start; where only gravity could drive, from a push each way.
@@ -99,7 +112,7 @@ class Solver:
         return answer
 
 
-def solve_case(plant: Plant, case: Case, start: Solver | None = None) -> Solution:
+def solve_case(plant: Plant, case: Case, start: Solver | None = None, keep_on: KeepOn = None) -> Solution:
     """Solve one case.
 
     Parameters
@@ -108,20 +121,27 @@ def solve_case(plant: Plant, case: Case, start: Solver | None = None) -> Solutio
     case : Case
     start : Solver or None
         A solver of the same plant, to reuse its network and last answer
+    keep_on : callable or None
+        Asked before every pass: whether the answer is still wanted
 
     Returns
     -------
     Solution
+
+    Raises
+    ------
+    Dropped
+        Where `keep_on` says False
     """
     solver = start if start is not None and start.plant is plant else Solver(plant)
-    return solver.solve(case)
+    return solver.solve(case, keep_on)
 
 
-def solve_plant(plant: Plant, names: Iterable[str] | None = None) -> list[Solution]:
-    """Solve the named cases, or all, in the plant's order."""
+def solve_plant(plant: Plant, names: Iterable[str] | None = None, keep_on: KeepOn = None) -> list[Solution]:
+    """Solve the named cases, or all, in the plant's order; raises Dropped where `keep_on` says False."""
     solver = Solver(plant)
     wanted = None if names is None else set(names)
-    return [solver.solve(c) for c in plant.solve_cases if wanted is None or c.name in wanted]
+    return [solver.solve(c, keep_on) for c in plant.solve_cases if wanted is None or c.name in wanted]
 
 
 def _linked_groups(plant: Plant, signals: SignalStates) -> dict[str, list[str]]:
