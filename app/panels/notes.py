@@ -10,7 +10,6 @@ from PySide6.QtGui import QColor, QIcon, QPainter, QPen, QPixmap, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
-    QHBoxLayout,
     QLabel,
     QListWidget,
     QListWidgetItem,
@@ -18,24 +17,24 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.panels.port import Pane, PanePort, Sight
+
 if TYPE_CHECKING:
     from core.solve import Note
 
 ROW = Qt.ItemDataRole.UserRole
 
 
-class NotesPanel(QWidget):
+class NotesPanel(Pane):
     """Emits `asked` with the id a note is about."""
+
+    TITLE = "Notes"
+    HIGH = 132
 
     asked = Signal(str)
 
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setAccessibleName("Notes")
-        self._title = QLabel("Notes", self)
-        self._title.setObjectName("heading")
-        self._case = QLabel("", self)
-        self._case.setObjectName("soft")
+    def __init__(self, port: PanePort, parent: QWidget | None = None) -> None:
+        super().__init__(port, parent)
         self.list = QListWidget(self)
         self.list.setAccessibleName("Notes of the solver")
         self.list.setFrameShape(QFrame.Shape.NoFrame)
@@ -50,23 +49,31 @@ class NotesPanel(QWidget):
         self._none = QLabel("", self)
         self._none.setObjectName("soft")
         self._none.setWordWrap(True)
-        head = QHBoxLayout()
-        head.addWidget(self._title)
-        head.addWidget(self._case)
-        head.addStretch(1)
         column = QVBoxLayout(self)
-        column.setContentsMargins(14, 8, 14, 8)
+        column.setContentsMargins(14, 4, 14, 8)
         column.setSpacing(4)
-        column.addLayout(head)
         column.addWidget(self._none)
         column.addWidget(self.list)
         column.addStretch(1)
         self._column = column
+        self._followed: tuple[object, ...] = ()
         self.show_notes("", ())
 
+    def follow(self, sight: Sight) -> None:
+        drawn = bool(sight.plant.pipes)
+        notes = sight.solution.notes if sight.solution is not None else ()
+        state = (sight.case, sight.revision, notes, sight.waiting, drawn)
+        if state != self._followed:
+            self._followed = state
+            self.show_notes(sight.case if drawn else "", notes, waiting=sight.waiting and drawn)
+
+    def focus_first(self) -> None:
+        place = self.list if self.list.count() else self
+        place.setFocus(Qt.FocusReason.TabFocusReason)
+
     def show_notes(self, case: str, notes: Sequence[Note], waiting: bool = False) -> None:
-        self._title.setText(f"Notes {len(notes)}" if notes else "Notes")
-        self._case.setText(case if notes or waiting else "")
+        self.titled.emit(f"Notes {len(notes)}" if notes else "Notes")
+        self.remarked.emit(case if notes or waiting else "")
         self.list.clear()
         ink, paper = self.palette().text().color(), self.palette().base().color()
         places = list(dict.fromkeys(note.at for note in notes))

@@ -33,8 +33,9 @@ class LiveSolve(QObject):
         super().__init__(document)
         self._document = document
         self._background = background
-        self._solve = solve or _solve
+        self._solve = solve
         self._case = ""
+        self._trial: Case | None = None
         self._revision = -1
         self._fresh: dict[str, Solution] = {}
         self._last: dict[str, Solution] = {}
@@ -51,11 +52,33 @@ class LiveSolve(QObject):
         return self._case if self._case in names else names[0]
 
     def names(self) -> list[str]:
-        return [case.name for case in self._document.plant.solve_cases]
+        return [case.name for case in self._cases()]
+
+    def _cases(self) -> list[Case]:
+        """The plant's cases, and the one on trial."""
+        cases = list(self._document.plant.solve_cases)
+        if self._trial is not None and all(case.name != self._trial.name for case in cases):
+            cases.append(self._trial)
+        return cases
+
+    def try_case(self, case: Case | None) -> None:
+        """Solve and show a case that is not the plant's; None takes it away."""
+        if case == self._trial:
+            return
+        if self._trial is not None:
+            self._fresh.pop(self._trial.name, None)
+            self._last.pop(self._trial.name, None)
+        self._trial = case
+        if case is not None:
+            self._case = case.name
+        self.ask()
+        self.changed.emit()
 
     def choose(self, case: str) -> None:
         if case != self.case:
             self._case = case
+            if self._trial is not None and case != self._trial.name:
+                self._trial = None
             if case not in self._fresh:
                 self.ask()
             self.changed.emit()
@@ -86,24 +109,32 @@ class LiveSolve(QObject):
         """Solve what is not solved yet, the case in sight first."""
         plant, revision = self._document.plant, self._document.revision
         first = self.case
-        cases = sorted(plant.solve_cases, key=lambda case: case.name != first)
+        cases = sorted(self._cases(), key=lambda case: case.name != first)
         todo = [case for case in cases if case.name not in self._fresh or revision != self._revision]
         self._background.ask(LANE, lambda job: self._work(job, plant, revision, todo))
 
     def _work(self, job: Job, plant: Plant, revision: int, cases: list[Case]) -> None:
+        from core.solve import Dropped, solve_case
+
         for case in cases:
             if job.stale():
                 return
             began = time.perf_counter()
             try:
-                answer: Solution | str = self._solve(plant, case)
+                answer: Solution | str = (
+                    self._solve(plant, case)
+                    if self._solve
+                    else solve_case(plant, case, keep_on=lambda: not job.stale())
+                )
+            except Dropped:
+                return
             except WetsideError as refusal:
                 answer = str(refusal)
             job.report((revision, case.name, answer, time.perf_counter() - began))
 
     def _follow(self, changes: object) -> None:
         if changes is None:
-            self._last, self._case = {}, ""
+            self._last, self._case, self._trial = {}, "", None
         self._last = {**self._last, **self._fresh}
         self._fresh, self._refusals = {}, {}
         self._revision = self._document.revision
@@ -130,12 +161,6 @@ class LiveSolve(QObject):
             said = " ".join(f"{type(error).__name__}: {error}".split())
             self._refusals[self.case] = f"The solver failed in a way it did not foresee ({said})."
             self.changed.emit()
-
-
-def _solve(plant: Plant, case: Case) -> Solution:
-    from core.solve import solve_case
-
-    return solve_case(plant, case)
 
 
 def warm_up(job: Job) -> None:

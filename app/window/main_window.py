@@ -5,7 +5,9 @@ Assembly, no logic.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any, cast
 
 from PySide6.QtCore import QPoint, Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QGuiApplication, QPaintEvent, QResizeEvent
@@ -28,6 +30,7 @@ from app.panels import figures
 from app.panels.cases import CaseRail, case_word
 from app.panels.notes import NotesPanel
 from app.panels.particulars import Particulars
+from app.panels.port import Pane
 from app.panels.shelf import Shelf
 from app.panels.start import EMPTY, StartPage
 from app.settings import Settings
@@ -39,6 +42,8 @@ from app.window.chrome import Actions, QuantityRow, TopRow, line_across
 from app.window.commands import Commands
 from app.window.files import Files
 from app.window.live import LiveSolve, Solve, warm_up
+from app.window.panes import Under
+from app.window.port import WindowPort
 from core.errors import WetsideError
 from core.plant.model import Item
 from core.vocabulary import KINDS
@@ -65,11 +70,13 @@ class Window(QMainWindow):
         self.bar = MessageBar(self)
         self.files = Files(self.document, self.background, self.bar, settings, self)
         self.commands = Commands(self, self)
-        self.actions_ = Actions(self, self.bench.view, lambda name: getattr(self.commands, name))
+        self.actions_ = Actions(self, self.bench.view, self._method)
         self.shelf = Shelf(self.look, self)
         self.rail = CaseRail(self)
         self.particulars = Particulars(self.document, self.look, self)
-        self.notes = NotesPanel(self)
+        self.port = WindowPort(self)
+        self.under = Under(self.port, self)
+        self.notes = cast("NotesPanel", self.under.pane("notes"))
         self.start = StartPage(self.bench.view)
         self.quick = QuickBox("Insert by name", self.bench)
         self.top = TopRow(self.actions_, self)
@@ -93,12 +100,12 @@ class Window(QMainWindow):
         column.addLayout(rail_row)
         column.addWidget(line_across(middle))
         column.addWidget(self.bar)
-        self._under = QSplitter(Qt.Orientation.Vertical, middle)
-        self._under.addWidget(self.bench)
-        self._under.addWidget(self.notes)
-        self._under.setStretchFactor(0, 1)
-        self._under.setChildrenCollapsible(False)
-        column.addWidget(self._under, 1)
+        self._down = QSplitter(Qt.Orientation.Vertical, middle)
+        self._down.addWidget(self.bench)
+        self._down.addWidget(self.under)
+        self._down.setStretchFactor(0, 1)
+        self._down.setChildrenCollapsible(False)
+        column.addWidget(self._down, 1)
         self._across = QSplitter(Qt.Orientation.Horizontal, self)
         for widget in (self.shelf, middle, self.particulars):
             self._across.addWidget(widget)
@@ -106,8 +113,8 @@ class Window(QMainWindow):
         self._across.setChildrenCollapsible(False)
         self.shelf.setMinimumWidth(120)
         self.particulars.setMinimumWidth(250)
-        self.notes.setMinimumHeight(60)
-        for splitter in (self._across, self._under):
+        self.under.setMinimumHeight(80)
+        for splitter in (self._across, self._down):
             splitter.setHandleWidth(1)
         whole = QWidget(self)
         rows = QVBoxLayout(whole)
@@ -136,6 +143,7 @@ class Window(QMainWindow):
         document, bench = self.document, self.bench
         document.changed.connect(self._follow)
         document.selection_changed.connect(self._show_possible)
+        document.selection_changed.connect(self.tell_panes)
         document.clean_changed.connect(self._show_title)
         document.file_changed.connect(self._show_title)
         document.stack.indexChanged.connect(self._show_possible)
@@ -172,7 +180,8 @@ class Window(QMainWindow):
         for name in ("shelf", "particulars", "notes"):
             shown = bool(self.settings.get(f"{name}_shown"))
             self.actions_[f"{name}_shown"].setChecked(shown)
-            getattr(self, name).setVisible(shown)
+            self._panel(name).setVisible(shown)
+        self.under.show_pane("notes")
         for name in self.settings.get("quantities"):
             self.actions_[f"show_{name}"].setChecked(True)
         self.actions_[f"look_{self.settings.get('look')}"].setChecked(True)
@@ -210,10 +219,7 @@ class Window(QMainWindow):
             self._shown = (live.case, solution, live.waiting, self.document.revision)
             self.bench.show_solution(solution if plant.pipes else None)
             self.particulars.show_solution(live.case, solution)
-            notes = solution.notes if solution is not None else ()
-            self.notes.show_notes(
-                live.case if plant.pipes else "", notes, waiting=live.waiting and bool(plant.pipes)
-            )
+        self.tell_panes()
         self.rail.show_words({name: case_word(plant, each) for name, each in live.solutions().items()})
         self._solved.setText(self._solved_words())
         self._solved.setMinimumWidth(min(self._solved.sizeHint().width(), self.width() // 2))
@@ -264,6 +270,7 @@ class Window(QMainWindow):
         self.shelf.show_palette(self.look)
         self.particulars.show_palette(self.look)
         self.drawings.show_palette(self.look)
+        self.tell_panes()
 
     def _follow_desktop(self) -> None:
         if self.settings.get("look") == "system":
@@ -341,12 +348,39 @@ class Window(QMainWindow):
 
     def show_panel(self, name: str, on: bool) -> None:
         self.actions_[f"{name}_shown"].setChecked(on)
-        getattr(self, name).setVisible(on)
+        self._panel(name).setVisible(on)
         self.settings.set(f"{name}_shown", on)
+
+    def _panel(self, name: str) -> QWidget:
+        return self.under if name == "notes" else cast("QWidget", getattr(self, name))
+
+    def _method(self, name: str) -> Callable[..., None]:
+        """What an action does: a pane's action shows it, the others are methods of the commands."""
+        if name.startswith("pane_"):
+            return lambda: self.open_pane(name.removeprefix("pane_")).focus_first()
+        return cast("Callable[..., None]", getattr(self.commands, name))
+
+    def open_pane(self, key: str, topic: Any = None) -> Pane:
+        """Bring a pane in sight; the strip grows to what it likes, the board keeps half."""
+        if self.under.isHidden():
+            self.show_panel("notes", True)
+        pane = self.under.show_pane(key, topic)
+        high = self._down.height()
+        if self._down.sizes()[1] < pane.HIGH and high:
+            below = min(pane.HIGH, high // 2)
+            self._down.setSizes([high - below, below])
+        return pane
+
+    def say(self, text: str) -> None:
+        """Words in the status line."""
+        self._hint.setText(text)
+
+    def tell_panes(self) -> None:
+        self.under.follow(self.port.sight())
 
     def _panes(self) -> list[QWidget]:
         case = self.rail.button(self.rail.current) if self.rail.current in self.rail.words() else self.rail
-        panes = [self.shelf.search, case, self.bench.view, self.notes.list, self.particulars]
+        panes = [self.shelf.search, case, self.bench.view, *self.under.in_sight(), self.particulars]
         return [pane for pane in panes if pane.isVisible()]
 
     def go_pane(self, step: int) -> None:
@@ -355,8 +389,8 @@ class Window(QMainWindow):
         held = [i for i, pane in enumerate(panes) if focus is not None and _holds(pane, focus)]
         here = held[0] if held else 0
         pane = panes[(here + step) % len(panes)]
-        if pane is self.particulars:
-            self.particulars.focus_first()
+        if isinstance(pane, (Particulars, Pane)):
+            pane.focus_first()
         else:
             pane.setFocus(Qt.FocusReason.TabFocusReason)
 
@@ -373,7 +407,7 @@ class Window(QMainWindow):
         shelf, beside = 182 if wide >= 1300 else 160, 304
         self._across.setSizes([shelf, wide - shelf - beside, beside])
         under = 132 if high >= 850 else 100
-        self._under.setSizes([high - under, under])
+        self._down.setSizes([high - under, under])
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)

@@ -1,0 +1,99 @@
+"""What a pane under the board sees and may ask; the window implements it.
+
+A pane is a widget that is told of every change while it is in sight. It changes nothing but through `commit`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal, Protocol
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QWidget
+
+if TYPE_CHECKING:
+    from app.background import Background
+    from app.document import Document
+    from app.inking import Palette
+    from app.settings import Settings
+    from core.plant.changes import Change
+    from core.plant.model import Case, Plant
+    from core.solve import Solution
+
+
+@dataclass(frozen=True)
+class Sight:
+    """The plant and its answers as they are now.
+
+    `solution` is that of the case in sight, None while it waits or could not be solved; `revision` grows with
+    every change of the plant.
+    """
+
+    plant: Plant
+    revision: int
+    case: str
+    solution: Solution | None
+    solutions: Mapping[str, Solution]
+    waiting: bool
+    selection: frozenset[str]
+    display: Literal["us", "si"]
+    palette: Palette
+
+
+class PanePort(Protocol):
+    """What a pane may ask of the window."""
+
+    document: Document
+    background: Background
+    settings: Settings
+
+    def commit(self, words: str, changes: Sequence[Change]) -> bool:
+        """One step of undo; False where the plant refused it (the message bar says why)."""
+
+    def go_to(self, name: str) -> None:
+        """Select an item or pipe and bring it into view."""
+
+    def choose_case(self, name: str) -> None: ...
+
+    def show_case(self, case: Case | None) -> None:
+        """Solve and show a case the plant does not have (a combination of calls); None takes it away."""
+
+    def say(self, text: str) -> None:
+        """Words for the status line."""
+
+    def warn(self, text: str) -> None:
+        """Words for the message bar."""
+
+    def open_pane(self, key: str, topic: Any = None) -> Pane:
+        """Show another pane; `topic` is what it shall be about."""
+
+
+class Pane(QWidget):
+    """A page under the board.
+
+    `TITLE` stands on its tab; `titled` changes that (a count), `remarked` is soft text beside the tabs.
+    `HIGH` is the height it likes, in pixels.
+    """
+
+    TITLE = ""
+    HIGH = 260
+
+    titled = Signal(str)
+    remarked = Signal(str)
+
+    def __init__(self, port: PanePort, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.port = port
+        self.setAccessibleName(self.TITLE)
+        self.setFocusPolicy(Qt.FocusPolicy.ClickFocus)  # an empty page holds the keyboard too
+
+    def follow(self, sight: Sight) -> None:
+        """Show what is so now: called on every change while in sight, and when it comes in sight."""
+
+    def about(self, topic: Any) -> None:
+        """Turn to a topic, such as (id, key) of a figure."""
+
+    def focus_first(self) -> None:
+        """Take the keyboard."""
+        self.setFocus()

@@ -1,0 +1,185 @@
+"""The strip under the board: pages with tabs on the left, plots and workings on the right.
+
+One row of the table a pane; its module is imported when it is first shown, so that none slows the start.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from importlib import import_module
+from typing import Any, Literal, cast
+
+from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtGui import QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QHBoxLayout,
+    QLabel,
+    QSplitter,
+    QStackedWidget,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.panels.port import Pane, PanePort, Sight
+
+Side = Literal["left", "right"]
+SIDES: tuple[Side, ...] = ("left", "right")
+
+
+@dataclass(frozen=True)
+class PaneRow:
+    """A pane: key (its action is `pane_<key>`), words on the tab, where it is made, its side."""
+
+    key: str
+    title: str
+    maker: str
+    side: Side = "left"
+
+
+TABLE: tuple[PaneRow, ...] = (PaneRow("notes", "Notes", "app.panels.notes:NotesPanel"),)
+
+
+class _Tab(QToolButton):
+    """A word with a heavy rule under it while its page is in sight."""
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        if self.isChecked():
+            painter = QPainter(self)
+            painter.setPen(QPen(self.palette().text().color(), 2.4))
+            y = self.height() - 2
+            painter.drawLine(6, y, self.width() - 6, y)
+
+
+class Under(QSplitter):
+    """Both sides; the right one shows once one of its panes is asked for."""
+
+    def __init__(self, port: PanePort, parent: QWidget | None = None) -> None:
+        super().__init__(Qt.Orientation.Horizontal, parent)
+        self._strips = [PaneStrip(side, port, self) for side in SIDES if any(r.side == side for r in TABLE)]
+        for strip in self._strips:
+            strip.setMinimumWidth(240)
+            self.addWidget(strip)
+            strip.closed.connect(strip.hide)
+        for strip in self._strips[1:]:
+            strip.hide()
+        self.setChildrenCollapsible(False)
+        self.setHandleWidth(1)
+
+    def _of(self, key: str) -> PaneStrip:
+        return next(strip for strip in self._strips if strip.has(key))
+
+    def pane(self, key: str) -> Pane:
+        """The pane of a key, made when first asked for."""
+        return self._of(key).pane(key)
+
+    def show_pane(self, key: str, topic: Any = None) -> Pane:
+        """Bring a pane in sight, and its side."""
+        strip = self._of(key)
+        if strip.isHidden():
+            strip.show()
+            self.setSizes([self.width() // len(self._strips)] * len(self._strips))
+        return strip.show_pane(key, topic)
+
+    def in_sight(self) -> list[Pane]:
+        return [strip.pane(strip.key) for strip in self._strips if strip.isVisible()]
+
+    def follow(self, sight: Sight) -> None:
+        for strip in self._strips:
+            strip.follow(sight)
+
+
+class PaneStrip(QWidget):
+    """Tabs of one side and the page in sight."""
+
+    closed = Signal()
+
+    def __init__(self, side: Side, port: PanePort, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._port = port
+        self._rows = {row.key: row for row in TABLE if row.side == side}
+        self._made: dict[str, Pane] = {}
+        self._remarks: dict[str, str] = {}
+        self._sight: Sight | None = None
+        self.key = next(iter(self._rows), "")
+        self._tabs = QButtonGroup(self)
+        self._tabs.setExclusive(True)
+        self._buttons: dict[str, QToolButton] = {}
+        head = QHBoxLayout()
+        head.setContentsMargins(8, 2, 14, 0)
+        head.setSpacing(4)
+        for row in self._rows.values():
+            button = _Tab(self)
+            button.setText(row.title)
+            button.setCheckable(True)
+            button.setAccessibleName(f"{row.title}, page under the board")
+            button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+            button.clicked.connect(lambda _on=False, key=row.key: self.show_pane(key))
+            self._tabs.addButton(button)
+            self._buttons[row.key] = button
+            head.addWidget(button)
+        self._remark = QLabel("", self)
+        self._remark.setObjectName("soft")
+        self._remark.setTextFormat(Qt.TextFormat.PlainText)
+        head.addStretch(1)
+        head.addWidget(self._remark)
+        if side == "right":
+            close = QToolButton(self)
+            close.setText("×")
+            close.setAccessibleName("Close this side")
+            close.setToolTip("Give the room to the other side")
+            close.clicked.connect(self.closed)
+            head.addWidget(close)
+        self._stack = QStackedWidget(self)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addLayout(head)
+        column.addWidget(self._stack, 1)
+
+    def has(self, key: str) -> bool:
+        return key in self._rows
+
+    def pane(self, key: str) -> Pane:
+        """The pane of a key, made when first asked for."""
+        if key not in self._made:
+            module, name = self._rows[key].maker.split(":")
+            made = cast("Pane", getattr(import_module(module), name)(self._port))
+            self._made[key] = made
+            made.titled.connect(lambda text, key=key: self._retitle(key, text))
+            made.remarked.connect(lambda text, key=key: self._take_remark(key, text))
+            self._stack.addWidget(made)
+        return self._made[key]
+
+    def show_pane(self, key: str, topic: Any = None) -> Pane:
+        """Bring a pane in sight."""
+        pane = self.pane(key)
+        self.key = key
+        self._buttons[key].setChecked(True)
+        self._stack.setCurrentWidget(pane)
+        self._remark.setText(self._remarks.get(key, ""))
+        if topic is not None:
+            pane.about(topic)
+        if self._sight is not None:
+            pane.follow(self._sight)
+        return pane
+
+    def follow(self, sight: Sight) -> None:
+        """Tell the pane in sight; the others hear of it when they come in sight."""
+        self._sight = sight
+        if self.key in self._made and not self.isHidden():
+            self._made[self.key].follow(sight)
+
+    def sizeHint(self) -> QSize:
+        high = self._made[self.key].HIGH if self.key in self._made else 130
+        return QSize(400, high)
+
+    def _retitle(self, key: str, text: str) -> None:
+        self._buttons[key].setText(text)
+
+    def _take_remark(self, key: str, text: str) -> None:
+        self._remarks[key] = text
+        if key == self.key:
+            self._remark.setText(text)

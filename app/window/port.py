@@ -1,0 +1,60 @@
+"""What the window gives to the panes under its board."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from app.panels.port import Pane, Sight
+
+if TYPE_CHECKING:
+    from app.window.main_window import Window
+    from core.plant.changes import Change
+    from core.plant.model import Case
+
+
+class WindowPort:
+    """One window, as its panes see it."""
+
+    def __init__(self, window: Window) -> None:
+        self._window = window
+        self.document = window.document
+        self.background = window.background
+        self.settings = window.settings
+
+    def commit(self, words: str, changes: Sequence[Change]) -> bool:
+        return self._window.bench.commit(words, list(changes))
+
+    def go_to(self, name: str) -> None:
+        self._window.bench.go_to(name)
+
+    def choose_case(self, name: str) -> None:
+        self._window.live.choose(name)
+
+    def show_case(self, case: Case | None) -> None:
+        self._window.live.try_case(case)
+
+    def say(self, text: str) -> None:
+        self._window.say(text)
+
+    def warn(self, text: str) -> None:
+        self._window.bar.show_message(text)
+
+    def open_pane(self, key: str, topic: Any = None) -> Pane:
+        return self._window.open_pane(key, topic)
+
+    def sight(self) -> Sight:
+        """The plant and its answers as they are now."""
+        document, live = self._window.document, self._window.live
+        plant = document.plant
+        return Sight(
+            plant,
+            document.revision,
+            live.case,
+            live.solution,
+            live.solutions(),
+            live.waiting,
+            document.selection,
+            "si" if plant.units == "si" else "us",
+            self._window.look,
+        )
