@@ -24,7 +24,7 @@ def renamed(plant: Plant, naming: Renaming, skip: frozenset[str] = frozenset()) 
                 changes.append(ReplaceItem(replace(item, props=props)))
     values: dict[str, Any] = {
         "cases": tuple(_case(case, naming) for case in plant.cases),
-        "texts": tuple(_text(text, naming) for text in plant.texts),
+        "texts": tuple(renamed_text(text, naming) for text in plant.texts),
         "logbook": tuple(_entry(entry, naming) for entry in plant.logbook),
         "readings": tuple(_reading(entry, naming) for entry in plant.readings),
     }
@@ -93,7 +93,8 @@ def _case(case: Case, naming: Renaming) -> Case:
     )
 
 
-def _text(text: Mapping[str, Any], naming: Renaming) -> Mapping[str, Any]:
+def renamed_text(text: Mapping[str, Any], naming: Renaming) -> Mapping[str, Any]:
+    """A text on the board; one whose leader leads to what is gone keeps its words."""
     lead = text.get("lead_to")
     if not isinstance(lead, str):
         return text

@@ -1,0 +1,216 @@
+"""A part of a plant taken out as a plant of its own, and such a part put into another with fresh tags.
+
+What the part says of things it does not hold goes along apart, so that it stands again where they are.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from core.errors import Refusal
+from core.plant import mentions, validity
+from core.plant.changes import AddItem, AddPipe, Change, ReplaceItem, SetPlant, apply
+from core.plant.edits import JOINT, PIPE, Draft, Point, fresh_id
+from core.plant.model import Item, Pipe, Plant, PortRef
+from core.vocabulary import KINDS, is_name
+
+Where = Callable[[PortRef], Point]
+"""Place of a port on the board."""
+
+
+@dataclass(frozen=True)
+class Excerpt:
+    """A plant that holds but a part of another.
+
+    `outside` are the properties of its items as they were where they name what is not in it, and `kinds`
+    says what those things were.
+    """
+
+    plant: Plant
+    outside: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    kinds: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def middle(self) -> Point:
+        """The middle of what it holds, on the grid of ten units."""
+        places = [item.at for item in self.plant.items.values()]
+        places += [(float(text["at"][0]), float(text["at"][1])) for text in self.plant.texts]
+        if not places:
+            return 0.0, 0.0
+        xs, ys = zip(*places, strict=True)
+        return round((min(xs) + max(xs)) / 20) * 10.0, round((min(ys) + max(ys)) / 20) * 10.0
+
+
+def excerpt(
+    plant: Plant, ids: Collection[str], where: Where, texts: Collection[int] = (), title: str = ""
+) -> Excerpt:
+    """The items, pipes and texts that are named, and the pipes between those items.
+
+    A named pipe that leads on to something else ends at an open joint, which lies `where` its port was.
+    """
+    items = {name: item for name, item in plant.items.items() if name in ids}
+    pipes: dict[str, Pipe] = {}
+    for name, pipe in plant.pipes.items():
+        inside = pipe.start.item in items and pipe.end.item in items
+        if name in ids or inside:
+            pipes[name] = pipe
+    ends: dict[PortRef, PortRef] = {}
+    for pipe in pipes.values():
+        for ref in (pipe.start, pipe.end):
+            if ref.item not in items and ref not in ends:
+                dot = fresh_id(plant, JOINT, (end.item for end in ends.values()))
+                ends[ref] = PortRef(dot, "at")
+    for ref, end in ends.items():
+        items[end.item] = Item(end.item, "joint", where(ref))
+    pipes = {
+        name: replace(pipe, start=ends.get(pipe.start, pipe.start), end=ends.get(pipe.end, pipe.end))
+        for name, pipe in pipes.items()
+    }
+    kept = tuple(text for number, text in enumerate(plant.texts) if number in texts)
+    return _closed(plant, items, pipes, kept, title)
+
+
+def _closed(
+    plant: Plant,
+    items: Mapping[str, Item],
+    pipes: Mapping[str, Pipe],
+    texts: tuple[Mapping[str, Any], ...],
+    title: str,
+) -> Excerpt:
+    """The part as a plant that names nothing outside; what it named goes beside it."""
+    inside = items.keys() | pipes.keys()
+    outside: dict[str, dict[str, Any]] = {}
+    named: set[str] = set()
+
+    def naming(name: str) -> str | None:
+        if name not in inside:
+            named.add(name)
+            return None
+        return name
+
+    closed: dict[str, Item] = {}
+    for name, item in items.items():
+        props = mentions.renamed_props(item, naming)
+        changed = {key: raw for key, raw in item.props.items() if props.get(key) != raw}
+        if changed:
+            outside[name] = changed
+        closed[name] = replace(item, props=props)
+    used = {pipe.system for pipe in pipes.values()}
+    part = Plant(
+        title=title,
+        units=plant.units,
+        site=plant.site,
+        systems={name: system for name, system in plant.systems.items() if name in used},
+        items=closed,
+        pipes=dict(pipes),
+        texts=tuple(mentions.renamed_text(text, naming) for text in texts),
+    )
+    return Excerpt(part, outside, {name: plant.items[name].kind for name in named if name in plant.items})
+
+
+@dataclass(frozen=True)
+class Pasted:
+    """Changes that put an excerpt into a plant, the tags it has there, and what it had to forget."""
+
+    changes: list[Change]
+    names: Mapping[str, str]
+    forgotten: tuple[str, ...] = ()
+
+
+def paste(plant: Plant, part: Excerpt, by: Point = (0.0, 0.0)) -> Pasted:
+    """Put an excerpt into a plant, moved by so much, each thing with its own tag or a fresh one.
+
+    What refers to things inside follows their tags. What refers to things outside is kept where the plant
+    has a thing of that tag and kind, else it is forgotten. A system of the same name is taken for the same;
+    one that the plant lacks comes along.
+    """
+    names = _fresh_names(plant, part.plant)
+    draft = Draft(plant)
+    missing = {name: system for name, system in part.plant.systems.items() if name not in plant.systems}
+    if missing:
+        draft.do(SetPlant({"systems": {**plant.systems, **missing}}))
+    for item in part.plant.items.values():
+        props = mentions.renamed_props(item, names.__getitem__)
+        draft.do(AddItem(replace(item, id=names[item.id], at=_moved(item.at, by), props=props)))
+    for pipe in part.plant.pipes.values():
+        start, end = (PortRef(names[ref.item], ref.port) for ref in (pipe.start, pipe.end))
+        via = tuple(_moved(point, by) for point in pipe.via)
+        draft.do(AddPipe(replace(pipe, id=names[pipe.id], start=start, end=end, via=via)))
+    if part.plant.texts:
+        texts = [_moved_text(mentions.renamed_text(text, names.get), by) for text in part.plant.texts]
+        draft.do(SetPlant({"texts": (*draft.plant.texts, *texts)}))
+    forgotten = _refer_outside(draft, part, names)
+    return Pasted(draft.changes, names, tuple(forgotten))
+
+
+def _refer_outside(draft: Draft, part: Excerpt, names: Mapping[str, str]) -> list[str]:
+    """Set again what named things outside, as far as they are there; says what was forgotten."""
+    forgotten: list[str] = []
+    for name, props in part.outside.items():
+        lost: set[str] = set()
+
+        def naming(other: str, lost: set[str] = lost) -> str | None:
+            if other in names:
+                return names[other]
+            plant = draft.plant
+            known = other in plant.items or other in plant.pipes
+            kind = plant.items[other].kind if other in plant.items else ""
+            if known and kind == part.kinds.get(other, ""):
+                return other
+            lost.add(other)
+            return None
+
+        item = draft.plant.items[names[name]]
+        whole = replace(item, props={**props})
+        fresh = replace(item, props={**item.props, **mentions.renamed_props(whole, naming)})
+        change = ReplaceItem(fresh)
+        try:
+            validity.require(apply(draft.plant, [change]), sound=draft.plant)
+        except Refusal:
+            lost.add("what it named outside")
+        else:
+            draft.do(change)
+        if lost:
+            forgotten.append(f"{names[name]} forgot {', '.join(sorted(lost))}")
+    return forgotten
+
+
+def _fresh_names(plant: Plant, part: Plant) -> dict[str, str]:
+    """Old tag to new: the old one where it is free, else the next free one with its letters."""
+    names: dict[str, str] = {}
+    taken: set[str] = {*plant.items, *plant.pipes}
+    for name, prefix in (
+        *((item.id, KINDS[item.kind].prefix) for item in part.items.values()),
+        *((pipe, PIPE) for pipe in part.pipes),
+    ):
+        fresh = name
+        if name in taken:
+            stem = re.sub(r"-\d+$", "", name)
+            fresh = _next(taken, stem or prefix)
+            if not is_name(fresh):
+                fresh = _next(taken, prefix)
+        taken.add(fresh)
+        names[name] = fresh
+    return names
+
+
+def _next(taken: Collection[str], stem: str) -> str:
+    number = 1
+    while f"{stem}-{number}" in taken:
+        number += 1
+    return f"{stem}-{number}"
+
+
+def _moved(place: tuple[float, float], by: Point) -> Point:
+    return place[0] + by[0], place[1] + by[1]
+
+
+def _moved_text(text: Mapping[str, Any], by: Point) -> Mapping[str, Any]:
+    out = {**text, "at": list(_moved((text["at"][0], text["at"][1]), by))}
+    lead = out.get("lead_to")
+    if lead is not None and not isinstance(lead, str):
+        out["lead_to"] = list(_moved((lead[0], lead[1]), by))
+    return out
