@@ -28,18 +28,21 @@ def run(argv: list[str]) -> int:
         "wetside solve", description="Solve flows, heads and temperatures.", allow_abbrev=False
     )
     parser.add_argument("file", metavar="FILE", help="a plant file, *.plant.json")
+    parser.add_argument("--case", metavar="NAME", help="this case only (default: the first)")
     which = parser.add_mutually_exclusive_group()
-    which.add_argument("--case", metavar="NAME", help="this case only (default: the first)")
     which.add_argument("--all-cases", action="store_true", help="every case of the file")
-    which.add_argument("--all-calls", action="store_true", help="every combination of calls (not built yet)")
+    which.add_argument(
+        "--all-calls", action="store_true", help="every combination of calls, the rest as in the case"
+    )
     parser.add_argument("--json", action="store_true", help="SI figures as JSON")
     given = parser.parse_args(argv)
-    if given.all_calls:
-        raise Refusal(
-            "--all-calls", "--all-calls", "--case NAME or --all-cases", "Calls come with a later version"
-        )
+    if given.all_cases and given.case is not None:
+        raise Refusal("--all-cases", "--all-cases with --case", "one of the two")
     plant = read.load(given.file)
-    return show(plant, chosen_cases(plant, given.case, given.all_cases), given.json)
+    cases = chosen_cases(plant, given.case, given.all_cases)
+    if given.all_calls:
+        return show_calls(plant, cases[0], given.json)
+    return show(plant, cases, given.json)
 
 
 def chosen_cases(plant: Plant, name: str | None, every: bool) -> list[Case]:
@@ -59,26 +62,58 @@ def chosen_cases(plant: Plant, name: str | None, every: bool) -> list[Case]:
 def show(plant: Plant, cases: list[Case], as_json: bool) -> int:
     """Solve and print cases; 1 where something needs attention, else 0."""
     from core.solve import Solver
-    from core.vocabulary import KINDS
 
     solver = Solver(plant)
+    progress = _Progress(len(cases))
     solutions: list[Solution] = []
     for case in cases:
-        if sys.stderr.isatty() and len(cases) > 3:
-            print(f"\r{len(solutions) + 1} of {len(cases)} cases", end="", file=sys.stderr)
         solutions.append(solver.solve(case))
-    if sys.stderr.isatty() and len(cases) > 3:
-        print(file=sys.stderr)
+        progress.step(solutions[-1])
     if as_json:
-        print(
-            json.dumps(
-                {"cases": [s.as_json() for s in solutions]}, ensure_ascii=False, allow_nan=False, indent=1
-            )
-        )
+        _print_json(solutions)
     else:
         for solution in solutions:
             print(table(plant, solution))
         print(CAUTION)
+    return _exit_code(plant, solutions)
+
+
+def show_calls(plant: Plant, base: Case, as_json: bool) -> int:
+    """Solve and print every combination of calls; 1 where something needs attention, else 0."""
+    from core.calls.combinations import all_calls, solve_calls
+
+    progress = _Progress(len(all_calls(plant, base)))
+    solutions = solve_calls(plant, base, solved=progress.step)
+    if as_json:
+        _print_json(solutions)
+    else:
+        print(calls_table(plant, base, solutions))
+        print(CAUTION)
+    return _exit_code(plant, solutions)
+
+
+class _Progress:
+    """How many cases are solved, on standard error, where that is a terminal and there is time to read it."""
+
+    def __init__(self, total: int) -> None:
+        self.total = total if sys.stderr.isatty() and total > 3 else 0
+        self.done = 0
+
+    def step(self, _solution: Solution) -> None:
+        self.done += 1
+        if self.total:
+            end = "\n" if self.done == self.total else ""
+            print(f"\r{self.done} of {self.total} cases", end=end, file=sys.stderr, flush=True)
+
+
+def _print_json(solutions: list[Solution]) -> None:
+    cases = [s.as_json() for s in solutions]
+    print(json.dumps({"cases": cases}, ensure_ascii=False, allow_nan=False, indent=1))
+
+
+def _exit_code(plant: Plant, solutions: list[Solution]) -> int:
+    from core.vocabulary import KINDS
+
     unsolved = any(not KINDS[i.kind].solved for i in plant.items.values() if i.stage != "to_remove")
     return 1 if unsolved or not all(s.converged for s in solutions) else 0
 
@@ -109,6 +144,36 @@ def table(plant: Plant, solution: Solution) -> str:
             items.append((key, plant.items[key].kind.replace("_", " "), text))
     lines += ["", *_columns(items)]
     lines += ["", *(escaped(f"note: {n.at}: {n.text}") for n in solution.notes)]
+    return "\n".join(lines) + "\n"
+
+
+def calls_table(plant: Plant, base: Case, solutions: list[Solution]) -> str:
+    """One line for each combination of calls: what runs, the heat made, wanted, delivered and short."""
+    system = "si" if plant.units == "si" else "us"
+    count = (
+        f"{len(solutions)} combination{'s' if len(solutions) > 1 else ''} of calls, else as in {base.name}"
+    )
+    lines = [escaped(f"{plant.title or 'untitled'} · {count}"), ""]
+    rows: list[tuple[str, ...]] = [("calls", "runs", "made", "wanted", "delivered", "short", "")]
+    for s in solutions:
+        items = s.items.values()
+        emitters = [f for f in items if "delivered_w" in f]
+        sums = [
+            sum(f["duty_w"] for f in items if "running" in f and "duty_w" in f),
+            *(sum(f[key] for f in emitters) for key in ("wanted_w", "delivered_w", "short_w")),
+        ]
+        running = " ".join(key for key, f in s.items.items() if f.get("running"))
+        shown = [units.show(w, "power", system) for w in sums]
+        rows.append((s.case, running or "nothing", *shown, "" if s.converged else "NOT SETTLED"))
+    lines += [escaped(line) for line in _columns(rows)]
+    said: dict[tuple[str, str], list[str]] = {}
+    for s in solutions:
+        for note in s.notes:
+            said.setdefault((note.at, note.text), []).append(s.case)
+    lines.append("")
+    for (at, text), cases in said.items():
+        where = cases[0] if len(cases) == 1 else f"{len(cases)} of {len(solutions)}, first {cases[0]}"
+        lines.append(escaped(f"note: {at}: {text} [{where}]"))
     return "\n".join(lines) + "\n"
 
 

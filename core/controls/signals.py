@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any
 
+from core.controls.expressions import holds, runs
 from core.plant.model import Case, Plant
+
+__all__ = ["SIGNALS", "SignalStates", "holds", "runs", "signal_states"]
 
 SIGNALS = ("switch", "outlet", "aquastat", "thermostat")
 
@@ -16,31 +18,6 @@ class SignalStates:
 
     on: dict[str, bool] = field(default_factory=dict)
     unknown: tuple[str, ...] = ()
-
-
-def holds(expression: Any, on: dict[str, bool]) -> bool:
-    """Whether a run_when or powered_by holds.
-
-    Parameters
-    ----------
-    expression : None, bool, str, list or mapping
-        Absent (true), true or false, a signal's name, names taken as any-of, or any / all / not of these
-    on : dict
-        State of each signal; a name that is no signal counts as off
-    """
-    if expression is None:
-        return True
-    if isinstance(expression, bool):
-        return expression
-    if isinstance(expression, str):
-        return on.get(expression, False)
-    if isinstance(expression, (list, tuple)):
-        return any(holds(part, on) for part in expression)
-    (word, part), *_ = expression.items()
-    if word == "not":
-        return not holds(part, on)
-    parts = part if isinstance(part, (list, tuple)) else [part]
-    return all(holds(p, on) for p in parts) if word == "all" else any(holds(p, on) for p in parts)
 
 
 def signal_states(plant: Plant, case: Case) -> SignalStates:
@@ -70,8 +47,3 @@ def signal_states(plant: Plant, case: Case) -> SignalStates:
         if on == before:
             break
     return SignalStates(on, tuple(unknown))
-
-
-def runs(si: Any, on: dict[str, bool]) -> bool:
-    """Whether an item's run_when and powered_by both hold."""
-    return holds(si.get("run_when"), on) and holds(si.get("powered_by"), on)
