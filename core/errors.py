@@ -53,6 +53,20 @@ class Refusal(WetsideError):
         return Refusal(whole, self.found, self.expected, self.hint, file or self.file)
 
 
+class PlainRefusal(Refusal):
+    """A refusal that one plain sentence says better than found and expected."""
+
+    def __init__(self, words: str, file: str = "") -> None:
+        super().__init__("", words, "", file=file)
+        self.args = (words, file)
+
+    def __str__(self) -> str:
+        return f"{escaped(self.file)}: {escaped(self.found)}" if self.file else escaped(self.found)
+
+    def located(self, path: str = "", file: str = "") -> Refusal:
+        return PlainRefusal(self.found, file or self.file)
+
+
 def escaped(text: str) -> str:
     r"""Text made safe to show on one line.
 

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import stat
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
 
 from core.errors import Refusal, value_text
-from core.files import syntax
+from core.files import migrate, newer, syntax
 from core.files.limits import (
     FARTHEST,
     LARGEST_FILE,
@@ -23,13 +24,14 @@ from core.files.limits import (
     MOST_RECORDS,
     MOST_SYSTEMS,
 )
+from core.files.migrate import VERSION
 from core.plant import validity
 from core.plant.model import Case, Item, Pipe, Plant, PortRef, System
 from core.vocabulary.values import is_name, read_list, read_name, read_number, read_object, under
 
 FORMAT = "wetside-plant"
-VERSION = 1
 SUFFIX = ".plant.json"
+NEWER_HINT = "A newer wetside wrote it; open it with that one"
 
 _TOP = (
     "format",
@@ -70,8 +72,29 @@ _CASE = ("name", "outdoor", "signals", "draws", "tanks", "season", "hours_per_ye
 _Part = TypeVar("_Part")
 
 
+@dataclass(frozen=True)
+class Opened:
+    """A plant as read for the window, with what is to be told of its file."""
+
+    plant: Plant
+    version: int
+    """The file's own; above `VERSION` the plant is only what could be understood of it."""
+    notes: tuple[str, ...] = ()
+    """What migration did, for the user."""
+    left_out: tuple[str, ...] = ()
+    """Places of a newer file that this program does not know."""
+
+    @property
+    def newer(self) -> bool:
+        return self.version > VERSION
+
+    @property
+    def older(self) -> bool:
+        return self.version < VERSION
+
+
 def load(path: str | Path) -> Plant:
-    """The plant in a file.
+    """The plant in a file, of this version or an older one.
 
     Raises
     ------
@@ -79,6 +102,40 @@ def load(path: str | Path) -> Plant:
         One line with file, place, what was found and what was expected
     """
     return loads(_bytes_of(Path(path)), file=str(path))
+
+
+def open_file(path: str | Path) -> Opened:
+    """The plant in a file of any version; of a newer one as much as can be understood.
+
+    Raises
+    ------
+    Refusal
+        As `load`
+    """
+    file = str(path)
+    raw = _bytes_of(Path(path))
+    try:
+        data = syntax.parsed(syntax.decoded(raw))
+        version = _check_format(data, newest=None)
+        if version > VERSION:
+            return _understood(data, version)
+        current, notes = migrate.migrated(data)
+        return Opened(validity.require(_plant(current)), version, notes)
+    except Refusal as refusal:
+        raise refusal.located(file=file) from None
+
+
+def _understood(data: Mapping[str, Any], version: int) -> Opened:
+    """What is left of newer data when all that this program would refuse is taken out."""
+    known = {"": _TOP, "items": _ITEM, "pipes": _PIPE, "cases": _CASE}
+    rest, gone = newer.without_unknown({**data, "version": VERSION}, known)
+    for _ in range(newer.MOST_LEFT_OUT):
+        try:
+            return Opened(validity.require(_plant(rest)), version, left_out=tuple(gone))
+        except Refusal as refusal:
+            rest = newer.without(rest, refusal)
+            gone.append(refusal.path)
+    raise Refusal("version", f"{version}", f"at most {VERSION}", NEWER_HINT)
 
 
 def _bytes_of(path: Path) -> bytes:
@@ -120,9 +177,8 @@ def from_data(data: Any, file: str = "") -> Plant:
 
 
 def _plant(data: Any) -> Plant:
-    if not isinstance(data, dict):
-        raise Refusal("", value_text(data), f'an object {{"format": "{FORMAT}", …}}')
     _check_format(data)
+    data, _ = migrate.migrated(data)
     given = read_object(data, "", _TOP)
     items = _named(given.get("items", []), "items", MOST_ITEMS, "items", _item)
     pipes = _named(given.get("pipes", []), "pipes", MOST_PIPES, "pipes", _pipe, items)
@@ -143,16 +199,19 @@ def _plant(data: Any) -> Plant:
     )
 
 
-def _check_format(data: Mapping[str, Any]) -> None:
+def _check_format(data: Any, newest: int | None = VERSION) -> int:
+    """The version of a plant file; one above `newest` is refused."""
+    if not isinstance(data, dict):
+        raise Refusal("", value_text(data), f'an object {{"format": "{FORMAT}", …}}')
     if data.get("format") != FORMAT:
         found = value_text(data["format"]) if "format" in data else "nothing"
         raise Refusal("format", found, f'"{FORMAT}"', "This is not a plant file" if "format" in data else "")
     version = data.get("version")
-    if isinstance(version, bool) or not isinstance(version, int) or version < 1:
+    if isinstance(version, bool) or not isinstance(version, int) or version < migrate.oldest():
         raise Refusal("version", value_text(version) if "version" in data else "nothing", f"{VERSION}")
-    if version > VERSION:
-        hint = "A newer wetside wrote it; open it with that one"
-        raise Refusal("version", value_text(version), f"at most {VERSION}", hint)
+    if newest is not None and version > newest:
+        raise Refusal("version", value_text(version), f"at most {newest}", NEWER_HINT)
+    return version
 
 
 def _named(

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import stat
 import tempfile
 from pathlib import Path
 
-from core.errors import Refusal
+from core.errors import PlainRefusal, Refusal
 from core.files import write
 from core.files.limits import LARGEST_FILE
 from core.plant.model import Plant
@@ -34,15 +35,58 @@ def save(plant: Plant, path: str | Path) -> None:
     if len(content) > LARGEST_FILE:
         raise Refusal("", f"{len(content)} bytes", f"at most {LARGEST_FILE} bytes", file=str(path))
     try:
-        _put(content, Path(os.path.realpath(path)))
+        put(content, Path(os.path.realpath(path)))
     except OSError as error:
-        found = f"it cannot be written ({error.strerror or error})"
-        raise Refusal("", found, "a folder with room and permission", file=str(path)) from None
+        raise PlainRefusal(f"it cannot be written there: {why(error, Path(path))}", str(path)) from None
 
 
-def _put(content: bytes, target: Path) -> None:
+def keep_old(path: str | Path, version: int) -> Path:
+    """Put a copy of a file of an older version beside it and return its name, before it is written anew.
+
+    A copy that is there already stays; an equal one serves again.
+
+    Raises
+    ------
+    Refusal
+        The copy cannot be written; nothing has changed
+    """
+    file = Path(os.path.realpath(path))
+    try:
+        content = file.read_bytes()
+        for number in range(1, 1000):
+            copy = file.with_name(f"{file.name}.v{version}{'' if number == 1 else f'-{number}'}.bak")
+            if copy.exists():
+                if copy.read_bytes() != content:
+                    continue
+            else:
+                put(content, copy)
+            return copy
+        raise OSError(0, "too many old copies lie there")
+    except OSError as error:
+        words = f"its old form cannot be kept beside it: {why(error, file)}"
+        raise PlainRefusal(words, str(path)) from None
+
+
+def why(error: OSError, path: Path) -> str:
+    """Why something cannot be written, in plain words."""
+    if not path.parent.is_dir():
+        return f"there is no folder {path.parent}" if not path.parent.exists() else "that is no folder"
+    known = {
+        errno.EACCES: "you may not write in this folder",
+        errno.EPERM: "you may not write in this folder",
+        errno.EROFS: "this disk can only be read",
+        errno.ENOSPC: "the disk is full",
+        errno.EDQUOT: "your share of the disk is full",
+        errno.ENAMETOOLONG: "the name is too long",
+        errno.EISDIR: "a folder has that name",
+    }
+    return known.get(error.errno or 0) or f"the system says: {(error.strerror or str(error)).lower()}"
+
+
+def put(content: bytes, target: Path) -> None:
+    """Replace a file by new content in one step, on the disk when this returns. Raises OSError."""
     if target.exists() and not target.is_file():
-        raise IsADirectoryError(0, "it is not a file")
+        raise IsADirectoryError(errno.EISDIR, "it is not a file")
     mode = _mode_of(target)
     handle, fresh = tempfile.mkstemp(prefix=f".{target.name[:80]}-", suffix=".part", dir=target.parent)
     try:

@@ -19,6 +19,17 @@ _UTF16 = (b"\xff\xfe", b"\xfe\xff")
 _UTF8_MARK = b"\xef\xbb\xbf"
 _TOKEN = re.compile(r'"(?:[^"\\]|\\.)*"|[\[{]|[\]}]', re.DOTALL)
 _JSON = "UTF-8 JSON, a plant file"
+_OTHERS = (
+    (b"%PDF", "a PDF"),
+    (b"\x89PNG", "a PNG picture"),
+    (b"\xff\xd8\xff", "a JPEG picture"),
+    (b"GIF8", "a GIF picture"),
+    (b"PK\x03\x04", "a packed archive or an office document"),
+    (b"\x1f\x8b", "a packed file"),
+    (b"<svg", "an SVG picture"),
+    (b"<?xml", "an XML file"),
+)
+"""How files of other sorts begin."""
 
 
 class _Doubled(dict[str, Any]):
@@ -73,6 +84,9 @@ def decoded(raw: bytes) -> str:
     """Bytes as text; a leading byte-order mark of UTF-8 is let pass."""
     if len(raw) > LARGEST_FILE:
         raise Refusal("", "a larger file", f"at most {LARGEST_FILE} bytes")
+    for beginning, sort in _OTHERS:
+        if raw.startswith(beginning):
+            raise Refusal("", sort, _JSON, "This is not a plant file")
     if raw.startswith(_UTF8_MARK):
         raw = raw[len(_UTF8_MARK) :]
     elif raw[:2] in _UTF16 or b"\0" in raw[:4]:
@@ -139,7 +153,8 @@ def _syntax_refusal(text: str, error: json.JSONDecodeError) -> Refusal:
         "extra data": "nothing after the end of the plant",
         "invalid control character": "no bare control character inside a text",
     }.get(expected, f"JSON ({expected})")
-    return Refusal(place, value_text(rest[:20]), expected)
+    hint = "" if text.lstrip()[:1] in "{[" else "This is not a plant file"
+    return Refusal(place, value_text(rest[:20]), expected, hint)
 
 
 def _walk(data: Any, path: str) -> Iterator[tuple[str, Any]]:

@@ -56,7 +56,7 @@ def test_a_failure_leaves_the_old_file_and_nothing_else(plant, tmp_path, monkeyp
     monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(Refusal) as caught:
         save(plant, path)
-    assert "No space left on device" in str(caught.value)
+    assert "the disk is full" in str(caught.value)
     assert path.read_bytes() == before
     assert [entry.name for entry in tmp_path.iterdir()] == [path.name]
 

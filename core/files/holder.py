@@ -1,0 +1,91 @@
+"""Who has a plant file open: a process of a user on a machine, and whether it still runs."""
+
+from __future__ import annotations
+
+import contextlib
+import getpass
+import os
+import platform
+import sys
+import time
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Holder:
+    """A process; `started` tells it from a later one with the same number, `since` is a time [s]."""
+
+    pid: int
+    host: str
+    user: str
+    started: str
+    since: float
+
+    def data(self) -> dict[str, Any]:
+        return asdict(self)
+
+    @property
+    def here(self) -> bool:
+        """Whether it is, or was, on this machine: only then can be told whether it still runs."""
+        return self.host == platform.node()
+
+    @property
+    def me(self) -> bool:
+        return self.here and self.pid == os.getpid() and self.started == _started(self.pid)
+
+    @property
+    def gone(self) -> bool:
+        """Whether the process is known to have ended; one on another machine never is."""
+        if not self.here or sys.platform == "win32":
+            return False
+        try:
+            os.kill(self.pid, 0)
+        except ProcessLookupError:
+            return True
+        except OSError:
+            pass  # somebody else's process: it runs
+        return bool(self.started) and self.started != _started(self.pid)
+
+    def words(self) -> str:
+        """Such as `anna on shed (process 4711)`."""
+        return f"{self.user} on {self.host} (process {self.pid})"
+
+
+def myself() -> Holder:
+    """This process, from now on."""
+    pid = os.getpid()
+    return Holder(pid, platform.node(), _user(), _started(pid), time.time())
+
+
+def read_holder(data: Mapping[str, Any]) -> Holder:
+    """A holder as it was written; ValueError where it is none."""
+    pid, since = data.get("pid"), data.get("since")
+    if not isinstance(pid, int) or not isinstance(since, (int, float)) or pid <= 0:
+        raise ValueError("no holder")
+    host, user, started = (str(data.get(key, "")) for key in ("host", "user", "started"))
+    return Holder(pid, host, user, started, float(since))
+
+
+def _user() -> str:
+    with contextlib.suppress(KeyError, OSError, ImportError):
+        return getpass.getuser()
+    return "somebody"
+
+
+def _started(pid: int) -> str:
+    """Boot and tick at which a process began; empty where the system does not say."""
+    with contextlib.suppress(OSError, IndexError):
+        text = Path(f"/proc/{pid}/stat").read_text(encoding="utf-8", errors="replace")
+        return f"{_boot()} {text.rpartition(')')[2].split()[19]}"
+    return ""
+
+
+@lru_cache(maxsize=1)
+def _boot() -> str:
+    with contextlib.suppress(OSError):
+        return Path("/proc/sys/kernel/random/boot_id").read_text(encoding="utf-8").strip()
+    return ""
