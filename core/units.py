@@ -106,6 +106,8 @@ _UNITS: dict[str, _Unit] = {
         _Unit("K", "temperature_difference", "kelvin", "K", 1),
         _Unit("ft/s", "velocity", "foot / second", "ft/s", 1),
         _Unit("m/s", "velocity", "meter / second", "m/s", 2),
+        _Unit("mph", "velocity", "5280 * foot / hour", "mph", 1),
+        _Unit("km/h", "velocity", "1000 * meter / hour", "km/h", 1),
         _Unit("s", "time", "second", "s", 0),
         _Unit("min", "time", "minute", "min", 1),
         _Unit("h", "time", "hour", "h", 1),
@@ -122,12 +124,23 @@ _UNITS: dict[str, _Unit] = {
         _Unit("Btu", "energy", "british", "Btu", 0),
         _Unit("kBtu", "energy", "1000 * british", "kBtu", 1),
         _Unit("MJ", "energy", "1000000 * joule", "MJ", 1),
+        _Unit("therm", "energy", "100000 * british", "therms", 1),
         _Unit("percent", "percent", "0.01 * radian", "%", 0),
         _Unit("Btu/degF", "heat_storage", "british / (5 / 9 * kelvin)", "Btu/°F", 0),
         _Unit("kJ/K", "heat_storage", "1000 * joule / kelvin", "kJ/K", 0),
         _Unit("MJ/K", "heat_storage", "1000000 * joule / kelvin", "MJ/K", 2),
         _Unit("kWh/K", "heat_storage", "1000 * watt * hour / kelvin", "kWh/K", 2),
         _Unit("1/K", "expansion", "1 / kelvin", "1/K", 6),
+        _Unit(
+            "Btu/h/ft2/degF", "transmittance", "1.8 * british / hour / foot ** 2 / kelvin", "Btu/h/ft²/°F", 3
+        ),
+        _Unit("W/m2/K", "transmittance", "watt / meter ** 2 / kelvin", "W/m²/K", 3),
+        _Unit("ft2*h*degF/Btu", "resistance", "foot ** 2 * hour * kelvin / 1.8 / british", "ft²·h·°F/Btu", 2),
+        _Unit("m2*K/W", "resistance", "meter ** 2 * kelvin / watt", "m²·K/W", 3),
+        _Unit("degF*day", "degree_days", "5 / 9 * kelvin * 24 * hour", "°F·days", 0),
+        _Unit("K*day", "degree_days", "kelvin * 24 * hour", "K·days", 0),
+        _Unit("in/h", "snowfall", "inch / hour", "in/h", 2),
+        _Unit("mm/h", "snowfall", "0.001 * meter / hour", "mm/h", 1),
     )
 }
 
@@ -157,6 +170,12 @@ _DIMENSIONS: dict[str, _Dimension] = {
     "percent": _Dimension("a share in percent", "80 percent", "percent", "percent"),
     "heat_storage": _Dimension("heat stored per degree", "2 MJ/K", "Btu/degF", "kJ/K"),
     "expansion": _Dimension("an expansion per degree", "2.1e-4 1/K", "1/K", "1/K"),
+    "transmittance": _Dimension(
+        "heat per area and degree", "0.06 Btu/h/ft2/degF", "Btu/h/ft2/degF", "W/m2/K"
+    ),
+    "resistance": _Dimension("a thermal resistance", "19 ft2*h*degF/Btu", "ft2*h*degF/Btu", "m2*K/W"),
+    "degree_days": _Dimension("degree days", "6200 degF*day", "degF*day", "K*day"),
+    "snowfall": _Dimension("a snowfall as water", "0.1 in/h", "in/h", "mm/h"),
 }
 
 DIMENSIONS: dict[str, tuple[str, ...]] = {

@@ -10,7 +10,7 @@ import ast
 import math
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 from core import units
@@ -50,6 +50,10 @@ _SI_UNITS = {
     "current": "a",
     "voltage": "v",
     "energy": "j",
+    "transmittance": "w_m2_k",
+    "resistance": "m2_k_w",
+    "degree_days": "k_s",
+    "snowfall": "m_s",
 }
 
 
@@ -144,13 +148,50 @@ class Working:
         return data
 
 
-def typed(symbol: str, words: str, value: float, dimension: str, path: str, text: str) -> Working:
+def typed(
+    symbol: str, words: str, value: float | str | bool, dimension: str, path: str, text: str
+) -> Working:
     """A number the user typed, at its place in the plant file."""
     return Working(symbol, words, value, dimension, origin="typed", path=path, typed=text)
 
 
+def derived(symbol: str, words: str, dimension: str, formula: str, *inputs: Working, **about: Any) -> Working:
+    """A number by its formula, whose value is what the formula gives from the inputs.
+
+    Parameters
+    ----------
+    symbol, words, dimension, formula : str
+        As of `Working`
+    inputs : Working
+        One for each symbol of the formula
+    about
+        how, source, holds, within, extra
+
+    Raises
+    ------
+    ValueError
+        Where the formula uses a name it was not given
+    ArithmeticError
+        Where these inputs have no result
+
+    Examples
+    --------
+    >>> derived("A", "area", "area", "a * b", given("a", "side", 2.0), given("b", "side", 3.0)).value
+    6.0
+    """
+    draft = Working(symbol, words, 0.0, dimension, formula, inputs, **about)
+    value = evaluate(draft)
+    assert value is not None
+    return replace(draft, value=value)
+
+
 def given(
-    symbol: str, words: str, value: float, dimension: str = "", origin: Origin = "default", source: str = ""
+    symbol: str,
+    words: str,
+    value: float | str | bool,
+    dimension: str = "",
+    origin: Origin = "default",
+    source: str = "",
 ) -> Working:
     """A number that comes from a default, a table, the solver, or practice."""
     return Working(symbol, words, value, dimension, origin=origin, source=source)

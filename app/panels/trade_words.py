@@ -55,12 +55,22 @@ _ALSO: dict[str, dict[str, tuple[str, ...]]] = {
     },
     "temperature": {"degF": _FAHRENHEIT, "degC": _CELSIUS},
     "temperature_difference": {"delta_degF": _FAHRENHEIT, "delta_degC": _CELSIUS},
-    "velocity": {"ft/s": ("fps", "ft/sec")},
+    "velocity": {"ft/s": ("fps", "ft/sec"), "mph": ("mi/h",), "km/h": ("kmh",)},
     "time": {"s": ("sec",), "min": ("minute", "minutes"), "h": ("hr", "hour", "hours"), "day": ("days", "d")},
     "current": {"A": ("amp", "amps")},
     "voltage": {"V": ("volt", "volts")},
     "percent": {"percent": ("%",)},
     "heat_storage": {"Btu/degF": ("btu/°f", "btu/f")},
+    "transmittance": {
+        "Btu/h/ft2/degF": ("btu/h/ft2/f", "btu/hr/ft2/°f", "btu/h/ft2/°f"),
+        "W/m2/K": ("w/m2k", "w/(m2k)", "w/(m2*k)"),
+    },
+    "resistance": {
+        "ft2*h*degF/Btu": ("ft2hdegf/btu", "ft2*h*f/btu", "ft2*h*°f/btu"),
+        "m2*K/W": ("m2k/w",),
+    },
+    "degree_days": {"degF*day": ("°f*days", "°fdays", "f*days"), "K*day": ("k*days", "°c*days", "kdays")},
+    "snowfall": {"in/h": ("in/hr",), "mm/h": ("mm/hr",)},
 }
 
 

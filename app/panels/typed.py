@@ -14,11 +14,11 @@ from typing import Any
 
 from app.panels import trade_words
 from core.errors import Refusal
-from core.units import expectation, parse_number, words
+from core.units import DIMENSIONS, expectation, parse_number, words
 from core.vocabulary import Property
 
 UNKNOWN = "unknown"
-LONG_TYPES = frozenset({"points", "table", "rated", "heights", "loops", "places"})
+LONG_TYPES = frozenset({"points", "table", "rated", "heights", "loops", "places", "surfaces"})
 """Types whose text takes several lines."""
 _QUANTITIES: dict[str, tuple[str, ...]] = {
     "quantity": (),
@@ -85,6 +85,8 @@ def from_text(prop: Property, text: str) -> Any:
         return [_loop(line) for line in _lines(text)]
     if kind in _QUANTITIES:
         return trade_words.quantity(text, *(_QUANTITIES[kind] or (prop.dimension,)))
+    if kind == "surfaces":
+        return [_surface(name, value) for name, value in _pairs(text)]
     if kind in ("rated", "heights"):
         return {name: _bare(prop, name, value) for name, value in _pairs(text)}
     if kind == "tube":
@@ -128,6 +130,8 @@ def _list_text(prop: Property, raw: Sequence[Any]) -> str:
         return "\n".join(", ".join(str(cell) for cell in row) for row in raw)
     if prop.type == "loops":
         return "\n".join(f"{e[0]} x {e[1]}" if isinstance(e, (list, tuple)) else str(e) for e in raw)
+    if prop.type == "surfaces":
+        return "\n".join(_surface_text(one) for one in raw)
     if prop.type == "places":
         return "\n".join(" ".join(str(part) for part in place) for place in raw)
     if prop.type == "place":
@@ -247,6 +251,27 @@ def _bare(prop: Property, name: str, value: str) -> Any:
     if prop.fields.get(name) == "number":
         return _number(value)
     return trade_words.quantity(value, *trade_words.of(prop.fields.get(name, prop.dimension)))
+
+
+def _surface_text(raw: Mapping[str, Any]) -> str:
+    """`wall: 140 ft2, 0.06 Btu/h/ft2/degF`, and `, beyond 60 degF` where its other side is not outdoors."""
+    cells = [str(raw.get("area", "")), str(raw.get("u", raw.get("r", "")))]
+    cells += [f"beyond {raw['beyond']}"] if "beyond" in raw else []
+    return f"{raw.get('name', '')}: {', '.join(cells)}"
+
+
+def _surface(name: str, text: str) -> dict[str, Any]:
+    cells = _cells(text)
+    expected = "area, u or r, and where it is not outdoors: beyond and a temperature"
+    if not 2 <= len(cells) <= 3 or (len(cells) == 3 and not cells[2].startswith("beyond ")):
+        raise Refusal("", f'"{name}: {text}"', expected, "Such as wall: 140 ft2, 0.06 Btu/h/ft2/degF.")
+    area = trade_words.quantity(cells[0], "area")
+    passed = trade_words.quantity(cells[1], "transmittance", "resistance")
+    key = "r" if any(passed.endswith(unit) for unit in DIMENSIONS["resistance"]) else "u"
+    surface: dict[str, Any] = {"name": name, "area": area, key: passed}
+    if len(cells) == 3:
+        surface["beyond"] = trade_words.quantity(cells[2].removeprefix("beyond ").strip(), "temperature")
+    return surface
 
 
 def _loop(line: str) -> Any:

@@ -176,6 +176,7 @@ _TYPES = {
     "heights": "object of names, each with a length",
     "number_list": "a number, or a list of them",
     "loops": "list of lengths or [count, length]",
+    "surfaces": "list of {name, area, u or r, beyond}",
     "tube": "{material, size} or {bore, roughness, outside}",
     "signals": "signal, any, all, not, true or false",
     "place": "[item or pipe, port or sensor]",

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from core.plant.model import Case, Item, Pipe, Plant, System
+from core.plant.model import SITE_DEFAULTS, SITE_SNOW, Case, Item, Pipe, Plant, System
 from core.vocabulary import KINDS
 
 # Characters that would turn the reading order of the file itself are written as escapes.
@@ -20,7 +20,7 @@ def dumps(plant: Plant) -> str:
         f'{{"format": "wetside-plant", "version": {plant.version}, "title": {_json(plant.title)}, '
         + (f'"revision": {_json(plant.revision)}, ' if plant.revision else "")
         + f'"units": {_json(plant.units)},',
-        f' "site": {_json(_ordered(plant.site, ("outdoor_design", "cold_water", "indoor", "altitude")))},',
+        f' "site": {_json(_ordered(plant.site, (*SITE_DEFAULTS, *SITE_SNOW)))},',
         f' "systems": {_object_lines(plant.systems.values())},',
         f' "items": {_list_lines(item_data(item) for item in plant.items.values())},',
         f' "pipes": {_list_lines(pipe_data(pipe) for pipe in plant.pipes.values())},',

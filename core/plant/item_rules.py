@@ -158,6 +158,20 @@ def _check_radiator(props: Mapping[str, Any], values: Mapping[str, Any], path: s
         raise Refusal(under(place, "supply"), value_text(props["rated"]["supply"]), expected)
 
 
+def _check_room(props: Mapping[str, Any], values: Mapping[str, Any], path: str) -> None:
+    used = values.get("past_use")
+    if not used:
+        return
+    raw, place = props["past_use"], under(path, "past_use")
+    for key, least, most in (("efficiency", 0.01, 6.0), ("share", 0.0, 1.0)):
+        if key in used and not least <= used[key] <= most:
+            raise Refusal(under(place, key), value_text(raw[key]), f"a number from {least:g} to {most:g}")
+    if used["fuel"] <= used.get("not_for_heat", 0.0):
+        raise Refusal(
+            under(place, "fuel"), value_text(raw["fuel"]), "more fuel than not_for_heat, or above nothing"
+        )
+
+
 _CHECKS = {
     "circulator": _check_circulator,
     "balance_valve": _check_balance,
@@ -166,4 +180,5 @@ _CHECKS = {
     "coil_tank": _check_tank,
     "radiator": _check_radiator,
     "fan_coil": _check_radiator,
+    "room": _check_room,
 }

@@ -71,12 +71,20 @@ class CaseValues(NamedTuple):
 
 
 class SiteValues(NamedTuple):
-    """Outdoor design, cold water and indoor temperature [K], altitude [m]."""
+    """Outdoor design, cold water and indoor temperature [K], altitude [m].
+
+    Of the snow to be melted, None where nothing is said: rate as water [m/s], air temperature and dew point
+    meanwhile [K], wind at the surface [m/s].
+    """
 
     outdoor_design: float
     cold_water: float
     indoor: float
     altitude: float
+    snowfall: float | None = None
+    snow_temperature: float | None = None
+    snow_dew_point: float | None = None
+    snow_wind: float | None = None
 
 
 @dataclass(frozen=True)
@@ -233,6 +241,15 @@ SITE_DEFAULTS = {
 }
 
 
+# What may be said of the site besides: its dimension, least and greatest value.
+SITE_SNOW = {
+    "snowfall": ("snowfall", "0 in/h", "2 in/h"),
+    "snow_temperature": ("temperature", "-40 degC", "5 degC"),
+    "snow_dew_point": ("temperature", "-50 degC", "5 degC"),
+    "snow_wind": ("velocity", "0 mph", "120 mph"),
+}
+
+
 @dataclass(frozen=True)
 class Plant:
     """The whole document. Mappings keep the order of the file and are never mutated."""
@@ -260,6 +277,7 @@ class Plant:
             units.parse(given["cold_water"], "temperature"),
             units.parse(given["indoor"], "temperature"),
             units.parse(given["altitude"], "length"),
+            **{key: units.parse(given[key], SITE_SNOW[key][0]) for key in SITE_SNOW if key in given},
         )
 
     @cached_property

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from core.errors import Refusal, value_text
-from core.plant.model import SITE_DEFAULTS, Case, System
+from core.plant.model import SITE_DEFAULTS, SITE_SNOW, Case, System
 from core.vocabulary.values import (
     LONGEST_LABEL,
     read_choice,
@@ -40,8 +40,10 @@ _FLUID_RANGES = {
 
 def check_site(site: Mapping[str, Any], path: str = "site") -> None:
     """Refuse a site with an unknown key or a value out of this world."""
-    for key, value in read_object(site, path, SITE_DEFAULTS).items():
-        if key == "altitude":
+    for key, value in read_object(site, path, {**SITE_DEFAULTS, **SITE_SNOW}).items():
+        if key in SITE_SNOW:
+            read_quantity(value, SITE_SNOW[key][0], under(path, key), *SITE_SNOW[key][1:])
+        elif key == "altitude":
             read_quantity(value, "length", under(path, key), "-500 m", "9000 m")
         else:
             read_quantity(value, "temperature", under(path, key), *_WEATHER)

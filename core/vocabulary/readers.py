@@ -10,6 +10,7 @@ from typing import Any
 
 from core import units
 from core.errors import Refusal, value_text
+from core.vocabulary.surfaces import read_surfaces
 from core.vocabulary.values import (
     LONGEST_LABEL,
     nearest,
@@ -81,6 +82,8 @@ _CELL_RANGES = {
     "flow": ("0 gpm", "20000 gpm"),
     "temperature": ("-60 degC", "250 degC"),
     "power": ("0 Btu/h", "100000 kBtu/h"),
+    "energy": ("0 Btu", "10000000 MJ"),
+    "degree_days": ("0 K*day", "20000 K*day"),
 }
 
 
@@ -160,7 +163,7 @@ def _rated(prop: Property, raw: Any, path: str) -> dict[str, float]:
     given = read_object(raw, path, prop.fields, prop.required)
     values = {key: _cell(prop.fields[key], cell, under(path, key)) for key, cell in given.items()}
     for key, value in values.items():
-        if prop.fields[key] in ("flow", "power") and value <= 0.0:
+        if prop.fields[key] in ("flow", "power", "degree_days") and value <= 0.0:
             raise Refusal(
                 under(path, key), value_text(given[key]), f"{units.words(prop.fields[key])} above 0"
             )
@@ -330,6 +333,7 @@ _READERS: dict[str, Callable[[Property, Any, str], Any]] = {
     "heights": _heights,
     "number_list": _number_list,
     "loops": _loops,
+    "surfaces": read_surfaces,
     "tube": lambda prop, raw, path: read_tube(raw, path),
     "signals": _signals,
     "place": _place,

@@ -10,6 +10,7 @@ from core.vocabulary.properties import (
     choice,
     drops,
     flag,
+    number,
     other,
     quantity,
 )
@@ -67,6 +68,48 @@ _RADIATOR = _emitter(
 )
 
 
+# What a room's loss can be estimated from where none is typed.
+_ENVELOPE = (
+    other(
+        "envelope",
+        "surfaces",
+        "Its surfaces, each with name, area, u or r, and beyond: the temperature on the other side where "
+        "that is not outdoors.",
+        typical='[{"name": "wall", "area": "140 ft2", "u": "0.06 Btu/h/ft2/degF"}]',
+    ),
+    quantity(
+        "ceiling",
+        "length",
+        "Height of the room; with its floor area the air in it.",
+        high="200 ft",
+        typical="8 ft",
+    ),
+    number(
+        "air_changes",
+        "Outdoor air that finds its way in, in room volumes an hour.",
+        0.0,
+        100.0,
+        typical="0.5",
+    ),
+    other(
+        "past_use",
+        "rated",
+        "Fuel of a past season: fuel, degree_days, efficiency; base of the degree days (65 degF), "
+        "not_for_heat (of the fuel), and share of the whole house's loss that is this room's (1).",
+        fields={
+            "fuel": "energy",
+            "degree_days": "degree_days",
+            "efficiency": "number",
+            "base": "temperature",
+            "not_for_heat": "energy",
+            "share": "number",
+        },
+        required=("fuel", "degree_days", "efficiency"),
+        typical='{"fuel": "900 therm", "degree_days": "6200 degF*day", "efficiency": 0.85}',
+    ),
+)
+
+
 USING_KINDS: tuple[Kind, ...] = (
     kind_of(
         "manifold",
@@ -90,7 +133,22 @@ USING_KINDS: tuple[Kind, ...] = (
         "floor_circuit", "floor circuit", USING, INLINE, "Loops that warm a floor.", _CIRCUIT, prefix="FC"
     ),
     kind_of(
-        "melt_circuit", "melt circuit", USING, INLINE, "Loops that melt snow and ice.", _CIRCUIT, prefix="MC"
+        "melt_circuit",
+        "melt circuit",
+        USING,
+        INLINE,
+        "Loops that melt snow and ice.",
+        (
+            *_CIRCUIT,
+            number(
+                "clear",
+                "Share of its area kept free of snow as it falls: 1 bare, 0.5 slush, 0 under a cover.",
+                0.0,
+                1.0,
+                typical="1",
+            ),
+        ),
+        prefix="MC",
     ),
     kind_of("radiator", "radiator", USING, INLINE, "Gives heat to a room.", _RADIATOR, prefix="RA"),
     kind_of("fan_coil", "fan coil", USING, INLINE, "Gives heat to a room's air.", _RADIATOR, prefix="FN"),
@@ -143,6 +201,7 @@ USING_KINDS: tuple[Kind, ...] = (
             quantity("wanted", "temperature", "Temperature wanted.", typical="68 degF"),
             quantity("mass", "heat_storage", "Heat its walls and air store per degree.", typical="4 MJ/K"),
             quantity("floor", "area", "Floor area.", typical="400 ft2"),
+            *_ENVELOPE,
         ),
         prefix="R",
         solved=False,

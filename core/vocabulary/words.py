@@ -22,6 +22,7 @@ PropertyType = Literal[
     "heights",  # object name -> length
     "number_list",  # a number, or one per branch
     "loops",  # list of lengths or [count, length]
+    "surfaces",  # list of {name, area, u or r, beyond}
     "tube",  # catalogue size or bore
     "signals",  # signal name, any/all/not, true or false
     "place",  # [item or pipe, port or sensor]

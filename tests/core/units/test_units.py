@@ -74,6 +74,17 @@ STOCK = {
     "MJ/K": "MJ/K",
     "kWh/K": "kWh/K",
     "1/K": "1/K",
+    "mph": "mile/hour",
+    "km/h": "km/hour",
+    "therm": "therm",
+    "Btu/h/ft2/degF": "Btu/hour/ft**2/delta_degF",
+    "W/m2/K": "W/m**2/K",
+    "ft2*h*degF/Btu": "ft**2*hour*delta_degF/Btu",
+    "m2*K/W": "m**2*K/W",
+    "degF*day": "delta_degF*day",
+    "K*day": "K*day",
+    "in/h": "inch/hour",
+    "mm/h": "mm/hour",
 }
 ALL_UNITS = [(name, dimension) for dimension, names in units.DIMENSIONS.items() for name in names]
 

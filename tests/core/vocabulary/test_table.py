@@ -70,7 +70,7 @@ CONTRACT = {
     ),
     "melt_circuit": (
         "in out",
-        "area construction tube loops spacing output_per_degree room_temperature serves load flux",
+        "area construction tube loops spacing output_per_degree room_temperature serves load flux clear",
     ),
     "radiator": ("in out", "ua rated serves room_temperature load drops"),
     "fan_coil": ("in out", "ua rated serves room_temperature load drops"),
@@ -78,7 +78,7 @@ CONTRACT = {
     "humidifier": ("in out", "uses drops"),
     "fixture": ("hot cold", "flow set_temperature"),
     "cold_main": ("at", "pressure temperature"),
-    "room": ("", "loss gain wanted mass floor"),
+    "room": ("", "loss gain wanted mass floor envelope ceiling air_changes past_use"),
     "aquastat": ("", "senses set_temperature differential makes_on call powered_by"),
     "thermostat": ("", "senses set_temperature differential makes_on call powered_by"),
     "switch": ("", "on call"),
