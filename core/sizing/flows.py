@@ -2,16 +2,208 @@
 
 from __future__ import annotations
 
-from core.sizing.context import Context
-from core.sizing.result import Sized
-from core.working import Working
+from dataclasses import replace
+
+from core.plant.model import PortRef
+from core.sizing.context import Context, symbol_of, unsized
+from core.sizing.demands import FAHRENHEIT, Demand, demands
+from core.sizing.result import Option, Sized
+from core.working import Working, given
+
+ALTERNATIVES = {"us": (10.0 * FAHRENHEIT, 15.0 * FAHRENHEIT, 20.0 * FAHRENHEIT, 30.0 * FAHRENHEIT)}
+ALTERNATIVES["si"] = (5.0, 8.0, 10.0, 15.0)
+LEAST = 1e-8  # [m^3/s]
+CARRIERS = ("heater", "boiler", "heat_pump", "circulator")
 
 
 def size(context: Context) -> list[Sized]:
-    """Design flow of every item that has a load, and of the items its water goes through."""
-    return []
+    """Design flow of every item that asks for heat or passes it on, of every source and circulator."""
+    known = demands(context)
+    found = context.one_by_one(
+        [demand.at for demand in known.found.values()], "design_flow", lambda name: _of_demand(context, name)
+    )
+    carriers = [i.id for i in context.plant.items.values() if i.kind in CARRIERS and i.stage != "to_remove"]
+    found += context.one_by_one(carriers, "design_flow", lambda name: _of_carrier(context, name))
+    found += [unsized(name, "design_flow", *sentences) for name, sentences in known.lacking.items()]
+    order = {name: place for place, name in enumerate(context.plant.items)}
+    return sorted(found, key=lambda sized: order[sized.at])
 
 
 def design_flow(context: Context, name: str) -> Working | None:
-    """Flow that an item or pipe must carry, [m^3/s]; None where nothing asks for any."""
-    return None
+    """Flow that an item or pipe must carry, [m^3/s].
+
+    The greater of two: what the circuits behind it need together, in the case that lets most of them ask at
+    once; and what flows in the solved case that sends most through it. `extra["case"]` is the case that
+    decided and `extra["decided"]` "design flows" or "solved case".
+
+    Returns
+    -------
+    Working or None
+        None where nothing asks for any flow and none flows in any case
+    """
+    kept: dict[str, Working | None] = context.once("flows", dict)
+    if name not in kept:
+        pipe = context.plant.pipes.get(name)
+        kept[name] = _of_item(context, name) if pipe is None else _of_pipe(context, name)
+    return kept[name]
+
+
+def _of_item(context: Context, name: str) -> Working | None:
+    """The item's own demand, else the greatest design flow among the pipes at it."""
+    if (demand := demands(context).of(name)) is not None:
+        return _decided(context, name, demand.flow, _case_of(demand), "")
+    flows = [design_flow(context, pipe) for pipe in _pipes(context, name)]
+    return max((flow for flow in flows if flow is not None), key=lambda f: float(f.value), default=None)
+
+
+def _case_of(demand: Demand) -> str:
+    return max(demand.by_case, key=lambda case: float(demand.by_case[case].value), default=demand.way.traced)
+
+
+def _of_pipe(context: Context, name: str) -> Working | None:
+    carried = list(demands(context).passing(name))
+    sums: dict[str, float] = {}
+    for demand, share in carried:
+        for case, flow in demand.by_case.items():
+            sums[case] = sums.get(case, 0.0) + share * float(flow.value)
+    if not sums:  # circuits that no case lets flow: as if all asked at once
+        together = _sum(name, [(demand.at, share, demand.flow) for demand, share in carried])
+        return _decided(context, name, together, "every call at once" if together else "", "")
+    case = max(sums, key=sums.__getitem__)
+    asking = [(d.at, share, d.by_case[case]) for d, share in carried if case in d.by_case]
+    all_at_once = sum(share * float(demand.flow.value) for demand, share in carried)
+    how = f"the circuits behind it that ask together in {case}"
+    if all_at_once > 1.02 * sums[case]:
+        how += f"; all of them at once would make {context.shown(all_at_once, 'flow')}"
+    return _decided(context, name, _sum(name, asking), case, how)
+
+
+def _sum(name: str, parts: list[tuple[str, float, Working]]) -> Working | None:
+    """Sum of design flows, each with the share of it that passes here."""
+    if not parts:
+        return None
+    inputs: list[Working] = []
+    terms = []
+    for at, share, flow in parts:
+        inputs.append(replace(flow, symbol=symbol_of("Q", at)))
+        terms.append(inputs[-1].symbol)
+        if share < 1.0 - 1e-6:
+            how = "as the water parts in the solved case"
+            letter = symbol_of("s", at)
+            words = f"share of {at}'s water that passes {name}"
+            inputs.append(Working(letter, words, share, how=how, origin="solved"))
+            terms[-1] = f"{letter} * {terms[-1]}"
+    value = sum(share * float(flow.value) for _, share, flow in parts)
+    return Working(
+        "Q_sum", f"design flows together in {name}", value, "flow", " + ".join(terms), tuple(inputs)
+    )
+
+
+def _decided(context: Context, name: str, together: Working | None, case: str, how: str) -> Working | None:
+    """The greater of the design flows and the worst solved flow."""
+    worst = context.worst(name, _flow_key(context, name))
+    inputs: list[Working] = []
+    if together is not None:
+        inputs.append(replace(together, symbol="Q_sum", how=together.how or how))
+    if worst is not None and abs(worst.value) > LEAST:
+        words = f"flow of {name} in {worst.case}, the solved case that sends most through it"
+        key = _flow_key(context, name)
+        inputs.append(
+            Working("Q_case", words, abs(worst.value), "flow", how=f"solved: {name} {key}", origin="solved")
+        )
+    if not inputs:
+        return None
+    value = max(float(part.value) for part in inputs)
+    designed = together is not None and float(together.value) >= value
+    decided = "design flows" if designed else "solved case"
+    deciding = case if designed or worst is None else worst.case
+    words = {
+        "design flows": "what the circuits behind it need decides",
+        "solved case": f"what flows in {deciding} decides",
+    }[decided]
+    formula = "max(Q_sum, Q_case)" if len(inputs) == 2 else inputs[0].symbol
+    extra = {"case": deciding, "decided": decided}
+    return Working("Q", f"design flow of {name}", value, "flow", formula, tuple(inputs), words, extra=extra)
+
+
+def _flow_key(context: Context, name: str) -> str:
+    item = context.plant.items.get(name)
+    if item is None or item.kind not in ("exchanger", "separator", "buffer"):
+        return "flow_m3_s"
+    if item.kind == "exchanger" and (demand := demands(context).of(name)) is not None:
+        return f"{demand.way.place.side}_flow_m3_s"
+    return ""
+
+
+def _of_demand(context: Context, name: str) -> Sized | None:
+    demand = demands(context).of(name)
+    assert demand is not None
+    flow = context.design_flow(name)
+    if flow is None:
+        return None
+    needed = demand.flow
+    side = f" on side {demand.way.place.side}" if demand.way.place.side else ""
+    words = (
+        f"{name} needs {context.shown(needed.value, 'flow')}{side}: {demand.load.shown(context.display)} "
+        f"at a difference of {demand.difference.shown(context.display)} ({_why(demand.difference)})"
+    )
+    got = context.worst(name, _flow_key(context, name))
+    if got is not None and abs(got.value) > LEAST:
+        words += f"; at most {context.shown(abs(got.value), 'flow')} flows, in {got.case}"
+    options = tuple(
+        _at_difference(demand, difference, context) for difference in ALTERNATIVES[context.display]
+    )
+    cautions: tuple[str, ...] = ()
+    if demand.difference.origin == "practice":
+        cautions = (
+            f"The temperature difference of {name} is common practice, no source: type one, or give the "
+            "circuit what it takes to be solved in full.",
+        )
+    return Sized(
+        name,
+        "design_flow",
+        words + ".",
+        float(needed.value),
+        "m3_s",
+        "flow",
+        _case_of(demand),
+        options,
+        working=needed,
+        cautions=cautions,
+    )
+
+
+def _why(difference: Working) -> str:
+    if difference.origin == "typed":
+        return f"typed: {difference.words}"
+    if difference.origin == "practice":
+        return "common practice, no source"
+    return "of its rated point" if "rated" in difference.words else "as solved"
+
+
+def _at_difference(demand: Demand, kelvin: float, context: Context) -> Option:
+    """The same load at another temperature difference."""
+    difference = given("ΔT", "temperature difference", kelvin, "temperature_difference", "practice")
+    load, density, capacity, _ = demand.flow.inputs
+    value = float(load.value) / (float(density.value) * float(capacity.value) * kelvin)
+    working = replace(demand.flow, value=value, inputs=(load, density, capacity, difference))
+    name = f"at {difference.shown(context.display)} difference"
+    return Option(name, {"flow_m3_s": value, "difference_k": kelvin}, True, "", working=working)
+
+
+def _of_carrier(context: Context, name: str) -> Sized | None:
+    """A source or circulator carries what the circuits behind it need together."""
+    flow = context.design_flow(name)
+    if flow is None:
+        return None
+    case = str(flow.extra.get("case", ""))
+    served = sorted({d.at for pipe in _pipes(context, name) for d, _ in demands(context).passing(pipe)})
+    words = f"{name} must carry {context.shown(flow.value, 'flow')}: {flow.how}"
+    if served:
+        words += f"; it serves {', '.join(served)}"
+    return Sized(name, "design_flow", words + ".", float(flow.value), "m3_s", "flow", case, working=flow)
+
+
+def _pipes(context: Context, name: str) -> list[str]:
+    ports = context.plant.items[name].ports
+    return [pipe for port in ports for pipe in context.plant.pipes_at.get(PortRef(name, port), ())]

@@ -1,0 +1,451 @@
+"""What asks for flow: circuits that give heat, and exchangers and separators that pass it on.
+
+For each its load, its design temperature difference, the flow that follows, and the pipes that carry it.
+Which cases let several ask at once is read from the solved cases.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+
+from core.plant.model import Case, Item, PortRef
+from core.sizing.context import ZERO, Context, Lacking, symbol_of
+from core.sizing.tracing import STILL, Place, Trace, passing
+from core.solve import Solution
+from core.working import Working, given
+
+EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
+SOURCES = ("heater", "boiler", "heat_pump")
+EVERY_CALL = "every call at once"
+NOT_SHORT = 0.98  # share of what is wanted from which a circuit counts as served
+SANE = (1.0, 60.0)  # [K] solved differences outside this say more about the pump than about the circuit
+NOTABLE = 0.02  # share of a circuit's water below which a pipe does not count as carrying it
+FAHRENHEIT = 5.0 / 9.0  # [K]
+# Design temperature differences by kind, [K], US and SI rounded apart. Common practice, no source.
+PRACTICE: Mapping[str, tuple[float, float]] = {
+    "floor_circuit": (15.0 * FAHRENHEIT, 8.0),
+    "melt_circuit": (25.0 * FAHRENHEIT, 14.0),
+}
+PRACTICE_ELSE = (20.0 * FAHRENHEIT, 10.0)
+
+
+@dataclass(frozen=True)
+class Way:
+    """How a circuit's water went in the case followed.
+
+    `shares` is by pipe; `ports` where water came in and went out; `traced` the case.
+    """
+
+    place: Place
+    traced: str = ""
+    ports: tuple[PortRef, PortRef] | None = None
+    shares: Mapping[str, float] = field(default_factory=dict)
+    givers: Mapping[Place, float] = field(default_factory=dict)
+    solution: Solution | None = None
+
+
+@dataclass(frozen=True)
+class Demand:
+    """One circuit's design.
+
+    Attributes
+    ----------
+    way : Way
+    load, difference, flow : Working
+        Heat [W], temperature difference [K], flow [m^3/s] with everything behind it asking
+    by_case : dict
+        Flow in each case that has it asking, [m^3/s]
+    """
+
+    way: Way
+    load: Working
+    difference: Working
+    flow: Working
+    by_case: Mapping[str, Working]
+
+    @property
+    def at(self) -> str:
+        return self.way.place.item
+
+
+class Demands:
+    """The demands of a plant, and what keeps some from being found."""
+
+    def __init__(self, context: Context) -> None:
+        self.context = context
+        self.ways: dict[Place, Way] = {}
+        self.found: dict[Place, Demand] = {}
+        self.lacking: dict[str, tuple[str, ...]] = {}
+        self._traces: dict[str, Trace] = {}
+        self._extra: Solution | None = None
+        places = list(self._places())
+        for place in places:
+            self.ways[place] = self._way(place, places)
+        for place in places:
+            if place.item not in self.lacking:
+                self._find(place, ())
+
+    def passing(self, pipe: str) -> Iterator[tuple[Demand, float]]:
+        """The demands whose water passes a pipe, with the share that does."""
+        for demand in self.found.values():
+            share = demand.way.shares.get(pipe, 0.0)
+            if share > NOTABLE:
+                yield demand, share
+
+    def of(self, item: str) -> Demand | None:
+        """The demand of an item."""
+        return next((d for d in self.found.values() if d.at == item), None)
+
+    # Places and ways ---------------------------------------------------------------------------------------
+
+    def _items(self) -> Iterator[Item]:
+        return (item for item in self.context.plant.items.values() if item.stage != "to_remove")
+
+    def _places(self) -> Iterator[Place]:
+        for item in self._items():
+            if item.kind in EMITTERS:
+                yield Place(item.id)
+            elif item.kind == "exchanger":
+                yield Place(item.id, self._hot_side(item.id))
+            elif item.kind in ("separator", "buffer"):
+                yield Place(item.id, "a")
+
+    def _hot_side(self, item: str) -> str:
+        """Side that gives the heat in the case of the greatest duty; a where nothing was passed on."""
+        worst = self.context.worst(item, "duty_w")
+        if worst is not None and worst.value > 1.0:
+            trace = self.trace(worst.case)
+            warm = {}
+            for side in ("a", "b"):
+                ports = trace.ports(Place(item, side))
+                leaf = ports and port_temperature(self.context, "T", "", ports[0], trace, worst.case)
+                warm[side] = float(leaf.value) if leaf else 0.0
+            return max(warm, key=warm.__getitem__)
+        return "a"
+
+    def trace(self, case: str) -> Trace:
+        """The pipes of a case in the direction of their flow."""
+        if case not in self._traces:
+            solution = self._every_call() if case == EVERY_CALL else self.context.solution(case)
+            self._traces[case] = Trace(self.context.plant, solution)
+        return self._traces[case]
+
+    def _every_call(self) -> Solution:
+        """A case in which all signals are on, for circuits that no case of the file lets flow."""
+        if self._extra is None:
+            plant = self.context.plant
+            signals = dict.fromkeys(plant.signal_ids, True)
+            case = Case(
+                EVERY_CALL, plant.site.get("outdoor_design"), signals, tanks=self.context.cases[0].tanks
+            )
+            self._extra = self.context.solve(case)
+        return self._extra
+
+    def _way(self, place: Place, places: list[Place]) -> Way:
+        cases = [c.name for c, _ in self.context.sound() if self.trace(c.name).through(place) > STILL]
+        case = max(cases, key=lambda name: self._heat(place, name), default=EVERY_CALL)
+        trace = self.trace(case)
+        shares = trace.shares(place, places)
+        if not shares:
+            return Way(place)
+        passed = {giver: passing(shares, trace, giver) for giver in self._givers(places, place)}
+        total = sum(passed.values())
+        givers = {giver: share / total for giver, share in passed.items() if share > 1e-6}
+        solution = self._extra if case == EVERY_CALL else self.context.solution(case)
+        return Way(place, case, trace.ports(place), shares, givers, solution)
+
+    def _givers(self, places: list[Place], own: Place) -> Iterator[Place]:
+        for item in self._items():
+            if item.kind in SOURCES:
+                yield Place(item.id)
+        for place in places:
+            if place.side and place.item != own.item:
+                yield _cold(place)
+
+    def _heat(self, place: Place, case: str) -> float:
+        """Flow times temperature difference of a place in a case, [m^3 K/s]: its heat but for rho c."""
+        trace = self.trace(case)
+        ports = trace.ports(place)
+        ends = ports and [port_temperature(self.context, "T", "", port, trace, case) for port in ports]
+        if not ends or ends[0] is None or ends[1] is None:
+            return 0.0
+        return trace.through(place) * abs(float(ends[0].value) - float(ends[1].value))
+
+    # Load, difference, flow --------------------------------------------------------------------------------
+
+    def _find(self, place: Place, asked_by: tuple[Place, ...]) -> Demand | None:
+        if place in self.found or place in asked_by:
+            return self.found.get(place)
+        way = self.ways[place]
+        try:
+            behind = self._behind(place, (*asked_by, place)) if place.side else []
+            load = self._passed_on(place, behind) if place.side else load_of(self.context, place.item)
+            if load is None:
+                return None
+            asked = sum(share * float(d.load.value) for share, d in behind if way.traced in d.by_case)
+            difference = self._difference(way, asked)
+        except Lacking as lack:
+            self.lacking[place.item] = lack.sentences
+            return None
+        flow = self._flow(way, load, difference)
+        by_case = {}
+        for case, _ in self.context.sound():
+            asking = [(share, d) for share, d in behind if case.name in d.by_case]
+            if place.side and asking and len(asking) < len(behind):
+                part = self._passed_on(place, asking, case.name)
+                assert part is not None
+                by_case[case.name] = self._flow(way, part, difference)
+            elif asking or (not place.side and self.trace(case.name).through(place) > STILL):
+                by_case[case.name] = flow
+        self.found[place] = Demand(way, load, difference, flow, by_case)
+        return self.found[place]
+
+    def _behind(self, place: Place, asked_by: tuple[Place, ...]) -> list[tuple[float, Demand]]:
+        """The demands that draw their heat through a place, with the share of it that they do."""
+        cold = _cold(place)
+        found = []
+        for other, way in self.ways.items():
+            if cold in way.givers and (demand := self._find(other, asked_by)) is not None:
+                found.append((way.givers[cold], demand))
+        return found
+
+    def _passed_on(self, place: Place, behind: list[tuple[float, Demand]], case: str = "") -> Working | None:
+        """Heat that an exchanger or a separator must pass on."""
+        if not behind:
+            return None
+        inputs: list[Working] = []
+        terms = []
+        for share, demand in behind:
+            load = replace(demand.load, symbol=symbol_of("Φ", demand.at))
+            inputs.append(load)
+            terms.append(load.symbol)
+            if share < 1.0 - 1e-6:
+                letter = symbol_of("s", demand.at)
+                inputs.append(
+                    _share(letter, f"share of {demand.at}'s heat that comes through {place.item}", share)
+                )
+                terms[-1] = f"{letter} * {load.symbol}"
+        value = sum(share * float(demand.load.value) for share, demand in behind)
+        words = f"heat that {place.item} must pass on" + (f" in {case}" if case else "")
+        return Working("Φ", words, value, "power", " + ".join(terms), tuple(inputs))
+
+    def _flow(self, way: Way, load: Working, difference: Working) -> Working:
+        context = self.context
+        item = way.place.item
+        system = context.system_at(item, *((way.ports[0].port,) if way.ports else ()))
+        if system is None:
+            raise Lacking(f"{item}: no pipe at any of its ports, so its fluid is not known")
+        mean = self._mean_temperature(way)
+        density = context.fluid_leaf("density", system, mean)
+        capacity = context.fluid_leaf("heat_capacity", system, mean)
+        value = float(load.value) / (float(density.value) * float(capacity.value) * float(difference.value))
+        return Working(
+            "Q",
+            f"design flow of {item}",
+            value,
+            "flow",
+            "Φ / (ρ * c * ΔT)",
+            (load, density, capacity, difference),
+            source="heat balance of the water (first law)",
+        )
+
+    def _mean_temperature(self, way: Way) -> Working:
+        ends = self._ends(way)
+        if ends is None:
+            return given("T", "mean water temperature", 50.0 + ZERO, "temperature", "practice")
+        warm, cool = ends
+        value = 0.5 * (float(warm.value) + float(cool.value))
+        words = f"mean water temperature of {way.place.item}"
+        return Working("T", words, value, "temperature", "(T_in + T_back) / 2", (warm, cool))
+
+    def _ends(self, way: Way) -> tuple[Working, Working] | None:
+        """Temperatures at inlet and outlet in the case followed."""
+        if way.ports is None or way.traced == EVERY_CALL:
+            return None
+        trace, at = self.trace(way.traced), way.place.item
+        warm = port_temperature(self.context, "T_in", f"inlet of {at}", way.ports[0], trace, way.traced)
+        cool = port_temperature(self.context, "T_back", f"outlet of {at}", way.ports[1], trace, way.traced)
+        return (warm, cool) if warm and cool else None
+
+    def _difference(self, way: Way, asked: float) -> Working:
+        """Design temperature difference: typed, rated, solved, or common practice, in that order."""
+        found = (
+            self._typed_difference(way) or self._rated_difference(way) or self._solved_difference(way, asked)
+        )
+        if found is not None:
+            return found
+        kind = self.context.plant.items[way.place.item].kind
+        us, si = PRACTICE.get(kind, PRACTICE_ELSE)
+        return Working(
+            "ΔT",
+            f"design temperature difference of {way.place.item}",
+            si if self.context.display == "si" else us,
+            "temperature_difference",
+            how="nothing typed and no solved case serves it in full: the usual difference of such a circuit",
+            origin="practice",
+        )
+
+    def _typed_difference(self, way: Way) -> Working | None:
+        """Target of the delta-T circulator that senses this circuit, or carries all of its water."""
+        for item in self._items():
+            target = item.si.get("target")
+            if (
+                item.kind != "circulator"
+                or item.si.get("control") != "delta_t"
+                or not isinstance(target, float)
+            ):
+                continue
+            senses = item.si.get("senses")
+            pipes = self.context.plant.pipes_at.get(PortRef(item.id, "in"), ())
+            own = any(way.shares.get(pipe, 0.0) > 0.99 for pipe in pipes)
+            if any(str(place[0]) == way.place.item for place in senses) if senses else own:
+                path, text = f"items.{item.id}.props.target", str(item.props.get("target", ""))
+                words = f"difference held by {item.id}"
+                return Working(
+                    "ΔT", words, target, "temperature_difference", origin="typed", path=path, typed=text
+                )
+        return None
+
+    def _rated_difference(self, way: Way) -> Working | None:
+        """ΔT of a radiator's rated point: heat / (ρ c flow)."""
+        item = self.context.plant.items[way.place.item]
+        rated = item.si.get("rated")
+        system = self.context.system_at(item.id)
+        if not rated or item.kind not in ("radiator", "fan_coil") or system is None:
+            return None
+        raw, path = item.props["rated"], f"items.{item.id}.props.rated"
+        heat = Working(
+            "Φ_r",
+            "rated heat",
+            rated["heat"],
+            "power",
+            origin="typed",
+            path=f"{path}.heat",
+            typed=str(raw["heat"]),
+        )
+        flow = Working(
+            "Q_r",
+            "rated flow",
+            rated["flow"],
+            "flow",
+            origin="typed",
+            path=f"{path}.flow",
+            typed=str(raw["flow"]),
+        )
+        supply = Working(
+            "T",
+            "rated supply",
+            rated["supply"],
+            "temperature",
+            origin="typed",
+            path=f"{path}.supply",
+            typed=str(raw["supply"]),
+        )
+        density = self.context.fluid_leaf("density", system, supply)
+        capacity = self.context.fluid_leaf("heat_capacity", system, supply)
+        value = rated["heat"] / (float(density.value) * float(capacity.value) * rated["flow"])
+        words = f"temperature difference of {item.id} at its rated point"
+        inputs = (heat, density, capacity, flow)
+        return Working("ΔT", words, value, "temperature_difference", "Φ_r / (ρ * c * Q_r)", inputs)
+
+    def _solved_difference(self, way: Way, asked: float) -> Working | None:
+        """What the circuit shows in the case followed, unless it goes short there.
+
+        `asked` is the heat wanted of an exchanger or separator in that case, [W].
+        """
+        ends = self._ends(way)
+        if ends is None or way.solution is None:
+            return None
+        value = float(ends[0].value) - float(ends[1].value)
+        figures = way.solution.items.get(way.place.item, {})
+        wanted, delivered = figures.get("wanted_w", asked), figures.get("delivered_w", 0.0)
+        if way.place.side:
+            system = self.context.system_at(way.place.item, *(port.port for port in way.ports or ()))
+            if system is None:
+                return None
+            mean, fluid = float(ends[1].value) + 0.5 * value, self.context.fluid(system)
+            through = self.trace(way.traced).through(way.place)
+            delivered = through * value * fluid.density(mean) * fluid.heat_capacity(mean)
+        if delivered < NOT_SHORT * wanted or not SANE[0] <= value <= SANE[1]:
+            return None
+        words = f"temperature difference of {way.place.item} as solved"
+        how = "no difference typed: the one this circuit shows in that case, in which it is served in full"
+        return Working("ΔT", words, value, "temperature_difference", "T_in - T_back", ends, how=how)
+
+
+def demands(context: Context) -> Demands:
+    """The demands of a context's plant, found once."""
+    return context.once("demands", lambda: Demands(context))
+
+
+def _cold(place: Place) -> Place:
+    """The side of an exchanger or separator that takes heat up, from the side that gives it."""
+    return Place(place.item, "b" if place.side == "a" else "a")
+
+
+def _share(symbol: str, words: str, value: float) -> Working:
+    how = "share of the water that goes that way in the solved case, where ways part in proportion to flow"
+    return Working(symbol, words, value, how=how, origin="solved")
+
+
+def port_temperature(
+    context: Context, symbol: str, words: str, port: PortRef, trace: Trace, case: str
+) -> Working | None:
+    """Solved temperature at a port, from the pipe there that carries most; None with all of them still."""
+    pipes = [name for name in context.plant.pipes_at.get(port, ()) if name in trace.flow]
+    if not pipes or case == EVERY_CALL:
+        return None
+    pipe = max(pipes, key=trace.flow.__getitem__)
+    key = "temperature_in_c" if context.plant.pipes[pipe].start == port else "temperature_out_c"
+    return context.solved(symbol, words, pipe, key, case)
+
+
+def load_of(context: Context, name: str) -> Working:
+    """Heat wanted of a circuit.
+
+    Typed; or area times typed flux; or what the room it serves loses; or, with none of them, what it delivers
+    in the case that lets it deliver most.
+
+    Raises
+    ------
+    Lacking
+        Nothing says how much
+    """
+    item = context.plant.items[name]
+    if (typed := context.prop("Φ", f"load of {name}", name, "load")) is not None:
+        return typed
+    area, flux = (context.prop(s, w, name, w) for s, w in (("A", "area"), ("q", "flux")))
+    if area is not None and flux is not None:
+        value = float(area.value) * float(flux.value)
+        return Working("Φ", f"load of {name}", value, "power", "A * q", (area, flux))
+    if item.si.get("serves") and (lost := _room_load(context, name, str(item.si["serves"]))) is not None:
+        return lost
+    worst = context.worst(name, "delivered_w")
+    if worst is not None and worst.value > 1.0:
+        leaf = context.solved("Φ_case", f"heat {name} delivers", name, "delivered_w", worst.case)
+        how = "no load is typed: what it delivers in the case in which it delivers most"
+        return Working("Φ", f"load of {name}", leaf.value, "power", "Φ_case", (leaf,), how=how)
+    raise Lacking(f"{name}: props.load is not given, so its design flow cannot be found")
+
+
+def _room_load(context: Context, name: str, room: str) -> Working | None:
+    """Share of a room's loss on the design day, equal for each emitter that serves it."""
+    if room not in context.plant.items:
+        return None
+    loss = context.prop("H", f"loss of {room}", room, "loss")
+    wanted = context.prop("T_room", f"temperature wanted in {room}", room, "wanted")
+    gain = context.prop("G", f"gains of {room}", room, "gain")
+    if loss is None or gain is None:
+        return None
+    wanted = wanted or context.site("T_room", "indoor temperature", "indoor")
+    outdoor = context.site("T_out", "outdoor design temperature", "outdoor_design")
+    serving = sum(
+        1 for i in context.plant.items.values() if i.si.get("serves") == room and i.stage != "to_remove"
+    )
+    count = given("n", f"circuits that serve {room}", float(serving), origin="solved")
+    value = (float(loss.value) * (float(wanted.value) - float(outdoor.value)) - float(gain.value)) / serving
+    formula = "(H * (T_room - T_out) - G) / n"
+    inputs = (loss, wanted, outdoor, gain, count)
+    how = "what the room loses on the design day, in equal parts"
+    return Working("Φ", f"load of {name}", max(value, 0.0), "power", f"max({formula}, 0)", inputs, how=how)
