@@ -12,26 +12,29 @@ import traceback
 from collections.abc import Sequence
 from pathlib import Path
 
+from core import commands
 from core.errors import WetsideError, escaped
 
-USAGE = """\
+_USAGE = """\
 Wetside draws the water side of a mechanical room and does its arithmetic.
 
   wetside FILE                   open a plant in the window (no display: print it solved)
   wetside                        open an empty board
-  wetside kinds [--json]         every kind of item with its ports, properties and ranges
-  wetside check-file FILE        read and validate a plant file
-  wetside solve FILE [--case NAME | --all-cases | --all-calls] [--json]
-                                 flows, heads and temperatures
-  wetside print FILE -o OUT.pdf|svg|png [--case NAME] [--sheet a3|tabloid|…]
-                                 the labelled one-line diagram on a sheet
+{commands}
 
 `wetside COMMAND --help` tells more. Exit codes: 0 done, 1 done but something needs attention, 2 refused.
 """
-COMMANDS = ("kinds", "check-file", "solve", "print")
+_PRINT = ("FILE -o OUT.pdf|svg|png [--case NAME] [--sheet a3|tabloid|…]", "the labelled diagram on a sheet")
+_TABLE = {**commands.TABLE, "print": _PRINT}
+COMMANDS = tuple(_TABLE)
 NOT_BUILT = (
-    *("size", "logbook", "second-pump", "review", "shut-off", "dead-water", "call-sheet"),
+    *("size", "second-pump", "review", "shut-off", "dead-water", "call-sheet"),
     *("simulate", "sweep", "readings", "compare", "takeoff", "report"),
+)
+USAGE = _USAGE.format(
+    commands="\n".join(
+        f"  wetside {name} {words}\n{' ' * 33}{gives}" for name, (words, gives) in _TABLE.items()
+    )
 )
 REFUSED = 2
 INTERRUPTED = 130
@@ -104,8 +107,6 @@ def _nearest(name: str) -> str:
 
 
 def _core_command(words: list[str]) -> int:
-    from core import commands
-
     code = commands.main(words)
     return _refuse(f"`wetside {words[0]}` is not built yet.") if code is None else code
 

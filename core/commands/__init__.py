@@ -5,12 +5,21 @@ from __future__ import annotations
 import importlib
 from collections.abc import Sequence
 
-_MODULES = {"kinds": "kinds", "check-file": "check_file", "solve": "solve"}
+TABLE: dict[str, tuple[str, str]] = {
+    "kinds": ("[--json]", "every kind of item with its ports, properties and ranges"),
+    "check-file": ("FILE", "read and validate a plant file"),
+    "solve": (
+        "FILE [--case NAME | --all-cases | --all-calls] [--json]",
+        "flows, heads and temperatures",
+    ),
+    "logbook": ("FILE [--json]", "decisions, their reasons, and whether today's figures bear them out"),
+}
+"""What may follow each command, and what it gives; the module of the same name runs it."""
 
 
 def main(argv: Sequence[str]) -> int | None:
     """Run a command by its first word; None where it is not one of ours."""
-    if not argv or argv[0] not in _MODULES:
+    if not argv or argv[0] not in TABLE:
         return None
-    module = importlib.import_module(f"core.commands.{_MODULES[argv[0]]}")
+    module = importlib.import_module(f"core.commands.{argv[0].replace('-', '_')}")
     return int(module.run(list(argv[1:])))

@@ -11,7 +11,7 @@ from core import units
 from core.errors import Refusal, value_text
 from core.vocabulary.values import LONGEST_LABEL, read_list, read_name, read_number, read_object, read_text
 
-_LOGBOOK = ("id", "at", "date", "choice", "weighed", "figures", "because")
+_LOGBOOK = ("id", "at", "date", "choice", "weighed", "figures", "because", "follows", "within")
 _FIGURE = ("path", "value", "unit", "case")
 _READING = ("date", "case", "at", "what", "value", "error")
 _ACCEPTED = ("key", "because", "by", "checked_with", "date")
@@ -37,7 +37,7 @@ def _place(raw: Any, path: str) -> None:
 
 
 def check_logbook(raw: Any, path: str = "") -> None:
-    """A decision: {id, at, date, choice, weighed, figures, because}."""
+    """A decision: {id, at, date, choice, weighed, figures, because, follows, within}."""
     given = read_object(raw, path, _LOGBOOK, ("id",))
     read_name(given["id"], f"{path}.id")
     if "at" in given:
@@ -45,6 +45,10 @@ def check_logbook(raw: Any, path: str = "") -> None:
     for key in ("date", "choice", "because"):
         read_text(given.get(key, ""), f"{path}.{key}")
     _texts(given.get("weighed", []), f"{path}.weighed")
+    if "follows" in given:
+        read_name(given["follows"], f"{path}.follows")
+    if "within" in given:
+        read_number(given["within"], f"{path}.within", 0.0, 10.0)
     for number, one in enumerate(read_list(given.get("figures", []), f"{path}.figures", of="figures")):
         place = f"{path}.figures[{number}]"
         figure = read_object(one, place, _FIGURE, ("path", "value"))
