@@ -12,6 +12,8 @@ from pathlib import Path
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
+from core.errors import PlainRefusal
+from core.plant import texts
 from core.plant.changes import Change, apply, fitted, inverses
 from core.plant.model import Plant, System
 
@@ -48,8 +50,8 @@ class _Edit(QUndoCommand):
 class Document(QObject):
     """A plant under edit.
 
-    `do` raises `Refusal` before anything has changed when the changes do not fit the plant; the undo stack
-    then is as if the call had never come.
+    `do` raises `Refusal` before anything has changed when the changes do not fit the plant, or when the plant
+    was opened to read only; the undo stack then is as if the call had never come.
     """
 
     changed = Signal(object)
@@ -64,6 +66,7 @@ class Document(QObject):
         self._file: Path | None = None
         self._selection: frozenset[str] = frozenset()
         self._revision = 0
+        self._sealed = ""
         self.stack = QUndoStack(self)
         self.stack.cleanChanged.connect(self.clean_changed)
 
@@ -85,22 +88,34 @@ class Document(QObject):
         return self.stack.isClean()
 
     @property
+    def sealed(self) -> str:
+        """Why the plant may only be read; empty where it may be changed."""
+        return self._sealed
+
+    @property
     def selection(self) -> frozenset[str]:
         return self._selection
 
-    def replace(self, plant: Plant, file: Path | None) -> None:
-        """Take another plant: opened, or a new one. The history of the old one ends."""
+    def replace(self, plant: Plant, file: Path | None, *, unsaved: bool = False, sealed: str = "") -> None:
+        """Take another plant: opened, or a new one. The history of the old one ends.
+
+        `unsaved`: it is not what the file holds, as after a recovery; `sealed`: why it may only be read.
+        """
         self._plant = plant
         self._file = file
+        self._sealed = sealed
         self._revision += 1
         self._selection = frozenset()
         self.stack.clear()
+        if unsaved:
+            self.stack.resetClean()
         self.changed.emit(None)
         self.selection_changed.emit()
         self.file_changed.emit()
 
     def saved(self, file: Path) -> None:
         self._file = file
+        self._sealed = ""
         self.stack.setClean()
         self.file_changed.emit()
 
@@ -111,6 +126,8 @@ class Document(QObject):
         """
         if not changes:
             return
+        if self._sealed:
+            raise PlainRefusal(self._sealed)
         plant = fitted(self._plant, changes)
         if plant != self._plant:
             self.stack.push(_Edit(self, words, list(changes), inverses(self._plant, changes), run))
@@ -122,7 +139,9 @@ class Document(QObject):
             self.selection_changed.emit()
 
     def knows(self, name: str) -> bool:
-        return name in self._plant.items or name in self._plant.pipes
+        """Whether there is an item, a pipe or a text so called."""
+        plant = self._plant
+        return name in plant.items or name in plant.pipes or bool(texts.numbers(plant, (name,)))
 
     def _take(self, changes: list[Change]) -> None:
         self._plant = apply(self._plant, changes)

@@ -18,7 +18,7 @@ from app.board.sheet import STRIP, whole
 from app.board.view import BoardView
 from app.document import Document
 from app.inking import Palette
-from core.diagram.geometry import Box, Polyline
+from core.diagram.geometry import Box, Polyline, Segment
 from core.diagram.states import Figures
 from core.errors import Refusal
 from core.plant.changes import Change, apply
@@ -164,6 +164,9 @@ class Bench(QWidget):
             self._trying = False
             self.scene.show_plant(self._document.plant)
         self.scene.hand.show_line(tuple(points))
+
+    def show_guides(self, guides: Sequence[Segment]) -> None:
+        self.scene.hand.show_guides(tuple(guides))
 
     def show_target(self, hit: Hit | None) -> None:
         self.scene.aim(hit.id if hit is not None else "")

@@ -25,7 +25,7 @@ from app.inking import (
 )
 from app.symbols import paint_symbol
 from core.diagram import symbols
-from core.diagram.geometry import Box, Point, box_of, hull
+from core.diagram.geometry import Box, Point, Segment, box_of, hull
 from core.diagram.labels import Placed
 from core.diagram.picture import PipePicture
 from core.diagram.states import State
@@ -232,8 +232,33 @@ class MarkerGraphic(BoardGraphic):
         paint_marker(painter, self.placed, self.look.palette)
 
 
+class TextGraphic(BoardGraphic):
+    """A text the user put on the board, with its leader."""
+
+    def __init__(self, name: str, placed: Placed, look: Look) -> None:
+        super().__init__(name, look)
+        self.setZValue(2)
+        self.show_as(placed)
+
+    def show_as(self, placed: Placed) -> None:
+        self.placed = placed
+        self._bound(_with(placed.box.grown(12), placed))
+
+    def paint(
+        self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
+    ) -> None:
+        paint_placed(painter, self.placed, self.look.palette)
+        if self.selected or self.hovered:
+            painter.setPen(self.look.accent_pen(1.8 if self.selected else 1.0))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(rect_of(self.placed.box.grown(3)))
+            if self.selected and self.look.focused:
+                painter.setPen(self.look.accent_pen(1.0))
+                painter.drawRect(rect_of(self.placed.box.grown(7)))
+
+
 class LineGraphic(QGraphicsItem):
-    """What is in the hand: a line that meets nothing yet, or a rubber band."""
+    """What is in the hand: a line that meets nothing yet, a rubber band, lines from port to port."""
 
     def __init__(self, look: Look) -> None:
         super().__init__()
@@ -241,6 +266,7 @@ class LineGraphic(QGraphicsItem):
         self.look = look
         self._points: tuple[Point, ...] = ()
         self._band: Box | None = None
+        self._guides: tuple[Segment, ...] = ()
         self._bounds = QRectF()
 
     def boundingRect(self) -> QRectF:
@@ -252,21 +278,32 @@ class LineGraphic(QGraphicsItem):
     def show_band(self, box: Box) -> None:
         self._set((), box)
 
+    def show_guides(self, guides: tuple[Segment, ...]) -> None:
+        """Thin lines from port to port, over what is only tried."""
+        self._set((), None, guides)
+
     def clear(self) -> None:
         self._set((), None)
 
-    def _set(self, points: tuple[Point, ...], band: Box | None) -> None:
+    def _set(self, points: tuple[Point, ...], band: Box | None, guides: tuple[Segment, ...] = ()) -> None:
+        if (points, band, guides) == (self._points, self._band, self._guides):
+            return
         self.prepareGeometryChange()
-        self._points, self._band = points, band
-        area = band if band is not None else box_of(points) if points else Box(0, 0, 0, 0)
-        self._bounds = rect_of(area.grown(8)) if points or band is not None else QRectF()
+        self._points, self._band, self._guides = points, band, guides
+        boxes = [box_of(line) for line in (points, *guides) if line] + ([band] if band is not None else [])
+        self._bounds = rect_of(hull(boxes).grown(8)) if boxes else QRectF()
         self.update()
 
     def paint(
         self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
     ) -> None:
-        painter.setPen(self.look.accent_pen(1.4))
         painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setPen(self.look.accent_pen(0.8))
+        for a, b in self._guides:
+            painter.drawLine(QPointF(*a), QPointF(*b))
+            for x, y in (a, b):
+                painter.drawEllipse(QPointF(x, y), 5, 5)
+        painter.setPen(self.look.accent_pen(1.4))
         if self._points:
             painter.drawPath(pipe_path(self._points))
             painter.drawEllipse(QPointF(*self._points[-1]), 4, 4)

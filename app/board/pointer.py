@@ -27,9 +27,9 @@ class Pointer:
 
 @dataclass(frozen=True)
 class Hit:
-    """The topmost thing at a place: a port before an item before a pipe."""
+    """The topmost thing at a place: a port before an item before a text before a pipe."""
 
-    what: Literal["port", "item", "pipe"]
+    what: Literal["port", "item", "text", "pipe"]
     id: str
     place: Place
     port: str = ""

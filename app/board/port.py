@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt
 
 from app.board.pointer import Hit, Place
 from app.document import Document
-from core.diagram.geometry import Polyline
+from core.diagram.geometry import Polyline, Segment
 from core.plant.changes import Change
 
 
@@ -33,6 +33,9 @@ class BoardPort(Protocol):
 
     def show_line(self, points: Sequence[Place]) -> None:
         """A line in the hand that meets nothing yet."""
+
+    def show_guides(self, guides: Sequence[Segment]) -> None:
+        """Thin lines from port to port, over what is being tried."""
 
     def show_target(self, hit: Hit | None) -> None:
         """Mark what a drop would land on."""

@@ -16,7 +16,15 @@ from PySide6.QtGui import QPainter, QPainterPath
 from PySide6.QtWidgets import QGraphicsScene
 
 from app.board import sheet, trial
-from app.board.graphics import BoardGraphic, LineGraphic, MarkerGraphic, PipeGraphic, SymbolGraphic, rect_of
+from app.board.graphics import (
+    BoardGraphic,
+    LineGraphic,
+    MarkerGraphic,
+    PipeGraphic,
+    SymbolGraphic,
+    TextGraphic,
+    rect_of,
+)
 from app.board.look import Look
 from app.board.pointer import Hit, Place
 from app.inking import paint_row, pen, text_width
@@ -50,6 +58,7 @@ class BoardScene(QGraphicsScene):
         self.symbols: dict[str, SymbolGraphic] = {}
         self.pipes: dict[str, PipeGraphic] = {}
         self.markers: list[MarkerGraphic] = []
+        self.texts: dict[str, TextGraphic] = {}
         self.hand = LineGraphic(self.look)
         self.addItem(self.hand)
         self.plant = self._document_plant = self._worded = Plant()
@@ -157,11 +166,12 @@ class BoardScene(QGraphicsScene):
             self._words_due.stop()
             self._worded = self.plant
         elif before is not None:
-            picture = trial.with_words_of(before, picture, trial.moved(self._worded, self.plant))
+            picture = trial.with_words_of(before, picture, self._worded, self.plant, self.look.text_scale)
         self.look.texts = tuple(placed.box for placed in picture.written)
         self._show_symbols(picture)
         self._show_pipes(picture)
         self._show_markers(picture)
+        self._show_texts(picture)
         if self.plant is self._document_plant:
             self.picture = picture
         self.composed.emit()
@@ -221,10 +231,24 @@ class BoardScene(QGraphicsScene):
         for marker in self.markers:
             self.addItem(marker)
 
+    def _show_texts(self, picture: Picture) -> None:
+        """The user's own texts, called as the document calls them."""
+        wanted = {f"text {number}": placed for number, placed in picture.texts.items()}
+        for gone in self.texts.keys() - wanted.keys():
+            self.removeItem(self.texts.pop(gone))
+        for name, placed in wanted.items():
+            graphic = self.texts.get(name)
+            if graphic is None:
+                graphic = self.texts[name] = TextGraphic(name, placed, self.look)
+                graphic.selected = name in self._selected
+                self.addItem(graphic)
+            elif graphic.placed != placed:
+                graphic.show_as(placed)
+
     # ---- marks ----------------------------------------------------------------------
 
     def graphic(self, name: str) -> BoardGraphic | None:
-        return self.symbols.get(name) or self.pipes.get(name)
+        return self.symbols.get(name) or self.pipes.get(name) or self.texts.get(name)
 
     def select(self, ids: frozenset[str]) -> None:
         for name in self._selected ^ ids:
@@ -253,7 +277,7 @@ class BoardScene(QGraphicsScene):
     # ---- what lies where ------------------------------------------------------------
 
     def hit(self, place: Place, but: frozenset[str] = NO_IDS) -> Hit | None:
-        """A free port before an item before a pipe; joints count as items.
+        """A free port before an item before a text before a pipe; joints count as items.
 
         What a gesture is only trying does not count: a pipe in the hand must not land on itself.
         """
@@ -267,6 +291,9 @@ class BoardScene(QGraphicsScene):
         for item in sorted(items, key=lambda i: (i.kind != "joint", symbols.box(i).width)):
             if symbols.box(item).grown(5.0 if item.kind == "joint" else 1.0).has(place):
                 return Hit("item", item.id, item.at)
+        for name, text in self.texts.items():
+            if name not in but and text.placed.box.grown(2.0).has(place):
+                return Hit("text", name, place)
         near_pipes = [
             (foot.away, Hit("pipe", name, foot.at, share=foot.share, way=foot.way))
             for name, line in lines
@@ -304,6 +331,7 @@ class BoardScene(QGraphicsScene):
         for name, pipe in self.pipes.items():
             if pipe.picture is not None and area.holds(box_of(pipe.picture.line)):
                 inside.add(name)
+        inside |= {name for name, text in self.texts.items() if area.holds(text.placed.box)}
         return frozenset(inside)
 
     def box_round(self, name: str) -> Box | None:
@@ -312,7 +340,7 @@ class BoardScene(QGraphicsScene):
             return self.symbols[name].box
         if name in self.pipes and self.pipes[name].picture is not None:
             return box_of(self.pipes[name].picture.line)  # type: ignore[union-attr]
-        return None
+        return self.texts[name].placed.box if name in self.texts else None
 
     def line(self, pipe: str) -> Polyline:
         """The settled line of a pipe of the document."""
@@ -330,7 +358,7 @@ class BoardScene(QGraphicsScene):
     def drawn(self) -> Box:
         """Everything drawn, texts among it."""
         boxes = [graphic.box for graphic in self.symbols.values()]
-        if self.picture is not None and self.plant.pipes:
+        if self.picture is not None and (self.plant.pipes or self.plant.texts):
             boxes.append(self.picture.box)
         return hull(boxes)
 

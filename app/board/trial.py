@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Set
+from collections.abc import Mapping
 from dataclasses import replace
 
+from app.inking import text_width
 from core.diagram import symbols
 from core.diagram.geometry import Polyline, box_of, hull
-from core.diagram.picture import Picture
+from core.diagram.labels import Placed
+from core.diagram.picture import Picture, texts_as_put
 from core.diagram.routes import route
 from core.plant.model import Item, Plant
 
@@ -62,8 +64,13 @@ def lines(plant: Plant, known: Plant, settled: Mapping[str, Polyline]) -> dict[s
     return {name: fresh[name] if name in touched else kept[name] for name in plant.pipes}
 
 
-def with_words_of(before: Picture, picture: Picture, stirred: Set[str]) -> Picture:
-    """A picture with the words of the one before, but for moved items and pipes with another line."""
+def with_words_of(before: Picture, picture: Picture, worded: Plant, plant: Plant, scale: float) -> Picture:
+    """A picture with the words of the one before, but for moved items and pipes with another line.
+
+    `worded` is the plant whose words those are. Texts of the user that are new or moved stand as they were
+    put, enlarged by `scale`, until all words are placed again.
+    """
+    stirred = moved(worded, plant)
     return replace(
         picture,
         tags={k: tag for k, tag in before.tags.items() if k in picture.states and k not in stirred},
@@ -73,6 +80,18 @@ def with_words_of(before: Picture, picture: Picture, stirred: Set[str]) -> Pictu
             if k in picture.pipes and picture.pipes[k].line == before.pipes[k].line
         },
         markers={k: mark for k, mark in before.markers.items() if k not in stirred},
-        texts=before.texts,
+        texts=_texts_of(before, picture, worded, plant, scale),
         hidden=frozenset(k for k in before.hidden if k in picture.pipes),
     )
+
+
+def _texts_of(
+    before: Picture, picture: Picture, worded: Plant, plant: Plant, scale: float
+) -> dict[str, Placed]:
+    kept = {
+        str(number): before.texts[str(number)]
+        for number, (old, new) in enumerate(zip(worded.texts, plant.texts, strict=False))
+        if old is new and str(number) in before.texts
+    }
+    fresh = [number for number in range(len(plant.texts)) if str(number) not in kept]
+    return {**kept, **texts_as_put(plant, text_width, picture, fresh, scale)} if fresh else kept

@@ -10,6 +10,7 @@ from app.board.pointer import Hit, Place, Pointer, snapped
 from app.board.port import BoardPort
 from app.gestures.base import RETURNS, Gesture, Reason, stepped
 from app.gestures.touch import join_touching
+from core.diagram.guides import Guides
 from core.diagram.symbols import port_place
 from core.errors import Refusal
 from core.plant import edits
@@ -29,6 +30,7 @@ class Insert(Gesture):
         self._at = snapped(at if at is not None else board.middle())
         self._on: Hit | None = None
         self._seen = False
+        self._guides = Guides(board.document.plant, ())
 
     def start(self, pointer: Pointer | None) -> None:
         super().start(pointer)
@@ -43,16 +45,27 @@ class Insert(Gesture):
 
     def move(self, pointer: Pointer) -> None:
         self._seen = True
-        place = snapped(pointer.place)
+        place = self._in_line(pointer)
         if place != self._at or self._on is None:
-            self._follow(pointer.place)
+            bare = self.board.hit(pointer.place) is None
+            self._follow(place if bare else pointer.place, in_line=bare)
+
+    def _in_line(self, pointer: Pointer) -> Place:
+        """A place where its ports stand in line with others near by; with Alt the grid alone counts."""
+        if pointer.alt:
+            return snapped(pointer.place)
+        return self._guides.pulled([self._loose((0.0, 0.0))], pointer.place)
+
+    def _loose(self, at: Place) -> Item:
+        """The item as it would lie on bare board."""
+        plant = self.board.document.plant
+        return edits.new_item(plant, self.kind, at, turn=self._turn, flip=self._flip)
 
     def press(self, pointer: Pointer) -> None:
         if pointer.button == "right":
             self.cancel(Reason.BUTTON)
         else:
-            self._seen = True
-            self._follow(pointer.place)
+            self.move(pointer)
 
     def release(self, pointer: Pointer) -> None:
         if pointer.button == "left" and self._seen:
@@ -79,27 +92,29 @@ class Insert(Gesture):
         self._flip = not self._flip
         self._follow(self._at)
 
-    def _follow(self, place: Place) -> None:
+    def _follow(self, place: Place, in_line: bool = False) -> None:
         hit = self.board.hit(place)
         self._on = hit if hit is not None and hit.what == "pipe" else None
-        self._at = snapped(place)
+        self._at = place if in_line else snapped(place)
         changes, name = self._changes()
         if not self.board.tentative(changes, frozenset({name})):
             self._on = None
             changes, name = self._changes()
             self.board.tentative(changes, frozenset({name}))
+        if self._on is None:
+            self.board.show_guides(self._guides.lines([self._loose(self._at)]))
 
     def _changes(self) -> tuple[list[Change], str]:
         plant = self.board.document.plant
         if self._on is None or edits.in_line_ports(self.kind, {}) is None:
-            item = edits.new_item(plant, self.kind, self._at, turn=self._turn, flip=self._flip)
+            item = self._loose(self._at)
             return [AddItem(item)], item.id
         reverse = self._turn in (90, 180) or self._flip
         try:
             return in_line(plant, self.kind, self._on, reverse)
         except Refusal as refusal:
             self.board.say(str(refusal))
-            item = edits.new_item(plant, self.kind, self._at, turn=self._turn, flip=self._flip)
+            item = self._loose(self._at)
             return [AddItem(item)], item.id
 
     def _place(self, keep: bool) -> None:

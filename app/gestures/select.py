@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from PySide6.QtCore import Qt
 
 from app.board.pointer import Place, Pointer, snapped
 from app.board.port import BoardPort
 from app.gestures.base import Gesture, Reason
 from app.gestures.touch import join_touching
+from core.diagram import arrange
+from core.diagram.guides import Guides
 from core.diagram.symbols import port_place
 from core.plant import edits
 from core.plant.changes import Change
 from core.plant.model import Plant
+from core.plant.texts import number_of, numbers
 
 NO_IDS: frozenset[str] = frozenset()
 
@@ -35,7 +40,10 @@ class RubberBand(Gesture):
 
 
 class Move(Gesture):
-    """The selected items follow the pointer by grid steps; their pipes go with them."""
+    """The selected items and texts follow the pointer by grid steps; their pipes go with them.
+
+    Ports come into line with others near by; with Alt held by the grid alone.
+    """
 
     hint = "Moving: let go to place, Esc to leave it where it was"
 
@@ -43,6 +51,7 @@ class Move(Gesture):
         super().__init__(board)
         self._items, self._first = items, first
         self._by: Place = (0.0, 0.0)
+        self._guides = Guides(board.document.plant, items)
 
     def start(self, pointer: Pointer | None) -> None:
         super().start(pointer)
@@ -50,10 +59,16 @@ class Move(Gesture):
 
     def move(self, pointer: Pointer) -> None:
         way = (pointer.place[0] - self._first.place[0], pointer.place[1] - self._first.place[1])
-        by = snapped(way)
+        plant = self.board.document.plant
+        chosen = [plant.items[name] for name in self._items if name in plant.items]
+        by = snapped(way) if pointer.alt else self._guides.pulled(chosen, way)
         if by != self._by:
             self._by = by
-            self.board.tentative(edits.move(self.board.document.plant, self._items, *by))
+            self.board.tentative(edits.move(plant, self._items, *by))
+            x, y = by
+            self.board.show_guides(
+                self._guides.lines(replace(item, at=(item.at[0] + x, item.at[1] + y)) for item in chosen)
+            )
 
     def release(self, pointer: Pointer) -> None:
         if self._by != (0.0, 0.0):
@@ -76,14 +91,29 @@ class Move(Gesture):
 
 def named(ids: frozenset[str]) -> str:
     """How an undo step names what it touched."""
-    return next(iter(ids)) if len(ids) == 1 else f"{len(ids)} items"
+    if len(ids) > 1:
+        return f"{len(ids)} items"
+    name = next(iter(ids), "nothing")
+    return "a text" if number_of(name) is not None else name
+
+
+def turned(plant: Plant, ids: frozenset[str]) -> list[Change]:
+    """One item turned about its middle, several as a group about theirs."""
+    if len(ids) > 1:
+        return arrange.turned(plant, ids, numbers(plant, ids))
+    return edits.rotate(plant, ids)
 
 
 def mirrored(plant: Plant, items: frozenset[str]) -> list[Change]:
-    """Items mirrored; one that lies along its line turns round in it, its pipes staying where they are."""
+    """Several items mirrored as a group, one about its middle.
+
+    One that lies along its line turns round in it, its pipes staying where they are.
+    """
+    if len(items) > 1:
+        return arrange.mirrored(plant, items, numbers(plant, items))
     draft = edits.Draft(plant)
     draft.do(*edits.mirror(plant, items))
-    for name in items:
+    for name in items & plant.items.keys():
         before, after = plant.items[name], draft.plant.items[name]
         ports = edits.in_line_ports(before.kind, before.props)
         if ports is not None and port_place(before, ports[0]) == port_place(after, ports[1]):

@@ -122,6 +122,16 @@ def place(
     return placer.placed
 
 
+def as_put(wish: TextWish, measure: Measure, scale: float = 1.0) -> Placed:
+    """A text just where it was put, whatever lies there: while it is being moved or has just been written."""
+    size = TEXT_SIZE * scale
+    block = _Block([(line, size, False) for line in wish.lines], measure, LEAD * scale)
+    (x, y), target = wish.at, wish.leads_to
+    box = Box(x, y, x + block.width, y + block.height)
+    leader = None if target is None else (_nearest(box, target), target)
+    return Placed(wish.key, block.rows(x, y, "left"), box, ("at",), leader)
+
+
 def _rows_of(words: tuple[str, ...], form: str) -> list[str]:
     """Quantities in one row, each in its own, or all but the last in the first of two."""
     if form == "row":

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -10,7 +10,17 @@ from core.diagram import annotations as words_of
 from core.diagram import states, symbols
 from core.diagram.annotations import DEFAULT_QUANTITIES, Display
 from core.diagram.geometry import Box, Point, Polyline, box_of, hull, length, segments
-from core.diagram.labels import TEXT_SIZE, MarkerWish, Measure, PipeWish, Placed, TagWish, TextWish, place
+from core.diagram.labels import (
+    TEXT_SIZE,
+    MarkerWish,
+    Measure,
+    PipeWish,
+    Placed,
+    TagWish,
+    TextWish,
+    as_put,
+    place,
+)
 from core.diagram.marks import Arrow, Letter, along, arrows_on, letter_on
 from core.diagram.routes import HOP, crossings, route
 from core.diagram.states import Figures, State
@@ -291,7 +301,9 @@ def _text_wishes(plant: Plant, measure: Measure, pipes: Mapping[str, PipePicture
     """The user's texts, broken into lines, with what they point at."""
     out: list[TextWish] = []
     for number, text in enumerate(plant.texts):
-        lines = _broken(escaped(str(text["text"])), measure)
+        lines = tuple(
+            row for line in str(text["text"]).splitlines() for row in _broken(escaped(line), measure)
+        )
         if not lines:
             continue
         x, y = (float(v) for v in text["at"])
@@ -306,6 +318,15 @@ def _text_wishes(plant: Plant, measure: Measure, pipes: Mapping[str, PipePicture
             target = (float(lead[0]), float(lead[1]))
         out.append(TextWish(f"text {number}", (x, y), lines, target))
     return out
+
+
+def texts_as_put(
+    plant: Plant, measure: Measure, picture: Picture, numbers: Iterable[int], scale: float = 1.0
+) -> dict[str, Placed]:
+    """Some of the user's texts just where they were put, by their place in the list."""
+    wanted = {f"text {number}" for number in numbers}
+    wishes = [wish for wish in _text_wishes(plant, measure, picture.pipes) if wish.key in wanted]
+    return {wish.key.removeprefix("text "): as_put(wish, measure, scale) for wish in wishes}
 
 
 def _broken(text: str, measure: Measure) -> tuple[str, ...]:

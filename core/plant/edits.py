@@ -11,7 +11,7 @@ from dataclasses import replace
 from typing import Any
 
 from core.errors import Refusal, value_text
-from core.plant import item_rules, lengths, mentions, pipe_rules
+from core.plant import item_rules, lengths, mentions, pipe_rules, texts
 from core.plant.changes import (
     AddItem,
     AddPipe,
@@ -91,9 +91,9 @@ def new_item(
 
 
 def move(plant: Plant, ids: Iterable[str], dx: float, dy: float) -> list[Change]:
-    """Move items; bends of a pipe go along where both its ends do, or where the pipe itself is named."""
+    """Move items and texts; a pipe's bends go along where both its ends do, or where it is named itself."""
     chosen = set(ids)
-    changes: list[Change] = []
+    changes = texts.move(plant, texts.numbers(plant, chosen), dx, dy)
     if not dx and not dy:
         return changes
     for name in [name for name in plant.items if name in chosen]:
@@ -326,8 +326,9 @@ def delete(plant: Plant, ids: Iterable[str]) -> list[Change]:
     """Take items and pipes away, healing what they leave.
 
     Pipes on either side of an item that sat in a line become one; so do those at a joint that a
-    branch has left. What mentions the deleted ids forgets them.
+    branch has left. What mentions the deleted ids forgets them. Texts may be among the ids.
     """
+    written = texts.numbers(plant, ids := list(ids))
     chosen = [name for name in ids if name in plant.items or name in plant.pipes]
     draft = Draft(plant)
     left: list[PortRef] = []
@@ -341,6 +342,7 @@ def delete(plant: Plant, ids: Iterable[str]) -> list[Change]:
         _heal_joint(draft, ref)
     gone = (plant.items.keys() | plant.pipes.keys()) - draft.plant.items.keys() - draft.plant.pipes.keys()
     draft.do(*mentions.renamed(draft.plant, lambda name: None if name in gone else name))
+    draft.do(*texts.without(draft.plant, written))
     return draft.changes
 
 

@@ -1,0 +1,108 @@
+"""Several things in the hand: what was copied, or an assembly of the shelf, laid down with fresh tags."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+
+from PySide6.QtCore import Qt
+
+from app.board.pointer import Place, Pointer, snapped
+from app.board.port import BoardPort
+from app.gestures.base import RETURNS, Gesture, Reason, stepped
+from app.gestures.touch import join_touching
+from core.diagram import arrange
+from core.plant import edits
+from core.plant.changes import Change, apply
+from core.plant.excerpt import Excerpt, Pasted, paste
+from core.plant.model import Plant
+from core.plant.texts import id_of
+
+
+class Lay(Gesture):
+    """Follows the pointer; a click or Return lays it down, with Shift the hand keeps another."""
+
+    def __init__(self, board: BoardPort, part: Excerpt, words: str, at: Place | None = None) -> None:
+        super().__init__(board)
+        self._part, self._words = part, words
+        self.hint = f"{words}: a click or Return lays it down, arrow keys move it, R turns, M mirrors"
+        self._at = snapped(at if at is not None else board.middle())
+        self._seen = False
+
+    def start(self, pointer: Pointer | None) -> None:
+        super().start(pointer)
+        self.board.document.select(())
+        self._follow(pointer.place if pointer is not None else self._at)
+
+    def move(self, pointer: Pointer) -> None:
+        self._seen = True
+        if snapped(pointer.place) != self._at:
+            self._follow(pointer.place)
+
+    def press(self, pointer: Pointer) -> None:
+        if pointer.button == "right":
+            self.cancel(Reason.BUTTON)
+        else:
+            self._seen = True
+            self._follow(pointer.place)
+
+    def release(self, pointer: Pointer) -> None:
+        if pointer.button == "left" and self._seen:
+            self._place(keep=pointer.shift)
+
+    def key(self, key: Qt.Key, shift: bool) -> bool:
+        if key == Qt.Key.Key_Escape:
+            self.cancel(Reason.ESCAPE)
+        elif key in RETURNS:
+            self._place(keep=shift)
+        else:
+            place = stepped(self._at, key, shift)
+            if place is None:
+                return False
+            self._follow(place)
+            self.board.reveal(place)
+        return True
+
+    def turn(self) -> None:
+        self._put(arrange.turned)
+
+    def mirror(self) -> None:
+        self._put(arrange.mirrored)
+
+    def _put(self, way: Callable[[Plant, Collection[str], Collection[int]], list[Change]]) -> None:
+        plant = self._part.plant
+        changes = way(plant, plant.items.keys(), range(len(plant.texts)))
+        self._part = Excerpt(apply(plant, changes), self._part.outside, self._part.kinds)
+        self._follow(self._at)
+
+    def _follow(self, place: Place) -> None:
+        self._at = snapped(place)
+        pasted = self._pasted()
+        self.board.tentative(pasted.changes, frozenset(pasted.names.values()))
+
+    def _pasted(self) -> Pasted:
+        middle = self._part.middle
+        return paste(
+            self.board.document.plant, self._part, (self._at[0] - middle[0], self._at[1] - middle[1])
+        )
+
+    def _place(self, keep: bool) -> None:
+        pasted = self._pasted()
+        before = self.board.document.plant
+        draft = edits.Draft(before)
+        draft.do(*pasted.changes)
+        said = [*pasted.forgotten, *join_touching(self.board, draft, pasted.names.values())]
+        done = self.board.commit(self._words, draft.changes)
+        if done and keep:
+            self._follow(self._at)
+            return
+        if done:
+            self.board.document.select(laid(before, self.board.document.plant))
+        self.board.finished()
+        if done and said:
+            self.board.say(". ".join(said))
+
+
+def laid(before: Plant, after: Plant) -> set[str]:
+    """What is new in a plant."""
+    texts = {id_of(number) for number in range(len(before.texts), len(after.texts))}
+    return {*(after.items.keys() - before.items.keys()), *(after.pipes.keys() - before.pipes.keys()), *texts}
