@@ -11,7 +11,7 @@ from core.sizing.result import Sized
 from core.solve import Solution
 
 # Modules of this package with `size(context) -> list[Sized]`, in the order of the answer. One line a family.
-FAMILIES: tuple[str, ...] = ("flows",)
+FAMILIES: tuple[str, ...] = ("flows", "pipes")
 
 
 def size(

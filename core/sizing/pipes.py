@@ -1,0 +1,348 @@
+"""Tube sizes of each pipe: what every size that could serve does with the flow, and which to take.
+
+Not here: what flow a pipe must carry (`flows`), nor whether the pressure at a tap suffices (`potable`).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from core.media.tubes import Tube, material_of, sizes, tube_of
+from core.plant.model import Pipe
+from core.sizing.context import ZERO, Context, G
+from core.sizing.demands import demands
+from core.sizing.limits import (
+    AIR_CARRYING,
+    AIR_SOURCE,
+    COPPER_ELSEWHERE,
+    GRADE,
+    GRADE_SOURCE,
+    Limit,
+    family_of,
+    limits_for,
+)
+from core.sizing.losses import Water, pipe_loss, present_tube, tube_name, water_at
+from core.sizing.result import Option, Sized
+from core.working import Origin, Working, given
+
+STILL = 1e-8  # [m^3/s]
+SLOWEST = 0.15  # [m/s] sizes that run slower are too far off to be worth a line
+HARDLY = 1e-4  # [m^3] contents that differ less are not worth a word
+SELDOM = ("5/8 in", "3 1/2 in")  # copper and steel seldom stocked for this; common practice, no source
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What one pipe must do.
+
+    Attributes
+    ----------
+    pipe : Pipe
+    water : Water
+        At the flow asked
+    warmest : float
+        Warmest water that flows in it in any case, [K]
+    use : str
+        closed, potable or recirculation
+    circulated : bool
+        Whether a circulator drives the water: then head costs, in potable loops too
+    """
+
+    pipe: Pipe
+    water: Water
+    warmest: float
+    use: str
+    circulated: bool
+
+
+@dataclass(frozen=True)
+class Judged:
+    """One size under the flow asked: velocity [m/s], loss per metre [Pa/m], total [Pa], content [m^3]."""
+
+    tube: Tube
+    name: str
+    velocity: float
+    per_metre: float
+    grade: float
+    total: float
+    content: float
+    breaks: tuple[str, ...]
+    remarks: tuple[str, ...]
+    working: Working
+
+
+def size(context: Context) -> list[Sized]:
+    """Tube options of every pipe that water flows in, in some case or by design."""
+    pipes = [p.id for p in context.plant.pipes.values() if p.stage != "to_remove" and not p.joined]
+    return context.one_by_one(pipes, "tube", lambda name: _of_pipe(context, name))
+
+
+def _of_pipe(context: Context, name: str) -> Sized | None:
+    flow = context.design_flow(name)
+    if flow is None or float(flow.value) <= STILL:
+        return None
+    asked = _asked(context, context.plant.pipes[name], flow)
+    present = present_tube(asked.pipe)
+    table = [judge(context, asked, tube) for tube in _candidates(asked, present)]
+    kept = _worth_a_line(table, present.nominal)
+    fit = [j for j in table if not j.breaks]
+    chosen = next((j for j in fit if not seldom(j.tube) or j.tube == present), fit[0] if fit else None)
+    case = str(flow.extra.get("case", ""))
+    return Sized(
+        name,
+        "tube",
+        _sentence(context, asked, table, chosen, present),
+        chosen.tube.bore if chosen else None,
+        "m",
+        "length",
+        case,
+        tuple(_option(asked, judged) for judged in kept),
+        chosen.name if chosen else "",
+        chosen.working if chosen else kept[-1].working,
+        () if chosen else (f"{name}: no size of {_words(asked)} keeps every limit at this flow",),
+        _cautions(asked),
+    )
+
+
+def _asked(context: Context, pipe: Pipe, flow: Working) -> Asked:
+    temperature = _temperature(context, pipe, str(flow.extra.get("case", "")))
+    use = use_of(context, pipe)
+    return Asked(
+        pipe,
+        water_at(context, pipe.system, temperature, flow),
+        max(_warmest(context, pipe.id), float(temperature.value)),
+        use,
+        use == "closed" or any(True for _ in demands(context).passing(pipe.id)),
+    )
+
+
+def use_of(context: Context, pipe: Pipe) -> str:
+    """closed, potable, or recirculation where potable water runs round without being drawn."""
+    if context.plant.systems[pipe.system].use != "potable":
+        return "closed"
+    from core.sizing.recirculation import return_pipes
+
+    return "recirculation" if pipe.id in return_pipes(context) else "potable"
+
+
+def _temperature(context: Context, pipe: Pipe, case: str) -> Working:
+    """Mean temperature of a pipe in the case that decides; without one, of its last solved case or 50 °C."""
+    if not any(c.name == case for c, _ in context.sound()):
+        worst = context.worst(pipe.id, "flow_m3_s")
+        case = worst.case if worst is not None and abs(worst.value) > STILL else ""
+    if not case:
+        words = "water temperature, no case having flow here"
+        return given("T", words, 50.0 + ZERO, "temperature", "practice")
+    ends = [
+        context.solved(symbol, f"{words} of {pipe.id}", pipe.id, key, case)
+        for symbol, words, key in (("T_1", "start", "temperature_in_c"), ("T_2", "end", "temperature_out_c"))
+    ]
+    value = 0.5 * (float(ends[0].value) + float(ends[1].value))
+    return Working("T", f"water in {pipe.id}", value, "temperature", "(T_1 + T_2) / 2", tuple(ends))
+
+
+def _warmest(context: Context, pipe: str) -> float:
+    warm = [0.0]
+    for case, _ in context.sound():
+        figures = context.figures(pipe, case.name)
+        if abs(figures.get("flow_m3_s", 0.0)) > STILL:
+            warm.append(max(figures["temperature_in_c"], figures["temperature_out_c"]) + ZERO)
+    return max(warm)
+
+
+# Sizes -----------------------------------------------------------------------------------------------------
+
+
+def _material(asked: Asked) -> str:
+    return str((asked.pipe.tube or {}).get("material", ""))
+
+
+def _words(asked: Asked) -> str:
+    material = _material(asked)
+    return material_of(material).words if material else "tube"
+
+
+def _candidates(asked: Asked, present: Tube) -> Iterator[Tube]:
+    """Sizes of the material from small to large, of a metric tube the usual wall only, and the one drawn."""
+    material = _material(asked)
+    if not material:
+        yield present
+        return
+    metric = material_of(material).family == "metric"
+    for nominal in sizes(material):
+        tube = tube_of(material, nominal)
+        usual = not metric or tube_of(material, f"{tube.outside * 1000.0:g} mm").nominal == nominal
+        if usual or nominal == present.nominal:
+            yield tube
+
+
+def judge(context: Context, asked: Asked, tube: Tube) -> Judged:
+    """One tube under the flow asked.
+
+    Notes
+    -----
+    v = Q / A; loss per metre f/d rho v^2/2; total with length and K of fittings at this bore (Crane n fT).
+    Source: Darcy-Weisbach with Colebrook and White.
+    """
+    pipe = asked.pipe
+    total = pipe_loss(context, pipe, tube, asked.water)
+    by_symbol = {part.symbol: part for part in total.inputs}
+    velocity, per_metre = float(by_symbol["v"].value), float(by_symbol["i"].value)
+    grade = per_metre / (asked.water.rho * G)
+    breaks, remarks = _verdicts(context, asked, tube, velocity, grade)
+    area = math.pi * tube.bore**2 / 4.0
+    return Judged(
+        tube,
+        tube_name(tube),
+        velocity,
+        per_metre,
+        grade,
+        float(total.value),
+        area * pipe.si.length,
+        breaks,
+        remarks,
+        _verdict(context, asked, tube, total, (*breaks, *remarks)),
+    )
+
+
+def _verdicts(
+    context: Context, asked: Asked, tube: Tube, velocity: float, grade: float
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """What a size breaks, and what is worth saying beside it."""
+    breaks: list[str] = []
+    remarks: list[str] = []
+    for limit in _limits(asked, tube):
+        if velocity > limit.value:
+            text = f"over {context.shown(limit.value, 'velocity')}: {limit.words}"
+            (breaks if limit.firm else remarks).append(text)
+    if asked.circulated:
+        if grade > GRADE:
+            most = (
+                "4 ft of head per 100 ft"
+                if context.display == "us"
+                else f"{GRADE * asked.water.rho * G:.0f} Pa/m"
+            )
+            breaks.append(f"over {most}")
+        if velocity < AIR_CARRYING:
+            remarks.append(f"under {context.shown(AIR_CARRYING, 'velocity')}: air may stay in downward runs")
+    if seldom(tube):
+        remarks.append("seldom stocked (common practice)")
+    return tuple(breaks), tuple(remarks)
+
+
+def _limits(asked: Asked, tube: Tube) -> list[Limit]:
+    """Limits of velocity that concern a tube; a potable loop with a circulator has those of closed loops too."""
+    found = list(limits_for(tube.material, asked.use, asked.warmest, tube.bore))
+    if asked.circulated and asked.use != "closed":
+        closed = limits_for(tube.material, "closed", asked.warmest, tube.bore)
+        found += [limit for limit in closed if limit.what == "noise"]
+    return found
+
+
+def seldom(tube: Tube) -> bool:
+    """Whether a size is made but seldom stocked."""
+    return tube.nominal in SELDOM and family_of(tube.material) in ("copper", "steel")
+
+
+def _worth_a_line(table: list[Judged], present: str) -> list[Judged]:
+    """Sizes that could serve, one neighbour on either side, and the one drawn."""
+    serving = [k for k, j in enumerate(table) if not j.breaks and j.velocity >= SLOWEST]
+    if not serving:
+        serving = [min(range(len(table)), key=lambda k: abs(table[k].velocity - AIR_CARRYING))]
+    first, last = max(0, serving[0] - 1), min(len(table) - 1, serving[-1] + 1)
+    return [j for k, j in enumerate(table) if first <= k <= last or j.tube.nominal == present]
+
+
+def _option(asked: Asked, judged: Judged) -> Option:
+    tube = judged.tube
+    props = {"tube": {"material": tube.material, "size": tube.nominal}} if tube.material else None
+    figures = {
+        "bore_m": tube.bore,
+        "velocity_m_s": judged.velocity,
+        "loss_pa_m": judged.per_metre,
+        "loss_ft_100ft": 100.0 * judged.grade,
+        "drop_pa": judged.total,
+        "content_m3": judged.content,
+    }
+    verdict = "; ".join((*judged.breaks, *judged.remarks)) or "meets every limit"
+    return Option(judged.name, figures, not judged.breaks, verdict, props, judged.working)
+
+
+# Words -----------------------------------------------------------------------------------------------------
+
+
+def _sentence(
+    context: Context, asked: Asked, table: list[Judged], chosen: Judged | None, present: Tube
+) -> str:
+    """The sentence that decides between the two neighbouring sizes, and how the one drawn stands to it."""
+    flow = context.shown(asked.water.flow.value, "flow")
+    if chosen is None:
+        largest = table[-1]
+        return (
+            f"{asked.pipe.id} must carry {flow}; even {largest.name} runs "
+            f"{context.shown(largest.velocity, 'velocity')}: {'; '.join(largest.breaks)}."
+        )
+    apart = [j for j in table if j.tube.outside != chosen.tube.outside and not seldom(j.tube)]
+    usual = sorted([chosen, *apart], key=lambda j: j.tube.bore)
+    place = usual.index(chosen)
+    text = f"{asked.pipe.id}: {chosen.name} carries {flow} at {_runs(context, chosen)}"
+    if place > 0:
+        smaller = usual[place - 1]
+        text += f"; {smaller.name} would run {_runs(context, smaller)}: {'; '.join(smaller.breaks)}"
+    elif len(table) > 1:
+        text += "; it is the smallest size there is"
+    if place + 1 < len(usual):
+        larger = usual[place + 1]
+        more = larger.content - chosen.content
+        text += f"; {larger.name} would run {_runs(context, larger)}"
+        if more > HARDLY:
+            text += f" and hold {context.shown(more, 'volume')} more"
+    if present.nominal != chosen.tube.nominal:
+        drawn = next(j for j in table if j.tube.nominal == present.nominal)
+        state = "does not keep the limits" if drawn.breaks else "keeps them too"
+        text += f". Drawn is {drawn.name}, which {state} ({_runs(context, drawn)})"
+    return text + "."
+
+
+def _runs(context: Context, judged: Judged) -> str:
+    speed = context.shown(judged.velocity, "velocity")
+    if context.display == "si":
+        return f"{speed} and {judged.per_metre:.0f} Pa/m"
+    return f"{speed} and {100.0 * judged.grade:.1f} ft per 100 ft"
+
+
+def _verdict(context: Context, asked: Asked, tube: Tube, total: Working, said: tuple[str, ...]) -> Working:
+    """Verdict on a size, with its loss and the limits it was held against beneath it."""
+
+    def leaf(limit: Limit) -> Working:
+        origin: Origin = "memory" if "from memory" in limit.source else "table"
+        if "no source" in limit.source:
+            origin = "practice"
+        return given(f"v_{limit.what}", limit.words, limit.value, "velocity", origin, limit.source)
+
+    by_symbol = {part.symbol: part for part in total.inputs}
+    limits = [leaf(limit) for limit in _limits(asked, tube)]
+    if asked.circulated:
+        limits.append(given("j_most", "head per length at most", GRADE, "", "memory", GRADE_SOURCE))
+        limits.append(given("v_air", "velocity that carries air along", AIR_CARRYING, "velocity", "practice"))
+    gravity = given("g", "gravity", G, "", "default", "9.80665 m/s², standard gravity")
+    inputs = (by_symbol["i"], asked.water.density, gravity)
+    value = float(by_symbol["i"].value) / (asked.water.rho * G)
+    grade = Working("j", "head per length", value, "", "i / (ρ * g)", inputs)
+    words = f"{tube_name(tube)} for {asked.pipe.id}"
+    how = "each limit that concerns this material, use and temperature, beside what the size does"
+    text = "; ".join(said) or "meets every limit"
+    return Working("verdict", words, text, inputs=(total, grade, *limits), how=how)
+
+
+def _cautions(asked: Asked) -> tuple[str, ...]:
+    found = []
+    if family_of(_material(asked)) == "copper" and asked.use != "closed":
+        found.append(f"Published limits for copper differ: {COPPER_ELSEWHERE}.")
+    if asked.use == "closed":
+        found.append(f"Limits: {GRADE_SOURCE}; {AIR_SOURCE}.")
+    if asked.use != "closed":
+        found.append("Potable pipe sizes are set by local code; a licensed plumber decides.")
+    return tuple(found)
