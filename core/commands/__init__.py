@@ -12,6 +12,10 @@ TABLE: dict[str, tuple[str, str]] = {
         "FILE [--case NAME | --all-cases | --all-calls] [--json]",
         "flows, heads and temperatures",
     ),
+    "call-sheet": (
+        "FILE [--case NAME] [--json]",
+        "every combination of calls, outlets, one heater fewer, energy of a year",
+    ),
     "logbook": ("FILE [--json]", "decisions, their reasons, and whether today's figures bear them out"),
 }
 """What may follow each command, and what it gives; the module of the same name runs it."""

@@ -1,0 +1,78 @@
+"""Which circuits a combination of calls asks for: those that some running circulator can reach.
+
+A circuit that no call runs is off, not short; one that is called and yet stands still is short of everything.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Set
+from typing import Any
+
+from core.hydraulics.network import Network, build
+from core.plant.model import Plant
+
+CIRCUITS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
+
+
+class Reach:
+    """The ways of a plant's water, with what signals stop taken out.
+
+    Parameters
+    ----------
+    plant : Plant
+    net : Network or None
+        Of the same plant, where it is already made
+    """
+
+    def __init__(self, plant: Plant, net: Network | None = None) -> None:
+        self.net = net if net is not None else build(plant)
+        items = plant.items
+        self.branch_of: dict[str, int] = {}
+        self.stops: dict[int, list[str]] = {}
+        self.drives: dict[str, int] = {}
+        for key, elements in self.net.of_item.items():
+            kind = items[key].kind if key in items else ""
+            branch = next((int(self.net.branch_of[e.index]) for e in elements if e.part == ""), -1)
+            if kind in CIRCUITS:
+                self.branch_of[key] = branch
+            elif kind in ("circulator", "zone_valve") and branch >= 0:
+                self.stops.setdefault(branch, []).append(key)
+                if kind == "circulator":
+                    self.drives[key] = branch
+        self._known: dict[frozenset[str], frozenset[str]] = {}
+
+    def called(self, running: Mapping[str, bool], flowing: Set[str]) -> frozenset[str]:
+        """Circuits with flow, and those that lie on a loop with a circulator that runs.
+
+        Hand valves count as open: a circuit shut off by hand is called and gets nothing.
+
+        Parameters
+        ----------
+        running : dict
+            Circulators and zone valves by id
+        flowing : set of str
+            Items with flow
+        """
+        still = frozenset(key for key, on in running.items() if not on)
+        if still not in self._known:
+            self._known[still] = self._driven(still)
+        return self._known[still] | (self.branch_of.keys() & flowing)
+
+    def _driven(self, still: frozenset[str]) -> frozenset[str]:
+        import networkx as nx
+
+        shut = {k for k, keys in self.stops.items() if still & set(keys)}
+        graph: Any = nx.Graph()
+        for k, b in enumerate(self.net.branches):
+            if k not in shut:
+                # A node amid each branch keeps parallel branches apart and gives a ring an edge.
+                graph.add_edge(b.start, ("way", k))
+                graph.add_edge(("way", k), b.end)
+        live = {k for key, k in self.drives.items() if k not in shut and key not in still}
+        rings = {k for k in live if self.net.branches[k].start == self.net.branches[k].end}
+        reached = set(rings)
+        for part in nx.biconnected_components(graph):
+            ways = {node[1] for node in part if isinstance(node, tuple)}
+            if len(part) > 2 and ways & live:
+                reached |= ways
+        return frozenset(key for key, branch in self.branch_of.items() if branch in reached)

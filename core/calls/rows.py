@@ -1,0 +1,274 @@
+"""One combination of calls in figures: what runs, what circuits get, what sources and exchangers carry."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from core.calls.called import Reach
+from core.calls.outlets import OutletLoad, outlet_loads
+from core.calls.power import electric_power
+from core.controls.expressions import runs
+from core.plant.model import Case, Item, Plant
+from core.solve import Solution
+from core.working import Working
+
+CIRCUITS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
+SOURCES = ("heater", "boiler", "heat_pump")
+RUN = ("circulator", "zone_valve", *SOURCES)
+SHORT_SHARE = 0.005  # of what was wanted: below this a circuit counts as met
+
+
+@dataclass(frozen=True)
+class Circuit:
+    """What a circuit gets: flow [m^3/s], heat [W]. Nothing is wanted of one that no call runs."""
+
+    at: str
+    called: bool
+    flow: float
+    wanted: float
+    delivered: float
+    short: float
+
+    @property
+    def is_short(self) -> bool:
+        """Whether it misses more than half a percent of what it wants."""
+        return self.called and self.short > SHORT_SHARE * max(self.wanted, 1.0)
+
+
+@dataclass(frozen=True)
+class Load:
+    """What a source or an exchanger carries, [W].
+
+    `capacity` is None where the plant file states none; `possible` is what an exchanger could pass at most
+    with these flows and inlets (None for sources); `short` what a source lacks to hold its set point.
+    """
+
+    at: str
+    running: bool
+    duty: float
+    capacity: float | None
+    possible: float | None = None
+    short: float = 0.0
+
+    @property
+    def share(self) -> float | None:
+        """Duty over capacity, or over what could be passed, [-]."""
+        most = self.capacity if self.capacity else self.possible
+        return self.duty / most if most else None
+
+
+@dataclass(frozen=True)
+class Moved:
+    """What a circulator does: flow [m^3/s], head [m], share of full speed, electric power [W] or None."""
+
+    at: str
+    running: bool
+    flow: float
+    head: float
+    speed: float
+    power: Working | None
+
+
+@dataclass(frozen=True)
+class CallRow:
+    """One combination of calls, solved.
+
+    Attributes
+    ----------
+    case : Case
+    on : tuple of str
+        Calls that are on, in the order of the sheet
+    solution : Solution
+    runs : dict
+        Equipment by id: whether its signals let it run
+    circuits, sources, exchangers, circulators : dict by id
+    tanks : dict
+        Heat taken up by each tank, [W], its element included
+    duty_shares : dict
+        Share of the time for which a stat calls to hold a room (the solver's) or a tank (see `duty`)
+    outlets : tuple of OutletLoad
+    """
+
+    case: Case
+    on: tuple[str, ...]
+    solution: Solution
+    runs: Mapping[str, bool]
+    circuits: Mapping[str, Circuit]
+    sources: Mapping[str, Load]
+    exchangers: Mapping[str, Load]
+    circulators: Mapping[str, Moved]
+    tanks: Mapping[str, float]
+    outlets: tuple[OutletLoad, ...]
+    duty_shares: Mapping[str, float] = field(default_factory=dict)
+
+    @property
+    def name(self) -> str:
+        """Calls joined by ' + ', or 'none'."""
+        return self.case.name
+
+    @property
+    def wanted(self) -> float:
+        """Heat wanted by the circuits that are called, [W]."""
+        return sum(c.wanted for c in self.circuits.values() if c.called)
+
+    @property
+    def delivered(self) -> float:
+        """Heat given by the circuits that are called, [W]."""
+        return sum(c.delivered for c in self.circuits.values() if c.called)
+
+    @property
+    def short(self) -> float:
+        """What called circuits lack, [W]; circuits that miss less than half a percent count as met."""
+        return sum(c.short for c in self.circuits.values() if c.is_short)
+
+    @property
+    def heat(self) -> float:
+        """Heat that all sources give, [W]."""
+        return sum(load.duty for load in self.sources.values())
+
+    @property
+    def power(self) -> float:
+        """Electric power of the circulators whose watts are known, [W]."""
+        return sum(float(m.power.value) for m in self.circulators.values() if m.power is not None)
+
+    def as_data(self) -> dict[str, Any]:
+        """Plain data for --json."""
+        return {
+            "case": self.name,
+            "calls": list(self.on),
+            "converged": self.solution.converged,
+            "runs": dict(self.runs),
+            "heat_w": self.heat,
+            "wanted_w": self.wanted,
+            "delivered_w": self.delivered,
+            "short_w": self.short,
+            "circuits": {
+                k: {
+                    "called": c.called,
+                    "flow_m3_s": c.flow,
+                    "wanted_w": c.wanted,
+                    "delivered_w": c.delivered,
+                    "short_w": c.short,
+                }
+                for k, c in self.circuits.items()
+            },
+            "sources": {k: _load_data(load) for k, load in self.sources.items()},
+            "exchangers": {k: _load_data(load) for k, load in self.exchangers.items()},
+            "circulators": {
+                k: {
+                    "running": m.running,
+                    "flow_m3_s": m.flow,
+                    "head_m": m.head,
+                    "speed": m.speed,
+                    "power_w": None if m.power is None else m.power.value,
+                }
+                for k, m in self.circulators.items()
+            },
+            "tanks": {k: {"duty_w": w} for k, w in self.tanks.items()},
+            "duty_shares": dict(self.duty_shares),
+            "outlets": {o.at: o.as_data() for o in self.outlets},
+            "notes": [{"at": n.at, "text": n.text} for n in self.solution.notes],
+        }
+
+
+def _load_data(load: Load) -> dict[str, Any]:
+    data: dict[str, Any] = {"running": load.running, "duty_w": load.duty, "capacity_w": load.capacity}
+    if load.possible is not None:
+        data["possible_w"] = load.possible
+    else:
+        data["short_w"] = load.short
+    return {**data, "share": load.share}
+
+
+def call_row(
+    plant: Plant, case: Case, solution: Solution, calls: tuple[str, ...], reach: Reach | None = None
+) -> CallRow:
+    """The figures of one solved combination.
+
+    Parameters
+    ----------
+    plant : Plant
+    case : Case
+    solution : Solution
+        Of that case
+    calls : tuple of str
+        All calls of the sheet
+    reach : Reach or None
+        Which circuits a running circulator reaches; made where None
+    """
+    reach = reach if reach is not None else Reach(plant)
+    items = {key: item for key, item in plant.items.items() if item.stage != "to_remove"}
+    on = solution.signals
+    run = {key: runs(item.si, on) for key, item in items.items() if item.kind in RUN}
+    figures = solution.items
+    flowing = {key for key, f in figures.items() if abs(f.get("flow_m3_s", 0.0)) > 1e-8}
+    called = reach.called(run, flowing)
+
+    def of(*kinds: str) -> dict[str, Item]:
+        return {key: item for key, item in items.items() if item.kind in kinds and key in figures}
+
+    return CallRow(
+        case,
+        tuple(name for name in calls if on.get(name)),
+        solution,
+        run,
+        {key: _circuit(key, figures[key], key in called) for key in of(*CIRCUITS)},
+        {key: _source(item, figures[key]) for key, item in of(*SOURCES).items()},
+        {key: _exchanger(plant, item, solution) for key, item in of("exchanger").items()},
+        {key: _moved(item, figures[key]) for key, item in of("circulator").items()},
+        {key: float(figures[key]["duty_w"]) for key in of("tank", "coil_tank") if "duty_w" in figures[key]},
+        outlet_loads(plant, solution),
+        {
+            key: float(figures[key]["duty_share"])
+            for key in of("room")
+            if figures[key].get("duty_share") is not None
+        },
+    )
+
+
+def _circuit(key: str, f: Mapping[str, Any], called: bool) -> Circuit:
+    flow = abs(float(f.get("flow_m3_s", 0.0)))
+    wanted = float(f.get("wanted_w", 0.0)) if called else 0.0
+    short = float(f.get("short_w", 0.0)) if called else 0.0
+    return Circuit(key, called, flow, wanted, float(f.get("delivered_w", 0.0)), short)
+
+
+def _source(item: Item, f: Mapping[str, Any]) -> Load:
+    stated = f.get("capacity_w", item.si.get("capacity"))
+    capacity = float(stated) if stated else None
+    if capacity is None and float(f.get("short_w", 0.0)) > 0.0:
+        capacity = float(f["duty_w"])  # what it gives at its limit
+    return Load(item.id, bool(f["running"]), float(f["duty_w"]), capacity, None, float(f.get("short_w", 0.0)))
+
+
+def _exchanger(plant: Plant, item: Item, solution: Solution) -> Load:
+    """An exchanger has no capacity but a rated point; its effectiveness tells what it could pass at most."""
+    f = solution.items[item.id]
+    duty, effectiveness = float(f["duty_w"]), float(f.get("effectiveness", 0.0))
+    rated = item.si.get("rated")
+    capacity = None
+    if rated:
+        from core.media.fluids import fluid_of
+
+        pipe = next((p for p in plant.pipes.values() if (item.id, "a_in") in (p.start, p.end)), None)
+        system = plant.systems.get(pipe.system) if pipe is not None else None
+        fluid = fluid_of(system.si.fluid if system is not None else {"kind": "water"})
+        warm, cold = float(rated["a_in"]), float(rated["a_out"])
+        mean = 0.5 * (warm + cold)
+        rho, cp = float(fluid.density(mean)), float(fluid.heat_capacity(mean))
+        capacity = float(rated["a_flow"]) * rho * cp * abs(warm - cold)
+    possible = duty / effectiveness if effectiveness > 0.0 else 0.0
+    return Load(item.id, duty > 0.0, duty, capacity, possible)
+
+
+def _moved(item: Item, f: Mapping[str, Any]) -> Moved:
+    return Moved(
+        item.id,
+        bool(f["running"]),
+        float(f["flow_m3_s"]),
+        float(f["head_m"]),
+        float(f["speed"]),
+        electric_power(item, f),
+    )

@@ -1,0 +1,81 @@
+"""The call sheet: every combination of calls, what runs, who goes short, and the worst of all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from core.calls import combinations
+from core.calls.called import Reach
+from core.calls.duty import with_tank_shares
+from core.calls.outlets import CAUTION
+from core.calls.rows import CallRow, call_row
+from core.calls.worst import Worst, find_worst
+from core.plant.model import Case, Plant
+
+
+@dataclass(frozen=True)
+class CallSheet:
+    """Which call runs what.
+
+    Attributes
+    ----------
+    base : str
+        Case that gives outdoor temperature, draws, tanks and the other signals
+    calls : tuple of str
+        Ids of the signals that are calls, in the order of the file
+    rows : tuple of CallRow
+        One a combination, fewest calls first
+    worst : tuple of Worst
+    cautions : tuple of str
+    """
+
+    base: str
+    calls: tuple[str, ...]
+    rows: tuple[CallRow, ...]
+    worst: tuple[Worst, ...]
+    cautions: tuple[str, ...]
+
+    def worst_of(self, case: str) -> tuple[Worst, ...]:
+        """What a combination is worst in."""
+        return tuple(w for w in self.worst if w.case == case)
+
+    def as_data(self) -> dict[str, Any]:
+        """Plain data for --json."""
+        return {
+            "base": self.base,
+            "calls": list(self.calls),
+            "combinations": [row.as_data() for row in self.rows],
+            "worst": [w.as_data() for w in self.worst],
+            "cautions": list(self.cautions),
+        }
+
+
+def call_sheet(
+    plant: Plant, keep_on: Callable[[], bool] | None = None, base: Case | None = None
+) -> CallSheet:
+    """Solve every combination of calls and sort the figures.
+
+    Parameters
+    ----------
+    plant : Plant
+    keep_on : callable or None
+        Asked during the solving; where it says False this raises core.solve.Dropped
+    base : Case or None
+        Gives outdoor temperature, draws, tanks and the other signals; the first case where None
+    """
+    base = plant.solve_cases[0] if base is None else base
+    cases = combinations.all_calls(plant, base)
+    solutions = combinations.solve_calls(plant, base, keep_on)
+    calls = combinations.calls_of(plant)
+    reach = Reach(plant)
+    rows = [call_row(plant, case, s, calls, reach) for case, s in zip(cases, solutions, strict=True)]
+    return assembled(plant, base, calls, rows)
+
+
+def assembled(plant: Plant, base: Case, calls: tuple[str, ...], rows: Sequence[CallRow]) -> CallSheet:
+    """A call sheet of rows that are already solved."""
+    rows = with_tank_shares(plant, rows)
+    outlets = any(i.kind == "outlet" and i.stage != "to_remove" for i in plant.items.values())
+    return CallSheet(base.name, calls, tuple(rows), find_worst(rows), (CAUTION,) if outlets else ())
