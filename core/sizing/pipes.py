@@ -29,6 +29,7 @@ from core.working import Origin, Working, given
 
 STILL = 1e-8  # [m^3/s]
 SLOWEST = 0.15  # [m/s] sizes that run slower are too far off to be worth a line
+OF_WEIGHT = 0.2  # share of a circuit's water from which a potable pipe counts as part of its loop
 HARDLY = 1e-4  # [m^3] contents that differ less are not worth a word
 SELDOM = ("5/8 in", "3 1/2 in")  # copper and steel seldom stocked for this; common practice, no source
 
@@ -114,7 +115,7 @@ def _asked(context: Context, pipe: Pipe, flow: Working) -> Asked:
         water_at(context, pipe.system, temperature, flow),
         max(_warmest(context, pipe.id), float(temperature.value)),
         use,
-        use == "closed" or any(True for _ in demands(context).passing(pipe.id)),
+        use == "closed" or any(share > OF_WEIGHT for _, share in demands(context).passing(pipe.id)),
     )
 
 
@@ -233,7 +234,7 @@ def _verdicts(
 
 
 def _limits(asked: Asked, tube: Tube) -> list[Limit]:
-    """Limits of velocity that concern a tube; a potable loop with a circulator has those of closed loops too."""
+    """Limits of velocity that concern a tube; a circulated potable loop has the closed loop's too."""
     found = list(limits_for(tube.material, asked.use, asked.warmest, tube.bore))
     if asked.circulated and asked.use != "closed":
         closed = limits_for(tube.material, "closed", asked.warmest, tube.bore)

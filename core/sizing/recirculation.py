@@ -7,8 +7,10 @@ from core.sizing.result import Sized
 
 
 def size(context: Context) -> list[Sized]:
+    """Flow each return circulator must move."""
     return []
 
 
 def return_pipes(context: Context) -> frozenset[str]:
+    """Pipes in which hot water runs back without being drawn."""
     return frozenset()
