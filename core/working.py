@@ -18,6 +18,8 @@ from core import units
 Display = Literal["us", "si"]
 Origin = Literal["typed", "default", "table", "solved", "computed", "practice", "memory"]
 
+SMALL_LENGTH = 0.3  # [m] below it a length is shown in inches or millimetres
+SHORT = 0.3048  # [m] bores, walls and roughness read badly in feet or metres
 _NAME = re.compile(r"[^\W\d]\w*")
 _FUNCTIONS: Mapping[str, Callable[..., float]] = {
     "exp": math.exp,
@@ -127,7 +129,13 @@ class Working:
     def put_in(self, display: Display) -> str:
         """The formula with the values in place of the symbols; empty without a formula."""
         values = {part.symbol: part.shown(display) for part in self.inputs}
-        return _NAME.sub(lambda m: values.get(m.group(), m.group()), typeset(self.formula))
+        text = typeset(self.formula)
+
+        def put(match: re.Match[str]) -> str:
+            value = values.get(match.group(), match.group())
+            return f"({value})" if " " in value and text[match.end() :].lstrip().startswith("^") else value
+
+        return _NAME.sub(put, text)
 
     def as_data(self) -> dict[str, Any]:
         """Plain data for --json: SI, the unit beside each value."""
@@ -204,8 +212,21 @@ def show_value(value: float | str | bool, dimension: str, display: Display) -> s
     if isinstance(value, str):
         return value
     if dimension:
-        return units.show(value, dimension, display)
+        return _quantity(value, dimension, display)
     return f"{value:,.0f}" if abs(value) >= 10_000 else f"{value:.4g}"
+
+
+def _quantity(value: float, dimension: str, display: Display) -> str:
+    """With digits enough that a small number, or two near ones put into one formula, can be told apart."""
+    if dimension == "length" and 0.0 < abs(value) < SMALL_LENGTH:
+        unit = "mm" if display == "si" else "in"
+        return f"{units.to_unit(value, unit):.4g} {units.sign_of(unit)}"
+    if dimension == "density":
+        return units.show(value, dimension, display, 2)
+    number = abs(units.to_unit(value, units.unit_for(dimension, display)))
+    if dimension.startswith("temperature") or not 0.0 < number < 1.0:
+        return units.show(value, dimension, display)
+    return units.show(value, dimension, display, min(9, 2 - math.floor(math.log10(number))))
 
 
 def typeset(formula: str) -> str:

@@ -11,7 +11,11 @@ from core.sizing.result import Sized
 from core.solve import Solution
 
 # Modules of this package with `size(context) -> list[Sized]`, in the order of the answer. One line a family.
-FAMILIES: tuple[str, ...] = ("flows", "pipes")
+FAMILIES: tuple[str, ...] = (
+    "flows",
+    "pipes",
+    "expansion",
+)
 
 
 def size(

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from core.working import Working, evaluate, given, lines, typed
+from core.working import Working, derived, evaluate, given, lines, typed
 
 
 def flow() -> Working:
@@ -51,3 +51,21 @@ def test_shown_lines_carry_formula_values_and_what_was_typed() -> None:
 def test_leaves_are_what_it_all_rests_on() -> None:
     assert [leaf.symbol for leaf in flow().leaves()] == ["P", "ρ", "c", "ΔT"]
     assert flow().as_data()["inputs"][0]["path"] == "items.FC-1.props.load"
+
+
+def test_small_numbers_keep_their_digits_and_powers_their_brackets() -> None:
+    bore = given("d", "bore", 0.0138, "length")
+    area = Working("A", "area", 1.496e-4, "area", "π * d^2 / 4", (bore,))
+    assert area.put_in("us") == "π · (0.5433 in)^2 / 4"
+    assert area.put_in("si") == "π · (13.8 mm)^2 / 4"
+    assert given("V", "volume", 0.0001, "volume").shown("us") == "0.0264 gal"
+    assert given("ρ", "density", 990.213, "density").shown("si") == "990.21 kg/m³"
+    assert given("Q", "flow", 0.0, "flow").shown("us") == "0.0 gpm"
+
+
+def test_a_derived_number_is_what_its_formula_gives() -> None:
+    found = derived("A", "area", "area", "π * d^2 / 4", given("d", "bore", 0.02, "length"), source="geometry")
+    assert found.value == pytest.approx(math.pi * 1e-4)
+    assert found.source == "geometry"
+    with pytest.raises(ValueError, match="r is not given"):
+        derived("A", "area", "area", "π * r^2", given("d", "bore", 0.02, "length"))

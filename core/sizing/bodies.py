@@ -1,0 +1,320 @@
+"""Bodies of water for sizing: what wets what, how much water, how hot, at what pressure, heated by what.
+
+A body ends where an exchanger, a coil, a fill valve or a backflow preventer parts it from the next.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from core.hydraulics.elements import port_height
+from core.plant.model import PortRef
+from core.plant.topology import bodies as bodies_of
+from core.sizing.context import ZERO, Context, symbol_of
+from core.thermal.room_loss import air_share
+from core.vocabulary import TubeValues, joined_ports
+from core.working import Working, derived, given, typed
+
+SOURCES = ("heater", "boiler", "heat_pump")
+HOLDING = {"boiler": "water_content", "tank": "volume", "coil_tank": "volume"} | dict.fromkeys(
+    ("buffer", "separator"), "volume"
+)
+LOOPED = ("floor_circuit", "melt_circuit")
+# These hold water of which the file says nothing.
+UNCOUNTED = ("heater", "heat_pump", "exchanger", "radiator", "fan_coil", "load", "humidifier", "manifold")
+
+
+@dataclass(frozen=True)
+class Body:
+    """One body of water.
+
+    Attributes
+    ----------
+    ports : frozenset of PortRef
+    items, pipes : tuple of str
+        Ids of what it wets, in the order of the file
+    system : str
+        Name of the system of its pipes
+    potable : bool
+    """
+
+    ports: frozenset[PortRef]
+    items: tuple[str, ...]
+    pipes: tuple[str, ...]
+    system: str
+    potable: bool
+
+
+def bodies(context: Context) -> tuple[Body, ...]:
+    """Every body with pipes in it, in the order of the file."""
+    return context.once("bodies", lambda: tuple(_bodies(context)))
+
+
+def _bodies(context: Context) -> Iterator[Body]:
+    plant = context.plant
+    for ports in bodies_of(plant):
+        pipes = tuple(
+            pipe.id for pipe in plant.pipes.values() if pipe.start in ports and pipe.stage != "to_remove"
+        )
+        if not pipes:
+            continue
+        wetted = {port.item for port in ports}
+        system = plant.pipes[pipes[0]].system
+        use = plant.systems[system].use
+        yield Body(
+            ports, tuple(item for item in plant.items if item in wetted), pipes, system, use == "potable"
+        )
+
+
+def body_at(context: Context, item: str, port: str = "") -> Body | None:
+    """The body at a port of an item, or at the first of its ports that is in one."""
+    wanted = (port,) if port else context.plant.items[item].ports
+    for one in wanted:
+        for body in bodies(context):
+            if PortRef(item, one) in body.ports:
+                return body
+    return None
+
+
+def kinds_in(context: Context, body: Body, *kinds: str) -> list[str]:
+    """Ids of the items of these kinds in a body."""
+    return [item for item in body.items if context.plant.items[item].kind in kinds]
+
+
+# Water -----------------------------------------------------------------------------------------------------
+
+
+def water_content(
+    context: Context, body: Body, pipes: tuple[str, ...] | None = None, symbol: str = "V"
+) -> Working:
+    """Water in a body by the bores of its tubes and what its items hold, [m^3].
+
+    Parameters
+    ----------
+    context, body
+    pipes : tuple of str or None
+        Only these of its pipes; None for all
+
+    Returns
+    -------
+    Working
+        `extra["uncounted"]` names items that hold water of which nothing is said
+    """
+    plant = context.plant
+    parts = list(_piped(context, body.pipes if pipes is None else pipes))
+    uncounted = []
+    for item in body.items:
+        kind = plant.items[item].kind
+        if kind in HOLDING and _holds(context, body, item):
+            held = context.prop(symbol_of("V", item), f"water in {item}", item, HOLDING[kind])
+            if held is not None:
+                parts.append(held)
+                continue
+            uncounted.append(item)
+        elif kind in LOOPED:
+            loops = _loops(context, item)
+            if loops is not None:
+                parts.append(loops)
+                continue
+            uncounted.append(item)
+        elif kind in UNCOUNTED:
+            uncounted.append(item)
+    words = f"water in the {body.system} system" if pipes is None else f"heated water in {body.system}"
+    how = f"Nothing is said of the water in {_listed(uncounted)}; it is not counted." if uncounted else ""
+    return derived(
+        symbol,
+        words,
+        "volume",
+        " + ".join(part.symbol for part in parts) or "0",
+        *parts,
+        how=how,
+        extra={"uncounted": tuple(uncounted)},
+    )
+
+
+def _listed(names: list[str]) -> str:
+    return ", ".join(names[:8]) + (f" and {len(names) - 8} more" if len(names) > 8 else "")
+
+
+def _holds(context: Context, body: Body, item: str) -> bool:
+    """Whether it is this body's water that an item holds: a tank with coil holds what its taps wet."""
+    found = context.plant.items[item]
+    group = joined_ports(found.kind, found.props)[0] if found.kind == "coil_tank" else found.ports
+    return any(PortRef(item, port) in body.ports for port in group)
+
+
+def _piped(context: Context, pipes: tuple[str, ...]) -> Iterator[Working]:
+    """Water in the pipes, together by tube."""
+    groups: dict[tuple[str, float], list[str]] = {}
+    for name in pipes:
+        values = context.plant.pipes[name].si
+        if values.joined or values.length <= 0.0:
+            continue
+        tube = context.tube(name)
+        words = f"{tube.nominal} {tube.material}" if tube else "tube by its bore"
+        groups.setdefault((words, values.bore), []).append(name)
+    for number, ((words, _), members) in enumerate(groups.items(), start=1):
+        across = _bore(context, members[0], words)
+        lengths = [context.pipe_length(name, symbol_of("L", name)) for name in members]
+        length = lengths[0]
+        if len(lengths) > 1:
+            total = " + ".join(one.symbol for one in lengths)
+            length = derived("L", f"length of {len(lengths)} pipes of {words}", "length", total, *lengths)
+        formula = f"π * d^2 / 4 * {length.symbol}"
+        yield derived(f"V_{number}", f"water in {words}", "volume", formula, across, length)
+
+
+def _bore(context: Context, pipe: str, words: str) -> Working:
+    """Bore of a pipe's tube, from the catalogue or as typed, [m]."""
+    tube, found = context.tube(pipe), context.plant.pipes[pipe]
+    path, value = f"pipes.{pipe}.tube", found.si.bore
+    if tube is not None:
+        return Working(
+            "d", f"bore of {words}", value, "length", source=tube.source, origin="table", path=path
+        )
+    raw = found.tube or {}
+    return typed("d", f"bore of {pipe}", value, "length", f"{path}.bore", str(raw.get("bore", "")))
+
+
+def _loops(context: Context, item: str) -> Working | None:
+    """Water in the loops of a floor or melt circuit; None where tube or loops are not given."""
+    si = context.plant.items[item].si
+    tube: TubeValues | None = si.get("tube")
+    loops: tuple[tuple[int, float], ...] | None = si.get("loops")
+    if tube is None or not loops:
+        return None
+    raw = context.plant.items[item].props["loops"]
+    text = ", ".join(f"{one[0]} x {one[1]}" if isinstance(one, (list, tuple)) else str(one) for one in raw)
+    path = f"items.{item}.props"
+    return derived(
+        symbol_of("V", item),
+        f"water in the loops of {item}",
+        "volume",
+        "π * d^2 / 4 * L",
+        Working("d", f"bore of the tube of {item}", tube.bore, "length", origin="table", path=f"{path}.tube"),
+        typed("L", f"loops of {item}", sum(n * each for n, each in loops), "length", f"{path}.loops", text),
+    )
+
+
+# Temperature and pressure ----------------------------------------------------------------------------------
+
+
+def pipe_extreme(context: Context, pipe: str, least: bool = False) -> float | None:
+    """Hottest (or coldest) solved temperature of a pipe over the cases, [K]; None without a solved case."""
+    found = [
+        float(figures[key])
+        for _, solution in context.sound()
+        if (figures := solution.pipes.get(pipe)) is not None
+        for key in ("temperature_in_c", "temperature_out_c")
+    ]
+    if not found:
+        return None
+    return (min(found) if least else max(found)) + ZERO
+
+
+def hottest(context: Context, body: Body, symbol: str = "T_h") -> Working | None:
+    """Hottest solved temperature in a body over the cases, [K]; `extra["case"]` names the case."""
+    best: tuple[float, str, str, str] | None = None
+    for case, solution in context.sound():
+        for pipe in body.pipes:
+            figures = solution.pipes.get(pipe, {})
+            for key in ("temperature_in_c", "temperature_out_c"):
+                if key in figures and (best is None or float(figures[key]) > best[0] + 1e-9):
+                    best = (float(figures[key]), pipe, key, case.name)
+    if best is None:
+        return None
+    value, pipe, key, name = best
+    return Working(
+        symbol,
+        f"hottest water of the {body.system} system, in {name}",
+        value + ZERO,
+        "temperature",
+        how=f"solved: {pipe} {key}",
+        origin="solved",
+        extra={"case": name},
+    )
+
+
+def port_pressures(context: Context, case: str) -> dict[PortRef, float]:
+    """Solved static pressure at every piped port, [Pa gauge]."""
+
+    def make() -> dict[PortRef, float]:
+        found: dict[PortRef, float] = {}
+        solution = context.solution(case)
+        for name, figures in solution.pipes.items():
+            pipe = context.plant.pipes[name]
+            found[pipe.start] = float(figures["pressure_in_pa"])
+            found[pipe.end] = float(figures["pressure_out_pa"])
+        return found
+
+    return context.once(f"port pressures {case}", make)
+
+
+def above(context: Context, port: PortRef, other: PortRef) -> tuple[float, str] | None:
+    """Most by which the pressure at one port exceeds that at another over the cases, [Pa], and the case."""
+    found = [
+        (at[port] - at[other], case.name)
+        for case, _ in context.sound()
+        if port in (at := port_pressures(context, case.name)) and other in at
+    ]
+    return max(found, default=None)
+
+
+def heights(context: Context, body: Body) -> dict[PortRef, float]:
+    """Height of every port of a body, [m]."""
+    items = context.plant.items
+    return {port: port_height(items[port.item], port.port) for port in body.ports}
+
+
+def atmosphere(context: Context, symbol: str = "p_a") -> Working:
+    """Pressure of the air at the site, [Pa]."""
+    share = air_share(context.plant)
+    sea = given("p_0", "pressure of the air at sea level", 101325.0, "pressure", "table", share.source)
+    return derived(
+        symbol, "pressure of the air at the site", "pressure", "p_0 * r", sea, share, source=share.source
+    )
+
+
+def site_pressure(context: Context) -> float:
+    """Pressure of the air at the site, [Pa]."""
+    value = float(atmosphere(context).value)
+    assert math.isfinite(value)
+    return value
+
+
+# Heat ------------------------------------------------------------------------------------------------------
+
+
+def sources_in(context: Context, body: Body) -> list[str]:
+    """Ids of the heaters, boilers and heat pumps whose water is this body's."""
+    return kinds_in(context, body, *SOURCES)
+
+
+def capacity_of(context: Context, item: str, symbol: str = "") -> Working | None:
+    """Most heat a source can give, [W]; None where nothing is said."""
+    found = context.plant.items[item]
+    letter = symbol or symbol_of("P", item)
+    if found.kind == "heat_pump":
+        table = found.si.get("table")
+        if not table:
+            return None
+        most = max(float(row[2]) for row in table)
+        path = f"items.{item}.props.table"
+        return Working(
+            letter, f"greatest heat in the table of {item}", most, "power", origin="typed", path=path
+        )
+    return context.prop(letter, f"capacity of {item}", item, "capacity")
+
+
+def heated_through(context: Context, body: Body) -> Iterator[tuple[str, Body]]:
+    """Exchangers and coils of a body, each with the body on the other side."""
+    for item in kinds_in(context, body, "exchanger", "coil_tank"):
+        found = context.plant.items[item]
+        for group in joined_ports(found.kind, found.props):
+            for port in group:
+                other = next((b for b in bodies(context) if PortRef(item, port) in b.ports), None)
+                if other is not None and other is not body:
+                    yield item, other
+                    break
