@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from core.plant.model import Item, Pipe, Plant
 
 Rows = list[tuple[str, str]]
+Keyed = list[tuple[str, str, str]]
+"""Words, figure, and the figure's key in the solution (empty where it has none)."""
 CELSIUS = 273.15
 
 _DIMENSIONS: dict[str, tuple[str, str]] = {
@@ -54,32 +56,42 @@ def display(plant: Plant) -> Literal["us", "si"]:
 
 
 def pipe_rows(plant: Plant, pipe: Pipe, solution: Figures | None) -> Rows:
+    """Words and figures of `pipe_figures`."""
+    return [(word, figure) for word, figure, _ in pipe_figures(plant, pipe, solution)]
+
+
+def item_rows(plant: Plant, item: Item, solution: Figures | None) -> Rows:
+    """Words and figures of `item_figures`."""
+    return [(word, figure) for word, figure, _ in item_figures(plant, item, solution)]
+
+
+def pipe_figures(plant: Plant, pipe: Pipe, solution: Figures | None) -> Keyed:
     """Figures of a pipe, in the direction of the water: `in` is where it enters."""
     figures = solution.pipes.get(pipe.id) if solution is not None else None
     if figures is None:
         return []
     forward = figures.get("flow_m3_s", 0.0) >= 0
-    rows: Rows = []
+    rows: Keyed = []
     if still(solution, pipe.id):
-        rows.append(("water", "stands still"))
+        rows.append(("water", "stands still", ""))
     else:
         end = pipe.end if forward else pipe.start
-        rows.append(("runs to", f"{end.item} {end.port}"))
+        rows.append(("runs to", f"{end.item} {end.port}", ""))
     loss = pipe_text(pipe.id, solution, ["head_loss"], display(plant), plant)
     for key in _in_flow_order(figures, forward):
         value = figures[key]
         shown = abs(value) if key in ("flow_m3_s", "velocity_m_s", "drop_pa") else value
         label = key if forward else _swapped(key)
-        rows.append(_row(plant, label, shown))
+        rows.append((*figure_words(plant, label, shown), key))
         if key == "drop_pa" and loss and not still(solution, pipe.id):
-            rows.append(("head loss", loss[0]))
+            rows.append(("head loss", loss[0], key))
     return rows
 
 
-def item_rows(plant: Plant, item: Item, solution: Figures | None) -> Rows:
+def item_figures(plant: Plant, item: Item, solution: Figures | None) -> Keyed:
     """Figures of an item in the order the solution gives them."""
     figures = solution.items.get(item.id) if solution is not None else None
-    return [_row(plant, key, value) for key, value in (figures or {}).items()]
+    return [(*figure_words(plant, key, value), key) for key, value in (figures or {}).items()]
 
 
 def remark(plant: Plant, name: str, zone: str) -> str:
@@ -109,7 +121,8 @@ def _swapped(key: str) -> str:
     return key.replace("_out_", "_in_")
 
 
-def _row(plant: Plant, key: str, value: Any) -> tuple[str, str]:
+def figure_words(plant: Plant, key: str, value: Any) -> tuple[str, str]:
+    """What a figure is called and its value in the plant's units, by its key."""
     if isinstance(value, bool):
         return key.replace("_", " "), "yes" if value else "no"
     if not isinstance(value, (int, float)):

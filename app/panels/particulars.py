@@ -62,6 +62,8 @@ class Particulars(QWidget):
     """Escape in a field that holds nothing new: back to the board."""
     renamed_case = Signal(str, str)
     """Old and new name."""
+    asked_working = Signal(str, str)
+    """Id and key of a figure whose working is wanted."""
 
     def __init__(self, document: Document, palette: Palette, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -383,12 +385,12 @@ class Particulars(QWidget):
             counts = f"{len(plant.items)} items, {len(plant.pipes)} pipes"
             self._remark.setText(f"The sheet: {counts}")
 
-    def figure_rows(self) -> list[tuple[str, str]]:
+    def figure_rows(self) -> figures.Keyed:
         plant, name = self._document.plant, self.subject
         if name in plant.items:
-            return figures.item_rows(plant, plant.items[name], self._solution)
+            return figures.item_figures(plant, plant.items[name], self._solution)
         if name in plant.pipes:
-            return figures.pipe_rows(plant, plant.pipes[name], self._solution)
+            return figures.pipe_figures(plant, plant.pipes[name], self._solution)
         return []
 
     def _show_figures(self) -> None:
@@ -407,12 +409,25 @@ class Particulars(QWidget):
         heading = QLabel(self._case, self._figures)
         heading.setObjectName("heading")
         self._figures_grid.addWidget(heading, 1, 0, 1, 2)
-        for place, (word, figure) in enumerate(rows, start=2):
-            left, right = QLabel(word, self._figures), QLabel(figure, self._figures)
+        for place, (word, figure, key) in enumerate(rows, start=2):
+            left = QLabel(word, self._figures)
             left.setObjectName("soft")
-            right.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
             self._figures_grid.addWidget(left, place, 0)
-            self._figures_grid.addWidget(right, place, 1, Qt.AlignmentFlag.AlignRight)
+            shown = self._figure(word, figure, key)
+            self._figures_grid.addWidget(shown, place, 1, Qt.AlignmentFlag.AlignRight)
+
+    def _figure(self, word: str, figure: str, key: str) -> QWidget:
+        """A figure; one with a key is a button that asks how it came about."""
+        if not key:
+            return QLabel(figure, self._figures)
+        button = QToolButton(self._figures)
+        button.setObjectName("figure")
+        button.setText(figure)
+        button.setAccessibleName(f"{word} {figure}, how it came about")
+        button.setToolTip("How this number came about")
+        name = self.subject
+        button.clicked.connect(lambda: self.asked_working.emit(name, key))
+        return button
 
     def notes_shown(self) -> Sequence[str]:
         return (

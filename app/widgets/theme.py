@@ -88,8 +88,19 @@ def _sheet(p: Palette) -> str:
     QPushButton:disabled {{ color: {c(p.edge)}; }}
     QToolButton {{ border: 1px solid transparent; padding: 2px 5px; background: transparent; }}
     QToolButton:hover {{ border-color: {c(p.edge)}; }}
+    QToolButton#figure {{
+        padding: 0 2px; border: 1px solid transparent; border-bottom: 1px dotted {c(p.edge)}; }}
+    QToolButton#figure:hover {{ border-color: {c(p.edge)}; }}
+    QToolButton#figure:focus {{ border: 2px solid {c(p.accent)}; padding: 0 1px; }}
     QToolButton:checked {{ font-weight: bold; }}
     QToolButton:focus {{ border: 2px solid {c(p.accent)}; padding: 1px 4px; }}
+    QTreeWidget {{ background: transparent; border: 1px solid transparent; }}
+    QTreeWidget:focus {{ border: 1px solid {c(p.accent)}; }}
+    QTreeWidget::item {{ padding: 3px 4px; color: {c(p.ink)}; }}
+    QTreeWidget::item:selected {{ background: {c(p.field)}; color: {c(p.ink)}; }}
+    QHeaderView {{ background: transparent; }}
+    QHeaderView::section {{ background: transparent; color: {c(p.soft)}; border: none;
+        border-bottom: 1px solid {c(p.rule)}; padding: 2px 4px; }}
     QListWidget {{ background: transparent; border: 1px solid transparent; }}
     QListWidget:focus {{ border: 1px solid {c(p.accent)}; }}
     QListWidget::item {{ border: 1px solid transparent; padding: 2px; color: {c(p.ink)}; }}

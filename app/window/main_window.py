@@ -157,6 +157,7 @@ class Window(QMainWindow):
         self.top.finder.missed.connect(self._hint.setText)
         self.particulars.left.connect(lambda: bench.view.setFocus(Qt.FocusReason.OtherFocusReason))
         self.particulars.refused.connect(self.bar.show_message)
+        self.particulars.asked_working.connect(lambda *place: self.open_pane("working", place))
         self.particulars.renamed_case.connect(self.live.follow_name)
         bench.refused.connect(self.bar.show_message)
         bench.gesture_began.connect(self._show_possible)

@@ -38,7 +38,12 @@ class PaneRow:
     side: Side = "left"
 
 
-TABLE: tuple[PaneRow, ...] = (PaneRow("notes", "Notes", "app.panels.notes:NotesPanel"),)
+TABLE: tuple[PaneRow, ...] = (
+    PaneRow("notes", "Notes", "app.panels.notes:NotesPanel"),
+    PaneRow("sizes", "Sizes", "app.panels.sizes:SizesPane"),
+    PaneRow("logbook", "Logbook", "app.panels.logbook:LogbookPane"),
+    PaneRow("working", "Working", "app.panels.working:WorkingPane", "right"),
+)
 
 
 class _Tab(QToolButton):

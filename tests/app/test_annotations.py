@@ -196,7 +196,7 @@ def test_the_card_and_the_particulars_say_the_same(
     title, _, rows = window._describe(moving)
     window.document.select([moving])
     assert title == moving
-    assert rows == window.particulars.figure_rows()
+    assert rows == [(word, figure) for word, figure, _ in window.particulars.figure_rows()]
     shown = dict(rows)
     number, unit = shown["flow"].split()
     assert agrees(number, unit, abs(case["pipes"][moving]["flow_m3_s"]))
