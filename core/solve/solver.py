@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 
-from core.controls.signals import SignalStates, runs, signal_states
+from core.controls.signals import Signals, SignalStates, runs
+from core.controls.stats import stats_of
 from core.hydraulics.balance import Balancer
 from core.hydraulics.network import build
 from core.hydraulics.pressures import find_pressures
 from core.plant.model import Case, Plant
+from core.solve.follow import Following
 from core.solve.notes import find_notes
 from core.solve.report import figures_of
 from core.solve.settle import CaseRun, Settled
@@ -16,6 +18,8 @@ from core.solve.setup import CaseSetup
 from core.solve.solution import Solution
 from core.thermal.flowing import STILL
 from core.thermal.heat import heat_table
+from core.thermal.roles import Holding, Source
+from core.thermal.rooms import known_losses
 
 KeepOn = Callable[[], bool] | None
 """Asked before every pass whether the answer is still wanted."""
@@ -28,6 +32,9 @@ class Solver:
         self.plant = plant
         self.net = build(plant)
         self.balancer = Balancer(self.net)
+        self.signals = Signals(plant)
+        self.stats = stats_of(plant)
+        self.losses = known_losses(plant)
         self.last: Settled | None = None
         self.at_rest: set[str] = set()  # cases that gravity was found not to drive
         self.counts: dict[str, int] = {}  # units of each linked group that ran last
@@ -57,15 +64,20 @@ class Solver:
         )
 
     def settle(self, case: Case) -> Settled:
-        """The settled case, with the fewest units of each linked group that hold its set point."""
-        signals = signal_states(self.plant, case)
+        """The settled case, with its stats at rest."""
+        settled = Following(self.net, case, self.signals, self.stats, self.losses, self._with_units).settle()
+        self.last = settled
+        return settled
+
+    def _with_units(self, case: Case, signals: SignalStates, holdings: Mapping[str, Holding]) -> Settled:
+        """Settle with the fewest units of each linked group that hold its set point."""
         groups = _linked_groups(self.plant, signals)
         counts = {name: min(self.counts.get(name, 1), len(m)) for name, m in groups.items()}
         tried: dict[tuple[int, ...], tuple[Settled, bool]] = {}
         while True:
             key = tuple(counts.values())
             idle = {u: "linked" for name, units in groups.items() for u in units[counts[name] :]}
-            answer = self._with_starts(case, signals, idle)
+            answer = self._with_starts(case, signals, idle, holdings)
             self.last = answer
             fits = {
                 name: answer.converged and _holds_set_point(answer, units) for name, units in groups.items()
@@ -83,28 +95,35 @@ class Solver:
         self.last = tried[best][0]
         return self.last
 
-    def _run(self, case: Case, signals: SignalStates, idle: dict[str, str]) -> CaseRun:
+    def _run(
+        self, case: Case, signals: SignalStates, idle: dict[str, str], holdings: Mapping[str, Holding]
+    ) -> CaseRun:
         before = self.last.devices if self.last else []
         return CaseRun(
-            CaseSetup(self.net, case, signals, idle, before), self.balancer, self.last, self.keep_on
+            CaseSetup(self.net, case, signals, idle, before, self.losses, holdings),
+            self.balancer,
+            self.last,
+            self.keep_on,
         )
 
-    def _with_starts(self, case: Case, signals: SignalStates, idle: dict[str, str]) -> Settled:
+    def _with_starts(
+        self, case: Case, signals: SignalStates, idle: dict[str, str], holdings: Mapping[str, Holding]
+    ) -> Settled:
         """Settle from a quiet start; where only gravity could drive, from a push each way.
 
         A case that stood still from both is not pushed again.
         """
-        run = self._run(case, signals, idle)
+        run = self._run(case, signals, idle, holdings)
         if not run.gravity_bodies:
             return run.settle(0.0)
-        known = repr((case, idle))
+        known = repr((case, idle, signals.on, holdings))
         if known in self.at_rest:
             return run.settle(0.0)
         answer = run.settle(1.0)
         if not run.stands_still(answer) or not run.could_be_driven(answer):
             return answer
         self.last = answer  # controls go on from where they stood
-        again = self._run(case, signals, idle)
+        again = self._run(case, signals, idle, holdings)
         second = again.settle(-1.0)
         if not again.stands_still(second):
             return second
@@ -184,7 +203,8 @@ def _holds_set_point(settled: Settled, members: list[str]) -> bool:
             return False
         if abs(float(settled.balance.w[e.index])) <= STILL:
             continue
-        set_at = settled.net.plant.items[key].si.get("set_temperature")
-        if set_at is not None and float(settled.thermal.t_out[e.index]) < float(set_at) - 1e-3:
+        role = settled.roles.of[e.index]
+        set_at = role.set_at if isinstance(role, Source) else None
+        if set_at is not None and float(settled.thermal.t_out[e.index]) < set_at - 1e-3:
             return False
     return True

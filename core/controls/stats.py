@@ -1,0 +1,76 @@
+"""What a stat makes of the temperature it feels: its points, and on which side of its band it stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from core.controls.signals import STATS
+from core.plant.model import Item, Plant
+
+EDGE = 1e-6  # [K] within which a point counts as not yet passed
+
+
+@dataclass(frozen=True)
+class Stat:
+    """A stat that feels something.
+
+    `place` is [item or pipe, port or sensor]; `set_at` [K], where it breaks; `differential` [K] between
+    making and breaking; `rising` one that makes as the temperature rises.
+    """
+
+    key: str
+    place: tuple[str, ...]
+    set_at: float
+    differential: float
+    rising: bool
+
+    @property
+    def on_point(self) -> float:
+        """Temperature beyond which it makes, [K]."""
+        return self.set_at + self.differential if self.rising else self.set_at - self.differential
+
+    @property
+    def sense(self) -> float:
+        """1 where what it calls is to warm its place, -1 where it is to cool it."""
+        return -1.0 if self.rising else 1.0
+
+    def calls(self, t: float) -> bool:
+        """Whether it is on at a temperature [K]: beyond its on point, and inside its band too.
+
+        Examples
+        --------
+        >>> stat = Stat("AQ-1", ("T-1",), 330.0, 5.0, False)
+        >>> [stat.calls(t) for t in (320.0, 327.0, 331.0)]
+        [True, True, False]
+        """
+        return self.sense * (t - self.set_at) <= EDGE
+
+    def beyond_on(self, t: float) -> bool:
+        """Whether a temperature [K] lies on the far side of its on point."""
+        return self.sense * (t - self.on_point) < -EDGE
+
+
+def stats_of(plant: Plant) -> dict[str, Stat]:
+    """Stats that feel a place and have a point to act at, by id."""
+    found = {}
+    for item in plant.items.values():
+        if item.kind in STATS and item.stage != "to_remove" and item.si.get("senses"):
+            place = tuple(item.si["senses"])
+            set_at = _set_at(plant, item, place)
+            if set_at is not None:
+                width = float(item.si.get("differential") or 0.0)
+                found[item.id] = Stat(item.id, place, set_at, width, item.si.get("makes_on") == "rise")
+    return found
+
+
+def _set_at(plant: Plant, item: Item, place: Iterable[str]) -> float | None:
+    """Where a stat acts, [K]; one that feels a room and has no point of its own takes what the room wants."""
+    own = item.si.get("set_temperature")
+    if own is not None:
+        return float(own)
+    room = plant.items.get(next(iter(place)))
+    if room is None or room.kind != "room":
+        return None
+    wanted = room.si.get("wanted")
+    return float(plant.site_si.indoor if wanted is None else wanted)

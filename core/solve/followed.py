@@ -1,0 +1,35 @@
+"""What became of the stats of a case: what holds what, for which share of the time, and which hunt."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from core.thermal.roles import Holding
+
+
+@dataclass
+class Followed:
+    """Outcome for the stats of one case.
+
+    Attributes
+    ----------
+    holdings : dict
+        By room or store: what holds it
+    share : dict
+        By room or store that is held: share of the time its stat is on, 0..1
+    hunts : dict
+        By stat over water that comes to no rest: what it feels on and off, [K]
+    felt : dict
+        By stat: what it feels, [K]; nan where nothing
+    blind : tuple of str
+        Stats left to themselves that feel nothing or have no point to act at
+    unpowered : frozenset of str
+        Stats left to themselves that have no power
+    """
+
+    holdings: dict[str, Holding] = field(default_factory=dict)
+    share: dict[str, float] = field(default_factory=dict)
+    hunts: dict[str, tuple[float, float]] = field(default_factory=dict)
+    felt: dict[str, float] = field(default_factory=dict)
+    blind: tuple[str, ...] = ()
+    unpowered: frozenset[str] = frozenset()

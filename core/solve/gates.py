@@ -1,0 +1,54 @@
+"""What a signal lets run: whether water could still come through once it is off. No temperatures here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
+
+from core.controls.expressions import runs
+
+if TYPE_CHECKING:
+    from core.solve.settle import Settled
+
+SWITCHED = ("circulator", "zone_valve", "heater", "boiler", "heat_pump")
+ONE_WAY = ("check_valve", "backflow_preventer")
+
+
+def stand_without(s: Settled, elements: Iterable[int], on: Mapping[str, bool]) -> bool:
+    """Whether the water in all these elements surely stands still with the signals as in `on`.
+
+    Sure is: a zone valve in line shuts; a circulator in line stops that has a check, its own or in line; or
+    nothing else drives a body that lies level.
+
+    Parameters
+    ----------
+    s : Settled
+        With other signals
+    elements : iterable of int
+    on : mapping
+        State of each signal
+    """
+    return all(_stands(s, i, on) for i in elements)
+
+
+def _stands(s: Settled, i: int, on: Mapping[str, bool]) -> bool:
+    net, plant = s.net, s.net.plant
+    branch = int(net.branch_of[i])
+    if branch < 0:
+        return True
+    line = [net.elements[k] for k in net.branches[branch].elements]
+    resting = [
+        e for e in line if e.kind in ("circulator", "zone_valve") and not runs(plant.items[e.key].si, on)
+    ]
+    if any(e.kind == "zone_valve" for e in resting):
+        return True
+    if resting and any(e.one_way or e.kind in ONE_WAY for e in line):
+        return True
+    body = net.bodies[net.body_of[net.elements[i].start]]
+    driven = any(
+        net.elements[k].kind == "circulator" and runs(plant.items[net.elements[k].key].si, on)
+        for k in body.elements
+    )
+    fed = any(n in net.mains or n in net.airs for n in body.nodes)
+    level = len({round(net.height(n), 6) for n in body.nodes}) == 1
+    return level and not driven and not fed

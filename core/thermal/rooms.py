@@ -1,0 +1,159 @@
+"""Rooms: what they lose and gain, and the temperature at which that and the heat of their emitters balance.
+
+A room that a stat holds stands at its set temperature while the water brings more than it needs, and below it
+(for a stat that cools: above it) where the water brings too little.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+import numpy.typing as npt
+
+from core.plant.model import Plant
+from core.thermal.flowing import Flowing, Run, ThermalState
+from core.thermal.holding import EDGE, HOLD, Cells
+from core.thermal.roles import Giving, Holding, Roles, Room
+from core.thermal.room_loss import loss_of
+
+Array = npt.NDArray[np.float64]
+
+
+def known_losses(plant: Plant) -> dict[str, float]:
+    """Heat that each room loses per degree over outdoors, [W/K], where it is typed or can be estimated."""
+    found = {}
+    for item in plant.items.values():
+        if item.kind == "room" and item.stage != "to_remove":
+            loss = loss_of(plant, item)
+            if loss is not None and float(loss.value) > 0.0:
+                found[item.id] = float(loss.value)
+    return found
+
+
+def rooms_of(plant: Plant, losses: Mapping[str, float], outdoor: float | None) -> dict[str, Room]:
+    """Rooms of known losses [W/K] by id; outdoors as in the case [K], else of the site's design."""
+    out = plant.site_si.outdoor_design if outdoor is None else outdoor
+    return {k: Room(k, loss, float(plant.items[k].si.get("gain") or 0.0), out) for k, loss in losses.items()}
+
+
+def furnish(roles: Roles, rooms: dict[str, Room], holdings: Mapping[str, Holding]) -> None:
+    """Put rooms into the roles of a case, with what gives them heat and what holds them."""
+    roles.rooms = rooms
+    for role in roles.of.values():
+        if isinstance(role, Giving) and role.home in rooms:
+            rooms[role.home].guests.append(role)
+    for key, room in rooms.items():
+        room.held = holdings.get(key)
+
+
+class RoomRows:
+    """Rows of the balance for rooms, and for the outlets of what gives them heat.
+
+    Parameters
+    ----------
+    roles : Roles
+    flowing : Flowing
+        Its unknowns are added to
+    """
+
+    def __init__(self, roles: Roles, flowing: Flowing) -> None:
+        self.rooms = roles.rooms
+        self.flowing = flowing
+        first = flowing.unknowns
+        self.row = {key: first + k for k, key in enumerate(self.rooms)}
+        served = [i for i, (role, _) in flowing.loads.items() if role.home in self.rooms]
+        first += len(self.rooms)
+        self.out = {i: first + k for k, i in enumerate(served)}
+        flowing.unknowns = first + len(served)
+        self.givers: dict[str, list[tuple[int, Giving, Run]]] = {key: [] for key in self.rooms}
+        for i in served:
+            role, run = flowing.loads[i]
+            self.givers[role.home].append((i, role, run))
+
+    def balance(self, state: ThermalState, cells: Cells, right: Array) -> None:
+        """Rows of the rooms themselves: loss over outdoors against gain, or what they are held at."""
+        for key, room in self.rooms.items():
+            row = self.row[key]
+            cells.append((row, row, room.loss))
+            right[row] += room.loss * room.outdoor + room.gain
+            held = room.held
+            if held is not None and (held.pinned or not state.loose.get(key, False)):
+                cells.append((row, row, HOLD))
+                right[row] += HOLD * held.set_at
+
+    def give(
+        self,
+        i: int,
+        role: Giving,
+        passed: tuple[float, float],
+        reached: tuple[int, float, float],
+        cells: Cells,
+        right: Array,
+    ) -> tuple[int, float, float]:
+        """Rows of one emitter: what it makes of its inlet goes to its room.
+
+        Parameters
+        ----------
+        passed : (float, float)
+            Slope of its outlet over its inlet, and offset [K]; the offset stands for its room's temperature
+            where the slope is below 1, else for a fixed heat
+        reached : (int, float, float)
+            Its inlet as unknown, slope and offset [K]
+
+        Returns
+        -------
+        (int, float, float)
+            Its outlet in the same way
+        """
+        source, a, b = reached
+        kept, offset = passed
+        row, room = self.out[i], self.row[role.home]
+        rate = self.flowing.rate(i)
+        cells += [(row, row, 1.0), (row, source, -kept * a)]
+        right[row] += kept * b
+        if kept == 1.0:
+            right[row] += offset
+            right[room] -= offset * rate
+        else:
+            heat = rate * (1.0 - kept)
+            cells += [(row, room, kept - 1.0), (room, room, heat), (room, source, -heat * a)]
+            right[room] += heat * b
+        return row, 1.0, 0.0
+
+    def take(self, values: list[float], state: ThermalState) -> float:
+        """Give every room its temperature; by how much the most moved one moved, [K]."""
+        moved = 0.0
+        for key, row in self.row.items():
+            moved = max(moved, abs(values[row] - state.room.get(key, 0.0)))
+            state.room[key] = values[row]
+            for role in self.rooms[key].guests:
+                role.room = values[row]
+        return moved
+
+    def review(self, state: ThermalState) -> bool:
+        """Let go of rooms that get too little to be held, hold those with enough; whether any changed."""
+        changed = False
+        for key, room in self.rooms.items():
+            held = room.held
+            if held is None or held.pinned:
+                state.loose.pop(key, None)
+                continue
+            loose = state.loose.setdefault(key, False)
+            if loose:
+                change = held.sense * (state.room[key] - held.set_at) > EDGE
+            else:
+                change = held.sense * self._surplus(room, held) < -EDGE * room.loss
+            if change:
+                state.loose[key] = not loose
+                changed = True
+        return changed
+
+    def _surplus(self, room: Room, held: Holding) -> float:
+        """Heat that reaches a room beyond what it loses at its set temperature, [W]."""
+        t_in, t_out = self.flowing.t_in, self.flowing.t_out
+        heat = sum(
+            run.w * (run.table.content(t_in[i]) - run.table.content(t_out[i]))
+            for i, _, run in self.givers[room.item]
+        )
+        return heat + room.gain - room.loss * (held.set_at - room.outdoor)
