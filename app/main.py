@@ -28,7 +28,7 @@ _PRINT = ("FILE -o OUT.pdf|svg|png [--case NAME] [--sheet a3|tabloid|…]", "the
 _TABLE = {**commands.TABLE, "print": _PRINT}
 COMMANDS = tuple(_TABLE)
 NOT_BUILT = (
-    *("size", "second-pump", "review", "shut-off", "dead-water"),
+    *("second-pump", "review", "shut-off", "dead-water"),
     *("simulate", "sweep", "readings", "compare", "takeoff", "report"),
 )
 USAGE = _USAGE.format(

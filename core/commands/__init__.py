@@ -16,6 +16,7 @@ TABLE: dict[str, tuple[str, str]] = {
         "FILE [--case NAME] [--json]",
         "every combination of calls, outlets, one heater fewer, energy of a year",
     ),
+    "size": ("FILE [ID …] [--working] [--json]", "what size, and why: flows, tubes, circulators, valves"),
     "logbook": ("FILE [--json]", "decisions, their reasons, and whether today's figures bear them out"),
 }
 """What may follow each command, and what it gives; the module of the same name runs it."""

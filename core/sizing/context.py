@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
+from core import units
 from core.errors import WetsideError
 from core.media.fluids import Fluid, fluid_of
 from core.plant.model import SITE_DEFAULTS, Case, Plant, PortRef
@@ -271,7 +272,9 @@ class Context:
         return design_flow(self, name)
 
     def shown(self, value: float | str, dimension: str) -> str:
-        """A value in the plant's own units."""
+        """A value in the plant's own units, as briefly as a sentence wants it."""
+        if dimension and not isinstance(value, str):
+            return units.show(value, dimension, self.display)
         return show_value(value, dimension, self.display)
 
     def one_by_one(

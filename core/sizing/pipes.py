@@ -30,7 +30,7 @@ from core.working import Origin, Working, given
 STILL = 1e-8  # [m^3/s]
 SLOWEST = 0.15  # [m/s] sizes that run slower are too far off to be worth a line
 OF_WEIGHT = 0.2  # share of a circuit's water from which a potable pipe counts as part of its loop
-HARDLY = 1e-4  # [m^3] contents that differ less are not worth a word
+LEAST_POTABLE = 0.0119  # [m] bore below that of any 1/2 in tube, the usual least; common practice, no source
 SELDOM = ("5/8 in", "3 1/2 in")  # copper and steel seldom stocked for this; common practice, no source
 
 
@@ -218,6 +218,8 @@ def _verdicts(
         if velocity > limit.value:
             text = f"over {context.shown(limit.value, 'velocity')}: {limit.words}"
             (breaks if limit.firm else remarks).append(text)
+    if asked.use != "closed" and tube.bore < LEAST_POTABLE:
+        breaks.append("under 1/2 in, the usual least for potable runs (common practice)")
     if asked.circulated:
         if grade > GRADE:
             most = (
@@ -296,10 +298,7 @@ def _sentence(
         text += "; it is the smallest size there is"
     if place + 1 < len(usual):
         larger = usual[place + 1]
-        more = larger.content - chosen.content
         text += f"; {larger.name} would run {_runs(context, larger)}"
-        if more > HARDLY:
-            text += f" and hold {context.shown(more, 'volume')} more"
     if present.nominal != chosen.tube.nominal:
         drawn = next(j for j in table if j.tube.nominal == present.nominal)
         state = "does not keep the limits" if drawn.breaks else "keeps them too"

@@ -1,0 +1,127 @@
+"""`wetside size FILE [ID …]`: what size, and why, as tables with one sentence an answer, or as JSON."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from core.commands.arguments import Arguments
+from core.commands.solve import CAUTION
+from core.errors import Refusal, escaped
+from core.files import read
+from core.plant.model import Plant
+from core.vocabulary.values import nearest
+
+if TYPE_CHECKING:
+    from core.sizing.result import Sized
+    from core.working import Display
+
+ROWS_WITHOUT_IDS = ("circulator", "balance", "expansion_tank", "exchanger")
+NAMED = 8  # ids of one group that a line names
+
+
+def run(argv: list[str]) -> int:
+    """Size what `argv` names; refusals are raised, the caller shows them."""
+    parser = Arguments("wetside size", description="Sizes with their reasons.", allow_abbrev=False)
+    parser.add_argument("file", metavar="FILE", help="a plant file, *.plant.json")
+    parser.add_argument("ids", metavar="ID", nargs="*", help="items and pipes to answer for (default: all)")
+    parser.add_argument("--working", action="store_true", help="how each number came about, as a tree")
+    parser.add_argument("--json", action="store_true", help="SI figures and workings as JSON")
+    given = parser.parse_args(argv)
+    plant = read.load(given.file)
+    check_ids(plant, given.ids)
+    from core.sizing.everything import size
+    from core.solve import Solver
+
+    solver = Solver(plant)
+    solutions = {case.name: solver.solve(case) for case in plant.solve_cases}
+    sized = size(plant, given.ids or None, solutions)
+    if given.json:
+        data = {"sized": [_told_once(one).as_data() for one in sized]}
+        print(json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1))
+    else:
+        print("\n".join(_text(plant, sized, bool(given.ids), given.working)))
+    from core.vocabulary import KINDS
+
+    unsolved = any(not KINDS[i.kind].solved for i in plant.items.values() if i.stage != "to_remove")
+    loose = not all(solution.converged for solution in solutions.values())
+    return 1 if unsolved or loose or any(one.missing for one in sized) else 0
+
+
+def check_ids(plant: Plant, ids: Sequence[str]) -> None:
+    """Refuse an id that neither an item nor a pipe has, with the nearest one."""
+    known = (*plant.items, *plant.pipes)
+    for name in ids:
+        if name not in known:
+            raise Refusal("ID", name, "the id of an item or a pipe of this plant", nearest(name, known))
+
+
+def _told_once(sized: Sized) -> Sized:
+    """One answer with no branch of its workings told twice: the options share most of theirs."""
+    from core.sizing.table import told_once
+
+    told: set[tuple[str, object]] = set()
+    working = sized.working and told_once(sized.working, told)
+    options = tuple(
+        option if option.working is None else replace(option, working=told_once(option.working, told))
+        for option in sized.options
+    )
+    return replace(sized, working=working, options=options)
+
+
+def _text(plant: Plant, sized: list[Sized], narrow: bool, working: bool) -> Iterator[str]:
+    """The answers, those that say the same together, by what is sized."""
+    from core.sizing.table import grouped, rows, title
+
+    display: Display = "si" if plant.units == "si" else "us"
+    yield escaped(f"{plant.title or 'untitled'} · sizes")
+    cautions: list[str] = []
+    ordered = sorted(sized, key=lambda one: _order(sized, one.what))
+    for what, answers in groupby(ordered, key=lambda one: one.what):
+        yield ""
+        yield title(what).upper()
+        for group in grouped(answers):
+            yield escaped(_shortened(group.ids, group.sentence))
+            if narrow or what in ROWS_WITHOUT_IDS:
+                yield from _columns(rows(group.first, display))
+            if working:
+                yield from _working(group.first, display)
+            cautions += [text for text in group.first.cautions if text not in cautions]
+    if not sized:
+        yield "Nothing here asks for a size: no load, no source, no flow in any case."
+    yield ""
+    yield from (escaped(f"caution: {text}") for text in cautions)
+    yield CAUTION
+
+
+def _order(sized: list[Sized], what: str) -> int:
+    return next(place for place, one in enumerate(sized) if one.what == what)
+
+
+def _shortened(ids: tuple[str, ...], sentence: str) -> str:
+    if len(ids) <= NAMED:
+        return sentence
+    named = ", ".join(ids)
+    short = f"{', '.join(ids[: NAMED - 1])} … {ids[-1]} ({len(ids)} in all)"
+    return sentence.replace(named, short, 1)
+
+
+def _columns(table: list[tuple[str, ...]]) -> Iterator[str]:
+    if not table:
+        return
+    widths = [max(len(row[k]) for row in table) for k in range(len(table[0]))]
+    for row in table:
+        cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
+        yield escaped("    " + "  ".join(cells).rstrip())
+
+
+def _working(sized: Sized, display: Display) -> Iterator[str]:
+    from core.sizing.table import told_once
+    from core.working import lines
+
+    if sized.working is not None:
+        tree = lines(told_once(sized.working), display)
+        yield from (escaped("    " + "  " * depth + text) for depth, text in tree)
