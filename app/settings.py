@@ -44,6 +44,9 @@ TABLE: tuple[Setting, ...] = (
         "notes_shown", True, "the list of the solver's notes below the board", lambda v: isinstance(v, bool)
     ),
     Setting("shelf_shown", True, "the shelf beside the board", lambda v: isinstance(v, bool)),
+    Setting(
+        "stages_shown", True, "letters of the stage beside items and pipes", lambda v: isinstance(v, bool)
+    ),
     Setting("particulars_shown", True, "the particulars beside the board", lambda v: isinstance(v, bool)),
 )
 _BY_NAME = {setting.name: setting for setting in TABLE}
@@ -54,13 +57,21 @@ class Settings:
 
     Keys of a newer program are kept, defaults are not stored, and a value that cannot be used counts as
     absent: a spoiled preference file must never keep the window from opening.
+
+    `state` is the folder for journals and locks that cannot lie beside their plant; None: there are none.
     """
 
-    def __init__(self, file: Path | None = None) -> None:
+    def __init__(self, file: Path | None = None, state: Path | None = None) -> None:
         self._file = file
+        self.state = state
         self._values: dict[str, Any] = {}
         if file is not None:
             self._values = _read(file)
+
+    @property
+    def folder(self) -> Path | None:
+        """Where the user's own things lie; None where nothing is kept."""
+        return None if self._file is None else self._file.parent
 
     def get(self, name: str) -> Any:
         setting = _BY_NAME[name]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -92,6 +92,23 @@ def kind_box(kind: str) -> Box:
 
 def icon(kind: str, palette: Palette, size: int = 22) -> QIcon:
     """A kind's symbol as an icon, sharp on every screen there is."""
+    return _icon_of(lambda painter, area: paint_kind(painter, kind, area, palette), size)
+
+
+def group_icon(palette: Palette, size: int = 22) -> QIcon:
+    """Two sheets, one over the other: several things that are taken as one."""
+
+    def paint(painter: QPainter, area: QRectF) -> None:
+        painter.setPen(pen(palette.ink, 1.2))
+        painter.setBrush(QBrush(palette.panel))
+        side = 0.55 * area.width()
+        for shift in (0.35 * area.width(), 0.1 * area.width()):
+            painter.drawRect(QRectF(area.left() + shift, area.top() + shift, side, side))
+
+    return _icon_of(paint, size)
+
+
+def _icon_of(paint: Callable[[QPainter, QRectF], None], size: int) -> QIcon:
     out = QIcon()
     ratios = {1.0, *(math.ceil(screen.devicePixelRatio()) for screen in QGuiApplication.screens())}
     for factor in sorted(ratios):
@@ -100,7 +117,7 @@ def icon(kind: str, palette: Palette, size: int = 22) -> QIcon:
         painter = QPainter(picture)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.scale(factor, factor)
-        paint_kind(painter, kind, QRectF(1, 1, size - 2, size - 2), palette)
+        paint(painter, QRectF(1, 1, size - 2, size - 2))
         painter.end()
         picture.setDevicePixelRatio(factor)
         out.addPixmap(picture)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QEvent, QObject, QRect, QRectF, Qt, QTimer, Signal
+from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.board.card import HoverCard
@@ -18,6 +19,7 @@ from app.board.sheet import STRIP, whole
 from app.board.view import BoardView
 from app.document import Document
 from app.inking import Palette
+from app.widgets.ask import AskBox
 from core.diagram.geometry import Box, Polyline, Segment
 from core.diagram.states import Figures
 from core.errors import Refusal
@@ -45,7 +47,12 @@ class Bench(QWidget):
         self.scene = BoardScene(self)
         self.view = BoardView(self.scene, self)
         self.card = HoverCard(self.view.viewport())
+        self.asking = AskBox(self)
+        self.asking.closed.connect(self.view.setFocus)
         self.describe: Describe | None = None
+        self.ask_why: Callable[[str], None] = lambda _name: None
+        """Asks for the reason behind a size; the answer comes by `explain`."""
+        self._reasons = ""
         self.setFocusProxy(self.view)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -112,6 +119,12 @@ class Bench(QWidget):
         """Show the card of what the pointer rests on."""
         name = hit.id if hit is not None else ""
         self.scene.hover(name)
+        if name and QGuiApplication.keyboardModifiers() & Qt.KeyboardModifier.ControlModifier:
+            if name != self._reasons:
+                self._reasons = name
+                self.ask_why(name)
+            return
+        self._reasons = ""
         if not name or self.describe is None:
             self.card.hide()
             return
@@ -128,6 +141,13 @@ class Bench(QWidget):
         else:
             avoid = self.view.mapFromScene(rect_of(box)).boundingRect()
         self.card.show_card(title, remark, rows, avoid, self._covered)
+
+    def explain(self, name: str, remark: str, words: str) -> None:
+        """A card beside a thing with why it is as it is."""
+        box = self.scene.box_round(name)
+        if box is not None:
+            avoid = self.view.mapFromScene(rect_of(box)).boundingRect()
+            self.card.show_card(name, remark, (), avoid, self._covered, words)
 
     def _covered(self, spot: QRect) -> int:
         """How much of the drawing a card would hide."""
@@ -204,6 +224,9 @@ class Bench(QWidget):
             self.view.viewport().unsetCursor()
         else:
             self.view.viewport().setCursor(shape)
+
+    def ask(self, title: str, text: str, take: Callable[[str], object], at: Place) -> None:
+        self.asking.ask(title, text, take, self.view.mapFromScene(*at), several=True)
 
     def say(self, words: str) -> None:
         self.view.setAccessibleDescription(words)

@@ -13,10 +13,12 @@ from PySide6.QtWidgets import QWidget
 
 PAD = 9
 GAP = 18
+WIDEST = 340
+"""Pixels of a card that holds a paragraph."""
 
 
 class HoverCard(QWidget):
-    """Title, a soft remark beside it, then rows of a soft word and a figure."""
+    """Title, a soft remark beside it, rows of a soft word and a figure, and a paragraph."""
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
@@ -25,6 +27,7 @@ class HoverCard(QWidget):
         self.setAccessibleName("Figures")
         self.title, self.remark = "", ""
         self.rows: tuple[tuple[str, str], ...] = ()
+        self.words = ""
         self.hide()
 
     def show_card(
@@ -34,9 +37,10 @@ class HoverCard(QWidget):
         rows: Sequence[tuple[str, str]],
         avoid: QRect,
         covers: Callable[[QRect], int] = lambda _spot: 0,
+        words: str = "",
     ) -> None:
         """Beside a place of the parent that the card must not cover, where it `covers` the least."""
-        self.title, self.remark, self.rows = title, remark, tuple(rows)
+        self.title, self.remark, self.rows, self.words = title, remark, tuple(rows), words
         size = self._size()
         self.resize(size)
         room = self._room.rect().adjusted(4, 4, -4, -4)
@@ -55,7 +59,7 @@ class HoverCard(QWidget):
     def text(self) -> str:
         """All of it as plain text, for whoever cannot see it."""
         rows = "; ".join(f"{word} {figure}" for word, figure in self.rows)
-        return f"{self.title} {self.remark}: {rows}" if rows else f"{self.title} {self.remark}"
+        return f"{self.title} {self.remark}: {rows or self.words}".removesuffix(": ")
 
     def _fonts(self) -> tuple[QFont, QFont, QFont]:
         title, plain, small = QFont(self.font()), QFont(self.font()), QFont(self.font())
@@ -71,7 +75,15 @@ class HoverCard(QWidget):
             (small.horizontalAdvance(a) + 16 + plain.horizontalAdvance(b) for a, b in self.rows), default=0
         )
         height = title.height() + 4 + len(self.rows) * (plain.height() + 1)
-        return QSize(round(max(head, body, 120)) + 2 * PAD, round(height) + 2 * PAD - 2)
+        wide = max(head, body, 120)
+        if self.words:
+            wide = max(wide, min(WIDEST, plain.horizontalAdvance(self.words)))
+            height += self._paragraph(plain, wide) + 2
+        return QSize(round(wide) + 2 * PAD, round(height) + 2 * PAD - 2)
+
+    def _paragraph(self, metrics: QFontMetricsF, wide: float) -> float:
+        room = QRectF(0, 0, wide, 10_000)
+        return metrics.boundingRect(room, Qt.TextFlag.TextWordWrap, self.words).height()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
@@ -106,6 +118,11 @@ class HoverCard(QWidget):
             painter.setPen(ink)
             painter.drawText(line, Qt.AlignmentFlag.AlignRight | ends, figure)
             y += step
+        if self.words:
+            painter.setFont(plain)
+            painter.setPen(ink)
+            room = QRectF(left, y + 2, right - left, self.height() - y)
+            painter.drawText(room, Qt.TextFlag.TextWordWrap, self.words)
         painter.end()
 
 

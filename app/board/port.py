@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Protocol
 
 from PySide6.QtCore import Qt
@@ -52,6 +52,9 @@ class BoardPort(Protocol):
         """Say in the message bar why something cannot be done."""
 
     def point_with(self, shape: Qt.CursorShape | None) -> None: ...
+
+    def ask(self, title: str, text: str, take: Callable[[str], object], at: Place) -> None:
+        """Let the user write a text, in a small box at a place of the board."""
 
     def say(self, words: str) -> None:
         """The status line."""

@@ -67,6 +67,7 @@ class BoardScene(QGraphicsScene):
         self.zones = zones(self.plant, {})
         self._settled: dict[str, Polyline] = {}
         self._quantities: tuple[str, ...] = ()
+        self._stages = False
         self._fresh: frozenset[str] = NO_IDS
         self._selected: frozenset[str] = NO_IDS
         self._hovered = ""
@@ -127,6 +128,11 @@ class BoardScene(QGraphicsScene):
     def show_quantities(self, quantities: Sequence[str]) -> None:
         self._quantities = tuple(quantities)
         self.relabel()
+
+    def show_stages(self, on: bool) -> None:
+        if on != self._stages:
+            self._stages = on
+            self.relabel()
 
     def relabel(self) -> None:
         """Choose words and spots again, as after a zoom; not while something is only being tried."""

@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Mapping
 
 from PySide6.QtCore import Qt
 
 from app.board.bench import Bench
 from app.board.pointer import Hit, Place, Pointer
-from app.gestures.base import ARROWS, FAR, RETURNS, Gesture, Reason
+from app.gestures.base import ARROWS, RETURNS, Gesture, Reason
 from app.gestures.bend import MoveRun
 from app.gestures.insert import Insert
+from app.gestures.lay import Lay
 from app.gestures.pull_pipe import PullPipe, free_ports
-from app.gestures.select import Move, RubberBand, mirrored, named
-from app.gestures.touch import touching
+from app.gestures.select import Move, RubberBand
+from app.gestures.selected import Selected
+from app.gestures.writing import LeadText, PutText, rewrite
 from core.diagram.geometry import segments
-from core.errors import Refusal
-from core.plant import edits
-from core.plant.changes import Change, ReplacePipe
-from core.plant.model import Plant, PortRef
+from core.plant import texts
+from core.plant.excerpt import Excerpt
+from core.plant.model import PortRef
 from core.vocabulary import KINDS
 
 DRAG_PIXELS = 4
@@ -33,10 +33,12 @@ class DrawingHand:
         self.board = bench
         self.gesture: Gesture | None = None
         self.open_particulars: Callable[[], None] = lambda: None
+        self.take_other: Callable[[str], bool] = lambda _word: False
+        """Takes what is on the shelf besides kinds into the hand."""
         self._pressed: Pointer | None = None
         self._pressed_on: Hit | None = None
         self._pull_from = ""
-        self._nudges = 0
+        self.selected = Selected(bench)
         self._told: Hit | None = None
         bench.view.hand = self
         bench.gesture_ended.connect(self._ended)
@@ -51,9 +53,35 @@ class DrawingHand:
         self._begin(Insert(self.board, kind, near), pointer)
         self.board.view.setFocus(Qt.FocusReason.OtherFocusReason)
 
-    def pull(self) -> None:
-        """A pipe from the selected item's next free port, or out of the selected pipe's middle."""
+    def lay(
+        self,
+        part: Excerpt,
+        words: str,
+        pointer: Pointer | None = None,
+        at: Place | None = None,
+        systems: Mapping[str, str] | None = None,
+    ) -> None:
+        """Several things into the hand: what was copied, or an assembly."""
+        self._begin(Lay(self.board, part, words, at, systems), pointer)
+        self.board.view.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def write(self) -> None:
+        """A text of the user's own, led to the selected thing."""
         name = next(iter(self.board.document.selection), "")
+        box = self.board.scene.box_round(name)
+        if len(self.board.document.selection) != 1 or box is None or texts.number_of(name) is not None:
+            self._begin(PutText(self.board, None), None)
+            return
+        plant = self.board.document.plant
+        to = Hit("item", name, plant.items[name].at) if name in plant.items else self._next_start(name)
+        self._begin(PutText(self.board, to, (box.x1 + 30.0, box.y0 - 40.0)), None)
+
+    def pull(self) -> None:
+        """A pipe from the selected item's next free port, out of the selected pipe, or a text's leader."""
+        name = next(iter(self.board.document.selection), "")
+        if (number := texts.number_of(name)) is not None and self.gesture is None:
+            self._begin(LeadText(self.board, number), None)
+            return
         if isinstance(self.gesture, PullPipe):
             name = self._pull_from.partition(" ")[0]
         start = self._next_start(name)
@@ -88,7 +116,7 @@ class DrawingHand:
             self.cancel(Reason.CHANGED)
 
     def _selected(self) -> None:
-        self._nudges += 1
+        self.selected.break_run()
         if self.gesture is None:
             self._describe_selection()
 
@@ -103,6 +131,10 @@ class DrawingHand:
             title = KINDS[plant.items[name].kind].title
             self.board.say(
                 f"{name}, {title}, selected. Arrow keys move it, R turns, M mirrors, P pulls a pipe"
+            )
+        elif texts.number_of(name) is not None:
+            self.board.say(
+                "A text selected. Arrow keys move it, Return writes it anew, P leads it to a thing"
             )
         else:
             self.board.say(
@@ -156,7 +188,16 @@ class DrawingHand:
         if self.gesture is not None:
             self.gesture.double(pointer)
         elif self.board.hit(pointer.place) is not None:
+            self._open()
+
+    def _open(self) -> None:
+        """What is selected, to be edited: a text in its place, other things in the particulars."""
+        chosen = self.board.document.selection
+        number = texts.number_of(next(iter(chosen))) if len(chosen) == 1 else None
+        if number is None:
             self.open_particulars()
+        else:
+            rewrite(self.board, number)
 
     def left(self) -> None:
         if self.gesture is None:
@@ -164,10 +205,10 @@ class DrawingHand:
             self._tell(None)
 
     def drag_in(self, kind: str, pointer: Pointer) -> bool:
-        if kind not in KINDS:
-            return False
-        self.take(kind, pointer)
-        return True
+        if kind in KINDS:
+            self.take(kind, pointer)
+            return True
+        return self.take_other(kind)
 
     def drag_out(self) -> None:
         self.cancel(Reason.LEFT)
@@ -182,14 +223,15 @@ class DrawingHand:
         gesture: Gesture
         if hit is None:
             gesture = RubberBand(self.board, pressed)
+        elif hit.what == "text" and pressed.control:
+            gesture = LeadText(self.board, texts.number_of(hit.id) or 0)
         elif (pressed.control or self._is_open_end(hit)) and self._pullable(hit):
             gesture = PullPipe(self.board, self._as_start(hit))
         elif hit.what == "pipe" and segments(self.board.line(hit.id)):
             gesture = MoveRun(self.board, hit, pressed)
-        elif hit.what == "item":
-            gesture = Move(
-                self.board, self._items() if hit.id in self._items() else frozenset({hit.id}), pressed
-            )
+        elif hit.what in ("item", "text"):
+            chosen = self.selected.movable()
+            gesture = Move(self.board, chosen if hit.id in chosen else frozenset({hit.id}), pressed)
         else:
             return
         self._begin(gesture, pressed)
@@ -213,6 +255,10 @@ class DrawingHand:
             self.board.say(f"{hit.id} {hit.port}: pull a pipe from here")
         elif hit.what == "pipe":
             self.board.say(f"{hit.id}: drag its line aside; with Ctrl pull a branch out of it")
+        elif hit.what == "text":
+            self.board.say(
+                "A text: drag to move it, double click to write it anew, with Ctrl pull its leader"
+            )
         elif self._is_open_end(hit):
             self.board.say(f"{hit.id}, open end: pull on from here; arrow keys move it")
         elif self.board.document.plant.items[hit.id].kind == "joint":
@@ -235,11 +281,11 @@ class DrawingHand:
         if self.gesture is not None:
             return self.gesture.key(key, shift)
         if key in ARROWS:
-            self._nudge(key, shift)
+            self.selected.nudge(key, shift)
         elif key == Qt.Key.Key_Escape:
             self.board.document.select(())
         elif key in RETURNS and self.board.document.selection:
-            self.open_particulars()
+            self._open()
         else:
             return False
         return True
@@ -268,70 +314,27 @@ class DrawingHand:
     def turn(self) -> None:
         if self.gesture is not None:
             self.gesture.turn()
-            return
-        items = self._items()
-        if items:
-            self._do(f"Turn {named(items)}", lambda plant: edits.rotate(plant, items))
+        else:
+            self.selected.turn()
 
     def mirror(self) -> None:
         if self.gesture is not None:
             self.gesture.mirror()
-            return
-        items = self._items()
-        if items:
-            self._do(f"Mirror {named(items)}", lambda plant: mirrored(plant, items))
+        else:
+            self.selected.mirror()
 
     def turn_round(self) -> None:
-        """The other way in its line."""
-        items = self._items()
-        if self.gesture is None and len(items) == 1:
-            name = next(iter(items))
-            self._do(f"Turn {name} round", lambda plant: edits.turn_round(plant, name))
+        if self.gesture is None:
+            self.selected.turn_round()
 
     def unpin(self) -> None:
-        """Pipes find their own way again."""
-        chosen = self.board.document.selection & self.board.document.plant.pipes.keys()
-
-        def make(plant: Plant) -> list[Change]:
-            bent = [plant.pipes[name] for name in chosen if plant.pipes[name].via]
-            return [ReplacePipe(replace(pipe, via=())) for pipe in bent]
-
-        self._do("Forget pinned bends", make)
+        self.selected.unpin()
 
     def delete(self) -> None:
         if self.gesture is not None:
             self.gesture.key(Qt.Key.Key_Delete, False)
-            return
-        chosen = self.board.document.selection
-        if chosen:
-            words = named(chosen) if len(chosen) == 1 else f"{len(chosen)} things"
-            self._do(f"Delete {words}", lambda plant: edits.delete(plant, chosen))
-
-    def _nudge(self, key: Qt.Key, shift: bool) -> None:
-        (dx, dy), times = ARROWS[key], FAR if shift else 1
-        items = self._items()
-        if not items:
-            self.board.view.pan(round(-dx * 4 * times), round(-dy * 4 * times))
-            return
-        words, run = f"Move {named(items)}", f"nudge {self._nudges}"
-        self._do(words, lambda plant: edits.move(plant, items, dx * times, dy * times), run)
-        box = self.board.scene.box_round(next(iter(items)))
-        if box is not None:
-            self.board.reveal(box.centre)
-        if words := touching(self.board, items):
-            self.board.say(words)
-
-    def _do(self, words: str, make: Callable[[Plant], list[Change]], run: str = "") -> None:
-        try:
-            changes = make(self.board.document.plant)
-        except Refusal as refusal:
-            self.board.refuse(str(refusal))
-            return
-        self.board.commit(words, changes, run)
-
-    def _items(self) -> frozenset[str]:
-        plant = self.board.document.plant
-        return frozenset(name for name in self.board.document.selection if name in plant.items)
+        else:
+            self.selected.delete()
 
     def _reading_order(self) -> list[str]:
         """Rows of 60 units from the top, each from the left; joints among them."""

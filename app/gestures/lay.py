@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping
 
 from PySide6.QtCore import Qt
 
@@ -21,9 +21,16 @@ from core.plant.texts import id_of
 class Lay(Gesture):
     """Follows the pointer; a click or Return lays it down, with Shift the hand keeps another."""
 
-    def __init__(self, board: BoardPort, part: Excerpt, words: str, at: Place | None = None) -> None:
+    def __init__(
+        self,
+        board: BoardPort,
+        part: Excerpt,
+        words: str,
+        at: Place | None = None,
+        systems: Mapping[str, str] | None = None,
+    ) -> None:
         super().__init__(board)
-        self._part, self._words = part, words
+        self._part, self._words, self._systems = part, words, systems
         self.hint = f"{words}: a click or Return lays it down, arrow keys move it, R turns, M mirrors"
         self._at = snapped(at if at is not None else board.middle())
         self._seen = False
@@ -81,9 +88,8 @@ class Lay(Gesture):
 
     def _pasted(self) -> Pasted:
         middle = self._part.middle
-        return paste(
-            self.board.document.plant, self._part, (self._at[0] - middle[0], self._at[1] - middle[1])
-        )
+        by = (self._at[0] - middle[0], self._at[1] - middle[1])
+        return paste(self.board.document.plant, self._part, by, self._systems)
 
     def _place(self, keep: bool) -> None:
         pasted = self._pasted()

@@ -18,12 +18,9 @@ FACE_TO_FACE: dict[str, Any] = {"joined": "flanged", "tube": None, "length": Non
 
 def join_touching(board: BoardPort, draft: edits.Draft, names: Iterable[str]) -> list[str]:
     """Join the named items of the draft to what their free ports touch; says what was joined."""
-    said: list[str] = []
     own = frozenset(names)
+    said = _cut_in(board, draft, own)
     for name in sorted(own & draft.plant.items.keys()):
-        if _sits_in_line(board, draft, name, own):
-            said.append(f"{name} put in line")
-            continue
         for port in _free(draft.plant, draft.plant.items[name]):
             words = _join(board, draft, PortRef(name, port), own)
             if words:
@@ -62,24 +59,27 @@ def _join(board: BoardPort, draft: edits.Draft, ref: PortRef, own: frozenset[str
     return f"{ref.item} joined to {hit.id}"
 
 
-def _sits_in_line(board: BoardPort, draft: edits.Draft, name: str, own: frozenset[str]) -> bool:
-    """A loose valve dropped along a pipe goes into it."""
-    plant, item = draft.plant, draft.plant.items[name]
-    ports = edits.in_line_ports(item.kind, item.props)
-    if ports is None or any(plant.pipes_at.get(PortRef(name, port)) for port in item.ports):
-        return False
-    hits = [_pipe_at(board, plant, port_place(item, port), own) for port in ports]
-    middle = _pipe_at(board, plant, item.at, own)
-    if middle is None or any(hit is None or hit.id != middle.id for hit in hits):
-        return False
-    first, second = (hit.share for hit in hits if hit is not None)
-    try:
-        draft.do(*edits.put_in_line(plant, name, middle.id, middle.share))
-    except Refusal:
-        return False
-    if first > second:
-        edits.swap_ports(draft, name, *ports)
-    return True
+def _cut_in(board: BoardPort, draft: edits.Draft, own: frozenset[str]) -> list[str]:
+    """What lies along a pipe with its two ends goes into it: a loose valve, or a group as a whole."""
+    ends: dict[str, list[tuple[float, PortRef]]] = {}
+    for name in sorted(own & draft.plant.items.keys()):
+        item = draft.plant.items[name]
+        for port in item.ports if item.kind == "joint" else _free(draft.plant, item):
+            hit = _pipe_at(board, draft.plant, port_place(item, port), own)
+            if hit is not None:
+                ends.setdefault(hit.id, []).append((hit.share, PortRef(name, port)))
+    said: list[str] = []
+    for pipe, found in ends.items():
+        if len(found) != 2 or found[0][0] == found[1][0]:
+            continue
+        (near, first), (far, second) = sorted(found)
+        try:
+            draft.do(*edits.put_between(draft.plant, pipe, first, second, (near + far) / 2))
+        except Refusal:
+            continue
+        names = list(dict.fromkeys((first.item, second.item)))
+        said.append(f"{' to '.join(names)} put in line")
+    return said
 
 
 def _free(plant: Plant, item: Item) -> list[str]:

@@ -1,11 +1,12 @@
-"""The shelf: every kind as a small drawing, in groups, the last used on top; search as you type.
+"""The shelf: every kind as a small drawing, in groups, the last used on top, then assemblies by name.
 
-Takes; places nothing.
+Search as you type. Takes; places nothing.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from PySide6.QtCore import QMimeData, QSize, Qt, Signal
 from PySide6.QtGui import QDrag, QIcon, QKeyEvent
@@ -24,22 +25,23 @@ from PySide6.QtWidgets import (
 
 from app.board.view import KIND_MIME
 from app.inking import Palette
-from app.symbols import icon
+from app.symbols import group_icon, icon
 from core.vocabulary import GROUPS, KINDS
 
 ICON, CELL, COLUMNS = 22, 32, 5
 LAST_USED = 5
+LAST, ASSEMBLIES = "last used", "assemblies"
 KIND = Qt.ItemDataRole.UserRole
 
 
 _ICONS: dict[tuple[str, int], QIcon] = {}
 
 
-def _icon(kind: str, palette: Palette) -> QIcon:
+def _icon(value: str, palette: Palette) -> QIcon:
     """Painted once for each look: the shelf is filled several times before it first shows."""
-    key = (kind, palette.ink.rgb())
+    key = (value if value in KINDS else ASSEMBLIES, palette.ink.rgb())
     if key not in _ICONS:
-        _ICONS[key] = icon(kind, palette, ICON)
+        _ICONS[key] = icon(value, palette, ICON) if value in KINDS else group_icon(palette, ICON)
     return _ICONS[key]
 
 
@@ -57,10 +59,25 @@ def matching(words: str) -> list[str]:
     return [name for _, _, name in sorted(found)]
 
 
-class _KindList(QListWidget):
+@dataclass(frozen=True)
+class Entry:
+    """One thing on the shelf: what is taken, its name, what it is for."""
+
+    value: str
+    title: str
+    hint: str
+
+
+def _of_kind(kind: str) -> Entry:
+    return Entry(kind, KINDS[kind].title, KINDS[kind].help)
+
+
+class _ShelfList(QListWidget):
     """Small drawings in a grid, or rows with names beside them when `named`."""
 
     taken = Signal(str)
+    dropped = Signal(str)
+    """Delete was pressed on it."""
 
     def __init__(self, name: str, named: bool, parent: QWidget) -> None:
         super().__init__(parent)
@@ -70,6 +87,7 @@ class _KindList(QListWidget):
         self.setIconSize(QSize(ICON, ICON))
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setTextElideMode(Qt.TextElideMode.ElideRight)
         if not named:
             self.setViewMode(QListView.ViewMode.IconMode)
             self.setMovement(QListView.Movement.Static)
@@ -80,28 +98,27 @@ class _KindList(QListWidget):
         self.setDragDropMode(QAbstractItemView.DragDropMode.DragOnly)
         self.itemClicked.connect(self._take)
 
-    def show_kinds(self, kinds: Iterable[str], palette: Palette | None) -> None:
-        """Rows of these kinds; without a palette their symbols are not painted yet."""
+    def show_entries(self, entries: Iterable[Entry], palette: Palette | None) -> None:
+        """Rows of these; without a palette their symbols are not painted yet."""
         held = self.current()
         self.clear()
-        for kind in kinds:
-            title = KINDS[kind].title
-            row = QListWidgetItem(title if self._named else "")
+        for entry in entries:
+            row = QListWidgetItem(entry.title if self._named else "")
             if palette is not None:
-                row.setIcon(_icon(kind, palette))
-            row.setData(KIND, kind)
-            row.setData(Qt.ItemDataRole.AccessibleTextRole, title)
-            row.setToolTip(f"{title}: {KINDS[kind].help}")
-            row.setSizeHint(QSize(CELL, CELL) if not self._named else QSize(100, CELL - 4))
+                row.setIcon(_icon(entry.value, palette))
+            row.setData(KIND, entry.value)
+            row.setData(Qt.ItemDataRole.AccessibleTextRole, entry.title)
+            row.setToolTip(f"{entry.title}: {entry.hint}" if entry.hint else entry.title)
+            row.setSizeHint(QSize(CELL, CELL) if not self._named else QSize(60, CELL - 4))
             self.addItem(row)
-            if kind == held:
+            if entry.value == held:
                 self.setCurrentItem(row)
         self.fit_height()
 
     def fit_height(self) -> None:
         """As high as its rows: the shelf scrolls as a whole."""
         across = 1 if self._named else max((self.viewport().width() or COLUMNS * CELL) // CELL, 1)
-        rows = -(-self.count() // across)
+        rows = max(-(-self.count() // across), 1)
         self.setFixedHeight(rows * (CELL - 4 if self._named else CELL) + 4)
 
     def resizeEvent(self, event: object) -> None:
@@ -120,6 +137,8 @@ class _KindList(QListWidget):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.current():
             self.taken.emit(self.current())
+        elif event.key() == Qt.Key.Key_Delete and self.current():
+            self.dropped.emit(self.current())
         else:
             super().keyPressEvent(event)
 
@@ -145,15 +164,20 @@ def kind_mime(kind: str) -> QMimeData:
 
 
 class Shelf(QWidget):
-    """Emits `taken` with the kind that was clicked, or chosen with Return."""
+    """Emits `taken` with the kind or assembly that was clicked, or chosen with Return.
+
+    `dropped` asks for an assembly to be taken off the shelf.
+    """
 
     taken = Signal(str)
+    dropped = Signal(str)
 
     def __init__(self, palette: Palette, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setAccessibleName("Shelf")
         self._palette = palette
         self._last: list[str] = []
+        self._assemblies: tuple[Entry, ...] = ()
         self._drawn = False
         self.search = QLineEdit(self)
         self.search.setPlaceholderText("Search the shelf")
@@ -165,8 +189,8 @@ class Shelf(QWidget):
         self._column = QVBoxLayout(inner)
         self._column.setContentsMargins(10, 2, 4, 10)
         self._column.setSpacing(2)
-        self._groups: dict[str, tuple[QLabel, _KindList]] = {}
-        for name in ("found", "last used", *GROUPS):
+        self._groups: dict[str, tuple[QLabel, _ShelfList]] = {}
+        for name in ("found", LAST, *GROUPS, ASSEMBLIES):
             self._add_group(inner, name)
         self._nothing = QLabel("Nothing on the shelf has this name.", inner)
         self._nothing.setObjectName("soft")
@@ -193,8 +217,9 @@ class Shelf(QWidget):
         heading.setObjectName("heading")
         heading.setContentsMargins(2, 6, 0, 0)
         heading.setWordWrap(True)
-        kinds = _KindList(heading.text(), name == "found", inner)
+        kinds = _ShelfList(heading.text(), name in ("found", ASSEMBLIES), inner)
         kinds.taken.connect(self.taken)
+        kinds.dropped.connect(self.dropped)
         self._column.addWidget(heading)
         self._column.addWidget(kinds)
         self._groups[name] = (heading, kinds)
@@ -215,25 +240,43 @@ class Shelf(QWidget):
             self._last = last
             self._refresh()
 
+    def show_assemblies(self, entries: Sequence[Entry]) -> None:
+        """What stands under the assemblies."""
+        if tuple(entries) != self._assemblies:
+            self._assemblies = tuple(entries)
+            self._refresh()
+
+    def search_for(self, words: str) -> list[Entry]:
+        """Kinds and assemblies that have all the words."""
+        wanted = words.lower().split()
+        alike = [one for one in self._assemblies if all(w in one.title.lower() for w in wanted)]
+        return [*map(_of_kind, matching(words)), *alike]
+
     def list_of(self, group: str) -> QListWidget:
         return self._groups[group][1]
 
     def _refresh(self) -> None:
         words = self.search.text().strip()
-        found = matching(words) if words else []
-        shown: dict[str, list[str]] = {"found": found, "last used": [] if words else self._last}
+        found = self.search_for(words) if words else []
+        shown: dict[str, Sequence[Entry]] = {"found": found}
+        shown[LAST] = [] if words else [_of_kind(kind) for kind in self._last]
         for group in GROUPS:
-            shown[group] = [] if words else [kind for kind, its in KINDS.items() if its.group == group]
+            kinds_of = (kind for kind, its in KINDS.items() if its.group == group)
+            shown[group] = [] if words else list(map(_of_kind, kinds_of))
+        shown[ASSEMBLIES] = [] if words else self._assemblies
         for name, (heading, kinds) in self._groups.items():
-            kinds.show_kinds(shown[name], self._palette if self._drawn else None)
-            heading.setVisible(bool(shown[name]))
-            kinds.setVisible(bool(shown[name]))
+            kinds.show_entries(shown[name], self._palette if self._drawn else None)
+            # The row of the last used has its place from the start, so that taking moves nothing.
+            seen = bool(shown[name]) or (name == LAST and not words)
+            heading.setVisible(seen)
+            kinds.setVisible(seen)
         self._nothing.setVisible(bool(words) and not found)
 
     def _take_first(self) -> None:
-        found = matching(self.search.text().strip()) if self.search.text().strip() else []
+        words = self.search.text().strip()
+        found = self.search_for(words) if words else []
         if found:
-            self.taken.emit(found[0])
+            self.taken.emit(found[0].value)
             self.search.clear()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:

@@ -278,6 +278,18 @@ def join_into(plant: Plant, joint: str, name: str, share: float) -> list[Change]
     return _split(plant, plant.pipes[name], ref, ref, plant.items[joint].at, share)
 
 
+def put_between(plant: Plant, name: str, first: PortRef, second: PortRef, share: float) -> list[Change]:
+    """Put what lies between two free ports or joints into a pipe, at `share` of its length.
+
+    The first comes towards the pipe's start. Nothing of the pipe is left between them.
+    """
+    for ref in (first, second):
+        _refuse_busy(plant, ref)
+    middle = plant.items[first.item].at, plant.items[second.item].at
+    at = (middle[0][0] + middle[1][0]) / 2, (middle[0][1] + middle[1][1]) / 2
+    return _split(plant, plant.pipes[name], first, second, at, share)
+
+
 def swap_ports(draft: Draft, item: str, first: str, second: str) -> None:
     """Let the pipes at two ports of an item change places."""
     there = {PortRef(item, first): PortRef(item, second), PortRef(item, second): PortRef(item, first)}

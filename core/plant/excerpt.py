@@ -120,16 +120,23 @@ class Pasted:
     forgotten: tuple[str, ...] = ()
 
 
-def paste(plant: Plant, part: Excerpt, by: Point = (0.0, 0.0)) -> Pasted:
+def paste(
+    plant: Plant, part: Excerpt, by: Point = (0.0, 0.0), systems: Mapping[str, str] | None = None
+) -> Pasted:
     """Put an excerpt into a plant, moved by so much, each thing with its own tag or a fresh one.
 
     What refers to things inside follows their tags. What refers to things outside is kept where the plant
-    has a thing of that tag and kind, else it is forgotten. A system of the same name is taken for the same;
-    one that the plant lacks comes along.
+    has a thing of that tag and kind, else it is forgotten. A system of the same name is taken for the same
+    unless `systems` names another; one that the plant lacks comes along.
     """
     names = _fresh_names(plant, part.plant)
+    said = systems or {}
     draft = Draft(plant)
-    missing = {name: system for name, system in part.plant.systems.items() if name not in plant.systems}
+    missing = {
+        name: system
+        for name, system in part.plant.systems.items()
+        if name not in plant.systems and name not in said
+    }
     if missing:
         draft.do(SetPlant({"systems": {**plant.systems, **missing}}))
     for item in part.plant.items.values():
@@ -138,12 +145,29 @@ def paste(plant: Plant, part: Excerpt, by: Point = (0.0, 0.0)) -> Pasted:
     for pipe in part.plant.pipes.values():
         start, end = (PortRef(names[ref.item], ref.port) for ref in (pipe.start, pipe.end))
         via = tuple(_moved(point, by) for point in pipe.via)
-        draft.do(AddPipe(replace(pipe, id=names[pipe.id], start=start, end=end, via=via)))
+        system = said.get(pipe.system, pipe.system)
+        draft.do(AddPipe(replace(pipe, id=names[pipe.id], start=start, end=end, via=via, system=system)))
     if part.plant.texts:
         texts = [_moved_text(mentions.renamed_text(text, names.get), by) for text in part.plant.texts]
         draft.do(SetPlant({"texts": (*draft.plant.texts, *texts)}))
     forgotten = _refer_outside(draft, part, names)
     return Pasted(draft.changes, names, tuple(forgotten))
+
+
+def systems_alike(plant: Plant, part: Plant, dear: Collection[str] = ()) -> dict[str, str]:
+    """For each system of a part the plant's system of the same use, one of the `dear` ones first.
+
+    For assemblies, whose water is whatever runs where they are put.
+    """
+    out: dict[str, str] = {}
+    for name, system in part.systems.items():
+        fitting = [other for other, its in plant.systems.items() if its.use == system.use]
+        chosen = [other for other in fitting if other in dear] or [
+            other for other in fitting if other == name
+        ]
+        if chosen or fitting:
+            out[name] = (chosen or fitting)[0]
+    return out
 
 
 def _refer_outside(draft: Draft, part: Excerpt, names: Mapping[str, str]) -> list[str]:

@@ -1,0 +1,167 @@
+"""What is done at once to the selected things, without a gesture: turned, aligned, deleted, copied."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from PySide6.QtCore import Qt
+
+from app.board.bench import Bench
+from app.gestures.base import ARROWS, FAR
+from app.gestures.select import mirrored, named, turned
+from app.gestures.touch import touching
+from core.diagram import arrange
+from core.diagram.symbols import port_place
+from core.errors import Refusal
+from core.files import clip
+from core.plant import edits, gather, texts
+from core.plant.changes import Change, ReplaceItem, ReplacePipe
+from core.plant.excerpt import Excerpt, excerpt
+from core.plant.model import Plant, PortRef
+
+
+class Selected:
+    """The selection of a board's document, and what can be done with it."""
+
+    def __init__(self, bench: Bench) -> None:
+        self.board = bench
+        self._nudges = 0
+
+    @property
+    def ids(self) -> frozenset[str]:
+        return self.board.document.selection
+
+    def items(self) -> frozenset[str]:
+        return self.ids & self.board.document.plant.items.keys()
+
+    def movable(self) -> frozenset[str]:
+        """Items and texts."""
+        plant = self.board.document.plant
+        return self.items() | {texts.id_of(number) for number in texts.numbers(plant, self.ids)}
+
+    def break_run(self) -> None:
+        """Arrow keys from now on are another step of undo."""
+        self._nudges += 1
+
+    # ---- choosing -------------------------------------------------------------------
+
+    def choose_connected(self) -> None:
+        self.board.document.select(gather.connected(self.board.document.plant, self.ids) | self.ids)
+
+    def choose_system(self) -> None:
+        plant = self.board.document.plant
+        systems = gather.systems_of(plant, self.ids)
+        if not systems:
+            self.board.say("No pipe is selected, nor an item with one: no system to select")
+            return
+        self.board.document.select(gather.of_systems(plant, systems) | self.ids)
+        self.board.say(f"{len(self.ids)} things of {', '.join(sorted(systems))} selected")
+
+    def choose_kind(self) -> None:
+        self.board.document.select(gather.alike(self.board.document.plant, self.ids) | self.ids)
+
+    # ---- changing -------------------------------------------------------------------
+
+    def turn(self) -> None:
+        items = self.movable()
+        if items:
+            self.do(f"Turn {named(items)}", lambda plant: turned(plant, items))
+
+    def mirror(self) -> None:
+        items = self.movable()
+        if items:
+            self.do(f"Mirror {named(items)}", lambda plant: mirrored(plant, items))
+
+    def turn_round(self) -> None:
+        """The other way in its line."""
+        items = self.items()
+        if len(items) == 1:
+            name = next(iter(items))
+            self.do(f"Turn {name} round", lambda plant: edits.turn_round(plant, name))
+
+    def unpin(self) -> None:
+        """Pipes find their own way again."""
+        chosen = self.ids & self.board.document.plant.pipes.keys()
+
+        def make(plant: Plant) -> list[Change]:
+            bent = [plant.pipes[name] for name in chosen if plant.pipes[name].via]
+            return [ReplacePipe(replace(pipe, via=())) for pipe in bent]
+
+        self.do("Forget pinned bends", make)
+
+    def delete(self, word: str = "Delete") -> None:
+        chosen = self.ids
+        if chosen:
+            words = named(chosen) if len(chosen) == 1 else f"{len(chosen)} things"
+            self.do(f"{word} {words}", lambda plant: edits.delete(plant, chosen))
+
+    def align(self, side: arrange.Side) -> None:
+        items = self.items()
+        self.do(f"Align {named(items)}", lambda plant: arrange.align(plant, items, side))
+
+    def distribute(self, across: bool) -> None:
+        items = self.items()
+        if len(items) < 3:
+            self.board.say("Three items at least can be spread evenly")
+            return
+        self.do(f"Spread {named(items)}", lambda plant: arrange.distribute(plant, items, across))
+
+    def stage(self, stage: str) -> None:
+        """How far the work on all of them is."""
+        chosen = self.ids
+
+        def make(plant: Plant) -> list[Change]:
+            items = [plant.items[name] for name in plant.items if name in chosen]
+            pipes = [plant.pipes[name] for name in plant.pipes if name in chosen]
+            return [
+                *(ReplaceItem(replace(item, stage=stage)) for item in items if item.stage != stage),
+                *(ReplacePipe(replace(pipe, stage=stage)) for pipe in pipes if pipe.stage != stage),
+            ]
+
+        things = named(chosen) if len(chosen) == 1 else f"{len(chosen)} things"
+        self.do(f"Stage of {things}: {stage.replace('_', ' ')}", make)
+
+    def nudge(self, key: Qt.Key, shift: bool) -> None:
+        (dx, dy), times = ARROWS[key], FAR if shift else 1
+        items = self.movable()
+        if not items:
+            self.board.view.pan(round(-dx * 4 * times), round(-dy * 4 * times))
+            return
+        words, run = f"Move {named(items)}", f"nudge {self._nudges}"
+        self.do(words, lambda plant: edits.move(plant, items, dx * times, dy * times), run)
+        box = self.board.scene.box_round(next(iter(items)))
+        if box is not None:
+            self.board.reveal(box.centre)
+        if words := touching(self.board, items):
+            self.board.say(words)
+
+    def do(self, words: str, make: Callable[[Plant], list[Change]], run: str = "") -> None:
+        try:
+            changes = make(self.board.document.plant)
+        except Refusal as refusal:
+            self.board.refuse(str(refusal))
+            return
+        self.board.commit(words, changes, run)
+
+    # ---- copying --------------------------------------------------------------------
+
+    def excerpt(self, title: str = "") -> Excerpt | None:
+        """The selected things as a plant of their own; None where nothing is selected."""
+        plant = self.board.document.plant
+
+        def where(ref: PortRef) -> tuple[float, float]:
+            return port_place(plant.items[ref.item], ref.port)
+
+        part = excerpt(plant, self.ids, where, texts.numbers(plant, self.ids), title)
+        return part if part.plant.items or part.plant.texts else None
+
+    def copied(self) -> str:
+        """The selected things as text for the clipboard; empty where nothing is selected."""
+        part = self.excerpt()
+        return "" if part is None else clip.to_text(part)
+
+    def beside(self, part: Excerpt) -> tuple[float, float]:
+        """Where a duplicate first lies: one step aside of what it came from."""
+        x, y = part.middle
+        return x + 40.0, y + 40.0
