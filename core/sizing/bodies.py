@@ -268,6 +268,18 @@ def heights(context: Context, body: Body) -> dict[PortRef, float]:
     return {port: port_height(items[port.item], port.port) for port in body.ports}
 
 
+def height_leaf(context: Context, body: Body, port: PortRef, symbol: str) -> Working:
+    """Height of a port as a leaf, [m]."""
+    item = context.plant.items[port.item]
+    text = str(item.props.get("height", ""))
+    words = f"height of {port.item}" + (f" at {port.port}" if len(item.ports) > 1 else "")
+    value = heights(context, body)[port]
+    path = f"items.{port.item}.props.height"
+    if not text and value == 0.0:
+        return given(symbol, words, value, "length", "default", "no height given: 0")
+    return typed(symbol, words, value, "length", path, text)
+
+
 def atmosphere(context: Context, symbol: str = "p_a") -> Working:
     """Pressure of the air at the site, [Pa]."""
     share = air_share(context.plant)

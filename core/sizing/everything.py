@@ -15,6 +15,7 @@ FAMILIES: tuple[str, ...] = (
     "flows",
     "pipes",
     "expansion",
+    "relief",
 )
 
 

@@ -7,7 +7,16 @@ from functools import partial
 
 from core import units
 from core.plant.model import PortRef
-from core.sizing.bodies import Body, atmosphere, bodies, heights, kinds_in, site_pressure, sources_in
+from core.sizing.bodies import (
+    Body,
+    atmosphere,
+    bodies,
+    height_leaf,
+    heights,
+    kinds_in,
+    site_pressure,
+    sources_in,
+)
 from core.sizing.context import Context
 from core.sizing.expansion_formulas import code_volume, fill_pressure, plain_volume, pressure_when_hot
 from core.sizing.expansion_task import Task, filled_at, heated, still_pressure, task_of
@@ -222,10 +231,8 @@ def _fill_pressure(context: Context, body: Body, at: str) -> Sized:
     standing = heights(context, body)
     top = max(standing, key=lambda port: (standing[port], port))
     filled = filled_at(context, body)
-    tall = Working("z_t", f"height of the highest point, at {top.item}", standing[top], "length",
-                   origin="typed", path=f"items.{top.item}.props.height")  # fmt: skip
-    tank = Working("z_e", f"height of {at}", standing[PortRef(at, "at")], "length", origin="typed",
-                   path=f"items.{at}.props.height")  # fmt: skip
+    tall = height_leaf(context, body, top, "z_t")
+    tank = height_leaf(context, body, PortRef(at, "at"), "z_e")
     needed = fill_pressure(
         context.fluid_leaf("density", body.system, filled, "ρ"),
         tall,

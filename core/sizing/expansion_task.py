@@ -23,6 +23,7 @@ from core.sizing.expansion_formulas import SOURCE, absolute, diaphragm_volume, n
 from core.working import Working, derived, given
 
 STEEL = 11.7e-6  # [1/K] linear expansion, the least of the metals and plastics in use: to the safe side
+SHARE_OF_RELIEF = 0.9  # published: ten in a hundred below the setting
 USUAL_RELIEF = {False: ("30 psi", "closed"), True: ("150 psi", "potable")}
 HEATABLE = (
     *SOURCES,
