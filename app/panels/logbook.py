@@ -26,6 +26,7 @@ from PySide6.QtWidgets import (
 
 from app.panels.drafts import EntryDraft
 from app.panels.port import Pane, PanePort, Sight
+from core.derivation.leaves import name_of
 from core.logbook import Figure, Standing, figures_of_the_day, standings, write_down
 from core.working import show_value
 
@@ -224,9 +225,8 @@ class LogbookPane(Pane):
         shown = str(figure.value)
         if value is not None and self._sight is not None:
             shown = show_value(value, figure.dimension, self._sight.display)
-        words = key.rsplit("_", 1)[0].replace("_", " ") if figure.dimension else key.replace("_", " ")
         where = f", {figure.case}" if figure.case else ""
-        return f"{name} {words.replace('.', ' ')} {shown}{where}"
+        return f"{name} {name_of(key).replace('.', ' ')} {shown}{where}"
 
     # ---- writing --------------------------------------------------------------------
 

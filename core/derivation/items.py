@@ -16,6 +16,7 @@ from core.derivation.leaves import (
     in_si,
     mean,
     mean_capacity,
+    name_of,
 )
 from core.hydraulics.circulators import at_speed
 from core.hydraulics.curves import head_curve
@@ -42,7 +43,7 @@ def item_working(view: View, name: str, key: str) -> Working | None:
 def _plain(view: View, item: Item, key: str) -> Working:
     """A figure that is the outcome of the whole plant, not of a formula of its own."""
     value = view.figures(item.id)[key]
-    words = f"{key.rsplit('_', 1)[0].replace('_', ' ')} of {item.id}"
+    words = f"{name_of(key)} of {item.id}"
     how = WARMED if key.endswith("_c") else "found by the solver with the flows and temperatures of all"
     return Working("x", words, in_si(key, value), dimension_of(key), how=how, origin="solved")
 

@@ -32,6 +32,12 @@ def dimension_of(key: str) -> str:
     return next((words for end, words in _DIMENSIONS.items() if key.endswith(end)), "")
 
 
+def name_of(key: str) -> str:
+    """What a figure is called: its key without the unit."""
+    ending = next((end for end in _DIMENSIONS if key.endswith(end)), "")
+    return key.removesuffix(ending).replace("_", " ")
+
+
 def in_si(key: str, value: Any) -> Any:
     """A solved figure in base SI: temperatures stand in °C in the solution."""
     if isinstance(value, (bool, str)) or value is None:

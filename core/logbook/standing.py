@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from core.derivation.leaves import in_si
+from core.derivation.leaves import in_si, name_of
 from core.logbook.entries import Entry, Figure, entries
 from core.plant.model import Plant
 from core.solve import Solution
@@ -118,7 +118,7 @@ def _compare(
     plant: Plant, solutions: Mapping[str, Solution], figure: Figure, within: float, display: Display
 ) -> Compared:
     group, name, key = figure.place
-    label = f"{key.rsplit('_', 1)[0] if figure.dimension else key} of {name}".replace("_", " ")
+    label = f"{name_of(key).replace('.', ' ')} of {name}"
     if figure.case or figure.dimension:
         now, lack = _solved(plant, solutions, figure, group, name, key)
         if lack:

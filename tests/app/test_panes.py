@@ -138,3 +138,18 @@ def test_panes_open_by_their_keys(window: Window) -> None:
     for key in ("sizes", "logbook", "working"):
         window.actions_[f"pane_{key}"].trigger()
         assert window.under.pane(key).isVisible()
+
+
+def test_one_key_tells_why_a_pipe_has_its_size(window: Window, qtbot: QtBot) -> None:
+    pipe = flowing(window)
+    book = window.open_pane("logbook", EntryDraft((pipe,), "as drawn"))
+    assert isinstance(book, LogbookPane)
+    QTest.keyClicks(book.because, "quiet")
+    book.write()
+    window.document.select([pipe])
+    window.bench.view.setFocus()
+    QTest.keyClick(window.bench.view, Qt.Key.Key_W)
+    card = window.bench.card
+    qtbot.waitUntil(lambda: "carries" in card.words, timeout=PATIENCE)
+    assert card.isVisible()
+    assert "“quiet”" in card.text()

@@ -1,0 +1,59 @@
+"""Why a size: the logbook's reason and the sentence of sizing, on a card beside the thing."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from PySide6.QtCore import QObject
+
+from app.background import Background, Job
+from app.board.bench import Bench
+from app.document import Document
+from app.window.live import LiveSolve
+
+if TYPE_CHECKING:
+    from core.plant.model import Plant
+    from core.solve import Solution
+
+LANE = "why"
+NOTHING = "Nothing is written down about {0}, and nothing of it is sized. Write down why: Ctrl+Alt+L."
+
+
+class Why(QObject):
+    """Answers the board's `ask_why`: at once from the logbook, then with what sizing says."""
+
+    def __init__(self, document: Document, live: LiveSolve, background: Background, bench: Bench) -> None:
+        super().__init__(bench)
+        self._document, self._live, self._bench = document, live, bench
+        self._background = background
+        bench.ask_why = self.ask
+        background.done.connect(self._came)
+
+    def ask(self, name: str) -> None:
+        """Show why for an item or pipe; the sizing follows from the background."""
+        plant, solutions = self._document.plant, self._live.solutions()
+        self._background.ask(LANE, lambda job: _reasons(job, plant, name, solutions))
+
+    def _came(self, lane: str, _ticket: int, result: object) -> None:
+        if lane == LANE:
+            name, remark, words = cast("tuple[str, str, str]", result)
+            self._bench.explain(name, remark, words)
+
+
+def _reasons(job: Job, plant: Plant, name: str, solutions: dict[str, Solution]) -> None:
+    from core.logbook import standings
+    from core.sizing.everything import size
+
+    written = []
+    for standing in standings(plant, solutions):
+        e = standing.entry
+        if name in e.at and standing.state != "superseded":
+            reason = f" “{e.because}”" if e.because else ""
+            state = "" if standing.state == "holds" else f" {standing.words}"
+            written.append(f"{e.date} {e.choice}.{reason}{state}")
+    job.report((name, "why", "\n".join(written) or "Looking at the sizes…"))
+    if job.stale():
+        return
+    sized = [s.words for s in size(plant, [name], solutions, lambda: not job.stale())]
+    words = "\n".join([*written, *sized[:3]])
+    job.report((name, "why", words or NOTHING.format(name)))
