@@ -36,12 +36,16 @@ SEPARATOR = "-"
 TABLE: tuple[Action, ...] = (
     Action("new", "Plant", "&New", ("Ctrl+N",), "Start with an empty board."),
     Action("open", "Plant", "&Open…", ("Ctrl+O",), "Open a plant file."),
+    Action("new_window", "Plant", "New &window", ("Ctrl+Shift+N",), "One more window, with an empty board."),
+    Action("open_beside", "Plant", "Open in a new w&indow…", ("Ctrl+Shift+O",), "This plant stays open."),
     Action("save", "Plant", "&Save", ("Ctrl+S",), "Write the plant to its file."),
     Action("save_as", "Plant", "Save &as…", ("Ctrl+Shift+S",), "Write the plant to another file."),
+    Action("save_copy", "Plant", "Save a cop&y…", (), "To another file; go on with this one."),
     Action(
         "print_sheet", "Plant", "&Print to a file…", ("Ctrl+P",), "The sheet as PDF, SVG or PNG.", "drawn"
     ),
     Action("close", "Plant", "&Close", ("Ctrl+W",), "Close the window."),
+    Action("quit", "Plant", "&Quit", ("Ctrl+Q",), "Close all windows."),
     Action("undo", "Edit", "&Undo", ("Ctrl+Z",), "Take the last change back.", "undoable"),
     Action("redo", "Edit", "&Redo", ("Ctrl+Y", "Ctrl+Shift+Z"), "Make the change again.", "redoable"),
     Action("turn", "Edit", "&Turn", ("R",), "Turn by a quarter, clockwise.", "selected", "board"),
@@ -125,6 +129,7 @@ MENUS = ("Plant", "Edit", "Insert", "Case", "View", "Help")
 
 BREAK_BEFORE = frozenset(
     {
+        "save",
         "print_sheet",
         "close",
         "turn",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Protocol
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, SignalInstance
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 from app.board.bench import Bench
@@ -41,6 +41,9 @@ class WindowPort(Protocol):
     actions_: Actions
     look: Palette
 
+    window_asked: SignalInstance
+    quit_asked: SignalInstance
+
     def close(self) -> bool: ...
     def print_to(self, file: Path) -> None: ...
     def set_look(self, look: str) -> None: ...
@@ -66,6 +69,20 @@ class Commands:
 
     def save_as(self) -> None:
         self._window.files.save_as()
+
+    def save_copy(self) -> None:
+        self._window.files.save_copy()
+
+    def new_window(self) -> None:
+        self._window.window_asked.emit(None)
+
+    def open_beside(self) -> None:
+        file = self._window.files.ask_name()
+        if file is not None and not self._window.files.elsewhere(file):
+            self._window.window_asked.emit(file)
+
+    def quit(self) -> None:
+        self._window.quit_asked.emit()
 
     def print_sheet(self) -> None:
         file = self._window.document.file

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, cast
 
-from PySide6.QtCore import QPoint, Qt, QTimer
+from PySide6.QtCore import QEvent, QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QGuiApplication, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QApplication,
@@ -54,11 +54,21 @@ IMPLIED_CASE = "design"
 class Window(QMainWindow):
     """One plant under edit. `solve` is put in by tests; `file` is opened after the first paint."""
 
+    stands = Signal()
+    """Painted for the first time; the file asked for is on its way."""
+    closed = Signal()
+    stayed = Signal()
+    """It was to close, but holds changes the user wants to go on with."""
+    look_chosen = Signal(str)
+    window_asked = Signal(object)
+    """Another window is wanted, with a file or None."""
+    quit_asked = Signal()
+
     def __init__(self, settings: Settings, file: Path | None = None, solve: Solve | None = None) -> None:
         super().__init__()
         self.settings = settings
         self.look = theme.chosen(settings.get("look"))
-        self._file_to_open = file
+        self.file_asked = file
         self._painted = False
         self._leaving = False
         self._shown: tuple[object, ...] = ()
@@ -308,8 +318,10 @@ class Window(QMainWindow):
             menu.removeAction(action)
             action.deleteLater()
         for name in self.settings.get("recent"):
-            action = menu.addAction(Path(name).name)
-            action.setToolTip(name)
+            there = Path(name).is_file()
+            action = menu.addAction(Path(name).name if there else f"{Path(name).name} (not there)")
+            action.setToolTip(name if there else f"{name}: moved, renamed or deleted")
+            action.setEnabled(there)
             action.setProperty("recent", True)
             action.triggered.connect(lambda _checked=False, name=name: self.files.open(Path(name)))
 
@@ -381,7 +393,7 @@ class Window(QMainWindow):
 
     def _panes(self) -> list[QWidget]:
         case = self.rail.button(self.rail.current) if self.rail.current in self.rail.words() else self.rail
-        panes = [self.shelf.search, case, self.bench.view, *self.under.in_sight(), self.particulars]
+        panes = [self.bar, self.shelf.search, case, self.bench.view, *self.under.in_sight(), self.particulars]
         return [pane for pane in panes if pane.isVisible()]
 
     def go_pane(self, step: int) -> None:
@@ -390,13 +402,19 @@ class Window(QMainWindow):
         held = [i for i, pane in enumerate(panes) if focus is not None and _holds(pane, focus)]
         here = held[0] if held else 0
         pane = panes[(here + step) % len(panes)]
-        if isinstance(pane, (Particulars, Pane)):
+        if isinstance(pane, (Particulars, Pane, MessageBar)):
             pane.focus_first()
         else:
             pane.setFocus(Qt.FocusReason.TabFocusReason)
 
     def set_look(self, look: str) -> None:
         self.settings.set("look", look)
+        self.follow_look(look)
+        self.look_chosen.emit(look)
+
+    def follow_look(self, look: str) -> None:
+        """Light or dark as chosen, here or in another window."""
+        self.actions_[f"look_{look}"].setChecked(True)
         self.look = theme.chosen(look)
         self._show_look()
 
@@ -426,24 +444,32 @@ class Window(QMainWindow):
         self.particulars.begin()
         self.bench.fit()
         self.bench.view.setFocus()
-        if self._file_to_open is not None:
+        if self.file_asked is not None:
             self.start.hide()
-            self.files.read(self._file_to_open)
+            self.files.read(self.file_asked)
         self.background.ask("warm", warm_up)
-        if self._file_to_open is None:
+        if self.file_asked is None:
             self.drawings.ask(samples.sample_files())
+        self.stands.emit()
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():
+            self.files.disk.look()
 
     def closeEvent(self, event: QCloseEvent) -> None:
         if not self._leaving:
             self.particulars.finish_typing()
         if not self._leaving and not self.document.clean:
             event.ignore()
-            self.files.guarded(self._leave)
+            self.files.guarded(self._leave, self.stayed.emit)
             return
         self.hand.cancel()
         self.hide()  # at once: the last solve may take a moment to end
         self.background.stop()
+        self.files.close()
         event.accept()
+        self.closed.emit()
 
     def _leave(self) -> None:
         self._leaving = True

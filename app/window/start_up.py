@@ -18,7 +18,8 @@ from PySide6.QtWidgets import QApplication
 from app.inking import register_fonts
 from app.settings import Settings
 from app.widgets import theme
-from app.window.main_window import Window
+from app.window.windows import Windows
+from core.files.places import state_folder
 
 
 def run(argv: list[str]) -> int:
@@ -28,18 +29,17 @@ def run(argv: list[str]) -> int:
     application.setApplicationName("wetside")
     application.setApplicationDisplayName("Wetside")
     register_fonts()
-    settings = Settings(settings_file())
+    settings = Settings(settings_file(), state_folder())
     theme.put_on(application, theme.chosen(settings.get("look")))
-    window = Window(settings, Path(argv[0]) if argv else None)
-    sys.excepthook = lambda kind, error, trace: unforeseen(window, error)
-    window.resize(1400, 900)
-    window.show()
+    windows = Windows(settings)
+    sys.excepthook = lambda kind, error, trace: unforeseen(windows, error)
+    windows.open(Path(argv[0]) if argv else None, then=windows.offer_left_work)
     # A clipboard left full at exit ends the process with a fault on some platforms.
     application.aboutToQuit.connect(lambda: QApplication.clipboard().clear())
     return application.exec()
 
 
-def unforeseen(window: Window, error: BaseException) -> None:
+def unforeseen(windows: Windows, error: BaseException) -> None:
     """A fault inside an event: say so in the window, keep the details in a file, go on."""
     details = ""
     with contextlib.suppress(OSError):
@@ -48,9 +48,11 @@ def unforeseen(window: Window, error: BaseException) -> None:
             traceback.print_exception(error, file=out)
         details = f" The details are in {path}."
     what = " ".join(f"{type(error).__name__}: {error}".split())
-    window.bar.show_message(
-        f"The program met something it did not foresee ({what}). The plant is still here: save it.{details}"
-    )
+    if (window := windows.front) is not None:
+        window.bar.show_message(
+            f"The program met something it did not foresee ({what})."
+            f" The plant is still here: save it.{details}"
+        )
 
 
 def settings_file() -> Path:

@@ -1,0 +1,93 @@
+"""The journal of the open plant: every change goes to the disk at once, off the window's thread.
+
+What a journal holds and how it is read again is in `core.files.journal`; where it is offered, in the window.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+
+from app.background import Background, Job
+from app.document import Document
+from core.files.journal import Found, Stamp, Writer, remove
+from core.plant.model import Plant
+
+LANE = "journal"
+
+
+class Journal(QObject):
+    """Follows a document. Without a state folder nothing is written, as the tests want it."""
+
+    failed = Signal(str)
+    """Why changes cannot be written down; told once for each plant."""
+
+    def __init__(self, document: Document, state: Path | None, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._document, self._state = document, state
+        self._background = Background(self)
+        self._writer: Writer | None = None
+        self._told = False
+        document.changed.connect(self._follow)
+        document.clean_changed.connect(self._clean)
+        self._background.failed.connect(self._fail)
+
+    @property
+    def place(self) -> Path | None:
+        """Where the journal lies, if there is one."""
+        return self._writer.place if self._writer is not None else None
+
+    @property
+    def busy(self) -> bool:
+        return self._background.busy
+
+    def begin(self, stamp: Stamp | None, recovered: Found | None = None) -> None:
+        """Start with the document's plant, of a file that had this stamp; a recovered one is kept at once."""
+        self._told = False
+        old, self._writer = self._writer, None
+        plant, file = self._document.plant, self._document.file
+        writer: Writer | None = None
+        if self._state is not None and not self._document.sealed:
+            start = plant if recovered is None else Plant()
+            writer = self._writer = Writer(file, stamp, start, self._state)
+        if old is None and recovered is None:
+            return
+
+        def work(job: Job) -> None:
+            if old is not None:
+                old.discard()
+            if writer is not None and recovered is not None:
+                writer.note(plant, "Recover")
+                remove(recovered)
+
+        self._background.ask(f"{LANE} begins", work)
+
+    def stop(self, keep: bool = False) -> None:
+        """End the writing; the journal goes too unless its work is still wanted."""
+        self._background.stop()
+        if self._writer is not None:
+            if keep:
+                self._writer.note(self._document.plant)
+                self._writer.close()
+            else:
+                self._writer.discard()
+            self._writer = None
+
+    def _follow(self, changes: object) -> None:
+        if changes is None:
+            return  # `begin` follows
+        writer, plant, words = self._writer, self._document.plant, self._document.stack.undoText()
+        if writer is not None:
+            self._background.ask(LANE, lambda job: writer.note(plant, words))
+
+    def _clean(self, clean: bool) -> None:
+        writer = self._writer
+        if clean and writer is not None:
+            self._background.ask(LANE, lambda job: writer.discard())
+
+    def _fail(self, _lane: str, _ticket: int, error: object) -> None:
+        if not self._told:
+            self._told = True
+            said = getattr(error, "strerror", None) or str(error)
+            self.failed.emit(f"Changes cannot be written down as you go ({str(said).lower()}). Save often.")
