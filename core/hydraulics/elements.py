@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
+from core.hydraulics.circulators import G
 from core.hydraulics.curves import Curve, drop_curve, head_curve
 from core.plant.model import Item, Pipe
 
@@ -17,6 +18,8 @@ GPM = 3.785411784e-3 / 60.0  # [m^3/s]
 PSI = 6894.757293168  # [Pa]
 CV_DENSITY = 999.0  # density the flow coefficient is stated for, [kg/m^3]
 WIDE_CV = 50.0  # stands for 'no loss stated' in a mixing valve, whose two legs need some loss to share by
+COIL = "coil"  # part of a tank's coil, whose water is not the tank's
+USE = "use"  # part of the way by which a humidifier uses water up
 
 
 @dataclass(slots=True)
@@ -24,7 +27,8 @@ class Element:
     """One way between two nodes.
 
     `square` is the loss coefficient of cv and k, [Pa/(kg/m^3)/(m^3/s)^2]; `curve` a drop [Pa] or, with
-    `is_head`, [m] by flow. `one_way` forbids flow from end to start. `part` tells the ways of one item apart.
+    `is_head`, [m] by flow. `one_way` forbids flow from end to start; `opens_at` is the fall that opens such a
+    way, [Pa] or, with `opens_by_head`, [m]. `part` tells the ways of one item apart.
     """
 
     key: str
@@ -44,11 +48,16 @@ class Element:
     is_head: bool = False
     one_way: bool = False
     opens_at: float = 0.0
+    opens_by_head: bool = False
     index: int = -1
 
     @property
     def is_pipe(self) -> bool:
         return self.kind == "pipe"
+
+    def opening(self, rho: float) -> float:
+        """Fall of pressure that opens this way at density rho [kg/m^3], [Pa]."""
+        return self.opens_at * rho * G if self.opens_by_head else self.opens_at
 
 
 @dataclass
@@ -83,8 +92,8 @@ def port_height(item: Item, port: str) -> float:
     ports = si.get("port_heights") or {}
     if port in ports:
         return height + float(ports[port])
-    taps = si.get("taps") or {}
-    return height + float(taps.get(port, 0.0))
+    inside = {**(si.get("taps") or {}), **(si.get("coil_heights") or {})}
+    return height + float(inside.get(port, 0.0))
 
 
 def cv_square(cv: float) -> float:
@@ -128,6 +137,14 @@ def _one_way(item: Item, drawing: Drawing) -> None:
     drawing.way(item, "in", "out", one_way=True, opens_at=float(item.si.get("opens_at") or 0.0), **law)
 
 
+def _bypass(item: Item, drawing: Drawing) -> None:
+    """Shut below its set pressure; open, it loses that and its cv loss, as a spring-loaded check does."""
+    lift = item.si.get("set_pressure")
+    opens, by_head = (float(lift.value), bool(lift.is_head)) if lift is not None else (0.0, False)
+    law = item_law(item)
+    drawing.way(item, "in", "out", one_way=True, opens_at=opens, opens_by_head=by_head, **law)
+
+
 def _balance(item: Item, drawing: Drawing) -> None:
     law = item_law(item)
     setting = item.si.get("setting")
@@ -159,6 +176,12 @@ def _mixing(item: Item, drawing: Drawing) -> None:
         drawing.way(item, leg, "mixed", part=leg, square=cv_square(cv), one_way=True)
 
 
+def _three_way(item: Item, drawing: Drawing) -> None:
+    """Both legs let water pass either way: it may come together at ab, or part there."""
+    for leg in ("a", "b"):
+        drawing.way(item, leg, "ab", part=leg, square=cv_square(item.si.get("cv") or WIDE_CV))
+
+
 def _exchanger(item: Item, drawing: Drawing) -> None:
     for side in ("a", "b"):
         drawing.way(item, f"{side}_in", f"{side}_out", part=side, **item_law(item, f"{side}_drops"))
@@ -167,8 +190,14 @@ def _exchanger(item: Item, drawing: Drawing) -> None:
 def _tank(item: Item, drawing: Drawing) -> None:
     bottom = float(item.si.get("height") or 0.0)
     drawing.node(item, "*", bottom)
-    for tap in item.ports:
+    for tap in item.si["taps"]:
         drawing.way(item, tap, "*", part=tap)
+
+
+def _coil_tank(item: Item, drawing: Drawing) -> None:
+    """A tank, and through it the coil with water of another body."""
+    _tank(item, drawing)
+    drawing.way(item, "coil_in", "coil_out", part=COIL, **item_law(item, "coil_drops"))
 
 
 def _two_ended(item: Item, drawing: Drawing) -> None:
@@ -200,6 +229,13 @@ def _fixture(item: Item, drawing: Drawing) -> None:
         drawing.way(item, port, f"air {port}", part=port, one_way=True)
 
 
+def _humidifier(item: Item, drawing: Drawing) -> None:
+    """Water passes on; what it uses up leaves at its inlet into the air, where a main can make up for it."""
+    drawing.way(item, "in", "out", **item_law(item))
+    drawing.node(item, "air", port_height(item, "in"))
+    drawing.way(item, "in", "air", part=USE, one_way=True)
+
+
 def _loops(item: Item, drawing: Drawing) -> None:
     """Floor and melt circuits: by drops, or by the friction of the parallel loops of tube."""
     si = item.si
@@ -221,7 +257,7 @@ def _loops(item: Item, drawing: Drawing) -> None:
 BUILDERS: dict[str, Callable[[Item, Drawing], None]] = {
     **dict.fromkeys(("shutoff", "zone_valve", "heat_trap", "strainer", "flow_meter"), _straight),
     **dict.fromkeys(("air_separator", "dirt_separator", "spacer"), _straight),
-    **dict.fromkeys(("heater", "boiler", "radiator", "fan_coil", "load"), _straight),
+    **dict.fromkeys(("heater", "boiler", "heat_pump", "radiator", "fan_coil", "load"), _straight),
     **dict.fromkeys(("check_valve", "pressure_reducer", "backflow_preventer", "fill_valve"), _one_way),
     **dict.fromkeys(("floor_circuit", "melt_circuit"), _loops),
     **dict.fromkeys(("separator", "buffer"), _two_ended),
@@ -230,8 +266,12 @@ BUILDERS: dict[str, Callable[[Item, Drawing], None]] = {
     "purge_set": _purge,
     "circulator": _circulator,
     "mixing_valve": _mixing,
+    "three_way_valve": _three_way,
+    "dp_bypass": _bypass,
     "exchanger": _exchanger,
     "tank": _tank,
+    "coil_tank": _coil_tank,
+    "humidifier": _humidifier,
     "manifold": _manifold,
     "fixture": _fixture,
 }

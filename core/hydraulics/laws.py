@@ -95,6 +95,7 @@ class Laws:
         self.fall = np.array([e.z_start - e.z_end for e in es])
         self.one_way = np.array([e.one_way for e in es], bool)
         self.opens_at = np.array([e.opens_at for e in es])
+        self.opens_by_head = np.array([e.opens_by_head for e in es], bool)
         self.upper = np.full(len(es), np.nan)
         narrowest = np.full(self.m, np.inf)
         np.minimum.at(narrowest, self.at[self.rubbing], bore)
@@ -108,7 +109,8 @@ class Laws:
         take = self.elements
         self.rho = rho[take]
         self.driving = self._sum(self.sign * (weight[take] * G * self.fall + settings.push[take]))
-        self.offset = self._sum(self.sign * self.opens_at)
+        self.opens = np.where(self.opens_by_head, self.opens_at * self.rho * G, self.opens_at)
+        self.offset = self._sum(self.sign * self.opens)
         self.quad_each = (self.minor + settings.square[take]) / self.rho
         self.quad = self._sum(self.quad_each)
         mu_r = mu[take[self.rubbing]]

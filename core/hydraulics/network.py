@@ -12,12 +12,14 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from core.hydraulics.elements import BUILDERS, TERMINALS, Drawing, Element, collect
+from core.hydraulics.elements import BUILDERS, COIL, TERMINALS, USE, Drawing, Element, collect
 from core.media.fluids import Fluid, fluid_of
 from core.plant.model import Item, Pipe, Plant
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
+
+STANDING = ("tank", "coil_tank", "separator", "buffer")  # kinds in which water stands and mixes
 
 
 @dataclass
@@ -77,7 +79,7 @@ class Network:
     airs: dict[int, Element]
     piped: set[tuple[str, str]]
     of_item: dict[str, list[Element]] = field(default_factory=dict)
-    standing: tuple[str, ...] = ()  # tanks, separators, buffers: items in which water stands
+    standing: dict[str, list[Element]] = field(default_factory=dict)  # ways of tanks, separators, buffers
     branch_of: Indices = field(default_factory=lambda: np.zeros(0, np.intp))
     sign_of: Array = field(default_factory=lambda: np.zeros(0))
     fluids: list[Fluid] = field(default_factory=list)
@@ -110,14 +112,21 @@ def build(plant: Plant) -> Network:
     }
     bodies, body_of = _bodies(plant, drawing, items, pipes, parted)
     mains = {drawing.nodes[(i.id, "at")]: i.id for i in items if i.kind == "cold_main"}
-    airs = {e.end: e for e in drawing.elements if e.kind == "fixture"}
+    fed = {body_of[n] for n in mains}
+    airs = {
+        e.end: e
+        for e in drawing.elements
+        if e.kind == "fixture" or (e.kind == "humidifier" and e.part == USE and body_of[e.start] in fed)
+    }
     piped = {(ref.item, ref.port) for p in pipes for ref in (p.start, p.end)}
     net = Network(plant, drawing, drawing.elements, bodies, body_of, [], parted, mains, airs, piped)
     of_item: dict[str, list[Element]] = defaultdict(list)
     for e in net.elements:
         of_item[e.key].append(e)
     net.of_item = dict(of_item)
-    net.standing = tuple(i.id for i in items if i.kind in ("tank", "separator", "buffer"))
+    net.standing = {
+        i.id: [e for e in net.of_item[i.id] if e.part != COIL] for i in items if i.kind in STANDING
+    }
     net.branches = _contract(net)
     _index(net)
     return net
@@ -179,7 +188,7 @@ def _bodies(
     for item in items:
         for number in dict.fromkeys(body_of[drawing.nodes[(item.id, port)]] for port in item.ports):
             members[number].append(item.id)
-            if (item.kind not in BUILDERS and item.kind not in TERMINALS) or _serves_room(plant, item):
+            if item.kind not in BUILDERS and item.kind not in TERMINALS:
                 unsolved[number].append(item.id)
     bodies = []
     for number, nodes in enumerate(parts):
@@ -203,12 +212,6 @@ def _bodies(
     return bodies, body_of
 
 
-def _serves_room(plant: Plant, item: Item) -> bool:
-    """Whether an emitter's room temperature would have to be solved, which comes later."""
-    room = plant.items.get(str(item.si.get("serves") or ""))
-    return room is not None and room.kind == "room" and item.si.get("room_temperature") is None
-
-
 def _contract(net: Network) -> list[Branch]:
     """Strip the dead ends, then join what lies in line into branches."""
     apart = {id(e) for e in net.parted.values()}
@@ -222,11 +225,7 @@ def _contract(net: Network) -> list[Branch]:
     for e in net.elements:
         if e.kind == "pressure_reducer":
             kept |= {e.start, e.end}
-        elif e.kind in (
-            "tank",
-            "buffer",
-            "separator",
-        ):  # their inside mixes: a junction even between two pipes
+        elif e.kind in STANDING and e.part != COIL:  # mixed inside: a junction even between two pipes
             kept.add(e.end)
     ends = deque(n for n, es in touching.items() if len(es) == 1 and n not in net.mains and n not in net.airs)
     while ends:

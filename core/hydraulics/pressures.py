@@ -45,9 +45,7 @@ def element_losses(laws: Laws, net: Network, settings: Settings, rho: Array, mu:
     loss = np.zeros(len(net.elements))
     if laws.m:
         laws.prepare(settings, rho, mu, np.zeros(len(rho)))
-        loss[laws.elements] = laws.along(w[laws.elements]) + np.where(
-            w[laws.elements] > 0.0, laws.opens_at, 0.0
-        )
+        loss[laws.elements] = laws.along(w[laws.elements]) + np.where(w[laws.elements] > 0.0, laws.opens, 0.0)
     for i, drive in settings.drives.items():
         if net.branch_of[i] < 0:
             loss[i] = -drive.head(0.0)[0] * float(rho[i]) * G
@@ -161,7 +159,7 @@ class _Walker:
             return True
         if e.one_way and w <= 0.0 and self.net.branch_of[e.index] >= 0:
             return True
-        if e.kind == "check_valve" and w <= 0.0:
+        if e.kind in ("check_valve", "dp_bypass") and w <= 0.0:
             return True
         return abs(w) >= float(self.settings.upper[e.index]) * (1.0 - 1e-9)
 
@@ -224,7 +222,7 @@ class _Walker:
             wanted = float(self.net.plant.items[e.key].si.get("set_pressure") or 0.0)
             pressure = min(pressure, wanted)
         if known == e.start:
-            pressure -= e.opens_at
+            pressure -= e.opening(float(self.column[e.index]))
         return other, pressure
 
 

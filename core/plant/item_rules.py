@@ -172,12 +172,28 @@ def _check_room(props: Mapping[str, Any], values: Mapping[str, Any], path: str) 
         )
 
 
+def _check_heat_pump(props: Mapping[str, Any], values: Mapping[str, Any], path: str) -> None:
+    """Each row some power; no two rows of one weather and supply that differ."""
+    place = under(path, "table")
+    seen: dict[tuple[float, float], int] = {}
+    for number, row in enumerate(values.get("table") or ()):
+        raw = props["table"][number]
+        if row[3] <= 0.0:
+            raise Refusal(f"{place}[{number}][3]", value_text(raw[3]), "a power above 0")
+        first = seen.setdefault(row[:2], number)
+        if row != values["table"][first]:
+            hint = f"Row [{first}] says otherwise of the same outdoor and supply temperature"
+            expected = "one row for each pair of temperatures"
+            raise Refusal(f"{place}[{number}]", value_text(raw), expected, hint)
+
+
 _CHECKS = {
     "circulator": _check_circulator,
     "balance_valve": _check_balance,
     "manifold": _check_manifold,
     "tank": _check_tank,
     "coil_tank": _check_tank,
+    "heat_pump": _check_heat_pump,
     "radiator": _check_radiator,
     "fan_coil": _check_radiator,
     "room": _check_room,

@@ -133,10 +133,11 @@ def check_case_links(plant: Plant, case: Case, path: str) -> None:
         item = plant.items[name]
         if item.kind == "buffer":
             raise Refusal(place, value_text(state), "one temperature: a buffer is fully mixed")
+        taps = [port for port in item.ports if port not in KINDS[item.kind].ports]  # a coil is no tap
         for tap in state:
-            if tap not in item.ports:
-                expected = f"a tap of {name}: {', '.join(item.ports)}"
-                raise Refusal(under(place, tap), value_text(tap), expected, nearest(tap, item.ports))
+            if tap not in taps:
+                expected = f"a tap of {name}: {', '.join(taps)}"
+                raise Refusal(under(place, tap), value_text(tap), expected, nearest(tap, taps))
 
 
 def check_leader(plant: Plant, lead: Any, path: str) -> None:

@@ -4,32 +4,27 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from functools import partial
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from core import units
 from core.controls.signals import runs
 from core.hydraulics.network import Body
 from core.hydraulics.pressures import Pressures
-from core.solve.devices import DeltaT, MixingValve, Outlet
+from core.solve.devices import DeltaT, Outlet
+from core.solve.heater_notes import HeaterNotes
+from core.solve.saying import EMITTERS, NEAR, Sayer
 from core.solve.solution import Note
+from core.solve.valve_notes import ValveNotes
 from core.thermal.heat import ZERO
-from core.thermal.roles import Giving, Source
-from core.thermal.temperatures import STILL
+from core.thermal.roles import Giving
 from core.vocabulary import KINDS
 
 if TYPE_CHECKING:
     from core.solve.settle import Settled
 
 HELD = 20.0  # [Pa] below this a shut check valve holds nothing worth a note
-EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
-WAITING = {"circulator", "heater", "boiler", "exchanger", *EMITTERS}
-SCALDS = (
-    43.0  # [degC] from about here caution is due; common limits at outlets lie at 43 to 49 degC (from memory)
-)
-NEAR = 0.1  # [K] a set temperature missed by less counts as held
+WAITING = {"circulator", "heater", "boiler", "heat_pump", "exchanger", *EMITTERS}
 
 
 def find_notes(s: Settled, pressures: Pressures, items: dict[str, Any]) -> tuple[Note, ...]:
@@ -50,7 +45,8 @@ def find_notes(s: Settled, pressures: Pressures, items: dict[str, Any]) -> tuple
     found = [
         *w.bodies(),
         *w.circulators(),
-        *w.sources(),
+        *HeaterNotes(s, pressures, items).found(),
+        *ValveNotes(s, pressures, items).found(),
         *w.devices(),
         *w.emitters(),
         *w.untyped(),
@@ -61,20 +57,7 @@ def find_notes(s: Settled, pressures: Pressures, items: dict[str, Any]) -> tuple
     return tuple(sorted(unique, key=lambda n: order.get(n.at, -1)))
 
 
-class _Notes:
-    def __init__(self, s: Settled, pressures: Pressures, items: dict[str, Any]) -> None:
-        self.s, self.net, self.p, self.items = s, s.net, pressures, items
-        self.plant = s.net.plant
-        self.moves = np.abs(s.balance.w) > STILL
-
-        system: Literal["us", "si"] = "si" if self.plant.units == "si" else "us"
-        self.warm = partial(units.show, dimension="temperature", system=system)
-        self.span = partial(units.show, dimension="temperature_difference", system=system)
-        self.flow = partial(units.show, dimension="flow", system=system)
-        self.heat = partial(units.show, dimension="power", system=system)
-        self.head = partial(units.show, dimension="head", system=system)
-        self.per_kelvin = partial(units.show, dimension="heat_per_kelvin", system=system)
-
+class _Notes(Sayer):
     # bodies -----------------------------------------------------------------------------------------------
 
     def bodies(self) -> Iterator[Note]:
@@ -93,8 +76,7 @@ class _Notes:
     def _body(self, body: Body) -> Iterator[Note]:
         for key in body.unsolved:
             kind = KINDS[self.plant.items[key].kind]
-            what = "it serves a room, and rooms are" if kind.solved else f"{_a(kind.title)} is"
-            yield Note(key, f"{what} not solved yet: the water it belongs to is left at rest.")
+            yield Note(key, f"{_a(kind.title)} is not solved yet: the water it belongs to is left at rest.")
         if body.mixed:
             names = ", ".join((body.system, *body.mixed))
             yield Note(
@@ -207,92 +189,14 @@ class _Notes:
                 return e.key
         return ""
 
-    # sources ----------------------------------------------------------------------------------------------
-
-    def sources(self) -> Iterator[Note]:
-        for i, role in self.s.roles.of.items():
-            if isinstance(role, Source) and self.s.running.get(role.item):
-                yield from self._source(i, role)
-
-    def _source(self, i: int, role: Source) -> Iterator[Note]:
-        key, figures = role.item, self.items[role.item]
-        body = self.net.bodies[self.net.body_of[self.net.elements[i].start]]
-        if body.unsolved:
-            return
-        flow = abs(figures["flow_m3_s"])
-        why = self.s.idle_sources.get(key, "")
-        if role.set_at is None:
-            yield Note(key, "has no set temperature: it passes water unchanged. Type one.")
-        elif why == "flow":
-            least = self.flow(role.least_flow)
-            yield Note(key, f"is off for want of flow: {self.flow(flow)} of the {least} it needs to start.")
-        elif not self.moves[i] and why != "linked":
-            yield Note(key, "is called but no water flows through it: off for want of flow.")
-        elif self.s.thermal.source.get(i) == "limit":
-            yield Note(
-                key,
-                f"is at its capacity of {self.heat(role.capacity or 0.0)}: outlet at "
-                f"{self.warm(figures['temperature_c'] + ZERO)} instead of "
-                f"{self.warm(role.set_at)}, short by {self.heat(figures['short_w'])}.",
-            )
-        elif self.s.thermal.given_share.get(i, 1.0) < 1.0 - 1e-9:
-            yield Note(
-                key,
-                f"is at its capacity of {self.heat(role.capacity or 0.0)}: the loads behind it are cut.",
-            )
-        elif self.s.thermal.source.get(i) == "hot" and self.moves[i]:
-            warm = self.warm(float(self.s.thermal.t_in[i]))
-            yield Note(
-                key,
-                f"takes in water at {warm}, above its set point of {self.warm(role.set_at)}: "
-                "it passes unheated.",
-            )
-        elif 0.0 < figures["duty_w"] < role.least_output * (1.0 - 1e-6):
-            yield Note(
-                key,
-                f"gives {self.heat(figures['duty_w'])} on average, below its least output of "
-                f"{self.heat(role.least_output)}: it will go on and off.",
-            )
-        most = self.plant.items[key].si.get("max_flow")
-        if most is not None and flow > float(most):
-            yield Note(
-                key,
-                f"passes a flow of {self.flow(flow)}, more than its {self.flow(float(most))}.",
-            )
-
     # controls ---------------------------------------------------------------------------------------------
 
     def devices(self) -> Iterator[Note]:
         for d in self.s.devices:
-            if isinstance(d, MixingValve):
-                yield from self._least_mix(d)
-            if isinstance(d, MixingValve) and d.note:
-                t = self.warm(self.items[d.key]["temperature_c"] + ZERO)
-                reach = {
-                    "all hot": "all hot, its hot water is too cool",
-                    "all cold": "all cold, its cold water is too warm",
-                    "edge": "hunting, just there its flows jump",
-                }[d.note]
-                text = f"does not hold {self.warm(d.set_at)}: {t}, {reach}."
-                if self.items[d.key]["flow_m3_s"] == 0.0:
-                    text = f"is turned {d.note}, but no water comes that way: nothing flows."
-                if self.items[d.key]["temperature_c"] > SCALDS:
-                    text += " Water this hot can scald; local code and a licensed plumber set the limit."
-                yield Note(d.key, text)
-            elif isinstance(d, DeltaT):
+            if isinstance(d, DeltaT):
                 yield from self._delta_t(d)
             elif isinstance(d, Outlet):
                 yield from self._outlet(d)
-
-    def _least_mix(self, d: MixingValve) -> Iterator[Note]:
-        least = float(self.plant.items[d.key].si.get("min_flow") or 0.0)
-        flow = float(self.items[d.key]["flow_m3_s"])
-        if STILL / 1000.0 < flow < least:
-            yield Note(
-                d.key,
-                f"passes {self.flow(flow)}, less than the {self.flow(least)} it needs to hold "
-                "its temperature. Too hot water scalds; local code and a licensed plumber decide.",
-            )
 
     def _delta_t(self, d: DeltaT) -> Iterator[Note]:
         target = self.span(d.target)
@@ -377,6 +281,10 @@ class _Notes:
                 yield Note(key, "has no curve yet, so it moves nothing. Type its curve.")
             elif item.kind in ("heater", "boiler") and si.get("capacity") is None and moves:
                 yield Note(key, "has no capacity typed: taken as without limit.")
+            elif item.kind == "heat_pump" and not si.get("table") and moves:
+                yield Note(key, "has no table typed: taken as without limit, and its power as not known.")
+            elif item.kind == "coil_tank" and not si.get("coil_ua") and self.moves[elements[-1].index]:
+                yield Note(key, "has no coil_ua, so its coil passes no heat. Type one.")
             elif item.kind == "exchanger" and moves and not (si.get("ua") or si.get("rated")):
                 yield Note(key, "has neither ua nor a rated point, so it passes no heat. Type one.")
             elif item.kind in EMITTERS and moves and elements[-1].index not in self.s.roles.of:
@@ -386,10 +294,6 @@ class _Notes:
                 yield Note(key, "has no pressure typed: taken as 0.")
 
     def others(self) -> Iterator[Note]:
-        for key in self.s.signals.unknown:
-            yield Note(
-                key, "this case does not say whether it calls, and stats are not followed yet: taken as off."
-            )
         for item in self.plant.items.values():
             if not KINDS[item.kind].solved and not item.ports:
                 yield Note(item.id, f"{_a(KINDS[item.kind].title)} is not solved yet.")

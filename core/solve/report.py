@@ -95,7 +95,7 @@ class _Figures:
     def item(self, item: Item) -> Figures:
         elements = self.net.of_item.get(item.id, [])
         maker = _MAKERS.get(item.kind)
-        if maker is not None:
+        if maker is not None and (elements or not item.ports):
             found: Figures = maker(self, item, elements)
             return found
         if len(elements) >= 1 and elements[0].part == "":
@@ -186,6 +186,51 @@ class _Figures:
             "b_flow_m3_s": self.flow(b),
         }
 
+    def heat_pump(self, item: Item, elements: list[Element]) -> Figures:
+        """As a source; at part load it takes power in proportion to the heat it gives."""
+        found = self.source(item, elements)
+        role = self.s.roles.of[elements[0].index]
+        assert isinstance(role, Source)
+        if role.output is not None:
+            supply = found["temperature_c"] + ZERO
+            most = role.output.heat(supply)
+            power = role.output.power(supply) * found["duty_w"] / most if most > 0.0 else 0.0
+            found["power_w"] = power
+            found["cop"] = found["duty_w"] / power if power > 0.0 else 0.0
+        return found
+
+    def coil_tank(self, item: Item, elements: list[Element]) -> Figures:
+        coil = elements[-1]
+        found = self.tank(item, elements[:-1])
+        given = -self.duty(coil)
+        found["duty_w"] += given
+        return {**found, "coil_duty_w": given, "coil_flow_m3_s": self.flow(coil)}
+
+    def humidifier(self, item: Item, elements: list[Element]) -> Figures:
+        through, use = elements
+        used = self.flow(use)
+        return {"flow_m3_s": self.flow(through) + used, "uses_m3_s": used}
+
+    def bypass(self, item: Item, elements: list[Element]) -> Figures:
+        e = elements[0]
+        return {"flow_m3_s": self.flow(e), "across_pa": _plain(self.p.at[e.start] - self.p.at[e.end])}
+
+    def three_way(self, item: Item, elements: list[Element]) -> Figures:
+        """Flows toward ab; `a_share` is of what flows at ab, 1 where all of it passes a."""
+        a, b = (float(self.w[e.index]) for e in elements)
+        total, node = a + b, self.net.node(item.id, "ab")
+        fluid = self.net.bodies[self.net.body_of[node]].fluid
+        position = item.si.get("position")
+        seeking = next((d.value for d in self.s.devices if d.key == item.id), None)
+        return {
+            "flow_m3_s": _plain(total / float(fluid.density(self.s.node[node]))),
+            "a_flow_m3_s": self.flow(elements[0]),
+            "b_flow_m3_s": self.flow(elements[1]),
+            "a_share": min(1.0, max(0.0, a / total)) if abs(total) > STILL else 0.0,
+            "position": float(seeking if seeking is not None else 0.5 if position is None else position),
+            "temperature_c": self.s.node[node] - ZERO,
+        }
+
     def tank(self, item: Item, elements: list[Element]) -> Figures:
         star = self.net.node(item.id, "*")
         table = heat_table(self.net.bodies[self.net.body_of[star]].fluid)
@@ -199,10 +244,65 @@ class _Figures:
         t = sum(given) / len(given) if given else self.s.node[star]
         return {"temperature_c": t - ZERO, "duty_w": heat + float(item.si.get("element") or 0.0)}
 
+    def stored(self, item: Item, elements: list[Element]) -> Figures:
+        """A tank as its kind has it; where a stat holds it, the share of the time that one is on."""
+        found = self.coil_tank(item, elements) if item.kind == "coil_tank" else self.tank(item, elements)
+        return {**found, **self._share(item.id)}
+
+    def _share(self, key: str) -> Figures:
+        share = self.s.followed.share.get(key)
+        return {} if share is None else {"duty_share": share}
+
+    def room(self, item: Item, elements: list[Element]) -> Figures:
+        """Heat of all its emitters in their on-state; what is lost is duty_share of that, and the gain."""
+        si, state = item.si, self.s.roles.rooms.get(item.id)
+        held = self.s.followed.holdings.get(item.id)
+        wanted = si.get("wanted")
+        if wanted is None:
+            wanted = held.set_at if held is not None and not held.pinned else self.net.plant.site_si.indoor
+        heat = sum(
+            -self.duty(self.net.elements[i])
+            for i, role in self.s.roles.of.items()
+            if isinstance(role, Giving) and role.home == item.id
+        )
+        share = self.s.followed.share.get(item.id, 1.0)
+        if state is None:
+            t, lost = float(wanted), heat * share + float(si.get("gain") or 0.0)
+        else:
+            t = self.s.thermal.room[item.id]
+            lost = state.loss * (t - state.outdoor)
+        return {
+            "temperature_c": t - ZERO,
+            "wanted_c": float(wanted) - ZERO,
+            "heat_w": _plain(heat),
+            "loss_w": _plain(lost),
+            "duty_share": share,
+        }
+
+    def stat(self, item: Item, elements: list[Element]) -> Figures:
+        """What a stat feels; the share of its time on where it holds a place, and what it feels off."""
+        t = self.s.followed.felt.get(item.id, math.nan)
+        found: Figures = {"on": bool(self.s.signals.on.get(item.id, False))}
+        if math.isfinite(t):
+            found["temperature_c"] = t - ZERO
+        if item.id in self.s.followed.hunts:
+            off = self.s.followed.hunts[item.id][1]
+            if math.isfinite(off):
+                found["off_temperature_c"] = off - ZERO
+        for place, held in self.s.followed.holdings.items():
+            if held.by == item.id:
+                found |= self._share(place)
+        return found
+
+    def reset(self, item: Item, elements: list[Element]) -> Figures:
+        supply = self.s.resets.supply.get(item.id)
+        return {} if supply is None else {"supply_c": supply - ZERO}
+
     def ends_of_separator(self, item: Item, elements: list[Element]) -> Figures:
         cross = next(e for e in elements if e.part == "cross")
         upper, lower = self.net.node(item.id, "upper"), self.net.node(item.id, "lower")
         return {
+            **self._share(item.id),
             "cross_flow_m3_s": self.flow(cross),
             "upper_temperature_c": self.s.node[upper] - ZERO,
             "lower_temperature_c": self.s.node[lower] - ZERO,
@@ -249,7 +349,16 @@ _MAKERS: dict[str, Any] = {
     "heater": _Figures.source,
     "boiler": _Figures.source,
     "exchanger": _Figures.exchanger,
-    "tank": _Figures.tank,
+    "heat_pump": _Figures.heat_pump,
+    "tank": _Figures.stored,
+    "coil_tank": _Figures.stored,
+    "room": _Figures.room,
+    "aquastat": _Figures.stat,
+    "thermostat": _Figures.stat,
+    "outdoor_reset": _Figures.reset,
+    "humidifier": _Figures.humidifier,
+    "dp_bypass": _Figures.bypass,
+    "three_way_valve": _Figures.three_way,
     "separator": _Figures.ends_of_separator,
     "buffer": _Figures.ends_of_separator,
     "mixing_valve": _Figures.mixing,

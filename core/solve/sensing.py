@@ -69,8 +69,8 @@ def _circuit(net: Network, own: int, sense: list[int]) -> Indices:
     import networkx as nx
 
     place = {}
-    for item in net.standing:
-        nodes = [e.end for e in net.of_item[item]]
+    for ways in net.standing.values():
+        nodes = [e.end for e in ways]
         place.update(dict.fromkeys(nodes, nodes[0]))
 
     def ends(k: int) -> tuple[int, int]:

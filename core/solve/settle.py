@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from core.controls.resets import Resets
 from core.controls.signals import SignalStates
 from core.hydraulics.balance import Balance, Balancer
 from core.hydraulics.circulators import G
@@ -15,11 +16,12 @@ from core.hydraulics.laws import Settings
 from core.hydraulics.network import Network
 from core.plant.model import Case
 from core.solve.devices import DeltaT, Device, Joint, Look
+from core.solve.followed import Followed
 from core.solve.setup import CaseSetup
 from core.solve.solution import Dropped
 from core.thermal.flowing import STILL, ThermalState
 from core.thermal.heat import heat_table
-from core.thermal.roles import Giving, Roles, Side, Source
+from core.thermal.roles import Coil, Giving, Roles, Side, Source
 from core.thermal.still import StillWater
 from core.thermal.tanks import tank_columns
 from core.thermal.temperatures import SETTLED, TemperatureSolver
@@ -58,6 +60,8 @@ class Settled:
     stuck: str = ""
     running: dict[str, bool] = field(default_factory=dict)
     idle_sources: dict[str, str] = field(default_factory=dict)
+    followed: Followed = field(default_factory=Followed)
+    resets: Resets = field(default_factory=Resets)
 
 
 class CaseRun:
@@ -123,9 +127,12 @@ class CaseRun:
             }
             acting = {i: self.roles.of[i] for i in ways if i in self.roles.of}
             makers = [i for i, r in acting.items() if isinstance(r, Source) and r.on]
-            takers = [i for i, r in acting.items() if isinstance(r, (Giving, Side))]
+            takers = [i for i, r in acting.items() if isinstance(r, (Giving, Side))]  # a coil is a side too
             held = any(n in self.roles.fixed for n in body.nodes)
-            warm = any(s.element > 0.0 for n, s in self.roles.stores.items() if n in set(body.nodes))
+            coiled = {coil.node for coil in self.roles.coils.values() if coil.ua > 0.0}
+            warm = any(
+                s.element > 0.0 or n in coiled for n, s in self.roles.stores.items() if n in set(body.nodes)
+            )
             if len(heights) > 1 and (makers or takers or held or warm):
                 found[body.number] = makers or takers or ways[:1]
         return found
@@ -157,7 +164,9 @@ class CaseRun:
             seen = [t.t_in[indices], t.t_out[indices]]
             for i in indices:
                 role = self.roles.of.get(i)
-                if isinstance(role, Side):
+                if isinstance(role, Coil):
+                    seen.append(np.array([settled.node[role.node]]))
+                elif isinstance(role, Side):
                     plates = self.roles.exchangers[role.item]
                     other = plates.b if role.side == "a" else plates.a
                     if abs(settled.balance.w[other.index]) > STILL:
@@ -229,6 +238,7 @@ class CaseRun:
         )
         answer.passes, answer.converged, answer.stuck = passes, converged, stuck
         answer.running, answer.idle_sources = self.setup.running, self.idle
+        answer.resets = self.setup.resets
         return answer
 
     def _push(self, kick: float) -> Array:
@@ -246,6 +256,7 @@ class CaseRun:
             return None, self.thermal_solver.fresh()
         old = self.last.thermal
         state = ThermalState(old.t_in.copy(), old.t_out.copy(), dict(old.node), dict(old.source))
+        state.room, state.loose = dict(old.room), dict(old.loose)
         flow = self.last.balance.branch_flow.copy()
         for k, b in enumerate(self.net.branches):
             if self.net.body_of[b.start] in self.gravity_bodies:

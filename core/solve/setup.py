@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from core.controls.resets import find_resets
 from core.controls.signals import SignalStates, runs
 from core.hydraulics.circulators import Drive, G, rest_loss
 from core.hydraulics.curves import Curve
@@ -15,10 +16,13 @@ from core.hydraulics.elements import Element, cv_square
 from core.hydraulics.laws import fresh_settings
 from core.hydraulics.network import Network
 from core.plant.model import Case
-from core.solve.devices import DeltaT, Device, MixingValve, Outlet, Proportional
+from core.solve.devices import NARROWEST, DeltaT, Device, MixingValve, Outlet, Proportional
 from core.solve.sensing import circuit_difference, sensed_difference
+from core.solve.three_way import ThreeWay
 from core.thermal.heat import heat_table
-from core.thermal.roles import Source, find_roles
+from core.thermal.holding import hold_store
+from core.thermal.roles import Holding, Source, find_roles
+from core.thermal.rooms import furnish, rooms_of
 
 Array = npt.NDArray[np.float64]
 
@@ -37,6 +41,10 @@ class CaseSetup:
         Sources that are to rest, and why
     before : sequence of Device
         Controls of the last answer, whose positions are a good start
+    losses : mapping
+        Heat that rooms lose per degree, by id, [W/K]
+    holdings : mapping
+        Rooms and stores that stats hold, by id
     """
 
     def __init__(
@@ -46,13 +54,21 @@ class CaseSetup:
         signals: SignalStates,
         idle: dict[str, str],
         before: Sequence[Device] = (),
+        losses: Mapping[str, float] | None = None,
+        holdings: Mapping[str, Holding] | None = None,
     ) -> None:
         self.net = net
         self.case = case
         self.signals = signals
         self.idle = dict(idle)
         self.before = before
-        self.roles = find_roles(net, dict(case.si.tanks))
+        self.roles = find_roles(net, dict(case.si.tanks), case.si.outdoor)
+        outdoor = net.plant.site_si.outdoor_design if case.si.outdoor is None else case.si.outdoor
+        self.resets = find_resets(net.plant, outdoor)
+        furnish(self.roles, rooms_of(net.plant, losses or {}, outdoor), holdings or {})
+        for key, held in (holdings or {}).items():
+            if key in net.standing:
+                self.roles.holds[key] = hold_store(net, key, held)
         self.settings = fresh_settings(net)
         self.running: dict[str, bool] = {}
         self.devices: list[Device] = []
@@ -64,7 +80,7 @@ class CaseSetup:
         for key, elements in net.of_item.items():
             item = net.plant.items.get(key)
             if item is not None:
-                self._set(item.kind, key, item.si, elements)
+                self._set(item.kind, key, self.resets.applied(item), elements)
         for e in net.parted.values():
             self.settings.closed[e.index] = True
 
@@ -114,11 +130,17 @@ class CaseSetup:
                 self.limits[first] = float(si["set_flow"])
         elif kind == "mixing_valve":
             self._mixing(key, si, elements)
+        elif kind == "three_way_valve":
+            self._three_way(key, si, elements)
+        elif kind == "humidifier":
+            use = elements[-1]
+            self.limits[use.index] = float(si.get("uses") or 0.0)
+            closed[use.index] = use.end not in self.net.airs or self.limits[use.index] <= 0.0
         elif kind == "fixture":
             self._outlet(key, si, elements)
         elif kind == "circulator":
             self._circulator(key, si, elements[0])
-        elif kind in ("heater", "boiler"):
+        elif kind in ("heater", "boiler", "heat_pump"):
             self._source(key, si, elements[0])
 
     def _fluid_at(self, e: Element) -> Any:
@@ -127,6 +149,7 @@ class CaseSetup:
     def _source(self, key: str, si: Any, e: Element) -> None:
         role = self.roles.of[e.index]
         assert isinstance(role, Source)
+        role.set_at = si.get("set_temperature")
         on = runs(si, self.signals.on)
         self.running[key] = on
         if not on:
@@ -144,6 +167,21 @@ class CaseSetup:
         valve = MixingValve(key, hot, cold, float(set_at), heat_table(self._fluid_at(hot)))
         self._recall(valve, "position")
         self.devices.append(valve)
+
+    def _three_way(self, key: str, si: Any, elements: list[Element]) -> None:
+        """Held at its position (halfway where nothing is typed), or seeking its target."""
+        a, b = elements
+        if si.get("target") is not None:
+            valve = ThreeWay(key, a, b, float(si["target"]), heat_table(self._fluid_at(a)))
+            self._recall(valve, "position")
+            valve.start_from(valve.position)
+            self.devices.append(valve)
+            return
+        position = 0.5 if si.get("position") is None else float(si["position"])
+        for leg, share in ((a, position), (b, 1.0 - position)):
+            self.settings.closed[leg.index] = share < NARROWEST
+            if share >= NARROWEST:
+                self.settings.square[leg.index] = leg.square / (share * share)
 
     def _outlet(self, key: str, si: Any, elements: list[Element]) -> None:
         draw = float(self.case.si.draws.get(key, 0.0))

@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from core.hydraulics.network import Network
 from core.thermal.heat import HeatTable, heat_table
-from core.thermal.roles import Giving, Role, Roles, Side, Source
+from core.thermal.roles import Coil, Giving, Role, Roles, Side, Source
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
@@ -34,6 +34,10 @@ class ThermalState:
         By element: "set" outlet at its set point, "limit" at capacity, "hot" inlet above it, "off"
     given_share : dict
         By element of a load or source: share of its group's fixed loads that the sources can carry
+    room : dict
+        Temperature of each solved room, by item id, [K]
+    loose : dict
+        By room or store that a stat holds: whether the water brings too little to hold it
     rounds, settled
         Linear balances made; whether states and temperatures came to rest
     """
@@ -44,6 +48,8 @@ class ThermalState:
     source: dict[int, str] = field(default_factory=dict)
     given_share: dict[int, float] = field(default_factory=dict)
     by_ua: dict[int, bool] = field(default_factory=dict)
+    room: dict[str, float] = field(default_factory=dict)
+    loose: dict[str, bool] = field(default_factory=dict)
     rounds: int = 0
     settled: bool = False
 
@@ -114,12 +120,12 @@ class Flowing:
     inflow, brought : dict
         All that enters a node, and what a main brings of it, [kg/s]
     row, side_row : dict
-        Unknowns: one for each node, two (inlet, outlet) for each exchanger side
+        Unknowns: one for each node, two (inlet, outlet) for each exchanger side and coil
     sources, loads : dict
         Sources and emitters that flow, by element, with their run
     group : dict
         By node: the group of waters that heat one another, one connected flow, or several where one without a
-        source is heated by another through an exchanger
+        source is heated by another through an exchanger or a coil
     """
 
     def __init__(self, ways: Waterways, w: Array, branch_flow: Array, state: ThermalState) -> None:
@@ -171,7 +177,15 @@ class Flowing:
             if net_out > STILL:
                 self.brought[node] = net_out
                 self.inflow[node] = self.inflow.get(node, 0.0) + net_out
-        self.row = {node: k for k, node in enumerate(sorted(set(self.inflow) | set(outflow)))}
+        nodes = set(self.inflow) | set(outflow)
+        nodes |= {coil.node for coil, _ in self.coils() if coil.given is None}
+        self.row = {node: k for k, node in enumerate(sorted(nodes))}
+
+    def coils(self) -> list[tuple[Coil, Run]]:
+        """Coils whose water flows, with their run."""
+        if not self.ways.roles.coils:
+            return []
+        return [(role, run) for run in self.runs for _, role in run.steps if isinstance(role, Coil)]
 
     def _number(self) -> None:
         self.side_row: dict[tuple[str, str], int] = {}
@@ -222,6 +236,12 @@ class Flowing:
                     if a in sourced:
                         a, b = b, a
                     owner[a] = b  # the sourced one stays the root
+        brought = {root(n) for n in self.brought}
+        for coil, run in self.coils():
+            if coil.given is None and coil.ua > 0.0:
+                a, b = root(coil.node), root(run.start)
+                if a not in sourced and a not in brought:
+                    owner[a] = b
         return {n: root(n) for n in owner}
 
 

@@ -64,6 +64,7 @@ def _without_source(flowing: Flowing, sourced: set[int], state: ThermalState) ->
     """Fixed loads in water that nothing heats get nothing; where a tank or main feeds it, all."""
     group = flowing.group
     heated = _held_groups(flowing) | {group[n] for n in flowing.ways.roles.stores if n in group}
+    heated |= {group[run.start] for coil, run in flowing.coils() if coil.ua > 0.0}
     changed = False
     for i, (giving, run) in flowing.loads.items():
         if giving.emitter.ua is not None or group[run.start] in sourced:

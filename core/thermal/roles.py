@@ -5,12 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from core.hydraulics.elements import Element
+import numpy as np
+
+from core.hydraulics.elements import COIL, Element
 from core.hydraulics.network import Network
 from core.media.fluids import Fluid
 from core.thermal.emitters import Emitter, emitter_of
 from core.thermal.exchanger import ua_from_rated
 from core.thermal.heat import heat_table
+from core.thermal.heat_pumps import Output, output_at
 from core.thermal.pipes import pipe_conductance
 
 
@@ -24,23 +27,77 @@ class Losing:
 
 @dataclass
 class Source:
-    """A heater or boiler; `set_at` [K] and `capacity` [W] may be None where nothing is typed."""
+    """A heater, boiler or heat pump.
+
+    `set_at` [K] and `stated` capacity [W] are None where nothing is typed.
+    `output` is what a heat pump can give in this weather, which falls with its own outlet's temperature.
+    """
 
     item: str
     set_at: float | None
-    capacity: float | None
+    stated: float | None
     least_flow: float
     least_output: float
     on: bool = True
+    output: Output | None = None
+
+    @property
+    def capacity(self) -> float | None:
+        """Most heat it gives with its outlet at the set temperature, [W]; None where nothing limits it."""
+        if self.output is None or self.set_at is None:
+            return self.stated
+        return self.output.heat(self.set_at)
 
 
 @dataclass
 class Giving:
-    """An emitter and the room it gives to, [K]."""
+    """An emitter, the temperature it gives to [K], and the room item whose temperature that is, if any."""
 
     item: str
     emitter: Emitter
     room: float
+    home: str = ""
+
+
+@dataclass(frozen=True)
+class Holding:
+    """A room or store held by a stat: at `set_at` [K], by warming it (`sense` 1) or cooling it (-1).
+
+    `pinned` ones are not let go where the water brings too little.
+    """
+
+    by: str
+    set_at: float
+    sense: float = 1.0
+    pinned: bool = False
+
+
+@dataclass
+class Room:
+    """A room: loss over outdoors [W/K], gain [W], outdoors [K], what holds it, and what gives it heat."""
+
+    item: str
+    loss: float
+    gain: float
+    outdoor: float
+    held: Holding | None = None
+    guests: list[Giving] = field(default_factory=list)
+
+    @property
+    def rest(self) -> float:
+        """Temperature it comes to without heat, [K]."""
+        return self.outdoor + self.gain / self.loss
+
+
+@dataclass
+class Hold:
+    """A held tank or buffer: its nodes, the one whose temperature counts, its ways (they run inward)."""
+
+    item: str
+    held: Holding
+    nodes: tuple[int, ...]
+    felt: int
+    ways: tuple[int, ...]
 
 
 @dataclass
@@ -49,6 +106,15 @@ class Side:
 
     item: str
     side: str
+
+
+@dataclass
+class Coil(Side):
+    """A tank's coil: conductance [W/K], the tank's node, and the tank's temperature where given, [K]."""
+
+    ua: float = 0.0
+    node: int = -1
+    given: float | None = None
 
 
 @dataclass
@@ -91,33 +157,45 @@ class Roles:
     ----------
     of : dict
         Role by element index, for those that have one
-    exchangers, stores : dict
-        By item id and by node
+    exchangers, stores, coils : dict
+        By item id, by node, and by element
     main_temperature : dict
         Temperature of the water a main brings in, by node, [K]
     fixed : dict
         Temperatures that hold without flow (given tanks and buffers), by node, [K]
+    rooms, holds : dict
+        Rooms whose temperature is solved, and stores that a stat holds, by item id
     """
 
     of: dict[int, Role] = field(default_factory=dict)
     exchangers: dict[str, Plates] = field(default_factory=dict)
     stores: dict[int, Store] = field(default_factory=dict)
+    coils: dict[int, Coil] = field(default_factory=dict)
     main_temperature: dict[int, float] = field(default_factory=dict)
     fixed: dict[int, float] = field(default_factory=dict)
+    rooms: dict[str, Room] = field(default_factory=dict)
+    holds: dict[str, Hold] = field(default_factory=dict)
 
 
-def rooms_temperature(net: Network, item: str) -> float:
-    """Temperature an emitter gives to, [K]: its own, or the site's indoor."""
+def home_of(net: Network, item: str) -> tuple[float, str]:
+    """Temperature an emitter gives to [K]: its own, what its room wants, or indoors; and that room."""
     si = net.plant.items[item].si
     own = si.get("room_temperature")
-    return float(own if own is not None else net.plant.site_si.indoor)
+    if own is not None:
+        return float(own), ""
+    room = net.plant.items.get(str(si.get("serves") or ""))
+    if room is None or room.kind != "room" or room.stage == "to_remove":
+        return float(net.plant.site_si.indoor), ""
+    wanted = room.si.get("wanted")
+    return float(net.plant.site_si.indoor if wanted is None else wanted), room.id
 
 
-def find_roles(net: Network, tanks: dict[str, Any]) -> Roles:
-    """Roles of every element, with the tank and buffer temperatures of a case, [K]."""
+def find_roles(net: Network, tanks: dict[str, Any], outdoor: float | None = None) -> Roles:
+    """Roles of every element, with the tank and buffer temperatures and the weather of a case, [K]."""
     roles = Roles()
     plant = net.plant
     indoor = plant.site_si.indoor
+    outdoor = plant.site_si.outdoor_design if outdoor is None else outdoor
     for pipe in plant.pipes.values():
         ua = pipe_conductance(pipe) if pipe.id in net.of_item else 0.0
         if ua > 0.0:
@@ -128,21 +206,23 @@ def find_roles(net: Network, tanks: dict[str, Any]) -> Roles:
         if item is None:
             continue
         fluid = net.bodies[net.body_of[elements[0].start]].fluid
-        if item.kind in ("heater", "boiler"):
-            roles.of[elements[0].index] = _source(key, item.si)
+        if item.kind in ("heater", "boiler", "heat_pump"):
+            roles.of[elements[0].index] = _source(key, item.si, outdoor)
         elif item.kind in ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load"):
             main = next(e for e in elements if e.part == "")
             emitter = emitter_of(item, fluid)
             if emitter.ua is not None or emitter.wanted is not None:
-                roles.of[main.index] = Giving(key, emitter, rooms_temperature(net, key))
+                roles.of[main.index] = Giving(key, emitter, *home_of(net, key))
         elif item.kind == "exchanger":
             a, b = elements
             roles.exchangers[key] = Plates(
                 a, b, exchanger_ua(net, key), item.si.get("arrangement") or "counter"
             )
             roles.of[a.index], roles.of[b.index] = Side(key, "a"), Side(key, "b")
-        elif item.kind == "tank":
-            _tank(net, roles, key, elements, tanks.get(key))
+        elif item.kind in ("tank", "coil_tank"):
+            _tank(net, roles, key, net.standing[key], tanks.get(key))
+            if item.kind == "coil_tank":
+                _coil(net, roles, key, elements[-1])
         elif item.kind == "buffer" and key in tanks:
             _given(net, roles, key, elements, tanks[key])
     for node, key in net.mains.items():
@@ -151,13 +231,15 @@ def find_roles(net: Network, tanks: dict[str, Any]) -> Roles:
     return roles
 
 
-def _source(key: str, si: Any) -> Source:
+def _source(key: str, si: Any, outdoor: float) -> Source:
+    rows = si.get("table")
     return Source(
         key,
         si.get("set_temperature"),
         si.get("capacity"),
         float(si.get("min_flow") or 0.0),
         float(si.get("min_output") or 0.0),
+        output=output_at(rows, outdoor) if rows else None,
     )
 
 
@@ -200,6 +282,20 @@ def _tank(net: Network, roles: Roles, key: str, elements: list[Element], given: 
         )
         return
     _given(net, roles, key, elements, given)
+
+
+def _coil(net: Network, roles: Roles, key: str, e: Element) -> None:
+    """A coil in a tank: between taps of given temperatures the tank's is straight by height, flat beyond."""
+    taps = sorted(
+        (w.z_start, r.given) for w in net.standing[key] if isinstance(r := roles.of.get(w.index), Tap)
+    )
+    given = None
+    if taps:
+        middle = 0.5 * (e.z_start + e.z_end)
+        given = float(np.interp(middle, [z for z, _ in taps], [t for _, t in taps]))
+    ua = float(net.plant.items[key].si.get("coil_ua") or 0.0)
+    coil = Coil(key, COIL, ua, net.node(key, "*"), given)
+    roles.of[e.index] = roles.coils[e.index] = coil
 
 
 def _given(net: Network, roles: Roles, key: str, elements: list[Element], given: Any) -> None:

@@ -32,6 +32,7 @@ class StillWater:
         self.flowing: list[tuple[int, int, int]] = []
         self.still: list[Element] = []
         self.stretches: list[tuple[list[int], list[int]]] = []
+        self.coiled: list[int] = []
 
     def fill(self, w: Array, closed: Bools, state: ThermalState) -> dict[int, float]:
         """Temperature of every node, and of the still elements in `state`.
@@ -65,6 +66,8 @@ class StillWater:
                 known[node] = state.node[node]
         for node, t in self.roles.fixed.items():
             known.setdefault(node, t)
+        for node in self.coiled:
+            known.setdefault(node, state.node[node])
         for node, store in self.roles.stores.items():
             rise = store.element / store.ua if store.ua > 0.0 else 0.0
             known.setdefault(node, store.around + rise)
@@ -94,6 +97,9 @@ class StillWater:
             self.flowing.append((e.index, *ends))
             passed.update(ends)
         self.mixed = passed
+        self.coiled = [
+            coil.node for i, coil in self.roles.coils.items() if sense[i] and coil.given is None
+        ]  # tanks whose temperature their coil decides, though nothing may flow through them
         fixed = passed | set(self.roles.fixed) | set(self.roles.stores)
         touching: dict[int, list[int]] = {n: [] for n in range(len(net.drawing.heights))}
         for e in self.still:

@@ -31,16 +31,14 @@ def tank_columns(net: Network, roles: Roles, rho: Array, node: dict[int, float])
         tank's temperature is taken as straight by height
     """
     column = rho.copy()
-    for key in net.standing:
+    for key, ways in net.standing.items():
         item = net.plant.items[key]
-        elements = [e for e in net.of_item[key] if e.z_start != e.z_end]  # a level way weighs nothing
+        elements = [e for e in ways if e.z_start != e.z_end]  # a level way weighs nothing
         if not elements:
             continue
         fluid = net.bodies[net.body_of[elements[0].start]].fluid
-        if item.kind == "tank":
-            given = [
-                (e.z_start, r.given) for e in net.of_item[key] if isinstance(r := roles.of.get(e.index), Tap)
-            ]
+        if item.kind in ("tank", "coil_tank"):
+            given = [(e.z_start, r.given) for e in ways if isinstance(r := roles.of.get(e.index), Tap)]
             if given:
                 known = sorted(given)
                 zs, ts = [z for z, _ in known], [t for _, t in known]

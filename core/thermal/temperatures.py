@@ -14,8 +14,10 @@ import numpy.typing as npt
 from core.hydraulics.network import Network
 from core.thermal.exchanger import effectiveness
 from core.thermal.flowing import STILL, Flowing, Run, ThermalState, Waterways
+from core.thermal.holding import HoldRows
 from core.thermal.limits import review
-from core.thermal.roles import Giving, Losing, Plates, Role, Roles, Side, Source, Tap
+from core.thermal.roles import Coil, Giving, Losing, Plates, Role, Roles, Side, Source, Tap
+from core.thermal.rooms import RoomRows
 
 Array = npt.NDArray[np.float64]
 Cells = list[tuple[int, int, float]]
@@ -68,11 +70,15 @@ class TemperatureSolver:
         ThermalState
         """
         flowing = Flowing(self.ways, w, branch_flow, state)
+        rooms, holds = RoomRows(self.roles, flowing), HoldRows(self.roles, flowing)
         state.settled = False
         for state.rounds in range(1, MOST_ROUNDS + 1):
-            values = self._balance(flowing, state)
-            moved = self._walk(flowing, values, state)
-            if not review(flowing, state) and moved < precision:
+            values = self._balance(flowing, rooms, holds, state)
+            moved = max(rooms.take(values, state), self._walk(flowing, values, state))
+            changed = review(flowing, state)
+            changed |= rooms.review(state)
+            changed |= holds.review(state)
+            if not changed and moved < precision:
                 state.settled = True
                 break
         state.t_in, state.t_out = np.array(flowing.t_in), np.array(flowing.t_out)
@@ -81,16 +87,22 @@ class TemperatureSolver:
                 state.t_in[passing] = state.t_out[passing] = t
         return state
 
-    def _balance(self, flowing: Flowing, state: ThermalState) -> list[float]:
-        """One linear balance of heat at every node and exchanger side."""
+    def _balance(
+        self, flowing: Flowing, rooms: RoomRows, holds: HoldRows, state: ThermalState
+    ) -> list[float]:
+        """One linear balance of heat at every node, exchanger side and room."""
         right = np.zeros(flowing.unknowns)
         cells: Cells = []
         for run in flowing.runs:
-            self._run_rows(flowing, run, state, cells, right)
+            self._run_rows(flowing, rooms, run, state, cells, right)
         for node, row in flowing.row.items():
             self._node_row(flowing, node, row, state, cells, right)
         for key, plates in self.roles.exchangers.items():
             _exchanger_rows(flowing, key, plates, cells)
+        for coil, run in flowing.coils():
+            _coil_rows(flowing, coil, run, cells, right)
+        rooms.balance(state, cells, right)
+        holds.balance(state, cells, right)
         return solve_cells(flowing.unknowns, cells, right) if cells else []
 
     def _node_row(
@@ -110,8 +122,13 @@ class TemperatureSolver:
             cells.append((row, row, -store.ua))
             right[row] -= store.element + store.ua * store.around
 
-    def _run_rows(self, flowing: Flowing, run: Run, state: ThermalState, cells: Cells, right: Array) -> None:
-        """Carry a run from its start to its end: T = a T_from + b, with a break at every exchanger side."""
+    def _run_rows(
+        self, flowing: Flowing, rooms: RoomRows, run: Run, state: ThermalState, cells: Cells, right: Array
+    ) -> None:
+        """Carry a run from its start to its end: T = a T_from + b.
+
+        There is a break at every exchanger side, and at every emitter in a room whose temperature is solved.
+        """
         source, a, b = flowing.row[run.start], 1.0, 0.0
         for i, role in run.steps:
             if isinstance(role, Side):
@@ -121,6 +138,9 @@ class TemperatureSolver:
                 source, a, b = row + 1, 1.0, 0.0
                 continue
             alpha, beta = _pass(flowing, i, role, run, state)
+            if i in rooms.out and isinstance(role, Giving):
+                source, a, b = rooms.give(i, role, (alpha, beta), (source, a, b), cells, right)
+                continue
             a, b = a * alpha, b * alpha + beta
         row = flowing.row[run.end]
         t0 = run.mixed_at
@@ -169,7 +189,9 @@ def _pass(flowing: Flowing, i: int, role: Role, run: Run, state: ThermalState) -
         mode = state.source[i]
         if mode == "set":
             return 0.0, float(role.set_at or 0.0)
-        return 1.0, ((role.capacity or 0.0) / rate if mode == "limit" else 0.0)
+        if mode == "limit":
+            return _at_limit(role, flowing.t_out[i], rate)
+        return 1.0, 0.0
     assert isinstance(role, Giving)
     emitter = role.emitter
     if emitter.ua is None:
@@ -178,6 +200,32 @@ def _pass(flowing: Flowing, i: int, role: Role, run: Run, state: ThermalState) -
         return 1.0, -(emitter.wanted or 0.0) / rate
     kept = math.exp(-emitter.conductance(flowing.t_in[i], flowing.t_out[i], role.room) / rate)
     return kept, (1.0 - kept) * role.room
+
+
+def _at_limit(role: Source, t_out: float, rate: float) -> tuple[float, float]:
+    """Slope and offset [K] of a source at its capacity; a heat pump's falls with its outlet, t_out [K].
+
+    Its heat is taken as straight about the last outlet: Newton's step for T_out = T_in + heat(T_out) / rate.
+    """
+    if role.output is None:
+        return 1.0, (role.capacity or 0.0) / rate
+    slope = min(0.0, role.output.slope(t_out)) / rate
+    alpha = 1.0 / (1.0 - slope)
+    return alpha, alpha * (role.output.heat(t_out) / rate - slope * t_out)
+
+
+def _coil_rows(flowing: Flowing, coil: Coil, run: Run, cells: Cells, right: Array) -> None:
+    """Tie a coil's outlet to its inlet and its tank: heat C (1 - exp(-UA/C)) per kelvin between these two."""
+    row = flowing.side_row[(coil.item, coil.side)]
+    i = next(i for i, role in run.steps if role is coil)
+    rate = flowing.rate(i)
+    kept = math.exp(-coil.ua / rate)
+    cells += [(row + 1, row + 1, 1.0), (row + 1, row, -kept)]
+    if coil.given is not None:
+        right[row + 1] += (1.0 - kept) * coil.given
+        return
+    tank, heat = flowing.row[coil.node], rate * (1.0 - kept)
+    cells += [(row + 1, tank, kept - 1.0), (tank, row, heat), (tank, tank, -heat)]
 
 
 def _exchanger_rows(flowing: Flowing, key: str, plates: Plates, cells: Cells) -> None:

@@ -126,7 +126,6 @@ MAKING_KINDS: tuple[Kind, ...] = (
             *_SWITCHED,
         ),
         prefix="HP",
-        solved=False,
     ),
     kind_of(
         "exchanger",
@@ -189,7 +188,6 @@ MAKING_KINDS: tuple[Kind, ...] = (
             ),
         ),
         prefix="CT",
-        solved=False,
         joined=(("coil_in", "coil_out"),),
     ),
     kind_of(

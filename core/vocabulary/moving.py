@@ -155,11 +155,18 @@ MOVING_KINDS: tuple[Kind, ...] = (
         "Shares a flow between two ways.",
         (
             CV,
-            number("position", "Share from a.", 0.0, 1.0, typical="0.5"),
-            quantity("target", "temperature", "Temperature of ab that it holds.", typical="95 degF"),
+            number(
+                "position",
+                "Share of its travel open to a; halfway where neither this nor target is typed.",
+                0.0,
+                1.0,
+                typical="0.5",
+            ),
+            quantity(
+                "target", "temperature", "Temperature of ab that it holds by mixing.", typical="95 degF"
+            ),
         ),
         prefix="TV",
-        solved=False,
     ),
     kind_of(
         "dp_bypass",
@@ -169,7 +176,6 @@ MOVING_KINDS: tuple[Kind, ...] = (
         "Opens when the pressure across it grows past its setting.",
         (other("set_pressure", "lift", "Pressure across it at which it opens.", typical="8 ft_head"), CV),
         prefix="DP",
-        solved=False,
     ),
     kind_of(
         "fill_valve",

@@ -169,7 +169,6 @@ USING_KINDS: tuple[Kind, ...] = (
         "Gives water to the air.",
         (quantity("uses", "flow", "Water it uses up.", typical="2 L/h"), drops()),
         prefix="HU",
-        solved=False,
     ),
     kind_of(
         "fixture",

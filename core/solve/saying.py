@@ -1,0 +1,52 @@
+"""What all notes are made with: the settled case at hand, and figures in the plant's own units."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING, Any, Literal
+
+import numpy as np
+
+from core import units
+from core.hydraulics.network import Body
+from core.hydraulics.pressures import Pressures
+from core.thermal.temperatures import STILL
+
+if TYPE_CHECKING:
+    from core.solve.settle import Settled
+
+EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
+SCALDS = (
+    43.0  # [degC] from about here caution is due; common limits at outlets lie at 43 to 49 degC (from memory)
+)
+NEAR = 0.1  # [K] a set temperature missed by less counts as held
+
+
+class Sayer:
+    """A settled case, its pressures and figures by item, and how figures are written.
+
+    Parameters
+    ----------
+    s : Settled
+    pressures : Pressures
+    items : dict
+        Figures by item
+    """
+
+    def __init__(self, s: Settled, pressures: Pressures, items: dict[str, Any]) -> None:
+        self.s, self.net, self.p, self.items = s, s.net, pressures, items
+        self.plant = s.net.plant
+        self.moves = np.abs(s.balance.w) > STILL
+
+        system: Literal["us", "si"] = "si" if self.plant.units == "si" else "us"
+        self.warm = partial(units.show, dimension="temperature", system=system)
+        self.span = partial(units.show, dimension="temperature_difference", system=system)
+        self.flow = partial(units.show, dimension="flow", system=system)
+        self.volume = partial(units.show, dimension="volume", system=system)
+        self.heat = partial(units.show, dimension="power", system=system)
+        self.head = partial(units.show, dimension="head", system=system)
+        self.per_kelvin = partial(units.show, dimension="heat_per_kelvin", system=system)
+
+    def body_at(self, element: int) -> Body:
+        """The body of water an element is in."""
+        return self.net.bodies[self.net.body_of[self.net.elements[element].start]]

@@ -1,0 +1,121 @@
+"""Notes on what mixes, bypasses or uses water up: mixing and three-way valves, bypasses, humidifiers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from core.hydraulics.elements import USE
+from core.plant.model import Item
+from core.solve.devices import MixingValve
+from core.solve.saying import SCALDS, Sayer
+from core.solve.solution import Note
+from core.solve.three_way import ThreeWay
+from core.thermal.heat import ZERO
+from core.thermal.temperatures import STILL
+
+DAY = 86400.0  # [s]
+
+
+class ValveNotes(Sayer):
+    """Notes on valves that blend water, and on pieces that let it by or out."""
+
+    def found(self) -> Iterator[Note]:
+        """All of them."""
+        for d in self.s.devices:
+            if isinstance(d, ThreeWay):
+                yield from self._three_way(d)
+            elif isinstance(d, MixingValve):
+                yield from self._mixing(d)
+        for key in self.net.of_item:
+            item = self.plant.items.get(key)
+            if item is None:
+                continue
+            if item.kind == "humidifier":
+                yield from self._humidifier(item)
+            elif item.kind == "three_way_valve" and {"position", "target"}.isdisjoint(item.props):
+                yield Note(key, "has neither position nor target: taken as standing halfway. Type one.")
+            elif item.kind == "dp_bypass" and item.si.get("set_pressure") is None:
+                yield Note(key, "has no set pressure, so it opens at once. Type one.")
+
+    def _mixing(self, d: MixingValve) -> Iterator[Note]:
+        yield from self._least_mix(d)
+        if not d.note:
+            return
+        t = self.warm(self.items[d.key]["temperature_c"] + ZERO)
+        reach = {
+            "all hot": "all hot, its hot water is too cool",
+            "all cold": "all cold, its cold water is too warm",
+            "edge": "hunting, just there its flows jump",
+        }[d.note]
+        text = f"does not hold {self.warm(d.set_at)}: {t}, {reach}."
+        if self.items[d.key]["flow_m3_s"] == 0.0:
+            text = f"is turned {d.note}, but no water comes that way: nothing flows."
+        if self.items[d.key]["temperature_c"] > SCALDS:
+            text += " Water this hot can scald; local code and a licensed plumber set the limit."
+        yield Note(d.key, text)
+
+    def _least_mix(self, d: MixingValve) -> Iterator[Note]:
+        least = float(self.plant.items[d.key].si.get("min_flow") or 0.0)
+        flow = float(self.items[d.key]["flow_m3_s"])
+        if STILL / 1000.0 < flow < least:
+            yield Note(
+                d.key,
+                f"passes {self.flow(flow)}, less than the {self.flow(least)} it needs to hold "
+                "its temperature. Too hot water scalds; local code and a licensed plumber decide.",
+            )
+
+    def _three_way(self, d: ThreeWay) -> Iterator[Note]:
+        if not d.note:
+            return
+        figures, target = self.items[d.key], self.warm(d.set_at)
+        t = float(figures["temperature_c"])
+        if d.note == "parting":
+            yield Note(
+                d.key,
+                f"{self.flow(-figures['flow_m3_s'])} comes in at ab and parts: there is nothing to mix, so "
+                f"its target of {target} means nothing here. A position would share the flow.",
+            )
+            return
+        leg = "a" if d.position >= 1.0 else "b"
+        want = "warm" if t + ZERO < d.set_at else "cool"
+        reach = {
+            "edge": "hunting, just there its flows jump",
+            "alike": "a and b come alike",
+        }.get(d.note, f"all from {leg}, and no water {want} enough comes")
+        text = f"does not hold {target}: {self.warm(t + ZERO)}, {reach}."
+        if figures["flow_m3_s"] == 0.0:
+            text = f"is turned all to {leg}, but no water comes that way: nothing flows."
+        if t > SCALDS and self.body_at(d.hot.index).use == "potable":
+            text += " Water this hot can scald; local code and a licensed plumber set the limit."
+        yield Note(d.key, text)
+
+    def _humidifier(self, item: Item) -> Iterator[Note]:
+        uses = float(item.si.get("uses") or 0.0)
+        if uses <= 0.0:
+            return
+        use = next(e for e in self.net.of_item[item.id] if e.part == USE)
+        if use.end in self.net.airs:
+            got = float(self.items[item.id]["uses_m3_s"])
+            if got < uses * (1.0 - 1e-3):
+                yield Note(
+                    item.id,
+                    f"gets {self.flow(got)} of the {self.flow(uses)} it uses: no pressure is left at it.",
+                )
+            return
+        body = self.body_at(use.index)
+        behind = [k for k, e in self.net.parted.items() if self.net.body_of[e.end] == body.number]
+        valves = [self.plant.items[k] for k in behind]
+        fills = [v.id for v in valves if v.kind == "fill_valve" and v.si["open"]]
+        lost = f"uses {self.flow(uses)}, {self.volume(uses * DAY)} a day, "
+        if fills:
+            text = (
+                f"{lost}which {fills[0]} would make up for with fresh water and the air and lime in it; "
+                "it is left out here."
+            )
+        else:
+            text = f"{lost}which would drain this body of water: nothing feeds it. It is left out here."
+        yield Note(
+            item.id,
+            f"{text} Feed it from drinking water; local code and a licensed plumber decide how it is "
+            "kept apart.",
+        )
