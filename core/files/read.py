@@ -44,6 +44,7 @@ _TOP = (
     "items",
     "pipes",
     "cases",
+    "curves",
     "texts",
     "logbook",
     "readings",
@@ -158,6 +159,16 @@ def _bytes_of(path: Path) -> bytes:
     raise Refusal("", found, expected, file=str(path)) from None
 
 
+def id_at(path: str | Path, part: str, number: int) -> str:
+    """Id of an entry of `items` or `pipes` in a file that was refused; empty where it has none."""
+    try:
+        entry = syntax.parsed(syntax.decoded(_bytes_of(Path(path))))[part][number]
+        name = entry["id"]
+    except (Refusal, KeyError, IndexError, TypeError):
+        return ""
+    return name if is_name(name) else ""
+
+
 def loads(text: str | bytes, file: str = "") -> Plant:
     """The plant in a text or in bytes; `file` is named in refusals."""
     try:
@@ -190,6 +201,7 @@ def _plant(data: Any) -> Plant:
         items=items,
         pipes=pipes,
         cases=_cases(given.get("cases", [])),
+        curves=_records(given, "curves"),
         texts=_records(given, "texts"),
         logbook=_records(given, "logbook"),
         readings=_records(given, "readings"),

@@ -25,6 +25,7 @@ def dumps(plant: Plant) -> str:
         f' "items": {_list_lines(item_data(item) for item in plant.items.values())},',
         f' "pipes": {_list_lines(pipe_data(pipe) for pipe in plant.pipes.values())},',
         f' "cases": {_list_lines(case_data(case) for case in plant.cases)},',
+        *([f' "curves": {_list_lines(plant.curves)},'] if plant.curves else []),
         f' "texts": {_list_lines(plant.texts)},',
         f' "logbook": {_list_lines(plant.logbook)},',
         f' "readings": {_list_lines(plant.readings)},',

@@ -261,6 +261,7 @@ class Plant:
     items: Mapping[str, Item] = field(default_factory=dict)
     pipes: Mapping[str, Pipe] = field(default_factory=dict)
     cases: tuple[Case, ...] = ()
+    curves: tuple[Raw, ...] = ()
     texts: tuple[Raw, ...] = ()
     logbook: tuple[Raw, ...] = ()
     readings: tuple[Raw, ...] = ()

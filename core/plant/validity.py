@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from functools import partial
 
 from core.errors import Refusal, value_text
+from core.plant.curve_rules import check_curve
 from core.plant.item_rules import check_item, check_props
 from core.plant.model import Pipe, Plant, PortRef
 from core.plant.pipe_rules import check_insulation, check_pipe
@@ -82,6 +83,7 @@ def _parts(plant: Plant, sound: Plant | None = None) -> Iterator[Check]:
 
 
 _RECORDS = {
+    "curves": check_curve,
     "texts": check_text,
     "logbook": check_logbook,
     "readings": check_reading,
@@ -112,6 +114,9 @@ def _together(plant: Plant) -> Iterator[Check]:
         yield partial(check_case_links, plant, case, path)
     for number, text in enumerate(plant.texts):
         yield partial(check_leader, plant, text.get("lead_to"), f"texts[{number}].lead_to")
+    named: set[str] = set()
+    for number, curve in enumerate(plant.curves):
+        yield partial(_check_once, curve["name"].casefold(), named, f"curves[{number}].name")
     entries: set[str] = set()
     for number, entry in enumerate(plant.logbook):
         yield partial(_check_once, entry["id"], entries, f"logbook[{number}].id")
