@@ -63,6 +63,12 @@ _CIRCULATOR = (
         high="1 ft",
         typical="1/2 in",
     ),
+    flag(
+        "invented",
+        "Whether its curve is one of the program's invented sizes, which are no product.",
+        default=False,
+        safety=False,
+    ),
     RUN_WHEN,
     POWERED_BY,
 )

@@ -26,6 +26,11 @@ def _emitter(*first: Property) -> tuple[Property, ...]:
     )
 
 
+FIXTURE_TYPES = (
+    *("bathtub", "bidet", "dishwasher", "drinking_fountain", "hose_bibb", "kitchen_sink", "laundry_tray"),
+    *("lavatory", "service_sink", "shower", "washing_machine", "water_closet"),
+)
+
 _CIRCUIT = _emitter(
     quantity("area", "area", "Area it heats.", typical="400 ft2"),
     choice("construction", ("slab", "suspended"), "What the tube lies in.", default="slab"),
@@ -181,6 +186,8 @@ USING_KINDS: tuple[Kind, ...] = (
                 "flow", "flow", "Flow of the mix, for sizing; cases say what is drawn.", typical="2 gpm"
             ),
             quantity("set_temperature", "temperature", "Temperature of the mix.", typical="105 degF"),
+            choice("fixture_type", FIXTURE_TYPES, "What it is, for demand by fixture units."),
+            flag("public", "Whether many use it, which counts for more units.", default=False, safety=False),
         ),
         prefix="F",
     ),
@@ -203,7 +210,6 @@ USING_KINDS: tuple[Kind, ...] = (
             *_ENVELOPE,
         ),
         prefix="R",
-        solved=False,
     ),
 )
 
@@ -263,6 +269,5 @@ CONTROL_KINDS: tuple[Kind, ...] = (
             other("sets", "items", "Id of what it sets, or a list of ids."),
         ),
         prefix="OR",
-        solved=False,
     ),
 )
