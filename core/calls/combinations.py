@@ -98,14 +98,14 @@ def solve_calls(
     calls = calls_of(plant)
     solver = Solver(plant)
     found: dict[str, Solution] = {}
-    for case in sorted(cases, key=lambda case: _place_in_gray(case, calls)):
+    for case in sorted(cases, key=lambda case: place_in_gray(case, calls)):
         found[case.name] = solver.solve(case, keep_on)
         if solved is not None:
             solved(found[case.name])
     return [found[case.name] for case in cases]
 
 
-def _place_in_gray(case: Case, calls: tuple[str, ...]) -> int:
+def place_in_gray(case: Case, calls: tuple[str, ...]) -> int:
     """Where a combination stands in the reflected Gray code."""
     code = sum(1 << k for k, name in enumerate(calls) if case.signals[name])
     place = 0

@@ -1,0 +1,100 @@
+"""The call sheet made in a process of its own: questions on standard input, answers on standard output.
+
+Both are pickles between this program and itself. A newer question ends the work on the one before it.
+"""
+
+from __future__ import annotations
+
+import pickle
+import queue
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any, BinaryIO
+
+from core.calls.keeping import Keeper
+from core.errors import WetsideError
+from core.plant.model import Plant
+from core.solve import Dropped
+
+
+@dataclass(frozen=True)
+class Question:
+    """Which sheet is wanted: `base` names the case that gives the rest; `first` the combinations in sight."""
+
+    ticket: int
+    plant: Plant
+    base: str
+    first: tuple[str, ...] = ()
+    wants: tuple[str, ...] = ()  # what else, after the rows: "fewer", "energy"
+
+
+@dataclass(frozen=True)
+class Answer:
+    """One part of it: what ("row", "done", "fewer", "energy", "refused") and its load."""
+
+    ticket: int
+    what: str
+    load: Any = None
+
+
+def answers(keeper: Keeper, asked: Question, keep_on: Callable[[], bool]) -> Iterator[Answer]:
+    """Parts of a sheet as they are made; ends early where a newer question waits."""
+    from core.calls.energy import yearly_energy
+    from core.calls.fewer import one_fewer
+
+    plant, ticket = asked.plant, asked.ticket
+    base = next((case for case in plant.solve_cases if case.name == asked.base), plant.solve_cases[0])
+    try:
+        for row in keeper.rows(plant, base, asked.first, keep_on):
+            yield Answer(ticket, "row", row)
+        yield Answer(ticket, "done")
+        if "energy" in asked.wants:
+            yield Answer(ticket, "energy", yearly_energy(plant, keep_on=keep_on))
+        if "fewer" in asked.wants:
+            yield Answer(ticket, "fewer", one_fewer(plant, keep_on))
+    except Dropped:
+        return
+    except WetsideError as refusal:
+        yield Answer(ticket, "refused", str(refusal))
+
+
+def serve(source: BinaryIO, sink: BinaryIO) -> None:
+    """Answer questions until the source ends."""
+    questions: queue.SimpleQueue[Question | None] = queue.SimpleQueue()
+
+    def listen() -> None:
+        try:
+            while True:
+                questions.put(pickle.load(source))
+        except (EOFError, OSError):
+            questions.put(None)
+
+    threading.Thread(target=listen, daemon=True).start()
+    keeper = Keeper()
+    while (asked := questions.get()) is not None:
+        while not questions.empty():
+            newer = questions.get()
+            if newer is None:
+                return
+            asked = newer
+        try:
+            for answer in answers(keeper, asked, questions.empty):
+                pickle.dump(answer, sink, pickle.HIGHEST_PROTOCOL)
+                sink.flush()
+                if not questions.empty():
+                    break
+        except BrokenPipeError:
+            return
+        except Exception as broken:  # whoever asked shall hear of it, and may ask again
+            said = f"The call sheet failed in a way it did not foresee ({type(broken).__name__}: {broken})."
+            pickle.dump(Answer(asked.ticket, "refused", said), sink, pickle.HIGHEST_PROTOCOL)
+            sink.flush()
+            keeper = Keeper()
+
+
+if __name__ == "__main__":
+    out = sys.stdout.buffer
+    sys.stdout = sys.stderr  # nothing that prints may come between the answers
+    serve(sys.stdin.buffer, out)
