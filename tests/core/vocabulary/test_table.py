@@ -13,7 +13,7 @@ CONTRACT = {
     "circulator": (
         "in out",
         "curve speed control target senses min_speed stops_at_min stopped_cv integral_check watts amps body "
-        "face_to_face connection flange_thickness run_when powered_by",
+        "face_to_face connection flange_thickness invented run_when powered_by",
     ),
     "check_valve": ("in out", "cv k size opens_at"),
     "shutoff": ("a b", "cv k size open"),
@@ -76,7 +76,7 @@ CONTRACT = {
     "fan_coil": ("in out", "ua rated serves room_temperature load drops"),
     "load": ("in out", "load drops"),
     "humidifier": ("in out", "uses drops"),
-    "fixture": ("hot cold", "flow set_temperature"),
+    "fixture": ("hot cold", "flow set_temperature fixture_type public"),
     "cold_main": ("at", "pressure temperature"),
     "room": ("", "loss gain wanted mass floor envelope ceiling air_changes past_use"),
     "aquastat": ("", "senses set_temperature differential makes_on call powered_by"),
