@@ -62,7 +62,8 @@ def _print(words: argparse.Namespace) -> int:
     from app.paper import check_out, print_plant, sheet_named
     from core.diagram.sheets import SIZES
     from core.files.read import load
-    from core.solve import solve_case
+    from core.logbook.standing import cases_named
+    from core.solve import solve_case, solve_plant
     from core.vocabulary import KINDS
 
     out = Path(words.out)
@@ -77,8 +78,9 @@ def _print(words: argparse.Namespace) -> int:
     if name not in cases:
         raise Refusal("--case", name, f"one of: {', '.join(cases)}", file=words.file)
     solution = solve_case(plant, cases[name])
+    solutions = {s.case: s for s in solve_plant(plant, named)} if (named := cases_named(plant)) else {}
     application = QGuiApplication.instance() or QGuiApplication(["wetside"])
-    made = print_plant(plant, solution, out, words.sheet, units=words.units)
+    made = print_plant(plant, solution, out, words.sheet, units=words.units, solutions=solutions)
     del application
     print("\n".join(f"{path}" for path in made))
     unsolved = [item.id for item in plant.items.values() if not KINDS[item.kind].solved]

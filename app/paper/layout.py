@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from app.inking import text_width
 from app.paper import frame
 from app.paper.blocks import Block, Builder, Strip, key_block, legend_block, notes_block, table_block
+from app.paper.decisions import Row
 from app.paper.marks import Mark, Page, Rule, Text
 from app.paper.match import match_marks
 from app.paper.schedules import legend_entries, line_samples, schedules
@@ -48,7 +49,14 @@ class _Column:
         return self.area.y1 - self.y
 
 
-def laid_out(plant: Plant, solution: Figures | None, sheet: Sheet, units: Display, date: str) -> Papers:
+def laid_out(
+    plant: Plant,
+    solution: Figures | None,
+    sheet: Sheet,
+    units: Display,
+    date: str,
+    logbook: Sequence[Row] = (),
+) -> Papers:
     """The sheets of a plant in a case.
 
     On the first sheet stand the diagram and, as far as there is room, everything else; the rest goes on
@@ -58,7 +66,7 @@ def laid_out(plant: Plant, solution: Figures | None, sheet: Sheet, units: Displa
     placed = zones(plant, lines, sheet)
     plan = placed.plan
     numbers, notes = _notes(plant, solution)
-    detail = Detail(units=units, must_tags=True, markers=numbers)
+    detail = Detail(units=units, must_tags=True, markers=numbers, stages=True)
     detail.keep_clear = plan.cuts()
     bounds = plan.reach if plan.single else placed.frame()
     picture = compose(plant, solution, text_width, detail, lines, bounds=bounds)
@@ -69,6 +77,8 @@ def laid_out(plant: Plant, solution: Figures | None, sheet: Sheet, units: Displa
         _flow(papers, columns, build, name)
     for table in schedules(plant, solution, units, lambda name: placed.of(plant, lines, name)):
         _flow(papers, columns, lambda wide, table=table: table_block(table, wide), "table")  # type: ignore[misc]
+    if logbook:
+        _flow(papers, columns, lambda wide: notes_block("LOGBOOK", logbook, wide), "table")
     _finish(papers, plan, solution, units, date)
     return papers
 
@@ -102,7 +112,7 @@ def _notes(plant: Plant, solution: Figures | None) -> tuple[dict[str, str], list
 def _extent(plant: Plant, picture: Picture) -> Box:
     """The box of everything drawn, with a little air."""
     boxes = [symbols.box(item) for item in plant.items.values()]
-    if picture.pipes or picture.tags:
+    if picture.pipes or picture.written:
         boxes.append(picture.box)
     return hull(boxes).grown(4.0)
 

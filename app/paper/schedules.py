@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from app.paper.blocks import NOTHING, LineSample, Table
-from core.diagram import states
+from core.diagram import stages, states
 from core.diagram.annotations import (
     CELSIUS,
     Display,
@@ -279,6 +279,10 @@ def line_samples(plant: Plant, units: Display, sensing: bool) -> list[LineSample
     out += [
         LineSample(0.5, f"{_plain(name)}: {fluid_words(system.fluid)}", (), letters[name])
         for name, system in plant.systems.items()
+    ]
+    out += [
+        LineSample(0.5, f"stage of the work: {stages.WORDS[stage]}", (), f"‹{stages.LETTERS[stage]}›")
+        for stage in stages.used(plant)
     ]
     if sensing:
         out.append(LineSample(0.25, "from a control to what it senses", (0.5, 0.75)))
