@@ -60,11 +60,6 @@ class LogbookPane(Pane):
         self._add = QPushButton("Write down why…", self)
         self._add.setToolTip("A new entry about what is selected")
         self._add.clicked.connect(lambda: self.about(EntryDraft(self._chosen())))
-        left = QWidget(self)
-        column_ = QVBoxLayout(left)
-        column_.setContentsMargins(0, 0, 8, 0)
-        column_.addWidget(self.list, 1)
-        column_.addWidget(self._add, 0, Qt.AlignmentFlag.AlignLeft)
         self._words = QLabel(EMPTY, self)
         self._words.setWordWrap(True)
         self._words.setTextFormat(Qt.TextFormat.PlainText)
@@ -79,6 +74,15 @@ class LogbookPane(Pane):
         reading.addWidget(self._words, 1)
         reading.addWidget(self._again, 0, Qt.AlignmentFlag.AlignLeft)
         self._form = self._make_form()
+        self._lay_out()
+        self._form.hide()
+
+    def _lay_out(self) -> None:
+        left = QWidget(self)
+        column_ = QVBoxLayout(left)
+        column_.setContentsMargins(0, 0, 8, 0)
+        column_.addWidget(self.list, 1)
+        column_.addWidget(self._add, 0, Qt.AlignmentFlag.AlignLeft)
         right = QWidget(self)
         both = QVBoxLayout(right)
         both.setContentsMargins(0, 0, 0, 0)
@@ -93,7 +97,6 @@ class LogbookPane(Pane):
         whole = QVBoxLayout(self)
         whole.setContentsMargins(14, 4, 14, 8)
         whole.addWidget(split)
-        self._form.hide()
 
     def _make_form(self) -> QWidget:
         form = QWidget(self)

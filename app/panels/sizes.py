@@ -84,6 +84,11 @@ class SizesPane(Pane):
         self._working = QPushButton("Working", self)
         self._working.setToolTip("How this number came about")
         self._working.clicked.connect(self._explain)
+        self._lay_out()
+        port.background.done.connect(self._came)
+        port.background.failed.connect(self._failed)
+
+    def _lay_out(self) -> None:
         line = QHBoxLayout()
         for button in (self._take, self._why, self._working):
             line.addWidget(button)
@@ -115,8 +120,6 @@ class SizesPane(Pane):
         whole = QVBoxLayout(self)
         whole.setContentsMargins(14, 4, 14, 8)
         whole.addWidget(split)
-        port.background.done.connect(self._came)
-        port.background.failed.connect(self._failed)
 
     # ---- following ------------------------------------------------------------------
 

@@ -94,6 +94,14 @@ def _sheet(p: Palette) -> str:
     QToolButton#figure:focus {{ border: 2px solid {c(p.accent)}; padding: 0 1px; }}
     QToolButton:checked {{ font-weight: bold; }}
     QToolButton:focus {{ border: 2px solid {c(p.accent)}; padding: 1px 4px; }}
+    """ + _lists_and_menus(p)
+
+
+def _lists_and_menus(p: Palette) -> str:
+    def c(colour: QColor) -> str:
+        return colour.name()
+
+    return f"""
     QTreeWidget {{ background: transparent; border: 1px solid transparent; }}
     QTreeWidget:focus {{ border: 1px solid {c(p.accent)}; }}
     QTreeWidget::item {{ padding: 3px 4px; color: {c(p.ink)}; }}
