@@ -43,6 +43,8 @@ class Background(QObject):
     failed = Signal(str, int, object)
     """lane, ticket, the exception"""
     idle = Signal()
+    stopping = Signal()
+    """The window goes: who has work elsewhere shall end it."""
     _came = Signal(str, str, int, object)
 
     def __init__(self, parent: QObject | None = None) -> None:
@@ -86,6 +88,7 @@ class Background(QObject):
 
     def stop(self, patience: float = 30.0) -> None:
         """Drop what waits, let the running job end at its next look, and join the thread."""
+        self.stopping.emit()
         with self._wake:
             self._stopped = True
             self._waiting.clear()

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import pickle
 import queue
-import sys
 import threading
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -92,9 +91,3 @@ def serve(source: BinaryIO, sink: BinaryIO) -> None:
             pickle.dump(Answer(asked.ticket, "refused", said), sink, pickle.HIGHEST_PROTOCOL)
             sink.flush()
             keeper = Keeper()
-
-
-if __name__ == "__main__":
-    out = sys.stdout.buffer
-    sys.stdout = sys.stderr  # nothing that prints may come between the answers
-    serve(sys.stdin.buffer, out)
