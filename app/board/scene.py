@@ -155,6 +155,7 @@ class BoardScene(QGraphicsScene):
             labels=words,
             markers=note_numbers(self.notes()) if words else {},
             text_scale=self.look.text_scale,
+            stages=self._stages,
             hurried=hurried,
         )
 

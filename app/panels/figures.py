@@ -95,7 +95,7 @@ def item_figures(plant: Plant, item: Item, solution: Figures | None) -> Keyed:
 
 
 def remark(plant: Plant, name: str, zone: str) -> str:
-    """What stands beside the title: kind, system, tube, zone."""
+    """What stands beside the title: kind, system, tube, stage, zone."""
     if name in plant.items:
         words = [KINDS[plant.items[name].kind].title]
     else:
@@ -103,6 +103,9 @@ def remark(plant: Plant, name: str, zone: str) -> str:
         words = [pipe.system]
         if pipe.tube is not None and "material" in pipe.tube:
             words += [tube_words(pipe.tube["material"]), str(pipe.tube.get("size", ""))]
+    thing = plant.items[name] if name in plant.items else plant.pipes[name]
+    if thing.stage != "drawn":
+        words.append(thing.stage.replace("_", "-" if thing.stage == "dry_fitted" else " "))
     if zone:
         words.append(f"at {zone}")
     return ", ".join(word for word in words if word)

@@ -24,11 +24,13 @@ from PySide6.QtWidgets import (
 from app.document import Document
 from app.inking import Palette
 from app.panels import figures, sheet_rows
-from app.panels.rows import Row, Section, item_sections, pipe_sections
+from app.panels.many import counted, many_sections
+from app.panels.rows import Row, Section, item_sections, pipe_sections, text_sections
 from app.symbols import paint_kind
 from app.widgets.field import Choice, Editor, Field, Line, Lines, Pick
 from core.diagram.states import Figures
 from core.errors import Refusal
+from core.plant import texts
 from core.plant.changes import Change
 from core.plant.edits import Draft, rename
 from core.plant.model import Plant
@@ -178,7 +180,12 @@ class Particulars(QWidget):
     def _shape(self) -> object:
         plant, name = self._document.plant, self.subject
         if len(self._document.selection) > 1:
-            return "many", self._document.selection
+            kinds = tuple(
+                plant.items[one].kind for one in sorted(self._document.selection & plant.items.keys())
+            )
+            return "many", self._document.selection, kinds, tuple(plant.systems), plant.units
+        if texts.number_of(name) is not None:
+            return "text", name
         if name in plant.items:
             return "item", name, plant.items[name].kind, plant.units
         if name in plant.pipes:
@@ -190,7 +197,9 @@ class Particulars(QWidget):
     def _sections(self) -> list[Section]:
         plant, name = self._document.plant, self.subject
         if len(self._document.selection) > 1:
-            return []
+            return many_sections(plant, sorted(self._document.selection))
+        if (number := texts.number_of(name)) is not None:
+            return text_sections(number)
         if name in plant.items:
             return item_sections(plant, plant.items[name])
         if name in plant.pipes:
@@ -204,7 +213,7 @@ class Particulars(QWidget):
         column.setContentsMargins(14, 6, 8, 14)
         column.setSpacing(1)
         name = self.subject
-        if name:
+        if self._document.knows(name) and texts.number_of(name) is None:
             column.addWidget(self._tag_field(name))
         for section in self._sections():
             self._add_section(column, section)
@@ -312,8 +321,8 @@ class Particulars(QWidget):
         So a control that wants a target may be chosen before the target is typed.
         """
         waiting = [(other, field) for other, field in self._rows if field.error and other.key != row.key]
-        texts = [(row, text), *((other, field.editor.text_now()) for other, field in waiting)]
-        words = f"Change {row.name.lower()} of {self.subject or 'the sheet'}"
+        typed = [(row, text), *((other, field.editor.text_now()) for other, field in waiting)]
+        words = f"Change {row.name.lower()} of {self._called()}"
         case = self._case
         try:
             self._document.do(words, row.write(self._document.plant, text))
@@ -321,7 +330,7 @@ class Particulars(QWidget):
             if not waiting:
                 raise
             try:
-                draft = self._together(texts)
+                draft = self._together(typed)
                 self._document.do(words, draft)
             except Refusal:
                 raise alone from None
@@ -331,9 +340,16 @@ class Particulars(QWidget):
         for _, field in waiting:
             field.commit()
 
-    def _together(self, texts: list[tuple[Row, str]]) -> list[Change]:
+    def _called(self) -> str:
+        """What is shown, as an undo step names it."""
+        many = len(self._document.selection)
+        if many > 1:
+            return f"{many} things"
+        return "a text" if texts.number_of(self.subject) is not None else self.subject or "the sheet"
+
+    def _together(self, typed: list[tuple[Row, str]]) -> list[Change]:
         draft = Draft(self._document.plant)
-        for row, text in texts:
+        for row, text in typed:
             draft.do(*row.write(draft.plant, text))
         return draft.changes
 
@@ -376,7 +392,10 @@ class Particulars(QWidget):
         self._picture.update()
         if many > 1:
             self._title.setText(f"{many} selected")
-            self._remark.setText("Arrow keys move them, R turns, M mirrors, Delete deletes.")
+            self._remark.setText(counted(plant, sorted(self._document.selection)))
+        elif texts.number_of(name) is not None:
+            self._title.setText("Text")
+            self._remark.setText("Words of your own on the board")
         elif name:
             self._title.setText(name)
             self._remark.setText(figures.remark(plant, name, self.zone_of(name)))

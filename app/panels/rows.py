@@ -13,6 +13,7 @@ from typing import Any, Literal
 from app.panels import trade_words, typed
 from core import units
 from core.errors import Refusal
+from core.plant import texts
 from core.plant.changes import Change, ReplaceItem, ReplacePipe
 from core.plant.model import STAGES, Item, Pipe, Plant
 from core.vocabulary import KINDS, UNKNOWN, Property, to_si
@@ -262,6 +263,37 @@ def _dimension_of(text: str) -> str | None:
         (name for name in ("head", "pressure", "temperature_difference") if unit in units.units_of(name)),
         None,
     )
+
+
+# ---- texts -----------------------------------------------------------------------
+
+
+def text_sections(number: int) -> list[Section]:
+    """The words of a text on the board, and what its leader leads to."""
+
+    def lead(plant: Plant) -> str:
+        to = plant.texts[number].get("lead_to")
+        return to if isinstance(to, str) else "" if to is None else f"{to[0]:g}, {to[1]:g}"
+
+    def lead_to(plant: Plant, text: str) -> list[Change]:
+        name = text.strip()
+        x, comma, y = name.partition(",")
+        if comma:
+            return texts.lead(plant, number, (units.parse_number(x.strip()), units.parse_number(y.strip())))
+        if name and name not in plant.items and name not in plant.pipes:
+            raise Refusal("", f'"{name}"', "the tag of an item or pipe, or no leader")
+        return texts.lead(plant, number, name or None)
+
+    words = Row(
+        "text",
+        "Text",
+        lambda plant: str(plant.texts[number]["text"]),
+        lambda plant, text: texts.write(plant, number, text),
+        "lines",
+        hint="Without words it goes.",
+    )
+    leader = Row("lead_to", "Leads to", lead, lead_to, hint="A tag; empty: no leader.", empty="nothing")
+    return [Section("", (words, leader))]
 
 
 # ---- pipes -------------------------------------------------------------------------

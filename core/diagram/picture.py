@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from core.diagram import annotations as words_of
-from core.diagram import states, symbols
+from core.diagram import stages, states, symbols
 from core.diagram.annotations import DEFAULT_QUANTITIES, Display
 from core.diagram.geometry import Box, Point, Polyline, box_of, hull, length, segments
 from core.diagram.labels import (
@@ -94,6 +94,7 @@ class Detail:
     markers: Mapping[str, str] = field(default_factory=dict)  # id of an item or pipe -> number in its square
     text_scale: float = 1.0  # above 1 where a screen is zoomed out and texts must stay readable
     keep_clear: Sequence[Box] = ()  # where no text may lie: cuts between sheets
+    stages: bool = False  # letters of the work's stage, where not all is only drawn
     hurried: bool = False  # labels that found no spot in the picture before are not tried again
 
 
@@ -113,7 +114,8 @@ def compose(
     """
     detail = detail or Detail()
     lines = route(plant) if lines is None else lines
-    pipes = _pipes(plant, solution, lines)
+    staged = detail.stages and bool(stages.used(plant))
+    pipes = _pipes(plant, solution, lines, staged)
     joined = set(plant.pipes_at)
     open_ends = _open_ends(plant, joined)
     stubs: dict[str, dict[str, float]] = {}
@@ -161,7 +163,9 @@ def _given_up(wish: PipeWish, previous: Picture) -> bool:
     return wish.key in previous.hidden and previous.pipes[wish.key].line == wish.line
 
 
-def _pipes(plant: Plant, solution: Figures | None, lines: Mapping[str, Polyline]) -> dict[str, PipePicture]:
+def _pipes(
+    plant: Plant, solution: Figures | None, lines: Mapping[str, Polyline], staged: bool
+) -> dict[str, PipePicture]:
     letters = words_of.system_letters(plant)
     jumps_of, jumped = crossings(lines)
     led = _leads(plant, solution, lines)
@@ -178,6 +182,8 @@ def _pipes(plant: Plant, solution: Figures | None, lines: Mapping[str, Polyline]
         marks = letter_on(line, "" if dead else letters.get(pipe.system, ""), crossed)
         marks = [mark for mark in marks if not any(_near(mark, other) for other in lettered)]
         lettered += marks
+        if staged:
+            marks += stages.in_line(line, pipe, crossed, marks)
         arrows: list[Arrow] = []
         if value is not None and not stands and pipe.id in led:
             arrows = arrows_on(line, value > 0, heavy, crossed, marks)
@@ -275,10 +281,13 @@ def _busy(
 
 def _tag_wishes(plant: Plant, solution: Figures | None, detail: Detail) -> list[TagWish]:
     out: list[TagWish] = []
+    staged = detail.stages and bool(stages.used(plant))
     for item in plant.items.values():
         tag, second = words_of.item_text(plant, item, solution, detail.units)
         if not tag:
             continue
+        if staged:
+            tag = f"{tag} {stages.sign(item)}"
         lines = (tag, second) if second and detail.second_lines else (tag,)
         inside = item.kind in ("tank", "coil_tank", "buffer") and not item.turn % 180
         area = symbols.body_box(item) if inside else symbols.box(item)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from core.diagram import symbols
+from core.diagram import stages, symbols
 from core.diagram.geometry import Box, Point, Polyline, box_of, hull, length, segments
 from core.diagram.plans import Plan, Tile, planned
 from core.diagram.sheets import SIZES, ZONE, Sheet
@@ -83,7 +83,8 @@ def zones(plant: Plant, lines: Mapping[str, Polyline], sheet: Sheet = A3) -> Zon
     """How the plant's drawing lies on sheets of that size; its lines are `lines`."""
     boxes = [symbols.box(item) for item in plant.items.values()]
     drawn = hull([*boxes, *(box_of(line) for line in lines.values())])
-    plan = planned(drawn, boxes, sheet, _legend_entries(plant), _KEY_LINES + len(plant.systems))
+    key_lines = _KEY_LINES + len(plant.systems) + len(stages.used(plant))
+    plan = planned(drawn, boxes, sheet, _legend_entries(plant), key_lines)
     runs = [box_of(run).grown(0.1) for line in lines.values() for run in segments(line)]
     return Zones(sheet, plan, plan.numbers([*boxes, *runs]))
 
