@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-When = Literal["always", "undoable", "redoable", "selected", "one_item", "saved", "drawn"]
+When = Literal["always", "undoable", "redoable", "selected", "several", "one_item", "saved", "drawn"]
 Where = Literal["window", "board"]
 
 
@@ -48,6 +48,16 @@ TABLE: tuple[Action, ...] = (
     Action("quit", "Plant", "&Quit", ("Ctrl+Q",), "Close all windows."),
     Action("undo", "Edit", "&Undo", ("Ctrl+Z",), "Take the last change back.", "undoable"),
     Action("redo", "Edit", "&Redo", ("Ctrl+Y", "Ctrl+Shift+Z"), "Make the change again.", "redoable"),
+    Action(
+        "cut", "Edit", "Cu&t", ("Ctrl+X",), "Take what is selected to the clipboard.", "selected", "board"
+    ),
+    Action(
+        "copy", "Edit", "&Copy", ("Ctrl+C",), "What is selected, pipes between it too.", "selected", "board"
+    ),
+    Action("paste", "Edit", "&Paste", ("Ctrl+V",), "What was copied, with fresh tags.", "always", "board"),
+    Action(
+        "duplicate", "Edit", "D&uplicate", ("Ctrl+D",), "Once more, with fresh tags.", "selected", "board"
+    ),
     Action("turn", "Edit", "&Turn", ("R",), "Turn by a quarter, clockwise.", "selected", "board"),
     Action("mirror", "Edit", "&Mirror", ("M",), "Mirror left to right.", "selected", "board"),
     Action(
@@ -70,12 +80,95 @@ TABLE: tuple[Action, ...] = (
     ),
     Action("delete", "Edit", "&Delete", ("Del", "Backspace"), "Delete; the pipe heals.", "selected", "board"),
     Action("select_all", "Edit", "Select &all", ("Ctrl+A",), "Select every item and pipe.", "drawn", "board"),
+    Action(
+        "select_connected",
+        "Edit",
+        "Select all c&onnected",
+        ("Ctrl+Shift+A",),
+        "Along pipes.",
+        "selected",
+        "board",
+    ),
+    Action(
+        "select_system",
+        "Edit",
+        "Select the s&ystem",
+        ("Ctrl+Shift+Y",),
+        "All of its water.",
+        "selected",
+        "board",
+    ),
+    Action(
+        "select_kind", "Edit", "Select the &kind", ("Ctrl+Shift+K",), "All of one kind.", "selected", "board"
+    ),
     Action("find", "Edit", "&Find a tag", ("Ctrl+F",), "Type a tag and go there."),
     Action(
         "insert", "Insert", "&Insert by name…", ("I",), "Type a name, Return takes it.", "always", "board"
     ),
     Action(
         "pull", "Insert", "&Pull a pipe", ("P",), "From a port of the selected item.", "one_item", "board"
+    ),
+    Action(
+        "write_text",
+        "Insert",
+        "&Text",
+        ("T",),
+        "Words on the board, led to what is selected.",
+        "always",
+        "board",
+    ),
+    Action(
+        "keep_assembly",
+        "Insert",
+        "&Keep as an assembly…",
+        ("Ctrl+Shift+G",),
+        "What is selected, under a name on the shelf.",
+        "selected",
+        "board",
+    ),
+    *(
+        Action(f"align_{side}", "Arrange", words, (f"Shift+Alt+{key}",), hint, "several", "board")
+        for side, words, key, hint in (
+            ("left", "&Left edges", "Left", "On one upright line."),
+            ("centre", "&Centres over each other", "C", "Upright runs become straight."),
+            ("right", "&Right edges", "Right", "On one upright line."),
+            ("top", "&Upper edges", "Up", "On one level line."),
+            ("middle", "&Middles beside each other", "M", "Level runs become straight."),
+            ("bottom", "Lo&wer edges", "Down", "On one level line."),
+        )
+    ),
+    Action(
+        "spread_across",
+        "Arrange",
+        "Spread &across",
+        ("Shift+Alt+H",),
+        "Even steps from left to right.",
+        "several",
+        "board",
+    ),
+    Action(
+        "spread_down",
+        "Arrange",
+        "Spread &down",
+        ("Shift+Alt+V",),
+        "Even steps from top to bottom.",
+        "several",
+        "board",
+    ),
+    *(
+        Action(f"stage_{stage}", "Arrange", words, (f"Shift+Alt+{number}",), hint, "selected", "board")
+        for number, (stage, words, hint) in enumerate(
+            (
+                ("existing", "Stage: &existing", "Was there before the work."),
+                ("to_remove", "Stage: to re&move", "Still there; left out of the solve."),
+                ("drawn", "Stage: drawn", "Planned."),
+                ("bought", "Stage: &bought", "On the shelf at home."),
+                ("dry_fitted", "Stage: dry-&fitted", "In its place, not joined."),
+                ("joined", "Stage: &joined", "Soldered, pressed or screwed."),
+                ("tested", "Stage: &tested", "Held its pressure."),
+            ),
+            start=1,
+        )
     ),
     Action("previous_case", "Case", "&Previous case", ("Ctrl+PgUp",), "Show the case before."),
     Action("next_case", "Case", "&Next case", ("Ctrl+PgDown",), "Show the case after."),
@@ -101,6 +194,7 @@ TABLE: tuple[Action, ...] = (
     Action(
         "show_head_loss", "View", "&Head loss", ("Ctrl+Alt+4",), "Head loss beside the pipes.", checked=True
     ),
+    Action("stages_shown", "View", "Sta&ges", ("Ctrl+Alt+G",), "Letters of the work's stage.", checked=True),
     Action("us", "View", "&US units", (), "gpm, °F, feet of head.", checked=True, group="units"),
     Action("si", "View", "&SI units", (), "L/s, °C, metres of head.", checked=True, group="units"),
     Action(
@@ -117,6 +211,9 @@ TABLE: tuple[Action, ...] = (
     Action("shelf_shown", "View", "S&helf", ("Ctrl+Alt+S",), "The symbols to take from.", checked=True),
     Action("particulars_shown", "View", "&Particulars", ("Ctrl+Alt+P",), "What is selected.", checked=True),
     Action("notes_shown", "View", "&Notes", ("Ctrl+Alt+N",), "The solver's notes.", checked=True),
+    Action(
+        "why", "View", "Wh&y this size", ("W",), "The reason, beside what is selected.", "one_item", "board"
+    ),
     Action("pane_sizes", "View", "Si&zes", ("Ctrl+Alt+Z",), "What size, and why."),
     Action("pane_logbook", "View", "&Logbook", ("Ctrl+Alt+L",), "Decisions and their reasons."),
     Action("pane_working", "View", "&Working", ("Ctrl+Alt+W",), "How a number came about."),
@@ -125,15 +222,21 @@ TABLE: tuple[Action, ...] = (
     Action("shortcuts", "Help", "&Keys", ("F1",), "Every key of the window."),
 )
 
-MENUS = ("Plant", "Edit", "Insert", "Case", "View", "Help")
+MENUS = ("Plant", "Edit", "Insert", "Arrange", "Case", "View", "Help")
 
 BREAK_BEFORE = frozenset(
     {
         "save",
         "print_sheet",
         "close",
+        "cut",
         "turn",
         "delete",
+        "select_all",
+        "write_text",
+        "spread_across",
+        "stage_existing",
+        "stages_shown",
         "find",
         "add_case",
         "show_flow",

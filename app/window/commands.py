@@ -8,17 +8,15 @@ from typing import Protocol
 from PySide6.QtCore import Qt, SignalInstance
 from PySide6.QtWidgets import QFileDialog, QWidget
 
-from app.board.bench import Bench
-from app.document import Document
-from app.gestures.hand import DrawingHand
 from app.inking import Palette
 from app.panels.cases import CaseRail
 from app.panels.sheet_rows import add_case, delete_case
 from app.panels.shelf import matching
-from app.settings import QUANTITIES, Settings
+from app.settings import QUANTITIES
 from app.symbols import icon
 from app.widgets.quick import Entry, QuickBox
 from app.window.chrome import Actions, TopRow
+from app.window.edit_commands import EditCommands, EditPort
 from app.window.files import Files
 from app.window.keys_page import KeysPage
 from app.window.live import LiveSolve
@@ -26,15 +24,11 @@ from core.plant.changes import SetPlant
 from core.vocabulary import KINDS
 
 
-class WindowPort(Protocol):
+class WindowPort(EditPort, Protocol):
     """The window as commands see it: its parts, and what concerns it as a whole."""
 
-    document: Document
     live: LiveSolve
-    bench: Bench
-    hand: DrawingHand
     files: Files
-    settings: Settings
     rail: CaseRail
     quick: QuickBox
     top: TopRow
@@ -51,8 +45,10 @@ class WindowPort(Protocol):
     def go_pane(self, step: int) -> None: ...
 
 
-class Commands:
+class Commands(EditCommands):
     """Methods are named as `app.actions.TABLE` names its actions; checkable ones get the state."""
+
+    _window: WindowPort
 
     def __init__(self, window: WindowPort, above: QWidget) -> None:
         self._window, self._above = window, above
@@ -106,12 +102,6 @@ class Commands:
 
     def mirror(self) -> None:
         self._window.hand.mirror()
-
-    def turn_round(self) -> None:
-        self._window.hand.turn_round()
-
-    def unpin(self) -> None:
-        self._window.hand.unpin()
 
     def delete(self) -> None:
         self._window.hand.delete()
@@ -199,6 +189,10 @@ class Commands:
 
     def notes_shown(self, on: bool) -> None:
         self._window.show_panel("notes", on)
+
+    def why(self) -> None:
+        for name in self._window.document.selection:
+            self._window.bench.ask_why(name)
 
     def next_pane(self) -> None:
         self._window.go_pane(1)

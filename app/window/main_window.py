@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.assemblies import Assemblies
 from app.background import Background
 from app.board.bench import Bench
 from app.document import Document
@@ -44,6 +45,7 @@ from app.window.files import Files
 from app.window.live import LiveSolve, Solve, warm_up
 from app.window.panes import Under
 from app.window.port import WindowPort
+from app.window.why import Why
 from core.errors import WetsideError
 from core.plant.model import Item
 from core.vocabulary import KINDS
@@ -77,8 +79,10 @@ class Window(QMainWindow):
         self.live = LiveSolve(self.document, self.background, solve)
         self.bench = Bench(self.document, self)
         self.hand = DrawingHand(self.bench)
+        self.why = Why(self.document, self.live, self.background, self.bench)
         self.bar = MessageBar(self)
         self.files = Files(self.document, self.background, self.bar, settings, self)
+        self.assemblies = Assemblies(settings.folder)
         self.commands = Commands(self, self)
         self.actions_ = Actions(self, self.bench.view, self._method)
         self.shelf = Shelf(self.look, self)
@@ -159,6 +163,7 @@ class Window(QMainWindow):
         document.stack.indexChanged.connect(self._show_possible)
         self.live.changed.connect(self._show_solution)
         self.shelf.taken.connect(self.take)
+        self.shelf.dropped.connect(self.commands.drop_assembly)
         self.quick.taken.connect(self.take)
         self.quick.closed.connect(bench.view.setFocus)
         self.rail.chosen.connect(self.live.choose)
@@ -177,6 +182,7 @@ class Window(QMainWindow):
         bench.view.resized.connect(self._place_start)
         bench.view.context_asked.connect(self._show_context)
         self.hand.open_particulars = self._open_particulars
+        self.hand.take_other = self.commands.lay_assembly
         bench.describe = self._describe
         self.particulars.zone_of = self.bench.scene.zone_of
         self.start.chosen.connect(self._start_from)
@@ -196,6 +202,8 @@ class Window(QMainWindow):
         for name in self.settings.get("quantities"):
             self.actions_[f"show_{name}"].setChecked(True)
         self.actions_[f"look_{self.settings.get('look')}"].setChecked(True)
+        self.actions_["stages_shown"].setChecked(self.settings.get("stages_shown"))
+        self.bench.scene.show_stages(self.settings.get("stages_shown"))
         self.bench.scene.show_quantities(self.settings.get("quantities"))
         self.start.offer(samples.sample_files())
         self._show_look()
@@ -262,6 +270,7 @@ class Window(QMainWindow):
                 "undoable": document.stack.canUndo(),
                 "redoable": document.stack.canRedo(),
                 "selected": bool(chosen) or self.hand.gesture is not None,
+                "several": len(chosen & document.plant.items.keys()) > 1,
                 "one_item": len(chosen) == 1 or self.hand.gesture is not None,
                 "drawn": bool(document.plant.items),
             }
@@ -343,6 +352,9 @@ class Window(QMainWindow):
 
     def take(self, kind: str) -> None:
         """A symbol from the shelf into the hand."""
+        if self.commands.lay_assembly(kind):
+            self.start.hide()
+            return
         self.settings.put_first("last_used", kind, 10)
         self.shelf.show_last(self.settings.get("last_used"))
         self.start.hide()
@@ -353,7 +365,8 @@ class Window(QMainWindow):
         from app.paper import print_plant
 
         try:
-            written = print_plant(self.document.plant, self.live.solution, file)
+            solutions = self.live.solutions()
+            written = print_plant(self.document.plant, self.live.solution, file, solutions=solutions)
         except (WetsideError, OSError) as trouble:
             self.bar.show_message(f"Not printed. {trouble}")
             return
@@ -441,6 +454,7 @@ class Window(QMainWindow):
     def _after_first_paint(self) -> None:
         self._share_out()
         self.shelf.draw()
+        self.commands.show_assemblies()
         self.particulars.begin()
         self.bench.fit()
         self.bench.view.setFocus()
