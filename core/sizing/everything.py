@@ -16,6 +16,7 @@ FAMILIES: tuple[str, ...] = (
     "pipes",
     "expansion",
     "relief",
+    "exchangers",
 )
 
 

@@ -1,0 +1,48 @@
+"""What a case would be with some properties of some items changed: solved, and kept for who asks again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from core.plant.model import Case, Plant
+from core.sizing.context import Context
+from core.solve import Solution, Solver
+
+Props = Mapping[str, Mapping[str, Any]]
+
+
+def with_props(plant: Plant, changes: Props) -> Plant:
+    """The plant with properties of items set, by id; None takes one away."""
+    items = dict(plant.items)
+    for name, props in changes.items():
+        merged = {**items[name].props, **props}
+        items[name] = replace(items[name], props={k: v for k, v in merged.items() if v is not None})
+    return replace(plant, items=items)
+
+
+def without_items(plant: Plant, names: Iterable[str]) -> Plant:
+    """The plant with items and their pipes left out of the solve."""
+    gone = set(names)
+    items = {k: replace(v, stage="to_remove") if k in gone else v for k, v in plant.items.items()}
+    pipes = {
+        k: replace(v, stage="to_remove") if {v.start.item, v.end.item} & gone else v
+        for k, v in plant.pipes.items()
+    }
+    return replace(plant, items=items, pipes=pipes)
+
+
+def solved_with(context: Context, case: Case, changes: Props, key: str) -> Solution:
+    """A case with properties changed, [SI]; `key` tells one trial from another.
+
+    Raises
+    ------
+    core.solve.Dropped
+        Where the context was told to end
+    """
+
+    def make() -> Solution:
+        return Solver(with_props(context.plant, changes)).solve(case, context.keep_on)
+
+    return context.once(f"trial {case.name} {key}", make)
