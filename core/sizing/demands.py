@@ -11,12 +11,14 @@ from dataclasses import dataclass, field, replace
 
 from core.plant.model import Case, Item, PortRef
 from core.sizing.context import ZERO, Context, Lacking, symbol_of
+from core.sizing.loads import load_of
 from core.sizing.tracing import STILL, Place, Trace, passing
 from core.solve import Solution
 from core.working import Working, given
 
 EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
 SOURCES = ("heater", "boiler", "heat_pump")
+STORES = ("tank", "coil_tank")
 EVERY_CALL = "every call at once"
 NOT_SHORT = 0.98  # share of what is wanted from which a circuit counts as served
 SANE = (1.0, 60.0)  # [K] solved differences outside this say more about the pump than about the circuit
@@ -52,17 +54,24 @@ class Demand:
     Attributes
     ----------
     way : Way
-    load, difference, flow : Working
-        Heat [W], temperature difference [K], flow [m^3/s] with everything behind it asking
+    flow : Working
+        Flow [m^3/s] with everything behind it asking
+    load, difference : Working or None
+        Heat [W], temperature difference [K]; None of a limiter, whose flow is typed
     by_case : dict
         Flow in each case that has it asking, [m^3/s]
     """
 
     way: Way
-    load: Working
-    difference: Working
     flow: Working
     by_case: Mapping[str, Working]
+    load: Working | None = None
+    difference: Working | None = None
+
+    @property
+    def heat(self) -> float:
+        """Heat that it must have, [W]."""
+        return 0.0 if self.load is None else float(self.load.value)
 
     @property
     def at(self) -> str:
@@ -85,6 +94,24 @@ class Demands:
         for place in places:
             if place.item not in self.lacking:
                 self._find(place, ())
+        for item in self._items():
+            if item.kind == "balance_valve" and item.si.get("set_flow"):
+                self._limited(item, places)
+
+    def _limited(self, item: Item, places: list[Place]) -> None:
+        """A branch with a typed limit that no circuit asks water of, such as a tank's charging."""
+        pipes = [
+            p for port in item.ports for p in self.context.plant.pipes_at.get(PortRef(item.id, port), ())
+        ]
+        if any(True for pipe in pipes for _ in self.passing(pipe)):
+            return
+        place = Place(item.id)
+        way = self._way(place, [*places, place])
+        flow = self.context.prop("Q", f"flow set at {item.id}", item.id, "set_flow")
+        if flow is None or not way.shares:
+            return
+        cases = [c.name for c, _ in self.context.sound() if self.trace(c.name).through(place) > STILL]
+        self.found[place] = Demand(way, flow, dict.fromkeys(cases, flow))
 
     def passing(self, pipe: str) -> Iterator[tuple[Demand, float]]:
         """The demands whose water passes a pipe, with the share that does."""
@@ -146,7 +173,8 @@ class Demands:
         cases = [c.name for c, _ in self.context.sound() if self.trace(c.name).through(place) > STILL]
         case = max(cases, key=lambda name: self._heat(place, name), default=EVERY_CALL)
         trace = self.trace(case)
-        shares = trace.shares(place, places)
+        stores = [Place(item.id) for item in self._items() if item.kind in STORES]
+        shares = trace.shares(place, places, stores)
         if not shares:
             return Way(place)
         passed = {giver: passing(shares, trace, giver) for giver in self._givers(places, place)}
@@ -183,7 +211,7 @@ class Demands:
             load = self._passed_on(place, behind) if place.side else load_of(self.context, place.item)
             if load is None:
                 return None
-            asked = sum(share * float(d.load.value) for share, d in behind if way.traced in d.by_case)
+            asked = sum(share * d.heat for share, d in behind if way.traced in d.by_case)
             difference = self._difference(way, asked)
         except Lacking as lack:
             self.lacking[place.item] = lack.sentences
@@ -198,7 +226,7 @@ class Demands:
                 by_case[case.name] = self._flow(way, part, difference)
             elif asking or (not place.side and self.trace(case.name).through(place) > STILL):
                 by_case[case.name] = flow
-        self.found[place] = Demand(way, load, difference, flow, by_case)
+        self.found[place] = Demand(way, flow, by_case, load, difference)
         return self.found[place]
 
     def _behind(self, place: Place, asked_by: tuple[Place, ...]) -> list[tuple[float, Demand]]:
@@ -206,7 +234,7 @@ class Demands:
         cold = _cold(place)
         found = []
         for other, way in self.ways.items():
-            if cold in way.givers and (demand := self._find(other, asked_by)) is not None:
+            if cold in way.givers and (demand := self._find(other, asked_by)) is not None and demand.load:
                 found.append((way.givers[cold], demand))
         return found
 
@@ -217,6 +245,7 @@ class Demands:
         inputs: list[Working] = []
         terms = []
         for share, demand in behind:
+            assert demand.load is not None
             load = replace(demand.load, symbol=symbol_of("Φ", demand.at))
             inputs.append(load)
             terms.append(load.symbol)
@@ -226,7 +255,7 @@ class Demands:
                     _share(letter, f"share of {demand.at}'s heat that comes through {place.item}", share)
                 )
                 terms[-1] = f"{letter} * {load.symbol}"
-        value = sum(share * float(demand.load.value) for share, demand in behind)
+        value = sum(share * demand.heat for share, demand in behind)
         words = f"heat that {place.item} must pass on" + (f" in {case}" if case else "")
         return Working("Φ", words, value, "power", " + ".join(terms), tuple(inputs))
 
@@ -399,53 +428,3 @@ def port_temperature(
     pipe = max(pipes, key=trace.flow.__getitem__)
     key = "temperature_in_c" if context.plant.pipes[pipe].start == port else "temperature_out_c"
     return context.solved(symbol, words, pipe, key, case)
-
-
-def load_of(context: Context, name: str) -> Working:
-    """Heat wanted of a circuit.
-
-    Typed; or area times typed flux; or what the room it serves loses; or, with none of them, what it delivers
-    in the case that lets it deliver most.
-
-    Raises
-    ------
-    Lacking
-        Nothing says how much
-    """
-    item = context.plant.items[name]
-    if (typed := context.prop("Φ", f"load of {name}", name, "load")) is not None:
-        return typed
-    area, flux = (context.prop(s, w, name, w) for s, w in (("A", "area"), ("q", "flux")))
-    if area is not None and flux is not None:
-        value = float(area.value) * float(flux.value)
-        return Working("Φ", f"load of {name}", value, "power", "A * q", (area, flux))
-    if item.si.get("serves") and (lost := _room_load(context, name, str(item.si["serves"]))) is not None:
-        return lost
-    worst = context.worst(name, "delivered_w")
-    if worst is not None and worst.value > 1.0:
-        leaf = context.solved("Φ_case", f"heat {name} delivers", name, "delivered_w", worst.case)
-        how = "no load is typed: what it delivers in the case in which it delivers most"
-        return Working("Φ", f"load of {name}", leaf.value, "power", "Φ_case", (leaf,), how=how)
-    raise Lacking(f"{name}: props.load is not given, so its design flow cannot be found")
-
-
-def _room_load(context: Context, name: str, room: str) -> Working | None:
-    """Share of a room's loss on the design day, equal for each emitter that serves it."""
-    if room not in context.plant.items:
-        return None
-    loss = context.prop("H", f"loss of {room}", room, "loss")
-    wanted = context.prop("T_room", f"temperature wanted in {room}", room, "wanted")
-    gain = context.prop("G", f"gains of {room}", room, "gain")
-    if loss is None or gain is None:
-        return None
-    wanted = wanted or context.site("T_room", "indoor temperature", "indoor")
-    outdoor = context.site("T_out", "outdoor design temperature", "outdoor_design")
-    serving = sum(
-        1 for i in context.plant.items.values() if i.si.get("serves") == room and i.stage != "to_remove"
-    )
-    count = given("n", f"circuits that serve {room}", float(serving), origin="solved")
-    value = (float(loss.value) * (float(wanted.value) - float(outdoor.value)) - float(gain.value)) / serving
-    formula = "(H * (T_room - T_out) - G) / n"
-    inputs = (loss, wanted, outdoor, gain, count)
-    how = "what the room loses on the design day, in equal parts"
-    return Working("Φ", f"load of {name}", max(value, 0.0), "power", f"max({formula}, 0)", inputs, how=how)

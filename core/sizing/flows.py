@@ -139,13 +139,14 @@ def _of_demand(context: Context, name: str) -> Sized | None:
     demand = demands(context).of(name)
     assert demand is not None
     flow = context.design_flow(name)
-    if flow is None:
+    if flow is None or demand.difference is None:
         return None
     needed = demand.flow
     side = f" on side {demand.way.place.side}" if demand.way.place.side else ""
     words = (
-        f"{name} needs {context.shown(needed.value, 'flow')}{side}: {demand.load.shown(context.display)} "
-        f"at a difference of {demand.difference.shown(context.display)} ({_why(demand.difference)})"
+        f"{name} needs {context.shown(needed.value, 'flow')}{side}: "
+        f"{context.shown(demand.heat, 'power')} at a difference of "
+        f"{demand.difference.shown(context.display)} ({_why(demand.difference)})"
     )
     got = context.worst(name, _flow_key(context, name))
     if got is not None and abs(got.value) > LEAST:

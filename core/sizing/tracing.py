@@ -78,7 +78,7 @@ class Trace:
         most = self.flow.__getitem__
         return self.sink[max(arriving, key=most)], self.source[max(leaving, key=most)]
 
-    def shares(self, place: Place, others: Iterable[Place]) -> dict[str, float]:
+    def shares(self, place: Place, others: Iterable[Place], stores: Iterable[Place] = ()) -> dict[str, float]:
         """Share of the water of a circuit that passes each pipe on its way round, 0..1.
 
         Parameters
@@ -87,6 +87,8 @@ class Trace:
             The circuit
         others : iterable of Place
             Other circuits, which its water does not go through (unless they lie in line with it)
+        stores : iterable of Place
+            Tanks, which it does not go through unless it comes from there
 
         Returns
         -------
@@ -94,7 +96,10 @@ class Trace:
             By pipe; empty where its water does not come back
         """
         closed = set(others) - {place}
-        return self._walked(place, closed) or self._walked(place, set())
+        for shut in (closed | set(stores), closed, set(stores), set()):
+            if found := self._walked(place, shut):
+                return found
+        return {}
 
     def _walked(self, place: Place, closed: set[Place]) -> dict[str, float]:
         ahead = self._reached(self.leaving.get(place, []), place, closed)

@@ -1,0 +1,56 @@
+"""Heat wanted of a circuit: typed, by area and flux, by its room's loss, or what it delivers today."""
+
+from __future__ import annotations
+
+from core.sizing.context import Context, Lacking
+from core.working import Working, given
+
+
+def load_of(context: Context, name: str) -> Working:
+    """Heat wanted of a circuit.
+
+    Typed; or area times typed flux; or what the room it serves loses; or, with none of them, what it delivers
+    in the case that lets it deliver most.
+
+    Raises
+    ------
+    Lacking
+        Nothing says how much
+    """
+    item = context.plant.items[name]
+    if (typed := context.prop("Φ", f"load of {name}", name, "load")) is not None:
+        return typed
+    area, flux = (context.prop(s, w, name, w) for s, w in (("A", "area"), ("q", "flux")))
+    if area is not None and flux is not None:
+        value = float(area.value) * float(flux.value)
+        return Working("Φ", f"load of {name}", value, "power", "A * q", (area, flux))
+    if item.si.get("serves") and (lost := _room_load(context, name, str(item.si["serves"]))) is not None:
+        return lost
+    worst = context.worst(name, "delivered_w")
+    if worst is not None and worst.value > 1.0:
+        leaf = context.solved("Φ_case", f"heat {name} delivers", name, "delivered_w", worst.case)
+        how = "no load is typed: what it delivers in the case in which it delivers most"
+        return Working("Φ", f"load of {name}", leaf.value, "power", "Φ_case", (leaf,), how=how)
+    raise Lacking(f"{name}: props.load is not given, so its design flow cannot be found")
+
+
+def _room_load(context: Context, name: str, room: str) -> Working | None:
+    """Share of a room's loss on the design day, equal for each emitter that serves it."""
+    if room not in context.plant.items:
+        return None
+    loss = context.prop("H", f"loss of {room}", room, "loss")
+    wanted = context.prop("T_room", f"temperature wanted in {room}", room, "wanted")
+    gain = context.prop("G", f"gains of {room}", room, "gain")
+    if loss is None or gain is None:
+        return None
+    wanted = wanted or context.site("T_room", "indoor temperature", "indoor")
+    outdoor = context.site("T_out", "outdoor design temperature", "outdoor_design")
+    serving = sum(
+        1 for i in context.plant.items.values() if i.si.get("serves") == room and i.stage != "to_remove"
+    )
+    count = given("n", f"circuits that serve {room}", float(serving), origin="solved")
+    value = (float(loss.value) * (float(wanted.value) - float(outdoor.value)) - float(gain.value)) / serving
+    formula = "(H * (T_room - T_out) - G) / n"
+    inputs = (loss, wanted, outdoor, gain, count)
+    how = "what the room loses on the design day, in equal parts"
+    return Working("Φ", f"load of {name}", max(value, 0.0), "power", f"max({formula}, 0)", inputs, how=how)
