@@ -109,6 +109,8 @@ class Following:
                 break
         for key, stat in {**self.free, **self.fixed}.items():
             place = place_of(self.plant, self.case, stat)
+            if place == "room" or (place == "store" and key in self.free):  # all its stats may be off
+                self.result.share.setdefault(stat.place[0], 0.0)
             known = given_temperature(self.plant, self.case, stat) if place == "given" else None
             self.result.felt[key] = felt(answer, stat.place) if known is None else known
         self.result.unpowered = answer.signals.unpowered

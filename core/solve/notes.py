@@ -11,8 +11,10 @@ import numpy as np
 from core.controls.signals import runs
 from core.hydraulics.network import Body
 from core.hydraulics.pressures import Pressures
+from core.solve.control_notes import ControlNotes
 from core.solve.devices import DeltaT, Outlet
 from core.solve.heater_notes import HeaterNotes
+from core.solve.room_notes import RoomNotes
 from core.solve.saying import EMITTERS, NEAR, Sayer
 from core.solve.solution import Note
 from core.solve.valve_notes import ValveNotes
@@ -51,6 +53,8 @@ def find_notes(s: Settled, pressures: Pressures, items: dict[str, Any]) -> tuple
         *w.emitters(),
         *w.untyped(),
         *w.others(),
+        *RoomNotes(s, pressures, items).found(),
+        *ControlNotes(s, pressures, items).found(),
     ]
     order = {key: k for k, key in enumerate((*s.net.plant.items, *s.net.plant.pipes))}
     unique = dict.fromkeys(found)

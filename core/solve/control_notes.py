@@ -1,0 +1,148 @@
+"""What the solver has to say about signals: loops, idle calls, stats that hunt or feel nothing."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from core.controls.signals import Signals
+from core.controls.stats import stats_of
+from core.controls.wiring import Wiring
+from core.solve.devices import Look
+from core.solve.feeling import place_of
+from core.solve.saying import Sayer
+from core.solve.sensing import circuit_difference
+from core.solve.solution import Note
+from core.vocabulary import KINDS
+
+ALIKE = 0.05  # [K] by which a differential must fall short of a difference to be called smaller
+
+
+class ControlNotes(Sayer):
+    """Notes on the signals of a settled case."""
+
+    def found(self) -> Iterator[Note]:
+        """All of them."""
+        self.signals = Signals(self.plant)
+        self.wiring = Wiring(self.plant, self.signals)
+        self.stats = stats_of(self.plant)
+        if self.signals.items or self.wiring.run:
+            yield from self._loops()
+            yield from self._unused()
+            yield from self._waiting()
+            yield from self._stats()
+        yield from self._resets()
+
+    def _loops(self) -> Iterator[Note]:
+        for loop in self.signals.loops:
+            for k, key in enumerate(loop):
+                others = " and ".join([*loop[k + 1 :], *loop[:k]])
+                by = f"by way of {others}" if others else "on nothing but itself"
+                yield Note(key, f"depends on itself, {by}: it never comes on by itself. Break the loop.")
+
+    def _unused(self) -> Iterator[Note]:
+        for key, item in self.signals.items.items():
+            if not self.wiring.reached(key):
+                does = "feeds" if item.kind == "outlet" else "runs"
+                yield Note(key, f"{does} nothing: no run_when, powered_by or switched_by leads to equipment.")
+        for key in self.wiring.never():
+            yield Note(key, "can never run: no state of the signals it names lets it. Nobody calls it.")
+
+    def _waiting(self) -> Iterator[Note]:
+        """Calls that are on while all that they help to run rests."""
+        on, running = self.s.signals.on, self.s.running
+        for key, item in self.signals.items.items():
+            if item.kind == "outlet" or not on.get(key):
+                continue
+            reached = self.wiring.reached(key)
+            if not reached or any(running.get(k) for k in reached):
+                continue
+            found = self.wiring.waits_for(reached, on)
+            if found is not None and found[1] != key:
+                what, name, state = found
+                wanted = "on" if state else "off"
+                yield Note(key, f"calls, but {what} rests: it waits for {name} to be {wanted}.")
+
+    # stats -------------------------------------------------------------------------------------------------
+
+    def _stats(self) -> Iterator[Note]:
+        followed = self.s.followed
+        for key in followed.blind:
+            item = self.plant.items[key]
+            why = (
+                "feels nothing: type what it senses"
+                if not item.si.get("senses")
+                else ("has no set temperature: type one")
+            )
+            yield Note(key, f"{why}, or let the case say whether it calls. Taken as off.")
+        for key in sorted(followed.unpowered):
+            yield Note(key, "has no power in this case: off.")
+        for key, stat in self.stats.items():
+            if key in followed.blind or key in followed.unpowered:
+                continue
+            if not math.isfinite(followed.felt.get(key, math.nan)):
+                yield Note(key, "feels a place where there is no water nor room. Taken as off.")
+            elif place_of(self.plant, self.s.case, stat) == "water":
+                yield from self._over_water(key)
+            else:
+                yield from self._holding(key)
+
+    def _over_water(self, key: str) -> Iterator[Note]:
+        stat, felt = self.stats[key], self.s.followed.felt[key]
+        on, width = self.s.signals.on.get(key, False), self.span(stat.differential)
+        drop, pump = self._circuit_drop(key) if on else (0.0, "")
+        if key in self.s.followed.hunts:
+            warm, cool = self.s.followed.hunts[key]
+            why = f" Its differential of {width} is less than the {self.span(drop)} round {pump}."
+            why = why if stat.differential < drop - ALIKE else ""
+            yield Note(
+                key,
+                f"short-cycles: on, it feels {self.warm(warm)} past its {self.warm(stat.set_at)}; off, "
+                f"{self.warm(cool)}.{why} Let it sense a tank, or widen its differential. Shown is it on.",
+            )
+        elif on and stat.differential < drop - ALIKE:
+            yield Note(
+                key,
+                f"short-cycles once the load falls: its differential of {width} is less than the "
+                f"{self.span(drop)} round {pump} (it feels {self.warm(felt)}). "
+                "Widen it, or let it sense a tank.",
+            )
+
+    def _circuit_drop(self, key: str) -> tuple[float, str]:
+        """Largest difference round a circuit that a stat makes flow, [K], and its circulator."""
+        look = Look(self.s.balance.w, self.s.thermal.t_in, self.s.thermal.t_out, self.s.rho, self.s.node)
+        drops = [(0.0, "")]
+        for name in self.wiring.reached(key):
+            if self.plant.items[name].kind == "circulator" and self.s.running.get(name):
+                e = self.net.of_item[name][0]
+                drop = circuit_difference(self.net, e)(look)
+                if math.isfinite(drop):
+                    drops.append((drop, name))
+        return max(drops)
+
+    def _holding(self, key: str) -> Iterator[Note]:
+        for place, held in self.s.followed.holdings.items():
+            share = self.s.followed.share.get(place, 1.0)
+            if held.by == key and self.plant.items[place].kind != "room" and share < 1.0:
+                yield Note(
+                    key,
+                    f"cycles: on {100.0 * share:.0f} % of the time it holds {place} at "
+                    f"{self.warm(held.set_at)}. Shown are the flows while it is on.",
+                )
+
+    # outdoor reset ----------------------------------------------------------------------------------------
+
+    def _resets(self) -> Iterator[Note]:
+        resets = self.s.resets
+        for key, item in self.plant.items.items():
+            if item.kind != "outdoor_reset" or item.stage == "to_remove":
+                continue
+            if not item.si.get("line"):
+                yield Note(key, "has no line yet, so it sets nothing. Type its points.")
+            elif not item.si.get("sets"):
+                yield Note(key, "sets nothing: name a source, a mixing valve or a stat.")
+            for name in resets.rivals.get(key, ()):
+                yield Note(key, f"{resets.by[name]} sets {name} already: this line is not followed.")
+            for name in resets.strangers.get(key, ()):
+                kind = KINDS[self.plant.items[name].kind].title if name in self.plant.items else "thing"
+                yield Note(key, f"cannot set {name}: a {kind} has no temperature to set.")

@@ -1,0 +1,183 @@
+"""What the solver has to say about rooms: which are too warm or too cool, and what would cure it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from core.plant.model import Item
+from core.solve.saying import Sayer
+from core.solve.solution import Note
+from core.thermal.heat import ZERO, heat_table
+from core.thermal.roles import Giving, Holding, Room
+from core.thermal.room_loss import loss_of
+from core.thermal.temperatures import STILL
+
+OFF = 0.5  # [K] by which a room may miss what is wanted without a word
+HOTTEST = 355.4  # [K] 180 degF: hotter supply is no cure (common practice, no source)
+FLOOR_HOTTEST = 328.15  # [K] 55 degC in screed around the tube (EN 1264-4, from memory)
+MOST_MORE_FLOW = 3.0  # times the flow: more is no cure by balance
+ROUNDS = 40
+
+
+@dataclass
+class _Warmer:
+    """An emitter that gives to a room: inlet and outlet [K], capacity rate [W/K], flow [m^3/s]."""
+
+    giving: Giving
+    floor: bool
+    t_in: float
+    t_out: float
+    rate: float
+    flow: float
+
+    def heat(self, t_in: float, room: float, share: float = 1.0) -> float:
+        """Heat to a room [K] from an inlet [K], at a share of the flow it has, [W]."""
+        rate = self.rate * share
+        t_out = min(self.t_out, t_in)
+        for _ in range(ROUNDS if self.giving.emitter.exponent != 1.0 else 1):
+            ua = self.giving.emitter.conductance(t_in, t_out, room)
+            t_out = room + (t_in - room) * math.exp(-ua / rate)
+        return rate * (t_in - t_out)
+
+
+class RoomNotes(Sayer):
+    """Notes on the rooms of a settled case."""
+
+    def found(self) -> Iterator[Note]:
+        """All of them."""
+        for item in self.plant.items.values():
+            if item.kind == "room" and item.stage != "to_remove":
+                yield from self._room(item)
+
+    def _room(self, item: Item) -> Iterator[Note]:
+        room = self.s.roles.rooms.get(item.id)
+        served = [i for i, r in self.s.roles.of.items() if isinstance(r, Giving) and r.home == item.id]
+        if room is None:
+            if served:
+                at = self.warm(self.items[item.id]["temperature_c"] + ZERO)
+                yield Note(item.id, f"its loss is not known: held at {at} here. Type its loss or envelope.")
+            return
+        if item.si.get("loss") is None:
+            yield from self._estimate(item)
+        held = self.s.followed.holdings.get(item.id)
+        wanted = self._wanted(item, held)
+        if wanted is None:
+            return
+        t = self.s.thermal.room[item.id]
+        if t > wanted + OFF:
+            yield Note(item.id, self._too_warm(room, wanted, t))
+        elif t < wanted - OFF:
+            yield Note(item.id, self._too_cool(room, wanted, t, bool(served)))
+
+    def _estimate(self, item: Item) -> Iterator[Note]:
+        working = loss_of(self.plant, item)
+        missing = () if working is None else working.extra.get("missing", ())
+        for words in missing:
+            said = str(words).removeprefix(f"{item.id}: ")
+            yield Note(item.id, f"its loss is estimated: {said}.")
+
+    def _wanted(self, item: Item, held: Holding | None) -> float | None:
+        """What the room is to have, [K]: the point of its stat, else what is typed."""
+        if held is not None and not held.pinned:
+            return held.set_at
+        wanted = item.si.get("wanted")
+        return None if wanted is None else float(wanted)
+
+    def _warmers(self, room: Room) -> list[_Warmer]:
+        found = []
+        t = self.s.thermal
+        for i, role in self.s.roles.of.items():
+            w = abs(float(self.s.balance.w[i]))
+            if not isinstance(role, Giving) or role.home != room.item or w <= STILL:
+                continue
+            if role.emitter.ua is None:
+                continue
+            table = heat_table(self.body_at(i).fluid)
+            t_in, t_out = float(t.t_in[i]), float(t.t_out[i])
+            rate = w * table.mean_capacity(t_in, t_out)
+            flow = w / float(self.body_at(i).fluid.density(0.5 * (t_in + t_out)))
+            floor = self.plant.items[role.item].kind == "floor_circuit"
+            found.append(_Warmer(role, floor, t_in, t_out, rate, flow))
+        return found
+
+    # too warm, too cool ------------------------------------------------------------------------------------
+
+    def _too_warm(self, room: Room, wanted: float, t: float) -> str:
+        what = f"comes to {self.warm(t)} where {self.warm(wanted)} is wanted"
+        need = room.loss * (wanted - room.outdoor) - room.gain
+        warmers = self._warmers(room)
+        if not warmers:
+            return f"{what}, by its gain of {self.heat(room.gain)} and the weather: no heat reaches it."
+        if need <= 0.0:
+            return f"{what}: at {self.warm(room.outdoor)} outdoors it needs no heat. Let its circuits rest."
+        cures = [self._supply_cure(warmers, wanted, need), self._flow_cure(warmers, wanted, need)]
+        return f"{what}. {self._either(cures)} Or let a stat hold it."
+
+    def _too_cool(self, room: Room, wanted: float, t: float, served: bool) -> str:
+        what = f"comes to {self.warm(t)} where {self.warm(wanted)} is wanted"
+        if not served:
+            return f"{what}: no emitter serves it."
+        need = room.loss * (wanted - room.outdoor) - room.gain
+        warmers = self._warmers(room)
+        if not warmers:
+            return f"{what}: no water flows to it in this case. It needs {self.heat(need)}."
+        if self._source_short():
+            return (
+                f"{what}, short by {self.heat(max(0.0, need - self._given(room)))}: "
+                "what heats its water is at its capacity."
+            )
+        cures = [self._supply_cure(warmers, wanted, need), self._flow_cure(warmers, wanted, need)]
+        said = self._either(cures) or "Neither hotter water nor more of it would do: it wants more surface."
+        return f"{what}. {said}"
+
+    def _given(self, room: Room) -> float:
+        return float(self.items[room.item]["heat_w"])
+
+    def _source_short(self) -> bool:
+        return any(mode == "limit" for mode in self.s.thermal.source.values())
+
+    def _either(self, cures: list[str]) -> str:
+        kept = [cure for cure in cures if cure]
+        if not kept:
+            return ""
+        text = ", or ".join(kept)
+        return f"{text[0].upper()}{text[1:]} would hold it."
+
+    def _supply_cure(self, warmers: list[_Warmer], wanted: float, need: float) -> str:
+        """Supply temperature that would just do, all inlets raised or lowered alike over the room."""
+
+        def surplus(share: float) -> float:
+            heats = (w.heat(wanted + share * (w.t_in - wanted), wanted) for w in warmers)
+            return sum(heats) - need
+
+        share = _root(surplus, 1e-3, 20.0)
+        main = max(warmers, key=lambda w: w.rate * (w.t_in - w.t_out))
+        supply = wanted + share * (main.t_in - wanted) if share is not None else math.inf
+        if supply > (FLOOR_HOTTEST if main.floor else HOTTEST):
+            return ""
+        how = "by outdoor reset or mixing" if supply < main.t_in else "instead"
+        return f"a supply of {self.warm(supply)} to {main.giving.item} {how} ({self.warm(main.t_in)} now)"
+
+    def _flow_cure(self, warmers: list[_Warmer], wanted: float, need: float) -> str:
+        """Flow that would just do at the supply there is, all emitters alike."""
+
+        def surplus(share: float) -> float:
+            return sum(w.heat(w.t_in, wanted, share) for w in warmers) - need
+
+        share = _root(surplus, 1e-3, MOST_MORE_FLOW)
+        if share is None:
+            return ""
+        main = max(warmers, key=lambda w: w.rate * (w.t_in - w.t_out))
+        return f"{self.flow(share * main.flow)} through it by balancing ({self.flow(main.flow)} now)"
+
+
+def _root(f: Callable[[float], float], low: float, high: float) -> float | None:
+    """Where a rising function passes zero between two arguments above 0; None where it does not."""
+    if not (f(low) < 0.0 < f(high)):
+        return None
+    for _ in range(ROUNDS):
+        middle = math.sqrt(low * high)
+        low, high = (middle, high) if f(middle) < 0.0 else (low, middle)
+    return math.sqrt(low * high)
