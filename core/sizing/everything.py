@@ -17,6 +17,7 @@ FAMILIES: tuple[str, ...] = (
     "expansion",
     "relief",
     "exchangers",
+    "heaters",
 )
 
 

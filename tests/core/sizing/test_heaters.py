@@ -1,0 +1,99 @@
+"""How many heaters: the published rule, a draw too great, and the samples with one heater fewer."""
+
+from __future__ import annotations
+
+import pytest
+
+from core.files.read import from_data
+from core.sizing.context import Context
+from core.sizing.heaters import combinations_of, size, units_needed
+from core.solve import solve_case
+from tests.reference.cases import expected, given
+from tests.support.builders import BTU_H, GPM, Board, constant_fluid, f
+from tests.support.sizes import SAMPLES, changed, context_of, number, one, recompute, sample, without
+
+CP, MASS = 4186.8, 500 * BTU_H * 1.8 / 4186.8  # so that 1 gpm carries 500 Btu/h per degF
+RULE = constant_fluid(MASS / GPM, 1e-3, CP)
+
+
+def drawn(gpm: float, capacity: float, cold: float, hot: float) -> Context:
+    board = Board(RULE, use="potable")
+    board.item("M-1", "cold_main", pressure="300 kPa", temperature=f(cold))
+    board.item("H-1", "heater", capacity=f"{capacity} Btu/h", set_temperature=f(hot), min_output="15 kBtu/h")
+    board.item("F-1", "fixture")
+    board.pipe("M-1:at", "H-1:in")
+    board.pipe("H-1:out", "F-1:hot")
+    return Context(from_data(board.case(draws={"F-1": f"{gpm} gpm"}).data()))
+
+
+@pytest.mark.parametrize(
+    ("gpm", "cold", "hot", "capacity", "heat", "count"),
+    [
+        (given("H02")["gpm"], 60.0, 60.0 + given("H02")["dT"], 30_000.0, expected("H02")["Q"], 2),
+        (expected("D10")["gpm"], 45.0, 120.0, given("D10")["Q"], given("D10")["Q"], 1),
+        (given("D11")["gpm"], 45.0, 120.0, given("D11")["Q"], 225_000.0, 2),  # else 102 degF
+        (given("H01")["Q"] / 20 / 500, 50.0, 70.0, 34_000.0, given("H01")["Q"], 3),
+    ],
+)
+def test_published_draws(
+    gpm: float, cold: float, hot: float, capacity: float, heat: float, count: int
+) -> None:
+    found = size(drawn(gpm, capacity, cold, hot))
+    sized = one(found, "H-1", "heaters")
+    assert sized.value == count
+    assert sized.working is not None
+    assert float(sized.working.inputs[0].value) / BTU_H == pytest.approx(heat, rel=2e-3)
+    recompute(found)
+
+
+def test_part_of_a_heater_is_a_whole_one() -> None:
+    assert units_needed(number("Q", 5.0), number("P", 2.0)).value == pytest.approx(2.5)
+
+
+def test_kennel_needs_its_three_and_two_are_short_where_it_is_said() -> None:
+    context = context_of("kennel_clinic")
+    found = size(context)
+    recompute(found)
+    sized = one(found, "H-1", "heaters")
+    assert sized.value == 3
+    assert "3 are drawn" in sized.words
+    two = next(option for option in sized.options if option.name == "2 heaters")
+    assert not two.serves
+    fewer = without(sample("kennel_clinic"), "H-3")
+    there = solve_case(fewer, context.case(sized.case))
+    short = sum(there.items[name]["short_w"] for name in ("H-1", "H-2"))
+    assert short > 0.0
+    given_now = sum(there.items[name]["duty_w"] for name in ("H-1", "H-2"))
+    assert given_now == pytest.approx(two.figures["capacity_w"], rel=0.02)
+    mild = solve_case(fewer, context.case("Mild day"))
+    assert sum(mild.items[name]["short_w"] for name in ("H-1", "H-2")) < 1.0
+    assert two.figures["short_h"] == pytest.approx(120.0)  # the hours of that one case
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_cases_and_combinations_both_count(name: str) -> None:
+    context = context_of(name)
+    found = size(context)
+    recompute(found)
+    assert combinations_of(context)
+    for sized in found:
+        assert not sized.missing
+    (answer,) = [each for each in found if each.what == "heaters"]
+    assert answer.chosen == ""
+
+
+def test_a_call_below_the_least_output_starts_and_stops() -> None:
+    plant = changed(sample("potting_shed"), {"B-1": {"min_output": "8 kBtu/h"}})
+    sized = one(size(Context(plant)), "B-1", "least_output")
+    assert "starts and stops" in sized.words
+    assert sized.working is not None
+    assert float(sized.working.value) == pytest.approx(float(sized.value or 0) / (8000 * BTU_H), rel=1e-3)
+    none = changed(sample("potting_shed"), {"B-1": {"min_output": None}})
+    assert "props.min_output is not given" in one(size(Context(none)), "B-1", "least_output").missing[0]
+
+
+def test_without_capacity_it_says_which() -> None:
+    plant = changed(sample("potting_shed"), {"B-1": {"capacity": None, "min_output": None}})
+    sized = one(size(Context(plant)), "B-1", "heaters")
+    assert sized.value is None
+    assert sized.missing == ("B-1: its capacity is not given",)
