@@ -25,11 +25,15 @@ Wetside draws the water side of a mechanical room and does its arithmetic.
 `wetside COMMAND --help` tells more. Exit codes: 0 done, 1 done but something needs attention, 2 refused.
 """
 _PRINT = ("FILE -o OUT.pdf|svg|png [--case NAME] [--sheet a3|tabloid|…]", "the labelled diagram on a sheet")
-_TABLE = {**commands.TABLE, "print": _PRINT}
+_REPORT = (
+    "FILE -o OUT.pdf [--case NAME] [--sheet a3|tabloid|…]",
+    "diagram, sizes and how each number came about",
+)
+_TABLE = {**commands.TABLE, "print": _PRINT, "report": _REPORT}
 COMMANDS = tuple(_TABLE)
 NOT_BUILT = (
-    *("second-pump", "review", "shut-off", "dead-water"),
-    *("simulate", "sweep", "readings", "compare", "takeoff", "report"),
+    *("review", "shut-off", "dead-water"),
+    *("simulate", "sweep", "readings", "compare", "takeoff"),
 )
 USAGE = _USAGE.format(
     commands="\n".join(
@@ -75,8 +79,8 @@ def dispatch(words: list[str]) -> int:
         return 0
     if first in NOT_BUILT:
         return _refuse(f"`wetside {first}` is not built yet; built so far: {', '.join(COMMANDS)}.")
-    if first == "print":
-        return _print(rest)
+    if first in ("print", "report"):
+        return _print(first, rest)
     if first in COMMANDS:
         return _core_command(words)
     if first.startswith("-"):
@@ -111,7 +115,7 @@ def _core_command(words: list[str]) -> int:
     return _refuse(f"`wetside {words[0]}` is not built yet.") if code is None else code
 
 
-def _print(rest: list[str]) -> int:
+def _print(command: str, rest: list[str]) -> int:
     from app.preflight import picture_trouble
 
     wants_help = any(word in ("-h", "--help") for word in rest)
@@ -119,7 +123,7 @@ def _print(rest: list[str]) -> int:
         return _refuse(trouble)
     from app.paper.command import run
 
-    return run(rest)
+    return run(rest, command)
 
 
 def _window(files: list[str]) -> int:

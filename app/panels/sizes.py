@@ -25,24 +25,17 @@ from PySide6.QtWidgets import (
 
 from app.background import Job
 from app.panels.drafts import EntryDraft
-from app.panels.figures import display, figure_words
 from app.panels.port import Pane, PanePort, Sight
-from core.derivation.leaves import dimension_of
 from core.errors import Refusal, WetsideError
 from core.plant import edits
 from core.plant.changes import Change
 from core.plant.model import Plant
-from core.sizing.context import ZERO
+from core.sizing import table
 from core.sizing.result import Option, Sized
 from core.solve import Dropped, Solution
-from core.working import show_value
 
 LANE = "sizes"
 ANSWER = Qt.ItemDataRole.UserRole
-HEADINGS = {"loss_pa_m": "Pa per m", "loss_ft_100ft": "ft per 100 ft"}
-"""Figures per length, whose unit is not one of the plant file's."""
-UNSHOWN = frozenset(("bore_m",))
-"""Figures of an option that its name tells already."""
 
 
 class SizesPane(Pane):
@@ -162,7 +155,7 @@ class SizesPane(Pane):
         kept = self._key(current.data(0, ANSWER)) if current is not None else None
         self.list.clear()
         for answer in self._answers:
-            row = QTreeWidgetItem([answer.at, answer.what.replace("_", " "), answer.words])
+            row = QTreeWidgetItem([answer.at, table.title(answer.what), answer.words])
             row.setData(0, ANSWER, answer)
             row.setToolTip(2, answer.words)
             if answer.missing:
@@ -198,27 +191,27 @@ class SizesPane(Pane):
         self._words.setText(f"{answer.words}{case}{lack if lack.strip() not in answer.words else ''}")
         self._cautions.setText(" ".join(answer.cautions))
         self._cautions.setVisible(bool(answer.cautions))
-        keys = list(dict.fromkeys(key for option in answer.options for key in option.figures))
-        keys = [key for key in keys if key not in UNSHOWN]
-        titles = [HEADINGS.get(key) or figure_words(self._sight.plant, key, 0.0)[0] for key in keys]
-        self.options.setColumnCount(len(keys) + 2)
-        self.options.setHeaderLabels(["Option", *titles, "Verdict"])
-        for option in answer.options:
-            shown = [_shown(self._sight.plant, key, option.figures) for key in keys]
-            line = QTreeWidgetItem([option.name, *shown, option.verdict])
+        head, *lines = table.rows(answer, self._sight.display) or [("", "Option", "Verdict")]
+        self.options.setColumnCount(len(head) - 1)
+        self.options.setHeaderLabels(
+            [words.capitalize() if k == 0 else words for k, words in enumerate(head[1:])]
+        )
+        figures = len(head) - 3
+        for option, texts in zip(answer.options, lines, strict=True):
+            line = QTreeWidgetItem(list(texts[1:]))
             line.setData(0, ANSWER, option)
-            line.setToolTip(len(keys) + 1, option.verdict)
-            for column in range(1, len(keys) + 1):
+            line.setToolTip(figures + 1, option.verdict)
+            for column in range(1, figures + 1):
                 line.setTextAlignment(column, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
             if option.name == answer.chosen:
                 font = line.font(0)
                 font.setBold(True)
-                for column in range(len(keys) + 2):
+                for column in range(figures + 2):
                     line.setFont(column, font)
             self.options.addTopLevelItem(line)
             if option.name == answer.chosen:
                 self.options.setCurrentItem(line)
-        for column in range(len(keys) + 1):
+        for column in range(figures + 1):
             self.options.resizeColumnToContents(column)
         self._fit_options(len(answer.options))
         self._show_possible()
@@ -286,18 +279,6 @@ def changes_of(plant: Plant, name: str, props: Mapping[str, Any]) -> Sequence[Ch
     if name in plant.pipes:
         return edits.set_pipe(plant, name, **props)
     return edits.set_props(plant, name, props)
-
-
-def _shown(plant: Plant, key: str, figures: Mapping[str, float]) -> str:
-    if key not in figures:
-        return ""
-    if key in HEADINGS:
-        return f"{figures[key]:.3g}"
-    dimension = dimension_of(key)
-    if not dimension:
-        return figure_words(plant, key, figures[key])[1]
-    value = figures[key] + (ZERO if key.endswith("_c") else 0.0)
-    return show_value(value, dimension, display(plant))
 
 
 def _size(job: Job, plant: Plant, ids: list[str] | None, solutions: dict[str, Solution]) -> None:

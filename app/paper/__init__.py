@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Literal, cast
 
 from app.paper.decisions import logbook_rows
 from app.paper.layout import Papers, laid_out
 from app.paper.output import check_out, write
+from app.paper.report import report_blocks
 from core.diagram.sheets import SIZES, Sheet, sheet_named
 from core.diagram.states import Figures
 from core.errors import Refusal
 from core.plant.model import Plant
+from core.sizing.result import Sized
 from core.solve import Solution
 
 __all__ = ["SIZES", "Papers", "Sheet", "check_out", "laid_out", "print_plant", "sheet_named", "write"]
@@ -28,11 +30,13 @@ def print_plant(
     units: Literal["us", "si"] | None = None,
     date: str | None = None,
     solutions: Mapping[str, Solution] | None = None,
+    sized: Sequence[Sized] = (),
 ) -> list[Path]:
     """Print a plant in a solved case; gives the files written, the first of them `out`.
 
     Needs a QGuiApplication. PDF holds all sheets; SVG and PNG are one file a sheet. `solutions` are the
-    solved cases by which the logbook's entries are judged.
+    solved cases by which the logbook's entries are judged; answers of sizing (`sized`) are printed with their
+    workings.
 
     Raises
     ------
@@ -46,4 +50,5 @@ def print_plant(
     shown = units or cast(Literal["us", "si"], plant.units)
     day = date or datetime.date.today().strftime("%-d %b %Y")
     logbook = logbook_rows(plant, solutions or {}) if plant.logbook else []
-    return write(laid_out(plant, solution, size, shown, day, logbook), out)
+    more = report_blocks(sized, shown) if sized else ()
+    return write(laid_out(plant, solution, size, shown, day, logbook, more), out)

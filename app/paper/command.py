@@ -6,9 +6,12 @@ import argparse
 import os
 import sys
 from pathlib import Path
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 from core.errors import Refusal, WetsideError, escaped
+
+if TYPE_CHECKING:
+    from core.sizing.result import Sized
 
 REFUSED = 2
 
@@ -17,14 +20,20 @@ class _Words(argparse.ArgumentParser):
     """An argument parser that refuses in one plain line."""
 
     def error(self, message: str) -> NoReturn:
-        print(f"wetside print: {escaped(message)}. Try `wetside print --help`.", file=sys.stderr)
+        print(f"{self.prog}: {escaped(message)}. Try `{self.prog} --help`.", file=sys.stderr)
         raise SystemExit(REFUSED)
 
 
-def _parser() -> argparse.ArgumentParser:
+SAYS = {
+    "print": "Print the labelled one-line diagram of a plant.",
+    "report": "Print the diagram, every size with its options, and how each number came about.",
+}
+
+
+def _parser(name: str) -> argparse.ArgumentParser:
     from core.diagram.sheets import SIZES
 
-    parser = _Words(prog="wetside print", description="Print the labelled one-line diagram of a plant.")
+    parser = _Words(prog=f"wetside {name}", description=SAYS[name])
     parser.add_argument("file", metavar="FILE", help="plant file (.plant.json)")
     parser.add_argument(
         "-o",
@@ -41,20 +50,20 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-def run(argv: list[str]) -> int:
+def run(argv: list[str], name: str = "print") -> int:
     """Print what the words ask for; 0 done, 1 printed but the case did not settle, 2 refused."""
     try:
-        words = _parser().parse_args(argv)
+        words = _parser(name).parse_args(argv)
     except SystemExit as stop:
         return int(stop.code or 0)
     try:
-        return _print(words)
+        return _print(words, name)
     except WetsideError as refusal:
-        print(f"wetside print: {refusal}", file=sys.stderr)
+        print(f"wetside {name}: {refusal}", file=sys.stderr)
         return REFUSED
 
 
-def _print(words: argparse.Namespace) -> int:
+def _print(words: argparse.Namespace, command: str) -> int:
     # A print needs no display; with one at hand nothing is lost by not asking it.
     os.environ["QT_QPA_PLATFORM"] = "offscreen"
     from PySide6.QtGui import QGuiApplication
@@ -78,15 +87,21 @@ def _print(words: argparse.Namespace) -> int:
     if name not in cases:
         raise Refusal("--case", name, f"one of: {', '.join(cases)}", file=words.file)
     solution = solve_case(plant, cases[name])
-    solutions = {s.case: s for s in solve_plant(plant, named)} if (named := cases_named(plant)) else {}
+    sized: list[Sized] = []
+    wanted = list(cases) if command == "report" else cases_named(plant)
+    solutions = {s.case: s for s in solve_plant(plant, wanted)} if wanted else {}
+    if command == "report":
+        from core.sizing.everything import size
+
+        sized = size(plant, None, solutions)
     application = QGuiApplication.instance() or QGuiApplication(["wetside"])
-    made = print_plant(plant, solution, out, words.sheet, units=words.units, solutions=solutions)
+    made = print_plant(plant, solution, out, words.sheet, units=words.units, solutions=solutions, sized=sized)
     del application
     print("\n".join(f"{path}" for path in made))
     unsolved = [item.id for item in plant.items.values() if not KINDS[item.kind].solved]
     if unsolved:
         words_for = ", ".join(unsolved)
-        print(f"wetside print: not solved yet, so without figures: {words_for}.", file=sys.stderr)
+        print(f"wetside {command}: not solved yet, so without figures: {words_for}.", file=sys.stderr)
     if not solution.converged:
-        print(f"wetside print: {name} did not settle; the sheet shows the last step.", file=sys.stderr)
+        print(f"wetside {command}: {name} did not settle; the sheet shows the last step.", file=sys.stderr)
     return 1 if unsolved or not solution.converged else 0

@@ -56,6 +56,7 @@ def laid_out(
     units: Display,
     date: str,
     logbook: Sequence[Row] = (),
+    more: Sequence[Builder] = (),
 ) -> Papers:
     """The sheets of a plant in a case.
 
@@ -79,6 +80,8 @@ def laid_out(
         _flow(papers, columns, lambda wide, table=table: table_block(table, wide), "table")  # type: ignore[misc]
     if logbook:
         _flow(papers, columns, lambda wide: notes_block("LOGBOOK", logbook, wide), "table")
+    for build in more:
+        _flow(papers, columns, build, "table")
     _finish(papers, plan, solution, units, date)
     return papers
 

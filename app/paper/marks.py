@@ -95,8 +95,11 @@ def clipped(text: str, wide: float, size: float, bold: bool = False) -> str:
 
 def wrapped(text: str, wide: float, size: float, most: int = 99, bold: bool = False) -> list[str]:
     """The text in at most so many lines no wider than `wide` [mm]; the rest is cut with an ellipsis."""
-    lines: list[str] = []
     words = text.split()
+    whole = " ".join(words)
+    if words and most > 0 and text_width(whole, size, bold) <= wide:
+        return [whole]
+    lines: list[str] = []
     while words and len(lines) < most:
         line = words.pop(0)
         if text_width(line, size, bold) > wide:
