@@ -8,10 +8,9 @@ from collections.abc import Iterator
 from core.controls.signals import Signals
 from core.controls.stats import stats_of
 from core.controls.wiring import Wiring
-from core.solve.devices import Look
 from core.solve.feeling import place_of
 from core.solve.saying import Sayer
-from core.solve.sensing import circuit_difference
+from core.solve.sensing import circuit_of
 from core.solve.solution import Note
 from core.vocabulary import KINDS
 
@@ -109,15 +108,15 @@ class ControlNotes(Sayer):
             )
 
     def _circuit_drop(self, key: str) -> tuple[float, str]:
-        """Largest difference round a circuit that a stat makes flow, [K], and its circulator."""
-        look = Look(self.s.balance.w, self.s.thermal.t_in, self.s.thermal.t_out, self.s.rho, self.s.node)
-        drops = [(0.0, "")]
-        for name in self.wiring.reached(key):
-            if self.plant.items[name].kind == "circulator" and self.s.running.get(name):
-                e = self.net.of_item[name][0]
-                drop = circuit_difference(self.net, e)(look)
-                if math.isfinite(drop):
-                    drops.append((drop, name))
+        """Largest difference round a circuit that a stat has to do with, [K], and its circulator."""
+        concerned = {self.stats[key].place[0], *self.wiring.reached(key)}
+        t, drops = self.s.thermal, [(0.0, "")]
+        for i in self.s.settings.drives:
+            e = self.net.elements[i]
+            circuit = circuit_of(self.net, e)(self.s.balance.w)
+            if len(circuit) and not concerned.isdisjoint(self.net.elements[k].key for k in circuit):
+                values = [*t.t_in[circuit], *t.t_out[circuit]]
+                drops.append((float(max(values) - min(values)), e.key))
         return max(drops)
 
     def _holding(self, key: str) -> Iterator[Note]:

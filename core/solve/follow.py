@@ -64,16 +64,14 @@ class Following:
         self.free = {k: s for k, s in stats.items() if k not in given}
         self.fixed = {k: s for k, s in stats.items() if k in given}
         self.calling: dict[str, bool] = {}
-        self.over_water: list[str] = []
+        self.watching: list[str] = []
         self.staged: dict[str, list[Stat]] = {}  # free stats by the place they may hold, first to act first
         self.pinned: dict[str, float] = {}  # rooms whose stat is kept on though they need nothing, [K]
         self.result = Followed()
         for key, stat in self.free.items():
             self._begin(key, stat)
-        for place, several in self.staged.items():
-            several.sort(key=lambda stat: -stat.sense * stat.set_at)
-            self.calling.update((stat.key, stat is several[0]) for stat in several if self.calling[stat.key])
-            self.staged[place] = [stat for stat in several if stat.sense == several[0].sense]
+        for place in self.staged:
+            self._stage(place)
         self.result.blind = tuple(
             k for k, i in signals.items.items() if i.kind in STATS and k not in given and k not in stats
         )
@@ -94,7 +92,21 @@ class Following:
             self.staged.setdefault(name, []).append(stat)
         else:
             self.calling[key] = True
-            self.over_water.append(key)
+            self.watching.append(key)
+
+    def _stage(self, place: str) -> None:
+        """Put the stats of a place in the order in which they act; only the first calls to begin with.
+
+        Where some are to warm it and some to cool it, those that warm hold it, and the others look on.
+        """
+        several = self.staged[place]
+        sense = max(stat.sense for stat in several)
+        self.watching += [stat.key for stat in several if stat.sense != sense]
+        several = [stat for stat in several if stat.sense == sense]
+        several.sort(key=lambda stat: -stat.sense * stat.set_at)
+        for stat in several[1:]:
+            self.calling[stat.key] = False
+        self.staged[place] = several
 
     # the whole ---------------------------------------------------------------------------------------------
 
@@ -134,7 +146,7 @@ class Following:
 
     def _water(self) -> Settled:
         """Flip stats over water until each agrees with what it feels; those that never do are put to rest."""
-        flips = dict.fromkeys(self.over_water, 0)
+        flips = dict.fromkeys(self.watching, 0)
         seen: dict[tuple[str, bool], float] = {}
         rounds = 0
         while True:
@@ -143,7 +155,7 @@ class Following:
             answer = self.run(self.case, states, self.result.holdings)
             rounds += 1
             wrong = []
-            for key in self.over_water:
+            for key in self.watching:
                 if key in states.unpowered or key in self.result.hunts or flips[key] < 0:
                     continue
                 t, on = felt(answer, self.free[key].place), states.on[key]

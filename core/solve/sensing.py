@@ -14,6 +14,7 @@ from core.hydraulics.network import Network
 from core.solve.devices import Look
 from core.thermal.temperatures import STILL
 
+Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
 
 MOST_WAYS = 500  # ways round looked at; more parallel ways than that add no new branch in practice
@@ -46,22 +47,34 @@ def circuit_difference(net: Network, e: Element) -> Callable[[Look], float]:
     a separator or buffer being one place: neither other zones on the same mains are in it, nor what lies on
     the far side of a separator.
     """
-    own = int(net.branch_of[e.index])
-    kept: dict[bytes, Indices] = {}
+    circuit = circuit_of(net, e)
 
     def difference(look: Look) -> float:
-        if own < 0:
+        moving = circuit(look.w)
+        if not len(moving):
             return float("nan")
-        flows = np.array([look.w[b.elements[0]] * b.signs[0] for b in net.branches])
-        sense = np.where(np.abs(flows) > STILL, np.sign(flows), 0.0).astype(np.int8)
-        key = sense.tobytes()
-        if key not in kept:
-            kept[key] = _circuit(net, own, sense.tolist())
-        moving = kept[key]
         temperatures = np.concatenate([look.t_in[moving], look.t_out[moving]])
         return float(temperatures.max() - temperatures.min())
 
     return difference
+
+
+def circuit_of(net: Network, e: Element) -> Callable[[Array], Indices]:
+    """Elements of the circuit a circulator drives, by all mass flows; none where it is cut off."""
+    own = int(net.branch_of[e.index])
+    kept: dict[bytes, Indices] = {}
+
+    def circuit(w: Array) -> Indices:
+        if own < 0:
+            return np.zeros(0, np.intp)
+        flows = np.array([w[b.elements[0]] * b.signs[0] for b in net.branches])
+        sense = np.where(np.abs(flows) > STILL, np.sign(flows), 0.0).astype(np.int8)
+        key = sense.tobytes()
+        if key not in kept:
+            kept[key] = _circuit(net, own, sense.tolist())
+        return kept[key]
+
+    return circuit
 
 
 def _circuit(net: Network, own: int, sense: list[int]) -> Indices:

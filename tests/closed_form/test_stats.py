@@ -1,0 +1,334 @@
+"""Stats that follow what they feel: tanks held, pipes that hunt, priority, loops and idle calls said."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import pytest
+
+from tests.support.builders import CP, Board, Solved
+
+WARM = 0.5e-3 * 1000.0 * CP  # [W/K] capacity rate of the charging flow
+
+
+def charged(
+    draw: float = 0.05e-3, boiler: float = 70.0, set_at: float = 55.0, ua: float = 4.0, **stat: Any
+) -> Board:
+    """A boiler charges a tank that a tap draws from; an aquastat in the tank runs pump and boiler."""
+    board = Board()
+    board.item("B-1", "boiler", capacity="200 kW", set_temperature=f"{boiler} degC")
+    board.drive()
+    taps = {"top": "1.5 m", "low": "0.2 m", "cold": "0.1 m", "back": "0.3 m"}
+    board.item(
+        "T-1", "tank", volume="300 L", tall="1.6 m", taps=taps, ua_loss=f"{ua} W/K", sensors={"mid": "0.8 m"}
+    )
+    board.item("CM-1", "cold_main", pressure="3 bar", temperature="10 degC")
+    board.item("F-1", "fixture", flow="0.1 L/s", set_temperature="99 degC")
+    props = {"set_temperature": f"{set_at} degC", "differential": "5 K", **stat}
+    board.item("AQ-1", "aquastat", senses=["T-1", "mid"], **props)
+    for key in ("P-1", "B-1"):
+        board.items[key]["props"]["run_when"] = "AQ-1"
+    board.items["P-1"]["props"]["integral_check"] = True
+    board.chain("P-1", "S-1", "B-1", "T-1:low")
+    board.chain("T-1:back", "P-1")
+    board.chain("CM-1", "T-1:cold")
+    board.chain("T-1:top", "F-1:hot")
+    board.case("c", draws={"F-1": f"{draw} m3/s"})
+    return board
+
+
+def tank(solved: Solved) -> dict[str, Any]:
+    assert solved.converged
+    return solved.items["T-1"]
+
+
+@pytest.mark.parametrize("draw", [0.0, 0.05e-3, 0.15e-3])
+def test_a_tank_is_held_for_a_share_of_the_time(draw):
+    solved = charged(draw).solve()
+    lost = draw * 1000.0 * CP * (55.0 - 10.0) + 4.0 * (55.0 - 20.0)
+    share = lost / (WARM * (70.0 - 55.0))
+    assert share < 1.0
+    assert tank(solved)["temperature_c"] == pytest.approx(55.0, abs=1e-6)
+    assert tank(solved)["duty_share"] == pytest.approx(share, rel=1e-5)
+    assert solved.items["AQ-1"]["duty_share"] == tank(solved)["duty_share"]
+    assert solved.items["B-1"]["duty_w"] == pytest.approx(WARM * 15.0, rel=1e-6)  # shown is the on-state
+    assert solved.raw.signals == {"AQ-1": True}
+    assert solved.noted("AQ-1", f"cycles: on {100 * share:.0f} % of the time it holds T-1 at 55.0 °C")
+
+
+def test_a_draw_too_great_leaves_the_tank_below_its_point():
+    draw = 0.4e-3
+    solved = charged(draw, boiler=58.0).solve()
+    drawn = draw * 1000.0 * CP
+    by_hand = (WARM * 58.0 + drawn * 10.0 + 4.0 * 20.0) / (WARM + drawn + 4.0)
+    assert tank(solved)["temperature_c"] == pytest.approx(by_hand, abs=1e-5)
+    assert tank(solved)["duty_share"] == 1.0
+    assert solved.raw.signals == {"AQ-1": True}
+
+
+def test_a_tank_that_its_element_keeps_warm_needs_no_call():
+    board = charged(0.0)
+    board.items["T-1"]["props"]["element"] = "200 W"
+    solved = board.solve()
+    assert solved.raw.signals == {"AQ-1": False}
+    assert tank(solved)["temperature_c"] == pytest.approx(20.0 + 200.0 / 4.0)
+    assert tank(solved)["duty_share"] == 0.0
+    assert solved.items["P-1"]["running"] is False
+
+
+@pytest.mark.parametrize(
+    ("given", "on"), [(49.0, True), (50.5, True), (54.9, True), (55.1, False), (70.0, False)]
+)
+def test_a_tank_of_given_temperature_decides(given, on):
+    board = charged()
+    board.cases[0]["tanks"] = {"T-1": f"{given} degC"}
+    solved = board.solve()
+    assert solved.raw.signals == {"AQ-1": on}
+    assert solved.items["AQ-1"]["temperature_c"] == pytest.approx(given)
+    assert "duty_share" not in tank(solved)
+
+
+@pytest.mark.parametrize(("top", "on"), [(80.0, False), (60.0, True)])
+def test_a_sensor_between_given_taps_feels_what_lies_at_its_height(top, on):
+    board = charged()
+    board.cases[0]["tanks"] = {"T-1": {"top": f"{top} degC", "low": "40 degC"}}
+    solved = board.solve()
+    felt = 40.0 + (top - 40.0) * (0.8 - 0.2) / (1.5 - 0.2)
+    assert solved.items["AQ-1"]["temperature_c"] == pytest.approx(felt)
+    assert solved.raw.signals == {"AQ-1": on}
+
+
+def test_the_case_has_the_last_word():
+    solved = charged().solve()
+    board = charged()
+    board.cases[0]["signals"] = {"AQ-1": True}
+    fixed = board.solve()
+    assert tank(fixed)["temperature_c"] > 55.0 + 1.0  # not held: in balance with what is brought and drawn
+    assert "duty_share" not in tank(fixed)
+    assert tank(solved)["temperature_c"] == pytest.approx(55.0)
+
+
+def test_without_power_it_is_off():
+    board = charged(powered_by="OU-1")
+    board.item("OU-1", "outlet")
+    solved = board.solve()
+    assert solved.raw.signals == {"AQ-1": False, "OU-1": False}
+    assert solved.noted("AQ-1", "no power")
+
+
+def test_a_stat_that_makes_on_rise_cools_its_tank():
+    """The tank is warmed by its element; a pump takes its heat to a radiator while it is too warm."""
+    board = Board()
+    board.drive()
+    board.items["P-1"]["props"] |= {"run_when": "AQ-1", "integral_check": True}
+    board.item("RA-1", "radiator", ua="100 W/K", room_temperature="20 degC")
+    taps = {"top": "1 m", "low": "0 m"}
+    board.item("T-1", "tank", volume="100 L", tall="1 m", taps=taps, ua_loss="10 W/K", element="1000 W")
+    board.item(
+        "AQ-1",
+        "aquastat",
+        senses=["T-1", "top"],
+        set_temperature="50 degC",
+        makes_on="rise",
+        differential="4 K",
+    )
+    board.chain("T-1:top", "P-1", "S-1", "RA-1", "T-1:low")
+    solved = board.case("c").solve()
+    given = 2000.0 * -math.expm1(-100.0 / 2000.0) * 30.0
+    assert tank(solved)["temperature_c"] == pytest.approx(50.0, abs=1e-6)
+    assert solved.items["RA-1"]["delivered_w"] == pytest.approx(given, rel=1e-6)
+    assert tank(solved)["duty_share"] == pytest.approx((1000.0 - 300.0) / given, rel=1e-5)
+
+
+def test_a_tank_thermostat_used_only_as_a_switch():
+    """It starts a pump elsewhere while the tank is warm; it does nothing to the tank."""
+    board = charged(0.0, set_at=55.0)
+    board.item("AQ-2", "aquastat", senses=["T-1", "mid"], set_temperature="40 degC", makes_on="rise")
+    board.body("other")
+    board.pump("P-2", 60e3, 1e-3, run_when="AQ-2")
+    board.resistance("S-2", 0.5e-3, 30e3)
+    board.ring("P-2", "S-2")
+    solved = board.solve()
+    assert solved.raw.signals["AQ-2"] is True
+    assert solved.items["P-2"]["running"] is True
+    board.items["AQ-2"]["props"]["set_temperature"] = "60 degC"
+    assert board.solve().raw.signals["AQ-2"] is False
+
+
+# stats over water
+
+
+def looped(differential: float, **aquastat: Any) -> Board:
+    """A pipe aquastat that makes its own boiler fire; the pump runs on its own."""
+    board = Board()
+    board.item("B-1", "boiler", capacity="40 kW", set_temperature="80 degC", run_when="AQ-1")
+    board.drive()
+    board.item("RA-1", "radiator", ua="500 W/K", room_temperature="20 degC")
+    board.ring("P-1", "S-1", "B-1", "RA-1")
+    props = {"set_temperature": "60 degC", "differential": f"{differential} K", **aquastat}
+    board.item("AQ-1", "aquastat", senses=["B-1", "out"], **props)
+    return board.case("c")
+
+
+def test_a_pipe_stat_that_hunts_with_the_flow_says_so():
+    solved = looped(5.0).solve()
+    assert solved.converged
+    assert solved.raw.signals == {"AQ-1": True}
+    drop = solved.warm("L-4") - solved.warm_end("L-4") + solved.items["RA-1"]["delivered_w"] / WARM
+    assert drop > 5.0
+    assert solved.noted("AQ-1", "short-cycles: on, it feels 80.0 °C past its 60.0 °C; off, 20.0 °C")
+    assert solved.noted("AQ-1", rf"differential of 5\.0 K is less than the {drop:.1f} K round P-1")
+    assert solved.items["AQ-1"]["off_temperature_c"] == pytest.approx(20.0, abs=1e-3)
+
+
+def test_a_pipe_stat_inside_its_band_is_on_and_beyond_it_off():
+    calm = looped(5.0)
+    calm.items["B-1"]["props"]["set_temperature"] = "58 degC"
+    assert calm.solve().raw.signals == {"AQ-1": True}
+    warm = looped(5.0)
+    warm.items["RA-1"]["props"] |= {"room_temperature": "61 degC"}
+    assert warm.solve().raw.signals == {"AQ-1": False}
+
+
+def test_off_and_at_rest_inside_its_band_it_stays_off():
+    board = looped(5.0)
+    board.items["RA-1"]["props"]["room_temperature"] = "57 degC"
+    solved = board.solve()
+    assert solved.raw.signals == {"AQ-1": False}
+    assert not solved.noted("AQ-1", "short-cycles")
+
+
+def test_priority_the_tank_first():
+    """Two zones off one boiler: the heating zone waits while the tank calls."""
+    board = Board()
+    board.item("B-1", "boiler", capacity="40 kW", set_temperature="75 degC")
+    board.drive()
+    for name in ("A", "B"):
+        board.item(name, "joint")
+    board.item("ZV-1", "zone_valve", run_when="AQ-1")
+    board.item("ZV-2", "zone_valve", run_when={"all": ["TH-1", {"not": "AQ-1"}]})
+    board.item("RA-1", "radiator", ua="300 W/K", room_temperature="20 degC")
+    board.item("T-1", "tank", volume="200 L", tall="1 m", taps={"low": "0 m", "top": "1 m"})
+    board.item("AQ-1", "aquastat", senses=["T-1", "top"], set_temperature="55 degC", differential="5 K")
+    board.item("TH-1", "thermostat")
+    board.chain("P-1", "S-1", "B-1", "A", "ZV-1", "T-1:low")
+    board.chain("T-1:top", "B")
+    board.chain("A", "ZV-2", "RA-1", "B", "P-1")
+    for name, t in (("cold", 45.0), ("warm", 58.0)):
+        board.case(name, signals={"TH-1": True}, tanks={"T-1": f"{t} degC"})
+    cold, warm = board.solve("cold"), board.solve("warm")
+    assert (cold.items["ZV-1"]["flow_m3_s"] > 1e-4, cold.items["RA-1"]["delivered_w"]) == (True, 0.0)
+    assert cold.noted("TH-1", "calls, but ZV-2 rests: it waits for AQ-1 to be off")
+    assert warm.items["ZV-1"]["flow_m3_s"] == 0.0
+    assert warm.items["RA-1"]["delivered_w"] > 1e3
+    assert not warm.noted("TH-1")
+
+
+# what is said about calls and wiring
+
+
+def wired(*controls: tuple[str, str, dict[str, Any]], **pump: Any) -> Board:
+    board = Board()
+    board.drive()
+    board.items["P-1"]["props"].update(pump)
+    board.ring("P-1", "S-1")
+    for name, kind, props in controls:
+        board.item(name, kind, **props)
+    return board.case("c")
+
+
+@pytest.mark.parametrize(
+    ("controls", "pump", "at", "words"),
+    [
+        ([("OU-1", "outlet", {"switched_by": "OU-2"}), ("OU-2", "outlet", {"switched_by": "OU-1"})],
+         {"powered_by": "OU-1"}, "OU-2", "depends on itself, by way of OU-1"),
+        ([("OU-1", "outlet", {"switched_by": {"not": "OU-1"}})], {"powered_by": "OU-1"}, "OU-1",
+         "on nothing but itself"),
+        ([("SW-1", "switch", {})], {}, "SW-1", "runs nothing"),
+        ([("OU-1", "outlet", {})], {}, "OU-1", "feeds nothing"),
+        ([("SW-1", "switch", {})], {"run_when": {"all": ["SW-1", {"not": "SW-1"}]}}, "P-1", "can never run"),
+        ([("TH-1", "thermostat", {})], {"run_when": "TH-1"}, "TH-1", "feels nothing.*Taken as off"),
+        ([("AQ-1", "aquastat", {"senses": ["S-1", "in"]})], {"run_when": "AQ-1"}, "AQ-1",
+         "has no set temperature"),
+        ([("SW-1", "switch", {"on": True}), ("SW-2", "switch", {})], {"run_when": {"all": ["SW-1", "SW-2"]}},
+         "SW-1", "calls, but P-1 rests: it waits for SW-2 to be on"),
+    ],
+)  # fmt: skip
+def test_notes_at_the_place(controls, pump, at, words):
+    solved = wired(*controls, **pump).solve()
+    assert solved.converged
+    assert solved.noted(at, words)
+
+
+def test_sound_wiring_says_nothing():
+    solved = wired(
+        ("TH-1", "thermostat", {"senses": ["R-1"]}),
+        ("R-1", "room", {"loss": "100 W/K"}),
+        ("OU-1", "outlet", {"switched_by": "TH-1"}),
+        powered_by="OU-1",
+    ).solve()
+    assert not [at for at, _ in solved.notes if at in ("TH-1", "OU-1")]
+
+
+# outdoor reset
+
+
+@pytest.mark.parametrize(
+    ("outdoor", "supply"),
+    [(-20.0, 60.0), (-10.0, 60.0), (0.0, 50.0), (5.0, 42.5), (10.0, 35.0), (30.0, 35.0)],
+)
+def test_outdoor_reset_is_straight_between_its_points_and_flat_beyond(outdoor, supply):
+    board = Board()
+    board.item("B-1", "boiler", capacity="40 kW", set_temperature="80 degC")
+    board.drive()
+    board.item("RA-1", "radiator", ua="500 W/K", room_temperature="20 degC")
+    board.ring("P-1", "S-1", "B-1", "RA-1")
+    line = [["-10 degC", "60 degC"], ["0 degC", "50 degC"], ["10 degC", "35 degC"]]
+    board.item("OR-1", "outdoor_reset", line=line, sets="B-1")
+    solved = board.case("c", outdoor=f"{outdoor} degC").solve()
+    assert solved.items["B-1"]["temperature_c"] == pytest.approx(supply)
+    assert solved.items["OR-1"]["supply_c"] == pytest.approx(supply)
+    without = Board(outdoor_design="5 degC")
+    without.items, without.pipes = board.items, board.pipes
+    assert without.solve().items["B-1"]["temperature_c"] == pytest.approx(42.5)  # the site's design weather
+
+
+def test_outdoor_reset_sets_mixing_valves_and_stats():
+    board = Board()
+    board.item("B-1", "boiler", capacity="40 kW", set_temperature="80 degC")
+    board.drive()
+    board.item("RA-1", "radiator", ua="500 W/K", room_temperature="20 degC")
+    board.item("MV-1", "mixing_valve", set_temperature="70 degC")
+    for name in ("A", "B"):
+        board.item(name, "joint")
+    board.pump("P-2", 60e3, 1e-3)
+    board.chain("B-1", "A", "MV-1:hot")
+    board.chain("MV-1:mixed", "P-1", "S-1", "RA-1", "B", "MV-1:cold")
+    board.chain("B", "P-2", "B-1")
+    board.item("OR-1", "outdoor_reset", line=[["-10 degC", "60 degC"], ["10 degC", "40 degC"]], sets=["MV-1"])
+    solved = board.case("c", outdoor="0 degC").solve()
+    assert solved.items["MV-1"]["temperature_c"] == pytest.approx(50.0, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("more", "at", "words"),
+    [
+        ({"OR-2": {"line": [["0 degC", "50 degC"]], "sets": "B-1"}}, "OR-2", "OR-1 sets B-1 already"),
+        ({"OR-2": {"line": [["0 degC", "50 degC"]], "sets": "P-1"}}, "OR-2", "cannot set P-1: a circulator"),
+        ({"OR-2": {"line": [["0 degC", "50 degC"]]}}, "OR-2", "sets nothing"),
+        ({"OR-2": {"sets": "B-1"}}, "OR-2", "no line"),
+    ],
+)
+def test_outdoor_reset_says_what_it_cannot(more, at, words):
+    board = Board()
+    board.item("B-1", "boiler", capacity="40 kW", set_temperature="80 degC")
+    board.drive()
+    board.ring("P-1", "S-1", "B-1")
+    board.item("OR-1", "outdoor_reset", line=[["0 degC", "50 degC"], ["10 degC", "40 degC"]], sets="B-1")
+    for name, props in more.items():
+        board.item(name, "outdoor_reset", **props)
+    solved = board.case("c", outdoor="0 degC").solve()
+    assert solved.noted(at, words)
+    assert not solved.noted("OR-1")
+    assert solved.items["OR-1"]["supply_c"] == pytest.approx(50.0)
