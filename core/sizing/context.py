@@ -59,6 +59,8 @@ class Context:
         Cases already solved, by name; the others are solved when first asked for
     keep_on : callable or None
         Asked before each case and within it; False ends the run with `core.solve.Dropped`
+    ids : iterable of str or None
+        Items and pipes asked for; the others are not sized
     """
 
     def __init__(
@@ -66,8 +68,10 @@ class Context:
         plant: Plant,
         solutions: Mapping[str, Solution] | None = None,
         keep_on: Callable[[], bool] | None = None,
+        ids: Iterable[str] | None = None,
     ) -> None:
         self.plant = plant
+        self.ids = None if ids is None else frozenset(ids)
         self.keep_on = keep_on
         self.display: Display = "si" if plant.units == "si" else "us"
         self._solved: dict[str, Solution] = dict(solutions or {})
@@ -280,9 +284,11 @@ class Context:
     def one_by_one(
         self, names: Iterable[str], what: str, make: Callable[[str], Sized | Iterable[Sized] | None]
     ) -> list[Sized]:
-        """Size each of several; one that cannot be sized says why and leaves the others alone."""
+        """Size each that is asked for; one that cannot be sized says why and leaves the others alone."""
         found: list[Sized] = []
         for name in names:
+            if self.ids is not None and name not in self.ids:
+                continue
             try:
                 sized = make(name)
             except Lacking as lack:

@@ -44,10 +44,9 @@ def size(
     list of Sized
         By family, within it in the order of the file; what cannot be sized has `missing`
     """
-    context = Context(plant, solutions, keep_on)
-    wanted = None if ids is None else set(ids)
+    context = Context(plant, solutions, keep_on, ids)
     found: list[Sized] = []
     for name in FAMILIES:
         family = importlib.import_module(f"core.sizing.{name}")
         found += family.size(context)
-    return [sized for sized in found if wanted is None or sized.at in wanted]
+    return [sized for sized in found if context.ids is None or sized.at in context.ids]
