@@ -18,6 +18,7 @@ FAMILIES: tuple[str, ...] = (
     "relief",
     "exchangers",
     "heaters",
+    "storage",
 )
 
 
