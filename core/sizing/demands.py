@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from core.plant.model import Case, Item, PortRef
 from core.sizing.context import ZERO, Context, Lacking, symbol_of
 from core.sizing.loads import load_of
+from core.sizing.recirculation import Loop, loops, needed_flow
 from core.sizing.tracing import STILL, Place, Trace, passing
 from core.solve import Solution
 from core.working import Working, given
@@ -88,12 +89,14 @@ class Demands:
         self.lacking: dict[str, tuple[str, ...]] = {}
         self._traces: dict[str, Trace] = {}
         self._extra: Solution | None = None
-        places = list(self._places())
-        for place in places:
+        returns = loops(context)
+        places = [*self._places(), *(Place(loop.circulator) for loop in returns)]
+        for place in places[: len(places) - len(returns)]:
             self.ways[place] = self._way(place, places)
-        for place in places:
-            if place.item not in self.lacking:
-                self._find(place, ())
+        for place in self.ways:
+            self._find(place, ())
+        for loop in returns:
+            self._returned(loop)
         for item in self._items():
             if item.kind == "balance_valve" and item.si.get("set_flow"):
                 self._limited(item, places)
@@ -112,6 +115,20 @@ class Demands:
             return
         cases = [c.name for c, _ in self.context.sound() if self.trace(c.name).through(place) > STILL]
         self.found[place] = Demand(way, flow, dict.fromkeys(cases, flow))
+
+    def _returned(self, loop: Loop) -> None:
+        """A hot water return: its flow is what makes up for the pipes' loss, in every case that runs it."""
+        flow = needed_flow(self.context, loop)
+        if flow is None:
+            return
+        place = Place(loop.circulator)
+        running = [
+            case.name
+            for case, _ in self.context.sound()
+            if self.context.figures(loop.circulator, case.name).get("running")
+        ]
+        way = Way(place, loop.case, self.trace(loop.case).ports(place), loop.shares)
+        self.found[place] = Demand(way, flow, dict.fromkeys(running, flow))
 
     def passing(self, pipe: str) -> Iterator[tuple[Demand, float]]:
         """The demands whose water passes a pipe, with the share that does."""
@@ -154,9 +171,12 @@ class Demands:
     def trace(self, case: str) -> Trace:
         """The pipes of a case in the direction of their flow."""
         if case not in self._traces:
-            solution = self._every_call() if case == EVERY_CALL else self.context.solution(case)
-            self._traces[case] = Trace(self.context.plant, solution)
+            self._traces[case] = Trace(self.context.plant, self.solution(case))
         return self._traces[case]
+
+    def solution(self, case: str) -> Solution:
+        """The solved case of that name, or that of every call at once."""
+        return self._every_call() if case == EVERY_CALL else self.context.solution(case)
 
     def _every_call(self) -> Solution:
         """A case in which all signals are on, for circuits that no case of the file lets flow."""

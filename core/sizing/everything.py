@@ -14,6 +14,8 @@ from core.solve import Solution
 FAMILIES: tuple[str, ...] = (
     "flows",
     "pipes",
+    "recirculation",
+    "potable",
     "expansion",
     "relief",
     "exchangers",

@@ -6,12 +6,14 @@ from dataclasses import replace
 
 from core.plant.model import PortRef
 from core.sizing.context import Context, symbol_of, unsized
-from core.sizing.demands import FAHRENHEIT, Demand, demands
+from core.sizing.demands import EVERY_CALL, FAHRENHEIT, Demand, demands
+from core.sizing.potable import branch_flow
 from core.sizing.result import Option, Sized
 from core.working import Working, given
 
 ALTERNATIVES = {"us": (10.0 * FAHRENHEIT, 15.0 * FAHRENHEIT, 20.0 * FAHRENHEIT, 30.0 * FAHRENHEIT)}
 ALTERNATIVES["si"] = (5.0, 8.0, 10.0, 15.0)
+FAIR = 0.15  # share of a circuit's water from which an item is said to serve it
 LEAST = 1e-8  # [m^3/s]
 CARRIERS = ("heater", "boiler", "heat_pump", "circulator")
 
@@ -61,21 +63,54 @@ def _case_of(demand: Demand) -> str:
 
 
 def _of_pipe(context: Context, name: str) -> Working | None:
-    carried = list(demands(context).passing(name))
+    needed, case, how = together(context, name)
+    drawn = branch_flow(context, name)
+    if drawn is not None:
+        drawn = replace(drawn, symbol="Q_fixtures")
+        how = f"{drawn.how}, at once" + (f", and {how}" if needed else "")
+        parts = (drawn,) if needed is None else (replace(needed, symbol="Q_circuits"), drawn)
+        value = sum(float(part.value) for part in parts)
+        words = f"design flows together in {name}"
+        formula = " + ".join(part.symbol for part in parts)
+        needed = Working("Q_sum", words, value, "flow", formula, parts)
+        case = case or "at once"
+    return _decided(context, name, needed, case, how)
+
+
+def together(context: Context, pipe: str, case: str = "") -> tuple[Working | None, str, str]:
+    """What the circuits behind a pipe need of it together.
+
+    Parameters
+    ----------
+    context : Context
+    pipe : str
+    case : str
+        The case that says who asks; by default the one that lets most be asked of the pipe
+
+    Returns
+    -------
+    flow : Working or None
+        [m^3/s]; None where no circuit's water comes by
+    case : str
+        That case, or "every call at once" where none lets any of them flow
+    how : str
+        In words
+    """
+    carried = list(demands(context).passing(pipe))
     sums: dict[str, float] = {}
     for demand, share in carried:
-        for case, flow in demand.by_case.items():
-            sums[case] = sums.get(case, 0.0) + share * float(flow.value)
+        for name, flow in demand.by_case.items():
+            sums[name] = sums.get(name, 0.0) + share * float(flow.value)
     if not sums:  # circuits that no case lets flow: as if all asked at once
-        together = _sum(name, [(demand.at, share, demand.flow) for demand, share in carried])
-        return _decided(context, name, together, "every call at once" if together else "", "")
-    case = max(sums, key=sums.__getitem__)
+        found = _sum(pipe, [(demand.at, share, demand.flow) for demand, share in carried])
+        return found, EVERY_CALL if found else "", ""
+    case = case or max(sums, key=sums.__getitem__)
     asking = [(d.at, share, d.by_case[case]) for d, share in carried if case in d.by_case]
     all_at_once = sum(share * float(demand.flow.value) for demand, share in carried)
     how = f"the circuits behind it that ask together in {case}"
-    if all_at_once > 1.02 * sums[case]:
+    if all_at_once > 1.02 * sums.get(case, 0.0):
         how += f"; all of them at once would make {context.shown(all_at_once, 'flow')}"
-    return _decided(context, name, _sum(name, asking), case, how)
+    return _sum(pipe, asking), case, how
 
 
 def _sum(name: str, parts: list[tuple[str, float, Working]]) -> Working | None:
@@ -198,11 +233,18 @@ def _of_carrier(context: Context, name: str) -> Sized | None:
     if flow is None:
         return None
     case = str(flow.extra.get("case", ""))
-    served = sorted({d.at for pipe in _pipes(context, name) for d, _ in demands(context).passing(pipe)})
+    served = serves(context, name)
     words = f"{name} must carry {context.shown(flow.value, 'flow')}: {flow.how}"
     if served:
         words += f"; it serves {', '.join(served)}"
     return Sized(name, "design_flow", words + ".", float(flow.value), "m3_s", "flow", case, working=flow)
+
+
+def serves(context: Context, name: str) -> tuple[str, ...]:
+    """Ids of the circuits of whose water an item carries a fair share, in the order of the file."""
+    passing = (pair for pipe in _pipes(context, name) for pair in demands(context).passing(pipe))
+    found = {demand.at for demand, share in passing if share > FAIR and demand.at != name}
+    return tuple(item for item in context.plant.items if item in found)
 
 
 def _pipes(context: Context, name: str) -> list[str]:

@@ -15,11 +15,12 @@ from core.hydraulics.friction import friction_factor
 from core.media.fittings import fitting_k
 from core.media.tubes import Tube, material_of, tube_of
 from core.plant.model import Pipe
-from core.sizing.context import Context, G, Lacking
+from core.sizing.context import ZERO, Context, G, Lacking
 from core.working import Working, given
 
 FRICTION_SOURCE = "Darcy-Weisbach; Colebrook and White (1939) from Re 4000, 64/Re to Re 2000, cubic between"
 _SIGNS = {"k": "K", "l": "L", "m": "M", "pex": "PEX", "cpvc": "CPVC", "en": "EN"}
+STILL = 1e-8  # [m^3/s]
 TURBULENT, LAMINAR = 4000.0, 2000.0
 
 
@@ -44,6 +45,22 @@ def water_at(context: Context, system: str, temperature: Working, flow: Working)
     """The water of a system at a temperature, with the flow it has."""
     density = context.fluid_leaf("density", system, temperature)
     return Water(flow, density, context.fluid_leaf("viscosity", system, temperature))
+
+
+def water_temperature(context: Context, pipe: Pipe, case: str) -> Working:
+    """Mean temperature of a pipe in the case that decides; without one, of its last solved case or 50 °C."""
+    if not any(c.name == case for c, _ in context.sound()):
+        worst = context.worst(pipe.id, "flow_m3_s")
+        case = worst.case if worst is not None and abs(worst.value) > STILL else ""
+    if not case:
+        words = "water temperature, no case having flow here"
+        return given("T", words, 50.0 + ZERO, "temperature", "practice")
+    ends = [
+        context.solved(symbol, f"{words} of {pipe.id}", pipe.id, key, case)
+        for symbol, words, key in (("T_1", "start", "temperature_in_c"), ("T_2", "end", "temperature_out_c"))
+    ]
+    value = 0.5 * (float(ends[0].value) + float(ends[1].value))
+    return Working("T", f"water in {pipe.id}", value, "temperature", "(T_1 + T_2) / 2", tuple(ends))
 
 
 def present_tube(pipe: Pipe) -> Tube:

@@ -23,7 +23,8 @@ from core.sizing.limits import (
     family_of,
     limits_for,
 )
-from core.sizing.losses import Water, pipe_loss, present_tube, tube_name, water_at
+from core.sizing.losses import Water, pipe_loss, present_tube, tube_name, water_at, water_temperature
+from core.sizing.recirculation import return_pipes
 from core.sizing.result import Option, Sized
 from core.working import Origin, Working, given
 
@@ -108,7 +109,7 @@ def _of_pipe(context: Context, name: str) -> Sized | None:
 
 
 def _asked(context: Context, pipe: Pipe, flow: Working) -> Asked:
-    temperature = _temperature(context, pipe, str(flow.extra.get("case", "")))
+    temperature = water_temperature(context, pipe, str(flow.extra.get("case", "")))
     use = use_of(context, pipe)
     return Asked(
         pipe,
@@ -123,25 +124,7 @@ def use_of(context: Context, pipe: Pipe) -> str:
     """closed, potable, or recirculation where potable water runs round without being drawn."""
     if context.plant.systems[pipe.system].use != "potable":
         return "closed"
-    from core.sizing.recirculation import return_pipes
-
     return "recirculation" if pipe.id in return_pipes(context) else "potable"
-
-
-def _temperature(context: Context, pipe: Pipe, case: str) -> Working:
-    """Mean temperature of a pipe in the case that decides; without one, of its last solved case or 50 °C."""
-    if not any(c.name == case for c, _ in context.sound()):
-        worst = context.worst(pipe.id, "flow_m3_s")
-        case = worst.case if worst is not None and abs(worst.value) > STILL else ""
-    if not case:
-        words = "water temperature, no case having flow here"
-        return given("T", words, 50.0 + ZERO, "temperature", "practice")
-    ends = [
-        context.solved(symbol, f"{words} of {pipe.id}", pipe.id, key, case)
-        for symbol, words, key in (("T_1", "start", "temperature_in_c"), ("T_2", "end", "temperature_out_c"))
-    ]
-    value = 0.5 * (float(ends[0].value) + float(ends[1].value))
-    return Working("T", f"water in {pipe.id}", value, "temperature", "(T_1 + T_2) / 2", tuple(ends))
 
 
 def _warmest(context: Context, pipe: str) -> float:

@@ -1,16 +1,242 @@
-"""Hot water recirculation: the flow that makes up for what the pipes lose."""
+"""Hot water return: the flow that makes up for what the pipes lose, so that no tap waits long.
+
+Return circulators are those in potable water whose way round feeds fixtures. Bare pipes count with their loss,
+though the solver, by the plant file's contract, gives none to pipes without insulation.
+"""
 
 from __future__ import annotations
 
-from core.sizing.context import Context
-from core.sizing.result import Sized
+from dataclasses import dataclass
+
+from core.media.insulation import SURFACE_COEFFICIENT
+from core.plant.model import InsulationValues, Pipe
+from core.sizing.context import Context, symbol_of
+from core.sizing.potable import feeds
+from core.sizing.result import Option, Sized
+from core.sizing.tracing import Place, Trace
+from core.working import Working, derived, given, typed
+
+FAHRENHEIT = 5.0 / 9.0  # [K]
+DROP = {"us": 5.0 * FAHRENHEIT, "si": 3.0}  # [K] supply to the end of the return
+OTHERS = {"us": (5.0 * FAHRENHEIT, 10.0 * FAHRENHEIT), "si": (3.0, 5.0)}
+DROP_SOURCE = "US Army Corps of Engineers ETL 1110-3-489 (1998): 5 to 10 degF, 5 advised (published)"
+PART = 0.5  # share of the return's water from which a pipe counts as on its way round
+SAFE_RETURN = 51.0 + 273.15  # [K]
+CAUTION = (
+    "Water that returns below about 51 °C (124 °F) lets Legionella live (ASHRAE Guideline 12-2000, quoted: "
+    "return at least 124 °F), and water at 60 °C scalds in seconds: temperatures at tank and taps are for the "
+    "local code and a licensed plumber."
+)
+
+
+@dataclass(frozen=True)
+class Loop:
+    """A return circulator's way round: the case it was followed in, and the share of its water by pipe."""
+
+    circulator: str
+    case: str
+    shares: dict[str, float]
 
 
 def size(context: Context) -> list[Sized]:
     """Flow each return circulator must move."""
-    return []
+    return context.one_by_one(
+        [loop.circulator for loop in loops(context)], "recirculation", lambda name: _of(context, name)
+    )
+
+
+def loops(context: Context) -> tuple[Loop, ...]:
+    """The return circulators of the plant with their ways round."""
+    return context.once("return loops", lambda: tuple(filter(None, _loops(context))))
 
 
 def return_pipes(context: Context) -> frozenset[str]:
     """Pipes in which hot water runs back without being drawn."""
-    return frozenset()
+    fed = feeds(context)
+    return frozenset(
+        pipe
+        for loop in loops(context)
+        for pipe, share in loop.shares.items()
+        if share > 0.9 and pipe not in fed
+    )
+
+
+def _loops(context: Context) -> list[Loop | None]:
+    plant = context.plant
+    fed = feeds(context)
+    if not fed:
+        return []
+    return [
+        _loop(context, item.id)
+        for item in plant.items.values()
+        if item.kind == "circulator" and item.stage != "to_remove" and _potable(context, item.id)
+    ]
+
+
+def _potable(context: Context, item: str) -> bool:
+    system = context.system_at(item)
+    return system is not None and context.plant.systems[system].use == "potable"
+
+
+def _loop(context: Context, name: str) -> Loop | None:
+    """Its way round in the case that draws least while it runs; None where that feeds no fixture."""
+    place = Place(name)
+    running = [
+        (sum(case.si.draws.values()), case.name)
+        for case, _ in context.sound()
+        if context.figures(name, case.name).get("running")
+    ]
+    if not running:
+        return None
+    case = min(running)[1]
+    shares = Trace(context.plant, context.solution(case)).shares(place, ())
+    fed = feeds(context)
+    on_way = [pipe for pipe, share in shares.items() if share > PART]
+    return Loop(name, case, shares) if any(pipe in fed for pipe in on_way) else None
+
+
+def needed_flow(context: Context, loop: Loop, drop: Working | None = None) -> Working | None:
+    """Flow that keeps a loop warm, [m^3/s]: its pipes' loss over rho c and the drop allowed."""
+    if drop is None:
+        drop = given(
+            "ΔT",
+            "drop from supply to return",
+            DROP[context.display],
+            "temperature_difference",
+            "table",
+            DROP_SOURCE,
+        )
+    on_way = _on_way(loop)
+    supply = _supply(context, loop, on_way)
+    mean = derived("T_m", "mean temperature on the way", "temperature", "T_s - ΔT / 2", supply, drop)
+    losses = [
+        loss
+        for pipe in on_way
+        if (loss := pipe_loss_heat(context, context.plant.pipes[pipe], mean)) is not None
+    ]
+    if not losses:
+        return None
+    formula = " + ".join(part.symbol for part in losses)
+    heat = derived("Φ", "heat the pipes lose", "power", formula, *losses)
+    system = context.plant.pipes[on_way[0]].system
+    density = context.fluid_leaf("density", system, mean)
+    capacity = context.fluid_leaf("heat_capacity", system, mean)
+    return derived(
+        "Q", f"flow {loop.circulator} must move", "flow", "Φ / (ρ * c * ΔT)", heat, density, capacity, drop,
+        source="heat balance of the water (first law)",
+    )  # fmt: skip
+
+
+def _on_way(loop: Loop) -> list[str]:
+    """Pipes that most of the return's water passes."""
+    return [pipe for pipe, share in loop.shares.items() if share > PART]
+
+
+def _supply(context: Context, loop: Loop, pipes: list[str]) -> Working:
+    """The warmest water on the way: that of the mixing valve or tank that feeds it, as solved."""
+    figures = {pipe: context.figures(pipe, loop.case) for pipe in pipes}
+    warmest = max(
+        pipes, key=lambda pipe: max(figures[pipe]["temperature_in_c"], figures[pipe]["temperature_out_c"])
+    )
+    ends = figures[warmest]
+    key = "temperature_in_c" if ends["temperature_in_c"] >= ends["temperature_out_c"] else "temperature_out_c"
+    return context.solved("T_s", "supply temperature", warmest, key, loop.case)
+
+
+def pipe_loss_heat(context: Context, pipe: Pipe, water: Working) -> Working | None:
+    """Heat that a pipe gives off at a water temperature, [W]; None of a pipe without length.
+
+    Notes
+    -----
+    Conduction through the insulation and a surface coefficient of 10 W/m2/K; a bare pipe has the latter
+    alone. Source: conduction through a cylinder, textbook identity.
+    """
+    si = pipe.si
+    if si.joined or si.length <= 0.0:
+        return None
+    around = (
+        typed(
+            "T_a", f"around {pipe.id}", si.around, "temperature", f"pipes.{pipe.id}.around", pipe.around or ""
+        )
+        if si.around is not None
+        else context.site("T_a", "indoor temperature", "indoor")
+    )
+    per_metre = _per_metre(pipe)
+    formula = "λ * L * (T_m - T_a)"
+    length = context.pipe_length(pipe.id)
+    return derived(
+        symbol_of("Φ", pipe.id), f"loss of {pipe.id}", "power", formula, per_metre, length, water, around
+    )
+
+
+def _per_metre(pipe: Pipe) -> Working:
+    """Heat lost per metre and kelvin, [W/m/K]."""
+    si, place = pipe.si, f"pipes.{pipe.id}.insulation"
+    words = f"loss of {pipe.id} per metre and kelvin"
+    if isinstance(si.insulation, float):
+        text = str((pipe.insulation or {}).get("loss", ""))
+        return typed("λ", words, si.insulation, "conductivity", f"{place}.loss", text)
+    radius = given("r_1", "outside radius of the tube", max(si.outside, si.bore) / 2.0, "length", "table")
+    surface = given(
+        "h", "surface coefficient", SURFACE_COEFFICIENT, "", "default", "10 W/m²/K, the plant file's contract"
+    )
+    if not isinstance(si.insulation, InsulationValues):
+        found = derived("λ", f"{words}, bare", "conductivity", "2 * π * r_1 * h", radius, surface)
+        return found
+    raw = pipe.insulation or {}
+    thick = typed(
+        "s",
+        "insulation",
+        si.insulation.thickness,
+        "length",
+        f"{place}.thickness",
+        str(raw.get("thickness", "")),
+    )
+    text = str(raw.get("conductivity", ""))
+    k = si.insulation.conductivity
+    conductivity = (
+        typed("k", "its conductivity", k, "conductivity", f"{place}.conductivity", text)
+        if text
+        else given("k", "its conductivity", k, "conductivity", "default", "the plant file's contract")
+    )
+    formula = "1 / (ln((r_1 + s) / r_1) / (2 * π * k) + 1 / (2 * π * (r_1 + s) * h))"
+    return derived("λ", words, "conductivity", formula, radius, thick, conductivity, surface)
+
+
+def _of(context: Context, name: str) -> Sized | None:
+    loop = next(loop for loop in loops(context) if loop.circulator == name)
+    flow = needed_flow(context, loop)
+    if flow is None:
+        return None
+    drop, heat = flow.inputs[3], flow.inputs[0]
+    moved = abs(float(context.figures(name, loop.case)["flow_m3_s"]))
+    words = (
+        f"{name} must move {context.shown(flow.value, 'flow')}: its way round loses "
+        f"{context.shown(heat.value, 'power')} and may cool by {drop.shown(context.display)}; it moves "
+        f"{context.shown(moved, 'flow')} in {loop.case}"
+    )
+    if moved > 2.0 * float(flow.value):
+        words += ", more than twice that: throttle it or let it run by temperature"
+    elif moved < 0.98 * float(flow.value):
+        words += ", too little"
+    bare = [pipe for pipe in _on_way(loop) if context.plant.pipes[pipe].insulation is None]
+    options = tuple(filter(None, (_at_drop(context, loop, kelvin) for kelvin in OTHERS[context.display])))
+    cautions = (CAUTION,) + (
+        (f"Counted as bare, for no insulation is given: {', '.join(bare)}.",) if bare else ()
+    )
+    return Sized(
+        name, "recirculation", words + ".", float(flow.value), "m3_s", "flow", loop.case, options,
+        working=flow, cautions=cautions,
+    )  # fmt: skip
+
+
+def _at_drop(context: Context, loop: Loop, kelvin: float) -> Option | None:
+    drop = given("ΔT", "drop from supply to return", kelvin, "temperature_difference", "table", DROP_SOURCE)
+    flow = needed_flow(context, loop, drop)
+    if flow is None:
+        return None
+    returned = float(_supply(context, loop, _on_way(loop)).value) - kelvin
+    safe = returned >= SAFE_RETURN
+    verdict = "" if safe else f"returns at {context.shown(returned, 'temperature')}, below 51 °C (124 °F)"
+    figures = {"flow_m3_s": float(flow.value), "difference_k": kelvin, "return_c": returned - 273.15}
+    return Option(f"at {drop.shown(context.display)} drop", figures, safe, verdict, working=flow)

@@ -1,0 +1,341 @@
+"""The critical path of a circulator: the way round from its outlet to its inlet that loses most.
+
+Ways follow the water of a solved case; each pipe and item on them is taken at the flow the circuits behind
+it need, whatever flows there today. Where ways run side by side, valves make up the difference: the one that
+loses most decides. Nothing is solved here.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from core.hydraulics.curves import Curve, pchip_slopes
+from core.hydraulics.elements import Element
+from core.hydraulics.network import Network, build
+from core.plant.model import PortRef
+from core.sizing import flows
+from core.sizing.context import Context, G, symbol_of
+from core.sizing.demands import demands
+from core.sizing.losses import (
+    Water,
+    pipe_loss,
+    present_tube,
+    split_loops,
+    water_at,
+    water_temperature,
+    way_loss,
+)
+from core.sizing.tracing import Trace
+from core.working import Working, given
+
+LOSSLESS = ("separator", "buffer")  # their ends count as one place: circuits on either side close there
+MIXING = ("mixing_valve", "three_way_valve")
+SCALES = (0.0, 0.25, 0.5, 0.75, 1.0, 1.25, 1.6, 2.0, 2.6, 4.0, 8.0)  # of the flow needed, where the path is recomputed
+STILL = 1e-9  # [m^3/s]
+
+
+@dataclass(frozen=True)
+class Step:
+    """One pipe, or one way through an item, along the path: the water in it and how far a valve is open."""
+
+    element: Element
+    water: Water
+    opened: float = 1.0
+    share: float = 1.0
+
+
+@dataclass(frozen=True)
+class CriticalPath:
+    """The way that loses most.
+
+    Attributes
+    ----------
+    steps : tuple of Step
+        From the circulator's outlet round to its inlet
+    ids : tuple of str
+        Pipes and items passed, in that order, each once
+    case : str
+        Case whose circuits and directions were taken
+    flow, head : Working
+        What the circulator must move [m^3/s] against what head [m]
+    system : Curve
+        Head of this path by the circulator's flow, all flows on it growing alike
+    """
+
+    steps: tuple[Step, ...]
+    ids: tuple[str, ...]
+    case: str
+    flow: Working
+    head: Working
+    system: Curve
+
+
+class _Ways:
+    """The ways of one case as steps between nodes, at the flows needed."""
+
+    def __init__(self, context: Context, net: Network, case: str) -> None:
+        self.context = context
+        self.net = net
+        self.case = case
+        self.trace: Trace = demands(context).trace(case)
+        self.solution = demands(context).solution(case)
+        self.merged = self._merged()
+        self.leaving: dict[int, list[tuple[int, Element]]] = {}
+        for e in net.elements:
+            self._add(e)
+
+    def _merged(self) -> dict[int, int]:
+        """Nodes of separators and buffers that count as one."""
+        found = {}
+        for (item, port), node in self.net.drawing.nodes.items():
+            kept = self.context.plant.items.get(item)
+            if kept is not None and kept.kind in LOSSLESS and port in ("upper", "lower"):
+                found[node] = self.net.node(item, "upper")
+        return found
+
+    def place(self, node: int) -> int:
+        """The node that stands for this one."""
+        return self.merged.get(node, node)
+
+    def _add(self, e: Element) -> None:
+        sense = self._sense(e)
+        if sense:
+            start, end = (e.start, e.end) if sense > 0 else (e.end, e.start)
+            self.leaving.setdefault(self.place(start), []).append((self.place(end), e))
+
+    def _sense(self, e: Element) -> int:
+        """1 along the element, -1 against it, 0 where no water passes in this case."""
+        if e.is_pipe:
+            figures = self.solution.pipes.get(e.key, {})
+            flow = float(figures.get("flow_m3_s", 0.0))
+            return 0 if abs(flow) <= STILL else 1 if flow > 0.0 else -1
+        if self.place(e.start) == self.place(e.end):
+            return 0
+        enters, leaves = self._through(e.start), self._through(e.end)
+        if enters and leaves:
+            return 0 if enters == leaves else -enters
+        return leaves or -enters
+
+    def _pipes_at(self, node: int) -> list[str]:
+        at = self._ports().get(node)
+        return list(self.context.plant.pipes_at.get(at, ())) if at else []
+
+    def _ports(self) -> Mapping[int, PortRef]:
+        return self.context.once(
+            "ports by node", lambda: {n: PortRef(*at) for at, n in self.net.drawing.nodes.items()}
+        )
+
+    def _through(self, node: int) -> int:
+        """-1 where pipes bring water to a port, 1 where they take it, 0 inside an item or at rest."""
+        for pipe in self._pipes_at(node):
+            if pipe in self.trace.flow:
+                port = self._ports()[node]
+                return -1 if self.trace.sink[pipe] == port else 1
+        return 0
+
+    # Flows and losses --------------------------------------------------------------------------------------
+
+    def pipe_of(self, e: Element) -> str:
+        """The pipe whose water an element carries: its own, or that at its outer port."""
+        if e.is_pipe:
+            return e.key
+        for node in (e.start, e.end):
+            for pipe in self._pipes_at(node):
+                if pipe in self.trace.flow:
+                    return pipe
+        siblings = [x for x in self.net.of_item[e.key] if x is not e]
+        return next(
+            (self.pipe_of(x) for x in siblings if self._pipes_at(x.start) or self._pipes_at(x.end)), ""
+        )
+
+    def water(self, name: str) -> Water:
+        """Water of a pipe at the flow needed in it."""
+        kept: dict[str, Water] = self.context.once(f"needed water {self.case}", dict)
+        if name not in kept:
+            pipe = self.context.plant.pipes[name]
+            flow, _, _ = flows.together(self.context, name, self.case)
+            if flow is None:
+                words = f"flow of {name} in {self.case}"
+                flow = Working("Q", words, self.trace.flow.get(name, 0.0), "flow", origin="solved")
+            temperature = water_temperature(self.context, pipe, self.case)
+            kept[name] = water_at(self.context, pipe.system, temperature, replace(flow, symbol="Q"))
+        return kept[name]
+
+    def step(self, e: Element) -> Step:
+        """An element at the flow needed in it."""
+        water = self.water(self.pipe_of(e))
+        if e.part.startswith("loop"):
+            loops = [x for x in self.net.of_item[e.key] if x.part.startswith("loop")]
+            shares = split_loops(loops, water.q, water.rho, float(water.viscosity.value))
+            return Step(e, water, 1.0, shares[loops.index(e)])
+        item = self.context.plant.items.get(e.key)
+        opened = self._opened(e) if item is not None and item.kind in MIXING else 1.0
+        return Step(e, water, opened)
+
+    def _opened(self, e: Element) -> float:
+        """Share of its Cv at which a mixing valve's leg stood in the case, from its solved loss."""
+        ends = [self._pressure(node) for node in (e.start, e.end)]
+        flow = self.trace.flow.get(self.pipe_of(e), 0.0)
+        if None in ends or flow <= STILL or e.square <= 0.0:
+            return 1.0
+        loss = abs(ends[0] - ends[1])  # type: ignore[operator]
+        wide = e.square * self.water(self.pipe_of(e)).rho * flow**2
+        return 1.0 if loss <= wide else math.sqrt(wide / loss)
+
+    def _pressure(self, node: int) -> float | None:
+        for pipe in self._pipes_at(node):
+            figures = self.solution.pipes.get(pipe)
+            if figures:
+                start = self.context.plant.pipes[pipe].start == self._ports()[node]
+                return float(figures["pressure_in_pa" if start else "pressure_out_pa"])
+        return None
+
+
+def network(context: Context) -> Network:
+    """The flow network of a context's plant, made once."""
+    return context.once("network", lambda: build(context.plant))
+
+
+def loss_of(context: Context, step: Step, scale: float = 1.0) -> Working:
+    """Loss along a step, [Pa], with the flow on it grown by a factor."""
+    water = step.water
+    if scale != 1.0:
+        water = Water(replace(water.flow, value=scale * water.q), water.density, water.viscosity)
+    e = step.element
+    if e.kind == "circulator":
+        return _lift(context, e, water)
+    if not e.is_pipe:
+        if step.share < 1.0:
+            part = Working("Q", f"part of it in {e.part}", step.share * water.q, "flow", inputs=(water.flow,))
+            water = Water(
+                replace(part, how="so shared that side by side all lose the same"),
+                water.density,
+                water.viscosity,
+            )
+        return way_loss(context, e, water, step.opened)
+    pipe = context.plant.pipes[e.key]
+    if pipe.joined:
+        return Working("Δp", f"loss of {e.key}", 0.0, "pressure", how="joined face to face: no loss")
+    return pipe_loss(context, pipe, present_tube(pipe), water)
+
+
+def _lift(context: Context, e: Element, water: Water) -> Working:
+    """Head that another circulator in line adds, as a loss below zero."""
+    if e.curve is None:
+        return Working("Δp", f"{e.key}, without a curve", 0.0, "pressure")
+    scale = water.rho * G if e.is_head else 1.0
+    value = -e.curve.at(water.q) * scale
+    how = "what this circulator in line adds, by its own curve"
+    return Working("Δp", f"head of {e.key}", value, "pressure", inputs=(water.flow,), how=how)
+
+
+def critical_path(context: Context, name: str) -> CriticalPath | None:
+    """The critical path of a circulator; None where no circuit's water goes through it, or none comes back.
+
+    Notes
+    -----
+    Method of the index circuit (textbook): the heads of all ways round are summed at design flow, the
+    greatest counts.
+    """
+    kept: dict[str, CriticalPath | None] = context.once("critical paths", dict)
+    if name not in kept:
+        kept[name] = _critical_path(context, name)
+    return kept[name]
+
+
+def _critical_path(context: Context, name: str) -> CriticalPath | None:
+    pipes = context.plant.pipes_at.get(PortRef(name, "out"), ())
+    if not pipes:
+        return None
+    flow, case, how = flows.together(context, pipes[0])
+    if flow is None or not case:
+        return None
+    net = network(context)
+    ways = _Ways(context, net, case)
+    own = net.of_item[name][0]
+    others = {e.index for e in net.elements if e.kind == "circulator" and e is not own}
+    found = _longest(context, ways, own, others) or _longest(context, ways, own, set())
+    if found is None:
+        return None
+    steps = tuple(ways.step(e) for e in found)
+    words = f"flow that {name} must move"
+    needed = replace(flow, symbol="Q", words=words, how=flow.how or how, extra={"case": case})
+    head = _head(context, name, steps)
+    return CriticalPath(steps, _ids(context, steps), case, needed, head, _system(context, steps, needed))
+
+
+def _longest(context: Context, ways: _Ways, own: Element, without: set[int]) -> list[Element] | None:
+    """Elements of the way from outlet back to inlet that loses most; None where none comes back."""
+    goal = ways.place(own.start)
+    best: dict[int, tuple[float, list[Element]] | None] = {}
+    on_way: set[int] = set()
+    costs: dict[int, float] = {}
+
+    def cost(e: Element) -> float:
+        if e.index not in costs:
+            costs[e.index] = float(loss_of(context, ways.step(e)).value)
+        return costs[e.index]
+
+    def onward(node: int) -> tuple[float, list[Element]] | None:
+        if node == goal:
+            return 0.0, []
+        if node in best:
+            return best[node]
+        if node in on_way:  # round in a ring without this circulator
+            return None
+        on_way.add(node)
+        found: tuple[float, list[Element]] | None = None
+        for end, e in ways.leaving.get(node, ()):
+            if e is own or e.index in without:
+                continue
+            rest = onward(end)
+            if rest is not None and (found is None or cost(e) + rest[0] > found[0]):
+                found = (cost(e) + rest[0], [e, *rest[1]])
+        on_way.discard(node)
+        best[node] = found
+        return found
+
+    answer = onward(ways.place(own.end))
+    return None if answer is None else answer[1]
+
+
+def _head(context: Context, name: str, steps: tuple[Step, ...]) -> Working:
+    """H = sum of losses / (rho g), the losses named by pipe and item."""
+    inputs: list[Working] = []
+    total = 0.0
+    used: set[str] = set()
+    for step in steps:
+        loss = loss_of(context, step)
+        if float(loss.value) == 0.0:
+            continue
+        symbol = symbol_of("Δp", step.element.key)
+        while symbol in used:
+            symbol += "_"
+        used.add(symbol)
+        inputs.append(replace(loss, symbol=symbol))
+        total += float(loss.value)
+    density = steps[0].water.density
+    gravity = given("g", "gravity", G, "", "default", "9.80665 m/s², standard gravity")
+    formula = f"({' + '.join(part.symbol for part in inputs) or '0'}) / (ρ * g)"
+    value = total / (float(density.value) * G)
+    words = f"head of the critical path of {name}"
+    source = "index circuit: the way round that loses most decides (textbook)"
+    return Working("H", words, value, "head", formula, (*inputs, density, gravity), source=source)
+
+
+def _ids(context: Context, steps: tuple[Step, ...]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(step.element.key for step in steps))
+
+
+def _system(context: Context, steps: tuple[Step, ...], flow: Working) -> Curve:
+    """Head of the path by the circulator's flow."""
+    rho = float(steps[0].water.density.value)
+    q = float(flow.value)
+    x = tuple(scale * q for scale in SCALES)
+    y = tuple(
+        sum(float(loss_of(context, step, scale or 1e-6).value) for step in steps) / (rho * G)
+        for scale in SCALES
+    )
+    return Curve(x, y, tuple(pchip_slopes(x, y)), "straight")

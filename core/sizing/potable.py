@@ -1,0 +1,273 @@
+"""Potable branches: what fixtures ask of each pipe at once, and the pressure that is left at the outlets.
+
+Demand by fixture units, where fixtures say what they are; else all their flows at once. Which code applies,
+and with which table, is for the authority on the spot; tables differ by half for a few fixtures, and each
+answer shows the spread.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from core.plant.model import Case, Item, PortRef
+from core.sizing.context import Context, symbol_of
+from core.sizing.fixture_demand import CHIEF, Units, outlet_of, rows_for, tables, units_of
+from core.sizing.result import Option, Sized
+from core.sizing.tracing import Place, Trace, place_of
+from core.solve import Solution
+from core.working import Working, given
+
+ALL_OUTLETS = "every outlet open"
+TRICKLE = 0.01  # share of a place's flow below which a pipe does not feed it
+CAUTION = (
+    "Which table and which least size hold is for the local code and a licensed plumber; backflow, scald and "
+    "Legionella rules come on top."
+)
+Feeds = Mapping[str, Mapping[str, frozenset[str]]]
+
+
+def size(context: Context) -> list[Sized]:
+    """Demand of every pipe that feeds a fixture."""
+    return context.one_by_one(feeds(context), "potable_branch", lambda name: _of_pipe(context, name))
+
+
+def feeds(context: Context) -> Feeds:
+    """Fixtures that each pipe feeds, with the ports (hot, cold) it feeds; empty without fixtures.
+
+    Followed upstream from every fixture in a case in which all of them draw, once with nothing calling, and
+    once with everything.
+    """
+    return context.once("feeds", lambda: _feeds(context))
+
+
+def _feeds(context: Context) -> Feeds:
+    fixtures = [i for i in context.plant.items.values() if i.kind == "fixture" and i.stage != "to_remove"]
+    found: dict[str, dict[str, set[str]]] = {}
+    for on in (False, True):
+        unfed = [item for item in fixtures if not any(item.id in fed for fed in found.values())]
+        if not unfed:
+            break
+        trace = Trace(context.plant, open_outlets(context, on))
+        for item in unfed:
+            for port in item.ports:
+                for pipe in _upstream(trace, PortRef(item.id, port)):
+                    found.setdefault(pipe, {}).setdefault(item.id, set()).add(port)
+    order = [pipe for pipe in context.plant.pipes if pipe in found]
+    return {pipe: {name: frozenset(ports) for name, ports in found[pipe].items()} for pipe in order}
+
+
+def open_outlets(context: Context, on: bool) -> Solution:
+    """A case with every fixture drawing its flow, and every signal off or on."""
+
+    def solve() -> Solution:
+        plant = context.plant
+        draws = {
+            item.id: str(item.props.get("flow", "1 gpm"))
+            for item in plant.items.values()
+            if item.kind == "fixture" and item.stage != "to_remove"
+        }
+        first = context.cases[0]
+        signals = dict.fromkeys(plant.signal_ids, on)
+        return context.solve(Case(ALL_OUTLETS, first.outdoor, signals, draws, first.tanks))
+
+    return context.once(f"open outlets {on}", solve)
+
+
+def _upstream(trace: Trace, port: PortRef) -> set[str]:
+    """Pipes whose water reaches a port, trickles left out."""
+    found: set[str] = set()
+    waiting = [pipe for pipe in trace.plant.pipes_at.get(port, ()) if trace.sink.get(pipe) == port]
+    while waiting:
+        pipe = waiting.pop()
+        if pipe in found:
+            continue
+        found.add(pipe)
+        place: Place = place_of(trace.plant, trace.source[pipe])
+        if trace.plant.items[place.item].kind == "cold_main":
+            continue
+        arriving = trace.arriving.get(place, [])
+        total = sum(trace.flow[name] for name in arriving)
+        waiting += [name for name in arriving if trace.flow[name] > TRICKLE * total]
+    return found
+
+
+# Demand ----------------------------------------------------------------------------------------------------
+
+
+def branch_flow(context: Context, pipe: str) -> Working | None:
+    """Flow that the fixtures behind a pipe ask of it at once, [m^3/s]; None where it feeds none.
+
+    By the chief table for those that say what they are, never more than all their outlets together; the flows
+    of the others come on top in full.
+    """
+    kept: dict[str, Working | None] = context.once("branch flows", dict)
+    if pipe not in kept:
+        fed = feeds(context).get(pipe)
+        kept[pipe] = _branch_flow(context, pipe, fed) if fed else None
+    return kept[pipe]
+
+
+def _branch_flow(context: Context, pipe: str, fed: Mapping[str, frozenset[str]]) -> Working | None:
+    counted, others = _sorted(context, fed)
+    parts: list[Working] = []
+    terms: list[str] = []
+    if counted:
+        units = _units(context, counted)
+        table = _by_table(CHIEF, units)
+        outlets = _outlets(context, "Q_outlets", "all their outlets open", list(counted))
+        if table is not None and outlets is not None:
+            parts, terms = [table, outlets], ["min(Q_table, Q_outlets)"]
+        elif (one := table or outlets) is not None:
+            parts, terms = [one], [one.symbol]
+    if others and (rest := _outlets(context, "Q_rest", "the others, all open", others)) is not None:
+        parts.append(rest)
+        terms.append("Q_rest")
+    if not parts:
+        return None
+    by = {part.symbol: float(part.value) for part in parts}
+    known = [by[symbol] for symbol in ("Q_table", "Q_outlets") if symbol in by]
+    value = (min(known) if known else 0.0) + by.get("Q_rest", 0.0)
+    words = f"demand of the fixtures behind {pipe}"
+    how = f"feeds {', '.join(fed)}"
+    return Working("Q_fixtures", words, value, "flow", " + ".join(terms), tuple(parts), how)
+
+
+def _sorted(
+    context: Context, fed: Mapping[str, frozenset[str]]
+) -> tuple[dict[str, tuple[float, Units]], list[str]]:
+    """Fixtures with units (as they count on a hot, a cold or a common pipe), and the others."""
+    counted: dict[str, tuple[float, Units]] = {}
+    others = []
+    for name, ports in fed.items():
+        si = context.plant.items[name].si
+        units = units_of(str(si.get("fixture_type") or ""), bool(si.get("public")))
+        if units is None:
+            others.append(name)
+            continue
+        both = len(ports) == 2 or _mixed_before(context.plant.items[name], context)
+        counted[name] = (units.total if both else units.hot if "hot" in ports else units.cold, units)
+    return counted, others
+
+
+def _mixed_before(item: Item, context: Context) -> bool:
+    """Whether its one pipe brings mixed water: then all its units count on it."""
+    return sum(PortRef(item.id, port) in context.plant.pipes_at for port in item.ports) == 1
+
+
+def _units(context: Context, counted: Mapping[str, tuple[float, Units]]) -> Working:
+    parts = [
+        given(symbol_of("u", name), f"fixture units of {name}", units, "", "table", row.source)
+        for name, (units, row) in counted.items()
+    ]
+    total = sum(units for units, _ in counted.values())
+    return Working("u", "fixture units", total, "", " + ".join(part.symbol for part in parts), tuple(parts))
+
+
+def _by_table(table: str, units: Working) -> Working | None:
+    """Flow by a table, straight between its rows."""
+    rows = rows_for(table, float(units.value))
+    if rows is None:
+        return None
+    (u1, q1), (u2, q2) = rows.low, rows.high
+    leaves = (
+        given("u_1", f"row below in {table}", u1, "", "table", rows.source),
+        given("q_1", "its flow", q1, "flow", "table", rows.source),
+        given("u_2", "row above", u2, "", "table", rows.source),
+        given("q_2", "its flow", q2, "flow", "table", rows.source),
+    )
+    formula = "q_1 + (u - u_1) * (q_2 - q_1) / (u_2 - u_1)"
+    value = rows.at(float(units.value))
+    return Working(
+        "Q_table", f"flow at once by {table}", value, "flow", formula, (units, *leaves), source=rows.source
+    )
+
+
+def _outlets(context: Context, symbol: str, words: str, names: list[str]) -> Working | None:
+    """Sum of the flows of fixtures: typed, or the table's for their type; None where one has neither."""
+    parts = []
+    for name in names:
+        flow = outlet_flow(context, name)
+        if flow is None:
+            return None
+        parts.append(flow)
+    value = sum(float(part.value) for part in parts)
+    return Working(symbol, words, value, "flow", " + ".join(part.symbol for part in parts), tuple(parts))
+
+
+def outlet_flow(context: Context, name: str) -> Working | None:
+    """Flow of one fixture: typed, else its type's by the table; None where it says neither."""
+    typed = context.prop(symbol_of("q", name), f"flow of {name}", name, "flow")
+    if typed is not None:
+        return typed
+    flow, _, source = outlet_of(str(context.plant.items[name].si.get("fixture_type") or ""))
+    return (
+        None
+        if flow is None
+        else given(symbol_of("q", name), f"flow of {name}", flow, "flow", "table", source)
+    )
+
+
+# Answers ---------------------------------------------------------------------------------------------------
+
+
+def _of_pipe(context: Context, pipe: str) -> Sized | None:
+    fed = feeds(context)[pipe]
+    flow = branch_flow(context, pipe)
+    counted, others = _sorted(context, fed)
+    missing = tuple(
+        f"{name}: neither props.fixture_type nor props.flow is given, so its demand is not counted"
+        for name in fed
+        if name not in counted and outlet_flow(context, name) is None
+    )
+    if flow is None:
+        text = " ".join(f"{one}." for one in missing)
+        return Sized(pipe, "potable_branch", f"{pipe}: not sized. {text}", None, missing=missing)
+    words = f"{pipe} feeds {', '.join(fed)}: {context.shown(flow.value, 'flow')} at once"
+    words += _by_whom(context, flow, counted, others)
+    return Sized(
+        pipe,
+        "potable_branch",
+        words + ".",
+        float(flow.value),
+        "m3_s",
+        "flow",
+        options=_options(context, counted, list(fed)),
+        working=flow,
+        missing=missing,
+        cautions=(CAUTION,),
+    )
+
+
+def _by_whom(
+    context: Context, flow: Working, counted: Mapping[str, tuple[float, Units]], others: list[str]
+) -> str:
+    """Where the figure comes from, and the spread between the tables."""
+    if not counted:
+        return ", all outlets open (no fixture_type given)"
+    units = _units(context, counted)
+    by = [(name, found) for name in tables() if (found := _by_table(name, units)) is not None]
+    spread = ", ".join(f"{context.shown(found.value, 'flow')} by {name}" for name, found in by)
+    text = f", {float(units.value):g} fixture units ({spread or 'no table reaches them'})"
+    inside = {part.symbol: float(part.value) for part in flow.inputs}
+    if inside.get("Q_outlets", 1e9) < inside.get("Q_table", 0.0):
+        text += "; all outlets open make no more"
+    return text + (f"; {', '.join(others)} in full on top" if others else "")
+
+
+def _options(
+    context: Context, counted: Mapping[str, tuple[float, Units]], names: list[str]
+) -> tuple[Option, ...]:
+    found = []
+    if counted:
+        units = _units(context, counted)
+        for table in tables():
+            flow = _by_table(table, units)
+            if flow is not None:
+                figures = {"flow_m3_s": float(flow.value), "units": float(units.value)}
+                found.append(Option(table, figures, True, "those that say what they are", working=flow))
+    outlets = _outlets(context, "Q", "all outlets open", names)
+    if outlets is not None:
+        found.append(
+            Option("all outlets open", {"flow_m3_s": float(outlets.value)}, True, "", working=outlets)
+        )
+    return tuple(found)
