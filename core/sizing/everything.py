@@ -21,6 +21,7 @@ FAMILIES: tuple[str, ...] = (
     "exchangers",
     "heaters",
     "storage",
+    "buffer",
 )
 
 
