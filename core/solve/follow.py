@@ -29,6 +29,7 @@ from core.thermal.rooms import rooms_of
 Run = Callable[[Case, SignalStates, Mapping[str, Holding]], Settled]
 
 MOST_FLIPS = 4  # of a stat among others that flip too
+MOST_WAKINGS = 2  # times a stat put to rest may come back
 ALL_AT_ONCE = 2  # rounds in which all stats that disagree may flip together
 
 
@@ -66,6 +67,8 @@ class Following:
         self.calling: dict[str, bool] = {}
         self.watching: list[str] = []
         self.staged: dict[str, list[Stat]] = {}  # free stats by the place they may hold, first to act first
+        self.resting: dict[str, list[Stat]] = {}  # those whose place was found to need nothing
+        self.woken: dict[str, int] = {}
         self.pinned: dict[str, float] = {}  # rooms whose stat is kept on though they need nothing, [K]
         self.result = Followed()
         for key, stat in self.free.items():
@@ -117,7 +120,9 @@ class Following:
             if self._next_stage(answer):
                 continue
             self.result.share = {}
-            if not any(self._rests(answer, *pair) for pair in self.result.holdings.items()):
+            if any(self._rests(answer, *pair) for pair in self.result.holdings.items()):
+                continue
+            if not self._woken(answer):
                 break
         for key, stat in {**self.free, **self.fixed}.items():
             place = place_of(self.plant, self.case, stat)
@@ -139,6 +144,18 @@ class Following:
             after = waiting[0]
             if several.index(after) > 0 and after.calls(felt(answer, after.place)):
                 self.calling[after.key] = True
+                return True
+        return False
+
+    def _woken(self, answer: Settled) -> bool:
+        """Bring back a stat put to rest whose place has cooled since, because others went off too."""
+        for place, several in self.resting.items():
+            if several and several[0].calls(felt(answer, several[0].place)):
+                if self.woken.get(place, 0) >= MOST_WAKINGS:
+                    continue
+                self.woken[place] = self.woken.get(place, 0) + 1
+                self.staged[place], self.resting[place] = several, []
+                self.calling[several[0].key] = True
                 return True
         return False
 
@@ -214,7 +231,7 @@ class Following:
         if off >= -LEAST:
             if holding.by in self.free:
                 self.calling[holding.by] = False
-                self.staged[place] = []
+                self.resting[place], self.staged[place] = self.staged[place], []
             else:
                 self.pinned[place] = resting
             return True

@@ -237,6 +237,7 @@ def relabelled(
     pipes: dict[str, tuple[str, int]] = {}
     for item in new["items"]:
         item["id"] = items[item["id"]]
+        item["props"] = _renamed(item["props"], items)
     for number, pipe in zip(rng.permutation(len(new["pipes"])), new["pipes"], strict=True):
         sign = -1 if rng.random() < 0.5 else 1
         ends = [[items[pipe[end][0]], pipe[end][1]] for end in ("from", "to")]
@@ -250,3 +251,14 @@ def relabelled(
     for key in ("items", "pipes"):
         new[key] = [new[key][number] for number in rng.permutation(len(new[key]))]
     return new, items, pipes
+
+
+def _renamed(value: Any, items: dict[str, str]) -> Any:
+    """A property with the items it names renamed: rooms served, places sensed, signals."""
+    if isinstance(value, str):
+        return items.get(value, value)
+    if isinstance(value, list):
+        return [_renamed(one, items) for one in value]
+    if isinstance(value, dict):
+        return {key: _renamed(one, items) for key, one in value.items()}
+    return value
