@@ -165,6 +165,9 @@ class Bench(QWidget):
     def line(self, pipe: str) -> Polyline:
         return self.scene.line(pipe)
 
+    def on_pipe(self, pipe: str, place: Place) -> Hit | None:
+        return self.scene.on_pipe(pipe, place)
+
     def within(self, first: Place, second: Place) -> frozenset[str]:
         return self.scene.within(first, second)
 

@@ -25,6 +25,9 @@ class BoardPort(Protocol):
     def line(self, pipe: str) -> Polyline:
         """The line of a pipe of the document."""
 
+    def on_pipe(self, pipe: str, place: Place) -> Hit | None:
+        """The point of a pipe's line nearest to a place."""
+
     def within(self, first: Place, second: Place) -> frozenset[str]:
         """Ids of everything that lies wholly in a rectangle."""
 

@@ -349,9 +349,30 @@ class BoardScene(QGraphicsScene):
             return box_of(self.pipes[name].picture.line)  # type: ignore[union-attr]
         return self.texts[name].placed.box if name in self.texts else None
 
+    @property
+    def lines(self) -> Mapping[str, Polyline]:
+        """The settled lines of the document's pipes."""
+        return self._settled
+
     def line(self, pipe: str) -> Polyline:
         """The settled line of a pipe of the document."""
         return self._settled[pipe]
+
+    def on_pipe(self, pipe: str, place: Place) -> Hit | None:
+        """The point of a pipe of the document nearest to a place, a little clear of its ends."""
+        line = self._settled.get(pipe, ())
+        runs = [run for run in segments(line) if length(run) >= 20.0]
+        if not runs:
+            return None
+        feet = []
+        for (ax, ay), (bx, by) in runs:
+            dx, dy = 10.0 * ((bx > ax) - (bx < ax)), 10.0 * ((by > ay) - (by < ay))
+            x0, x1 = sorted((ax + dx, bx - dx))
+            y0, y1 = sorted((ay + dy, by - dy))
+            feet.append((min(max(place[0], x0), x1), min(max(place[1], y0), y1)))
+        at = min(feet, key=lambda p: abs(p[0] - place[0]) + abs(p[1] - place[1]))
+        foot = nearest_on(line, at)
+        return Hit("pipe", pipe, foot.at, share=foot.share, way=foot.way)
 
     def middle_of(self, pipe: str) -> Hit | None:
         """The middle of a pipe's longest run."""

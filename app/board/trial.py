@@ -15,6 +15,8 @@ from core.plant.model import Item, Plant
 
 NEAR = 160.0
 """How far round a pipe in the hand its line minds other things, in board units."""
+FEW = 4
+"""Pipes that are laid with all care while a hand moves them."""
 
 
 def same_place(old: Item | None, new: Item) -> bool:
@@ -42,7 +44,10 @@ def same_lines(before: Plant, after: Plant) -> bool:
 
 
 def lines(plant: Plant, known: Plant, settled: Mapping[str, Polyline]) -> dict[str, Polyline]:
-    """Lines of a plant that is tried: the pipes it touches are laid among what lies near, the others stay."""
+    """Lines of a plant that is tried: the pipes it touches are laid among what lies near.
+
+    A few are sought as they will lie, and others give way to them; many only follow the hand, the rest stays.
+    """
     stirred = moved(known, plant)
     touched = {
         name
@@ -60,7 +65,10 @@ def lines(plant: Plant, known: Plant, settled: Mapping[str, Polyline]) -> dict[s
     items = {
         name: item for name, item in plant.items.items() if name in held or symbols.box(item).overlaps(area)
     }
-    fresh = route(replace(plant, items=items, pipes=pipes), kept, quick=True)
+    few = len(touched) <= FEW
+    fresh = route(replace(plant, items=items, pipes=pipes), kept, quick=not few)
+    if few:
+        return {name: fresh[name] if name in near else kept[name] for name in plant.pipes}
     return {name: fresh[name] if name in touched else kept[name] for name in plant.pipes}
 
 

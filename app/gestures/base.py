@@ -58,6 +58,9 @@ class Gesture:
         """Whether the key meant something here."""
         return False
 
+    def jump(self, way: Place) -> None:
+        """Ctrl with an arrow key: on to the next thing that way."""
+
     def tab(self, forward: bool) -> bool:
         """Whether Tab meant something here."""
         return True

@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt
 
 from app.board.bench import Bench
 from app.board.pointer import Hit, Place, Pointer
+from app.gestures.along import step
 from app.gestures.base import ARROWS, RETURNS, Gesture, Reason
 from app.gestures.bend import MoveRun
 from app.gestures.insert import Insert
@@ -40,6 +41,7 @@ class DrawingHand:
         self._pull_from = ""
         self.selected = Selected(bench)
         self._told: Hit | None = None
+        self._walked = ""
         bench.view.hand = self
         bench.gesture_ended.connect(self._ended)
         bench.document.changed.connect(self._changed)
@@ -277,7 +279,7 @@ class DrawingHand:
 
     def key(self, key: Qt.Key, shift: bool, control: bool) -> bool:
         if control:
-            return False
+            return self._jump(key, shift)
         if self.gesture is not None:
             return self.gesture.key(key, shift)
         if key in ARROWS:
@@ -288,6 +290,33 @@ class DrawingHand:
             self._open()
         else:
             return False
+        return True
+
+    def _jump(self, key: Qt.Key, add: bool) -> bool:
+        """Ctrl with an arrow: along the drawing to the next pipe or item, or to the next place to land.
+
+        With Shift too what was selected stays so.
+        """
+        if key not in ARROWS:
+            return False
+        way = ARROWS[key]
+        if self.gesture is not None:
+            self.gesture.jump(way)
+            return True
+        plant = self.board.document.plant
+        chosen = sorted(self.board.document.selection & {*plant.items, *plant.pipes})
+        if not chosen:
+            return self.tab(forward=True)
+        here = self._walked if self._walked in chosen else chosen[0]
+        found = step(plant, self.board.scene.lines, here, way)
+        if found is None:
+            self.board.say(f"Nothing lies that way from {here}")
+            return True
+        self._walked = found
+        self.board.document.select([*(chosen if add else ()), found])
+        box = self.board.scene.box_round(found)
+        if box is not None:
+            self.board.reveal(box.centre)
         return True
 
     def tab(self, forward: bool) -> bool:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt
 
-from app.board.pointer import Hit, Place, Pointer, snapped
+from app.board.pointer import GRID, Hit, Place, Pointer, snapped
 from app.board.port import BoardPort
+from app.gestures.along import nearest
 from app.gestures.base import RETURNS, Gesture, Reason, stepped
 from core.diagram.symbols import port_place
 from core.errors import Refusal
 from core.plant import edits
+from core.plant.alike import neighbour
 from core.plant.changes import AddItem, Change, apply
 from core.plant.model import Plant, PortRef
 
@@ -107,6 +109,26 @@ class PullPipe(Gesture):
             self._to(step.place, step)
             self.board.reveal(step.place)
         return True
+
+    def jump(self, way: Place) -> None:
+        """The next free port or pipe that way."""
+        plant = self.board.document.plant
+        targets = [*self._reachable(), *self._pipes()]
+        spots = {number: hit.place for number, hit in enumerate(targets)}
+        number = nearest(spots, self._end, (way[0] / GRID, way[1] / GRID))
+        if number is not None and plant.items:
+            self._to(targets[number].place, targets[number])
+            self.board.reveal(targets[number].place)
+
+    def _pipes(self) -> list[Hit]:
+        """A place to tee in on each pipe: the one nearest to where the hand is."""
+        found: list[Hit] = []
+        for name in self.board.document.plant.pipes:
+            if name != self._from.id:
+                hit = self.board.on_pipe(name, self._end)
+                if hit is not None:
+                    found.append(hit)
+        return found
 
     def _pin(self) -> None:
         if not self._bends or self._bends[-1] != self._end:
@@ -236,7 +258,7 @@ def free_ports(board: BoardPort, item: str) -> list[Hit]:
 
 def system_for(plant: Plant, start: PortRef, end: PortRef) -> dict[str, str]:
     """System of a first pipe, where no pipe near it tells: potable at a main, closed at a boiler."""
-    if edits.neighbour(plant, start) or edits.neighbour(plant, end):
+    if neighbour(plant, start) or neighbour(plant, end):
         return {}
     kinds = {plant.items[ref.item].kind for ref in (start, end)}
     use = "potable" if kinds & _DRINKING else "closed" if kinds & _HEATING else ""

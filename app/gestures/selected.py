@@ -9,9 +9,11 @@ from PySide6.QtCore import Qt
 
 from app.board.bench import Bench
 from app.gestures.base import ARROWS, FAR
+from app.gestures.bend import bends_with
 from app.gestures.select import mirrored, named, turned
 from app.gestures.touch import touching
 from core.diagram import arrange
+from core.diagram.geometry import length, level, segments
 from core.diagram.symbols import port_place
 from core.errors import Refusal
 from core.files import clip
@@ -125,6 +127,10 @@ class Selected:
     def nudge(self, key: Qt.Key, shift: bool) -> None:
         (dx, dy), times = ARROWS[key], FAR if shift else 1
         items = self.movable()
+        pipes = self.ids & self.board.document.plant.pipes.keys()
+        if not items and len(pipes) == 1:
+            self._bend(next(iter(pipes)), (dx * times, dy * times))
+            return
         if not items:
             self.board.view.pan(round(-dx * 4 * times), round(-dy * 4 * times))
             return
@@ -135,6 +141,23 @@ class Selected:
             self.board.reveal(box.centre)
         if words := touching(self.board, items):
             self.board.say(words)
+
+    def _bend(self, name: str, by: tuple[float, float]) -> None:
+        """The longest run across the arrow's way, aside."""
+        line = self.board.scene.line(name)
+        runs = segments(line)
+        across = [number for number, run in enumerate(runs) if level(run) == bool(by[1])]
+        if not across:
+            self.board.say(f"{name} has no run that could move that way")
+            return
+        longest = max(across, key=lambda number: (length(runs[number]), -number))
+        pipe = self.board.document.plant.pipes[name]
+
+        def make(plant: Plant) -> list[Change]:
+            via = bends_with(plant, pipe.start, pipe.end, line, pipe.via, longest, by[0] or by[1])
+            return [ReplacePipe(replace(pipe, via=via))]
+
+        self.do(f"Bend {name}", make, f"nudge {self._nudges}")
 
     def do(self, words: str, make: Callable[[Plant], list[Change]], run: str = "") -> None:
         try:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QMimeData, QSize, Qt, Signal
-from PySide6.QtGui import QDrag, QIcon, QKeyEvent
+from PySide6.QtGui import QDrag, QIcon, QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
@@ -82,6 +82,8 @@ class _ShelfList(QListWidget):
     def __init__(self, name: str, named: bool, parent: QWidget) -> None:
         super().__init__(parent)
         self._named = named
+        self.empty = ""
+        """What stands in it while it holds nothing."""
         self.setAccessibleName(name)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setIconSize(QSize(ICON, ICON))
@@ -114,6 +116,16 @@ class _ShelfList(QListWidget):
             if entry.value == held:
                 self.setCurrentItem(row)
         self.fit_height()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        if not self.count() and self.empty:
+            painter = QPainter(self.viewport())
+            painter.setPen(self.palette().placeholderText().color())
+            room = self.viewport().rect().adjusted(2, 0, -2, 0)
+            where = Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
+            painter.drawText(room, where, self.empty)
+            painter.end()
 
     def fit_height(self) -> None:
         """As high as its rows: the shelf scrolls as a whole."""
@@ -218,6 +230,7 @@ class Shelf(QWidget):
         heading.setContentsMargins(2, 6, 0, 0)
         heading.setWordWrap(True)
         kinds = _ShelfList(heading.text(), name in ("found", ASSEMBLIES), inner)
+        kinds.empty = "What you take stands here." if name == LAST else ""
         kinds.taken.connect(self.taken)
         kinds.dropped.connect(self.dropped)
         self._column.addWidget(heading)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Protocol
 from PySide6.QtGui import QGuiApplication
 
 from app.assemblies import WORD, Assemblies, Assembly
+from app.panels.many import counted
 from app.panels.shelf import Entry, Shelf
 from core.diagram.arrange import Side
 from core.errors import Refusal
@@ -215,8 +216,10 @@ class EditCommands:
 
 
 def _entry(one: Assembly) -> Entry:
-    counts = f"{_counted(one.part)}{', your own; Delete takes it off' if one.own else ''}"
-    return Entry(one.key, one.title, counts)
+    holds = counted(
+        one.part.plant, [name for name, its in one.part.plant.items.items() if its.kind != "joint"]
+    )
+    return Entry(one.key, one.title, f"{holds}. Your own; Delete takes it off" if one.own else holds)
 
 
 def _counted(part: Excerpt) -> str:

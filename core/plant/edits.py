@@ -12,6 +12,7 @@ from typing import Any
 
 from core.errors import Refusal, value_text
 from core.plant import item_rules, lengths, mentions, pipe_rules, texts
+from core.plant.alike import like_at, neighbour
 from core.plant.changes import (
     AddItem,
     AddPipe,
@@ -23,7 +24,7 @@ from core.plant.changes import (
     apply,
 )
 from core.plant.model import Item, Pipe, Plant, PortRef
-from core.vocabulary import KINDS, is_name, joined_ports
+from core.vocabulary import KINDS, is_name
 from core.vocabulary.entry import CLEANING, MOVING
 from core.vocabulary.values import LONGEST_TEXT, NAME_RULE
 
@@ -157,30 +158,23 @@ def _refuse_busy(plant: Plant, ref: PortRef) -> None:
 
 
 def _new_pipe(plant: Plant, start: PortRef, end: PortRef, fields: Mapping[str, Any]) -> Pipe:
-    like = neighbour(plant, start) or neighbour(plant, end)
+    """Of the system, tube and insulation of what it starts at; where that knows nothing, of the far end."""
+    near, far = like_at(plant, start), like_at(plant, end)
+    like = near or far
     system = like.system if like else next(iter(plant.systems), None)
     if system is None:
         raise Refusal("systems", "no system", "a system for the pipe to belong to", "Add one first")
+    made = next((pipe for pipe in (near, far) if pipe is not None and pipe.tube), None)
     pipe = Pipe(
         id=fresh_id(plant, PIPE),
         start=start,
         end=end,
         system=system,
-        tube=like.tube if like and like.tube else DEFAULT_TUBE,
+        tube=made.tube if made else DEFAULT_TUBE,
         length=DEFAULT_LENGTH,
-        insulation=like.insulation if like else None,
+        insulation=made.insulation if made else None,
     )
     return replace(pipe, **fields)
-
-
-def neighbour(plant: Plant, ref: PortRef) -> Pipe | None:
-    """A pipe on the same body of water as a port, at the same item, if possible one with a tube."""
-    item = plant.items[ref.item]
-    groups = joined_ports(item.kind, item.props)
-    ports = next((group for group in groups if ref.port in group), (ref.port,))
-    names = [name for port in (ref.port, *ports) for name in plant.pipes_at.get(PortRef(item.id, port), ())]
-    pipes = [plant.pipes[name] for name in names]
-    return next((pipe for pipe in pipes if pipe.tube), pipes[0] if pipes else None)
 
 
 def split_pipe(plant: Plant, name: str, at: Point, share: float) -> tuple[list[Change], str]:

@@ -21,7 +21,7 @@ from core.plant.changes import (
     fitted,
     inverses,
 )
-from core.plant.model import Item, Pipe, Plant, PortRef
+from core.plant.model import Item, Pipe, Plant, PortRef, System
 from tests.support.small_plant import small
 
 
@@ -332,3 +332,29 @@ def test_any_story_is_undone_to_the_letter(story):
     again = apply(plant, backward)
     assert again == start
     assert write.dumps(again) == write.dumps(start)
+
+
+def test_a_pipe_is_like_what_it_starts_at_beyond_flanges_and_else_like_the_far_end() -> None:
+    pex = {"material": "pex", "size": "1 in"}
+    lagged = {"thickness": "1/2 in"}
+    items = [
+        Item("V-1", "shutoff", (0, 0)),
+        Item("V-2", "shutoff", (100, 0)),
+        Item("P-1", "circulator", (200, 0)),
+        Item("V-3", "shutoff", (300, 0)),
+        Item("RA-1", "radiator", (400, 0)),
+    ]
+    pipes = [
+        Pipe("L-1", PortRef("V-1", "b"), PortRef("V-2", "a"), "melt", pex, "2 ft", insulation=lagged),
+        Pipe("L-2", PortRef("V-2", "b"), PortRef("P-1", "in"), "melt", joined="flanged"),
+        Pipe("L-3", PortRef("P-1", "out"), PortRef("V-3", "a"), "melt", joined="flanged"),
+    ]
+    plant = Plant(
+        systems={name: System(name) for name in ("floor", "melt")},
+        items={item.id: item for item in items},
+        pipes={pipe.id: pipe for pipe in pipes},
+    )
+    for start, end in (("V-3", "b"), ("RA-1", "in")), (("RA-1", "in"), ("V-3", "b")):
+        (change,) = edits.connect(plant, PortRef(*start), PortRef(*end))
+        assert isinstance(change, AddPipe)
+        assert (change.pipe.system, change.pipe.tube, change.pipe.insulation) == ("melt", pex, lagged)
