@@ -214,6 +214,7 @@ TABLE: tuple[Action, ...] = (
     Action(
         "why", "View", "Wh&y this size", ("W",), "The reason, beside what is selected.", "one_item", "board"
     ),
+    Action("pane_calls", "View", "&Call sheet", ("Ctrl+Alt+C",), "Which call runs what, and who goes short."),
     Action("pane_sizes", "View", "Si&zes", ("Ctrl+Alt+Z",), "What size, and why."),
     Action("pane_logbook", "View", "&Logbook", ("Ctrl+Alt+L",), "Decisions and their reasons."),
     Action("pane_working", "View", "&Working", ("Ctrl+Alt+W",), "How a number came about."),

@@ -40,6 +40,7 @@ class PaneRow:
 
 TABLE: tuple[PaneRow, ...] = (
     PaneRow("notes", "Notes", "app.panels.notes:NotesPanel"),
+    PaneRow("calls", "Call sheet", "app.panels.call_sheet:CallSheetPane"),
     PaneRow("sizes", "Sizes", "app.panels.sizes:SizesPane"),
     PaneRow("logbook", "Logbook", "app.panels.logbook:LogbookPane"),
     PaneRow("working", "Working", "app.panels.working:WorkingPane", "right"),
