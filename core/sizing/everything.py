@@ -14,6 +14,8 @@ from core.solve import Solution
 FAMILIES: tuple[str, ...] = (
     "flows",
     "pipes",
+    "circulators",
+    "suction",
     "recirculation",
     "potable",
     "expansion",
@@ -22,6 +24,8 @@ FAMILIES: tuple[str, ...] = (
     "heaters",
     "storage",
     "buffer",
+    "floors",
+    "melt",
 )
 
 
