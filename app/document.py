@@ -7,6 +7,7 @@ read `document.plant` and follow `changed`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
@@ -55,7 +56,7 @@ class Document(QObject):
     """
 
     changed = Signal(object)
-    """The list of changes just applied; None when the whole plant was replaced."""
+    """The list of changes just applied, empty for other units; None when the whole plant was replaced."""
     selection_changed = Signal()
     clean_changed = Signal(bool)
     file_changed = Signal()
@@ -131,6 +132,17 @@ class Document(QObject):
         plant = fitted(self._plant, changes)
         if plant != self._plant:
             self.stack.push(_Edit(self, words, list(changes), inverses(self._plant, changes), run))
+
+    def show_units(self, units: str) -> None:
+        """Show US or SI units.
+
+        That is a way of looking, not a change: nothing to undo, nothing to save. A file that is saved anyway
+        keeps what was shown last, and paper shows it.
+        """
+        if units != self._plant.units:
+            self._plant = replace(self._plant, units=units)
+            self._revision += 1
+            self.changed.emit([])
 
     def select(self, ids: Iterable[str]) -> None:
         known = frozenset(name for name in ids if self.knows(name))

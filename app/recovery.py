@@ -75,8 +75,8 @@ class Journal(QObject):
             self._writer = None
 
     def _follow(self, changes: object) -> None:
-        if changes is None:
-            return  # `begin` follows
+        if not changes:
+            return  # another plant, for which `begin` follows, or only other units
         writer, plant, words = self._writer, self._document.plant, self._document.stack.undoText()
         if writer is not None:
             self._background.ask(LANE, lambda job: writer.note(plant, words))

@@ -20,7 +20,6 @@ from app.window.edit_commands import EditCommands, EditPort
 from app.window.files import Files
 from app.window.keys_page import KeysPage
 from app.window.live import LiveSolve
-from core.plant.changes import SetPlant
 from core.vocabulary import KINDS
 
 
@@ -140,10 +139,6 @@ class Commands(EditCommands):
         if any(case.name == name for case in self._window.document.plant.cases):
             self._window.bench.commit(f"Delete case {name}", delete_case(self._window.document.plant, name))
 
-    def _set_units(self, units: str) -> None:
-        if self._window.document.plant.units != units:
-            self._window.bench.commit(f"Show {units.upper()} units", [SetPlant({"units": units})])
-
     def fit(self) -> None:
         self._window.bench.fit()
 
@@ -167,10 +162,10 @@ class Commands(EditCommands):
     show_velocity = show_temperature = show_head_loss = show_flow
 
     def us(self, _on: bool) -> None:
-        self._set_units("us")
+        self._window.document.show_units("us")
 
     def si(self, _on: bool) -> None:
-        self._set_units("si")
+        self._window.document.show_units("si")
 
     def look_system(self, _on: bool) -> None:
         self._window.set_look("system")
