@@ -70,6 +70,7 @@ class Files(QObject):
         self.disk.changed = self._changed_on_disk
         self.disk.may_look = lambda: window.isActiveWindow() and not self.opening
         self.journal.failed.connect(bar.later)
+        self.journal.begin(None)
         background.done.connect(self._take)
         background.failed.connect(self._fail)
 
