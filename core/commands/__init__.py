@@ -17,6 +17,10 @@ TABLE: dict[str, tuple[str, str]] = {
         "every combination of calls, outlets, one heater fewer, energy of a year",
     ),
     "size": ("FILE [ID …] [--working] [--json]", "what size, and why: flows, tubes, circulators, valves"),
+    "second-pump": (
+        "FILE [--circuit ID | --beside ID | --all] [--curve NAME] [--case NAME] [--json]",
+        "where another circulator would help, and whether it has room",
+    ),
     "logbook": ("FILE [--json]", "decisions, their reasons, and whether today's figures bear them out"),
 }
 """What may follow each command, and what it gives; the module of the same name runs it."""

@@ -1,0 +1,457 @@
+"""What a second circulator does at one place: flows before and after, gain, heads, watts, verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from core.media.vapour import atmosphere, vapour_pressure
+from core.plant.model import Plant, PortRef
+from core.sizing.context import ZERO, Context, G
+from core.sizing.second_pump_curves import Pump, curve_of
+from core.sizing.second_pump_edit import Edit
+from core.sizing.second_pump_fit import Fit
+from core.sizing.second_pump_places import Place, Spot
+from core.solve import Solution
+from core.working import Working, derived, given
+
+GIVERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
+MAKERS = ("heater", "boiler", "heat_pump")
+WORTH = 0.05  # share of flow below which a gain is not worth a circulator (common practice, no source)
+HEAT = 0.02  # share of the wanted heat below which more flow brings hardly more heat
+LOST = 0.05  # share of its flow that another circuit may lose
+NEAR_SHUT_OFF = 0.10  # of the run-out flow: a circulator that pushes against a wall
+SPARE = 2.0  # [m] suction head above boiling that is wanted at least (from memory)
+STILL = 1e-9  # [m^3/s]
+
+State = Literal["helps", "takes", "little", "none", "unsettled", "blocked"]
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Where more flow is wanted: an id, or empty for the stretch of each place itself.
+
+    `short` are the circuits that lack heat in the case, and how much, [W]; `met` says that every circuit has
+    the heat it wants, so that nothing is gained by more flow.
+    """
+
+    at: str = ""
+    words: str = "the plant"
+    short: Mapping[str, float] = field(default_factory=dict)
+    met: bool = False
+
+
+@dataclass(frozen=True)
+class Found:
+    """One place tried with one curve. Flows [m^3/s], heads [m], pressures [Pa], power [W]."""
+
+    place: Place
+    pump: Pump
+    spot: Spot | None
+    fit: Fit
+    opened: tuple[str, ...]
+    state: State
+    verdict: str
+    flows: Mapping[str, tuple[float, float]]
+    heat: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    gained_at: str = ""
+    gain: float | None = None
+    gain_share: float | None = None
+    power: float | None = None
+    water_power: float | None = None
+    flow: float | None = None
+    head: float | None = None
+    pair_shut_off: float | None = None
+    suction: float | None = None
+    margin: Working | None = None
+    per_flow: Working | None = None
+    gained: Working | None = None
+    checks: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    worth: bool = False
+    undone: int = 0
+    lacking: float | None = None
+    after: Solution | None = field(default=None, compare=False)
+
+    @property
+    def title(self) -> str:
+        """The place in a few words."""
+        if self.place.how == "branch":
+            return f"on the branch at {self.spot.at if self.spot else self.place.at}"
+        if self.place.how == "parallel":
+            return f"in parallel to {self.place.at}"
+        if self.spot and self.spot.spacer:
+            return f"in series with {self.place.at}, for {self.spot.spacer}"
+        if self.spot and self.spot.touches:
+            side = "outlet" if self.spot.port == "out" else "inlet"
+            return f"in series with {self.place.at}, at its {side}"
+        return f"in series with {self.place.at}, in {self.spot.at if self.spot else '?'}"
+
+
+def wanted_of(plant: Plant, before: Solution, circuit: str, beside: str) -> Wanted:
+    """Where the gain is looked for: as asked, else where most is short, else on each stretch itself."""
+    short = {
+        name: float(f["short_w"])
+        for name, f in before.items.items()
+        if plant.items[name].kind in GIVERS
+        and float(f.get("short_w", 0.0)) > 0.0
+        and abs(float(f["flow_m3_s"])) > STILL  # what nobody calls for is not short
+    }
+    met = bool(wants(plant, before)) and not short
+    if circuit:
+        return Wanted(circuit, f"{circuit}", short)
+    if beside:
+        return Wanted(beside, beside, short)
+    if short:
+        most = max(short, key=lambda name: short[name])
+        return Wanted(most, f"{most}, the shortest of heat", short)
+    return Wanted("", "any circuit", short, met=met)
+
+
+def wants(plant: Plant, solution: Solution) -> tuple[str, ...]:
+    """Circuits with flow whose wanted heat is stated."""
+    return tuple(
+        name
+        for name, f in solution.items.items()
+        if states_load(plant, name) and abs(float(f.get("flow_m3_s", 0.0))) > STILL
+    )
+
+
+def states_load(plant: Plant, name: str) -> bool:
+    """Whether it is said how much heat a circuit is to give."""
+    item = plant.items.get(name)
+    return item is not None and item.kind in GIVERS and bool(item.si.get("load") or item.si.get("flux"))
+
+
+def circuits(plant: Plant, solution: Solution) -> dict[str, float]:
+    """Flow of each circuit: what gives or makes heat, both sides of exchangers, lines of circulators."""
+    out: dict[str, float] = {}
+    for name, figures in solution.items.items():
+        kind = plant.items[name].kind
+        if kind in (*GIVERS, *MAKERS, "circulator") and "flow_m3_s" in figures:
+            out[name] = float(figures["flow_m3_s"])
+        for side in ("a", "b", "coil"):
+            if f"{side}_flow_m3_s" in figures and kind in ("exchanger", "coil_tank"):
+                out[f"{name}.{side}"] = float(figures[f"{side}_flow_m3_s"])
+    return out
+
+
+def flow_at(plant: Plant, solution: Solution, name: str) -> float | None:
+    """Size of the flow through an item or pipe, [m^3/s]; an exchanger's heated side."""
+    if name in solution.pipes:
+        return abs(float(solution.pipes[name]["flow_m3_s"]))
+    figures = solution.items.get(name, {})
+    for key in ("flow_m3_s", "b_flow_m3_s", "coil_flow_m3_s", "cross_flow_m3_s"):
+        if key in figures:
+            return abs(float(figures[key]))
+    return None
+
+
+def unsolved(
+    plant: Plant,
+    before: Solution,
+    place: Place,
+    spot: Spot | None,
+    fit: Fit,
+    opened: tuple[str, ...],
+    pump: Pump,
+    why: str,
+) -> Found:
+    """A place where nothing can be promised, with the reason."""
+    flows = {name: (flow, flow) for name, flow in circuits(plant, before).items()}
+    return Found(place, pump, spot, fit, opened, "blocked", why, flows, power=pump.watts)
+
+
+def figures(
+    context: Context,
+    before: Solution,
+    plant: Plant,
+    after: Solution,
+    place: Place,
+    edit: Edit,
+    pump: Pump,
+    wanted: Wanted,
+) -> Found:
+    """Everything about one solved place; spot, fit and what is opened are put in by the caller."""
+    own = after.items[edit.pump]
+    flow, head = float(own["flow_m3_s"]), float(own["head_m"])
+    flows = _both(context.plant, before, plant, after, place, edit.pump)
+    at, first, last = _gain_at(context.plant, before, plant, after, place, edit.pump, wanted)
+    gained = _gained(at, first, last)
+    gain, share = float(gained.value), (last - first) / first if first > STILL else None
+    heat = _heats(context.plant, before, after)
+    rho, margin, suction = _suction(context, plant, after, edit.pump)
+    watts = pump.watts
+    per_flow = None
+    if watts is not None and gain > STILL:
+        put = given("P", "electric power of the circulator", watts, "power", "typed")
+        per_flow = derived("w", "power for each extra flow", "", "P / ΔQ", put, gained)
+    state, verdict, worth = _verdict(context, after, flows, heat, wanted, at, gain, share, watts)
+    beside = context.plant.items.get(place.at)
+    pair = pump.shut_off
+    if place.how == "series" and beside is not None and (curve := curve_of(beside)) is not None:
+        speed = float(before.items[place.at].get("speed") or 1.0)
+        pair = (pump.shut_off or 0.0) + speed**2 * curve.at(0.0)
+    checks = _checks(context.plant, place, edit, plant)
+    found = Found(
+        place, pump, None, Fit("unknown", ""), (), state, verdict, flows, heat, at, gain, share, watts,
+        rho * G * flow * head, flow, head, pair, suction, margin, per_flow, gained, checks, (), worth, 0,
+        _lacking(after, wanted, at), after,
+    )  # fmt: skip
+    return _with_cautions(context, plant, found, rho, after, edit.pump)
+
+
+def _both(
+    old: Plant, before: Solution, new: Plant, after: Solution, place: Place, pump: str
+) -> dict[str, tuple[float, float]]:
+    """Flows of the circuits before and after; two circulators in parallel count as one line."""
+    last = circuits(new, after)
+    flows = {name: (flow, last.get(name, 0.0)) for name, flow in circuits(old, before).items()}
+    if place.how == "parallel":
+        flows[place.at] = (flows[place.at][0], last[place.at] + last[pump])
+    return flows
+
+
+def _gain_at(
+    old: Plant, before: Solution, new: Plant, after: Solution, place: Place, pump: str, wanted: Wanted
+) -> tuple[str, float, float]:
+    """Where the gain is measured, and the flow there before and after."""
+    at = wanted.at or (place.at if place.how != "branch" else "")
+    if not at:
+        first = flow_at(old, before, place.near) or 0.0
+        giver = next((name for name in place.run if name in old.items and old.items[name].kind in GIVERS), "")
+        return giver or place.near, first, abs(float(after.items[pump]["flow_m3_s"]))
+    first, last = flow_at(old, before, at) or 0.0, flow_at(new, after, at) or 0.0
+    if place.how == "parallel" and at == place.at:
+        last += abs(float(after.items[pump]["flow_m3_s"]))
+    return at, first, last
+
+
+def _gained(at: str, first: float, last: float) -> Working:
+    return derived(
+        "ΔQ",
+        f"gain at {at}",
+        "flow",
+        "Q_2 - Q_1",
+        given("Q_2", f"flow at {at} with the second circulator", last, "flow", "solved"),
+        given("Q_1", f"flow at {at} without it", first, "flow", "solved"),
+    )
+
+
+def _lacking(after: Solution, wanted: Wanted, at: str) -> float | None:
+    """Share of its wanted heat that a circuit which was short still lacks."""
+    at = at if at in wanted.short else max(wanted.short, key=lambda name: wanted.short[name], default="")
+    f = after.items.get(at)
+    if f is None or not float(f.get("wanted_w", 0.0)):
+        return None
+    return float(f["short_w"]) / float(f["wanted_w"])
+
+
+def _heats(plant: Plant, before: Solution, after: Solution) -> dict[str, tuple[float, float]]:
+    """Heat delivered by each circuit before and after, [W]."""
+    return {
+        name: (float(f["delivered_w"]), float(after.items[name]["delivered_w"]))
+        for name, f in before.items.items()
+        if "delivered_w" in f and name in after.items and plant.items[name].kind in GIVERS
+    }
+
+
+def _suction(
+    context: Context, plant: Plant, after: Solution, pump: str
+) -> tuple[float, Working | None, float | None]:
+    """Density at its inlet, the head there above boiling, and the gauge pressure."""
+    ref = PortRef(pump, "in")
+    pipe = plant.pipes[plant.pipes_at[ref][0]]
+    figures = after.pipes.get(pipe.id)
+    if figures is None:
+        return 998.0, None, None
+    end = "in" if pipe.start == ref else "out"
+    pressure, t = float(figures[f"pressure_{end}_pa"]), float(figures[f"temperature_{end}_c"]) + ZERO
+    rho = float(context.fluid(pipe.system).density(t))
+    margin = derived(
+        "h",
+        "head at its suction above boiling",
+        "head",
+        "(p + p_air - p_v) / (ρ * g)",
+        given("p", f"pressure at the inlet of {pump}", pressure, "pressure", "solved"),
+        given(
+            "p_air",
+            "pressure of the air at the site",
+            atmosphere(plant.site_si.altitude),
+            "pressure",
+            "table",
+        ),
+        given("p_v", "vapour pressure of water there", vapour_pressure(t), "pressure", "table"),
+        given("ρ", "density there", rho, "density", "table"),
+        given("g", "gravity", G),
+        source="Wagner and Pruss 1993; U.S. Standard Atmosphere 1976",
+    )
+    return rho, margin, pressure
+
+
+def _checks(old: Plant, place: Place, edit: Edit, new: Plant) -> tuple[str, ...]:
+    """Which check valves it wants, in words."""
+    if place.how == "series":
+        return ()
+    if place.how == "branch":
+        if place.checked or new.items[edit.pump].si.get("integral_check"):
+            return ()
+        return ("one behind it, where other circulators could drive water through it while it rests",)
+    out = []
+    if not place.own_check:
+        out.append(f"one behind {place.at}, which has none")
+    elif place.own_check == place.at:
+        out.append(f"none behind {place.at}: it has one inside")
+    else:
+        out.append(f"none behind {place.at}: {place.own_check} is there")
+    inside = new.items[edit.pump].si.get("integral_check")
+    out.append("none behind the second: it has one inside" if inside else "one behind the second")
+    return tuple(out)
+
+
+def _verdict(
+    context: Context,
+    after: Solution,
+    flows: Mapping[str, tuple[float, float]],
+    heat: Mapping[str, tuple[float, float]],
+    wanted: Wanted,
+    at: str,
+    gain: float,
+    share: float | None,
+    watts: float | None,
+) -> tuple[State, str, bool]:
+    """State, sentence, and whether it is worth a circulator."""
+    if not after.converged:
+        return "unsettled", "The case does not settle with it: controls answer one another", False
+    shown = context.shown(abs(gain), "flow")
+    if gain <= max(STILL, 1e-3 * (gain / share if share else 0.0)):
+        lost = f" loses {shown}" if gain < -1e-7 else " gains nothing"
+        return "none", f"{at}{lost}{_held_by(context.plant, after)}", False
+    much = f" ({share:.0%})" if share is not None else ", where nothing flowed"
+    text = f"Adds {shown}{much} at {at}" + (f" for {watts:.0f} W" if watts is not None else "")
+    if share is not None and share < WORTH:
+        return "little", f"{text}: too little for a circulator{_held_by(context.plant, after)}", False
+    turned = _turned(context.plant, flows)
+    if turned:
+        text += f"; turns the flow round in {', '.join(turned)}"
+    heat_words, hardly = _heat_words(context, after, heat, wanted, at)
+    losers = _losers(context.plant, after, flows, at)
+    if losers:
+        worst = max(losers, key=lambda name: losers[name])
+        more = f" and {len(losers) - 1} more" if len(losers) > 1 else ""
+        text += f"; takes {losers[worst]:.0%} of the flow from {worst}{more}"
+    if heat_words:
+        text += f"; {heat_words}"
+    if wanted.met:
+        text += "; every circuit has the heat it wants already"
+    harm = bool(losers or turned)
+    return ("takes" if harm else "helps"), text, not harm and not hardly and not wanted.met
+
+
+def _turned(plant: Plant, flows: Mapping[str, tuple[float, float]]) -> list[str]:
+    """Circuits through which water would run backward."""
+    return [
+        name
+        for name, (first, last) in flows.items()
+        if first > 1e-7 and last < -1e-7 and plant.items[name.partition(".")[0]].kind != "circulator"
+    ]
+
+
+def _held_by(plant: Plant, after: Solution) -> str:
+    """The limiters that stand at their limit, which more head cannot move."""
+    held = [
+        item.id
+        for item in plant.items.values()
+        if item.kind == "balance_valve"
+        and item.si.get("set_flow")
+        and abs(float(after.items.get(item.id, {}).get("flow_m3_s", 0.0)))
+        >= 0.999 * float(item.si["set_flow"])
+    ]
+    return f" ({', '.join(held)} at the set flow)" if held else ""
+
+
+def _losers(
+    plant: Plant, after: Solution, flows: Mapping[str, tuple[float, float]], at: str
+) -> dict[str, float]:
+    """Circuits that lose flow, and what share: those that then lack heat, or of unknown want."""
+    out = {}
+    for name, (first, last) in flows.items():
+        if name == at or name not in plant.items or plant.items[name].kind not in GIVERS:
+            continue
+        lost = 1.0 - abs(last) / abs(first) if abs(first) > 1e-7 else 0.0
+        f = after.items[name]
+        lacks = float(f.get("short_w", 0.0)) > HEAT * float(f.get("wanted_w", 0.0))
+        if lost > LOST and (lacks or not states_load(plant, name)):
+            out[name] = lost
+    return out
+
+
+def _heat_words(
+    context: Context, after: Solution, heat: Mapping[str, tuple[float, float]], wanted: Wanted, at: str
+) -> tuple[str, bool]:
+    """What the flow brings in heat, in words, and whether that is hardly anything."""
+    if at not in heat:
+        at = max(wanted.short, key=lambda name: wanted.short[name], default="")
+    if at not in heat:
+        return "", False
+    first, last = heat[at]
+    if states_load(context.plant, at):
+        lacked = wanted.short.get(at, 0.0)
+        if not lacked:
+            return ("", False) if wanted.met else (f"{at} has all the heat it wants already", True)
+        brought, whole = lacked - float(after.items[at].get("short_w", 0.0)), first + lacked
+    else:
+        brought, whole = last - first, abs(first)
+    shown = context.shown(max(brought, 0.0), "power")
+    if brought < HEAT * whole:
+        return f"hardly more heat at {at} ({shown})", True
+    return f"{shown} more heat at {at}", False
+
+
+def _with_cautions(
+    context: Context, plant: Plant, found: Found, rho: float, after: Solution, pump: str
+) -> Found:
+    """Notes on where on its curve it works, boiling at its suction, pressure at shut-off, drinking water."""
+    from dataclasses import replace
+
+    out = []
+    run_out, flow = found.pump.run_out, found.flow or 0.0
+    if run_out and flow > run_out * 1.0001:
+        out.append(f"pushed past the end of its curve ({context.shown(run_out, 'flow')}): it only resists")
+    elif run_out and flow < NEAR_SHUT_OFF * run_out:
+        out.append(f"works near shut-off, below {NEAR_SHUT_OFF:.0%} of its run-out: noise and wear")
+    curve = found.pump.curve
+    if curve is not None and curve.x[-1] * found.pump.speed < flow <= (run_out or 0.0):
+        out.append("works beyond the last point of its curve, where the curve is only continued")
+    if found.margin is not None and float(found.margin.value) < SPARE:
+        out.append(
+            f"only {found.margin.shown(context.display)} at its suction above boiling: it may cavitate; "
+            "raise the fill pressure or pump away from the expansion tank"
+        )
+    body = _relief(plant, pump)
+    if body and found.suction is not None and found.pair_shut_off is not None:
+        top = found.suction + rho * G * found.pair_shut_off
+        name, set_at = min(body.items(), key=lambda pair: pair[1])
+        if top > set_at:
+            out.append(
+                f"against a closed valve it would reach {context.shown(top, 'pressure')}, above the "
+                f"{context.shown(set_at, 'pressure')} of {name}: hot water would be let out there"
+            )
+    item = plant.items[pump]
+    pipe = plant.pipes[plant.pipes_at[PortRef(pump, "in")][0]]
+    if plant.systems[pipe.system].use == "potable" and item.si.get("body") not in ("bronze", "stainless"):
+        out.append("drinking water: only a bronze or stainless circulator listed for it may be used")
+    return replace(found, cautions=tuple(out))
+
+
+def _relief(plant: Plant, pump: str) -> dict[str, float]:
+    """Set pressures of the relief valves on the same system, [Pa]."""
+    system = plant.pipes[plant.pipes_at[PortRef(pump, "in")][0]].system
+    out: dict[str, Any] = {}
+    for pipe in plant.pipes.values():
+        for ref in (pipe.start, pipe.end):
+            item = plant.items[ref.item]
+            if pipe.system == system and item.kind == "relief_valve" and item.si.get("set_pressure"):
+                out[item.id] = float(item.si["set_pressure"])
+    return out

@@ -1,0 +1,78 @@
+"""`wetside second-pump`: the contract's JSON, the table, refusals."""
+
+from __future__ import annotations
+
+import json
+import math
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import sample_plants
+from core import commands
+from core.errors import Refusal, WetsideError
+
+SHED = str(Path(sample_plants.__file__).parent / "potting_shed.plant.json")
+CLINIC = str(Path(sample_plants.__file__).parent / "kennel_clinic.plant.json")
+
+
+def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int | None, str]:
+    code = commands.main(["second-pump", *words])
+    return code, capsys.readouterr().out
+
+
+def numbers(data: Any) -> list[float]:
+    if isinstance(data, dict):
+        return [x for value in data.values() for x in numbers(value)]
+    if isinstance(data, list):
+        return [x for value in data for x in numbers(value)]
+    return [float(data)] if isinstance(data, (int, float)) and not isinstance(data, bool) else []
+
+
+def test_json_of_the_contract(capsys: pytest.CaptureFixture[str]):
+    code, out = run(capsys, SHED, "--json")
+    data = json.loads(out)
+    assert code == 0
+    assert {place["how"] for place in data["places"]} == {"series", "parallel", "branch"}
+    for place in data["places"]:
+        assert {"how", "at", "fits", "flows_m3_s", "gain", "power_w", "verdict"} <= set(place)
+        assert place["fits"] in ("yes", "no", "unknown")
+        assert all(len(pair) == 2 for pair in place["flows_m3_s"].values())
+    assert all(math.isfinite(x) for x in numbers(data))
+    assert data["cautions"]
+
+
+def test_table_says_gain_and_room(capsys: pytest.CaptureFixture[str]):
+    code, out = run(capsys, SHED, "--beside", "P-1", "--case", "Mild day")
+    assert code == 0
+    assert "in series with P-1" in out
+    assert "Room: unknown" in out
+    assert "gpm" in out
+    assert "licensed" in out
+
+
+def test_spacer_left_for_a_second_pump_is_found(capsys: pytest.CaptureFixture[str]):
+    _, out = run(capsys, CLINIC, "--beside", "P-1", "--json")
+    series = next(p for p in json.loads(out)["places"] if p["how"] == "series")
+    assert series["spot"] == "SP-1"
+    assert series["fits"] == "yes"
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["--beside", "P-9"], "P-1"),
+        (["--circuit", "nothing-like-it"], "an id of the plant"),
+        (["--curve", "none such"], "P-1"),
+        (["--case", "Mild dy"], "Mild day"),
+    ],
+)
+def test_refusals_name_what_is_there(words: list[str], says: str):
+    with pytest.raises(Refusal, match=says):
+        commands.main(["second-pump", SHED, *words])
+
+
+def test_two_wheres_are_refused():
+    with pytest.raises(WetsideError, match="not allowed"):
+        commands.main(["second-pump", SHED, "--all", "--beside", "P-1"])
