@@ -26,6 +26,8 @@ FAMILIES: tuple[str, ...] = (
     "buffer",
     "floors",
     "melt",
+    "antifreeze",
+    "room_loss",
 )
 
 
