@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
+from collections.abc import Callable
 from functools import cache
 
 import pytest
@@ -14,9 +15,12 @@ from core.plant import validity
 from core.plant.model import Case, Plant
 from core.solve import Solution, solve_case
 from tests.plants.edits import SAMPLES
+from tests.tools.drafting import Drafter
+from tests.tools.make_bakery_loft import loft
+from tests.tools.make_orchard_packhouse import packhouse
 from tests.tools.make_school_annex import annex
 
-NAMES = ("potting_shed", "kennel_clinic", "school_annex")
+NAMES = ("potting_shed", "kennel_clinic", "school_annex", "bakery_loft", "orchard_packhouse")
 CASES = {
     "potting_shed": ("Design night", "Mild day", "All off"),
     "kennel_clinic": (
@@ -27,6 +31,8 @@ CASES = {
         "All off",
     ),
     "school_annex": ("Design night", "Mild day", "Weekend", "Evening in the hall", "All off"),
+    "bakery_loft": ("Design night", "Mild day", "Tank first", "Summer shower", "All off"),
+    "orchard_packhouse": ("Design night", "Winter day", "Mild day", "All off"),
 }
 EVERY = [(name, case) for name in NAMES for case in CASES[name]]
 STILL = "stands still"  # what no call wants stands still, and the solver says so at one place of it
@@ -34,6 +40,11 @@ STILL = "stands still"  # what no call wants stands still, and the solver says s
 
 def _still(*places: str) -> list[tuple[str, str]]:
     return [(place, STILL) for place in places]
+
+
+def _rooms(why: str, *rooms: str) -> list[tuple[str, str]]:
+    """Rooms that miss what is wanted: where no stat holds them, or where the case lets them."""
+    return [(room, f"is wanted.*{why}" if why.startswith("no") else "is wanted") for room in rooms]
 
 
 RADIATORS = [f"RA-{n}" for n in range(1, 9)]
@@ -50,6 +61,19 @@ EXPECTED_NOTES = {
     ("school_annex", "Weekend"): _still(RADIATORS[0], HALL[0]),
     ("school_annex", "Evening in the hall"): _still(RADIATORS[0]),
     ("school_annex", "All off"): _still("P-1"),
+    ("bakery_loft", "Design night"): _still("CM-1"),
+    ("bakery_loft", "Mild day"): [*_still("CM-1"), ("B-1", "least output"), *_rooms("too warm", "R-2")],
+    ("bakery_loft", "Tank first"): [
+        *_still("CM-1"),
+        ("B-1", "at its capacity"),
+        *_rooms("no water", "R-1", "R-2", "R-3"),
+    ],
+    ("bakery_loft", "Summer shower"): _rooms("no heat", "R-1", "R-2", "R-3"),
+    ("bakery_loft", "All off"): [*_still("CM-1", "P-1"), *_rooms("no heat", "R-1", "R-2")],
+    ("orchard_packhouse", "Design night"): [("HP-1", "at its capacity"), *_rooms("", "R-4")],
+    ("orchard_packhouse", "Winter day"): _rooms("", "R-4"),
+    ("orchard_packhouse", "Mild day"): _rooms("", "R-4"),
+    ("orchard_packhouse", "All off"): [*_still("P-1"), *_rooms("no heat", "R-1", "R-2", "R-3", "R-4")],
 }
 MAINS = {
     ("potting_shed", "Design night"): [("B-1", "J-1"), ("V-3", "J-5"), ("J-6", "PS-1"), ("J-8", "B-1")],
@@ -124,9 +148,13 @@ def test_sizes_are_as_promised() -> None:
     assert tuple(case.name for case in plant("kennel_clinic").cases) == CASES["kennel_clinic"]
 
 
-def test_the_annex_is_what_its_script_makes() -> None:
-    made = write.dumps(read.from_data(annex().data))
-    assert made == (SAMPLES / "school_annex.plant.json").read_text(encoding="utf-8")
+@pytest.mark.parametrize(
+    ("name", "draft"),
+    [("school_annex", annex), ("bakery_loft", loft), ("orchard_packhouse", packhouse)],
+)
+def test_a_sample_is_what_its_script_makes(name: str, draft: Callable[[], Drafter]) -> None:
+    made = write.dumps(read.from_data(draft().data))
+    assert made == (SAMPLES / f"{name}.plant.json").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(("name", "case"), EVERY)
@@ -188,8 +216,8 @@ def test_the_melt_is_met_in_snow_with_all_else() -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_all_off_stands_still(name: str) -> None:
-    flows = [abs(p["flow_m3_s"]) for p in solved(name, "All off").pipes.values()]
-    assert max(flows) < 1e-9
+    closed = [k for k, p in plant(name).pipes.items() if plant(name).systems[p.system].use == "closed"]
+    assert max(abs(solved(name, "All off").pipes[k]["flow_m3_s"]) for k in closed) < 1e-9
 
 
 def test_reverse_return_shares_evenly() -> None:
@@ -230,9 +258,9 @@ def test_heat_is_neither_made_nor_lost(name: str, case: str) -> None:
     cold, water = plant(name).site_si.cold_water, fluid_of({"kind": "water"})
     for key, item in plant(name).items.items():
         figures = items.get(key, {})
-        if item.kind in ("heater", "boiler"):
+        if item.kind in ("heater", "boiler", "heat_pump"):
             given += figures["duty_w"]
-        elif item.kind == "tank":
+        elif item.kind in ("tank", "coil_tank"):
             taken += figures["duty_w"]
         elif item.kind == "fixture":
             warm = figures["temperature_c"] + 273.15
@@ -248,3 +276,30 @@ def test_heat_is_neither_made_nor_lost(name: str, case: str) -> None:
         taken += carried * (first - last)
     passed = given + sum(abs(figures.get("duty_w", 0.0)) for figures in items.values())
     assert taken == pytest.approx(given, abs=5.0 + 0.001 * passed)
+
+
+def test_the_tank_goes_first_and_rooms_take_their_turns() -> None:
+    first = solved("bakery_loft", "Tank first").items
+    assert first["P-2"]["running"]
+    assert not first["P-3"]["running"]
+    assert first["CT-1"]["coil_duty_w"] > 12e3
+    night = solved("bakery_loft", "Design night").items
+    assert not night["P-2"]["running"]
+    for room in ("R-1", "R-3"):
+        assert night[room]["temperature_c"] == pytest.approx(night[room]["wanted_c"], abs=0.05)
+        assert 0.5 < night[room]["duty_share"] < 1.0
+    mild = solved("bakery_loft", "Mild day").items
+    assert mild["TV-1"]["temperature_c"] < night["TV-1"]["temperature_c"] - 15.0
+
+
+def test_the_electric_heater_helps_only_on_the_coldest_night() -> None:
+    items = {case: solved("orchard_packhouse", case).items for case in CASES["orchard_packhouse"]}
+    assert items["Design night"]["H-1"]["duty_w"] > 300.0
+    assert items["Design night"]["HP-1"]["short_w"] > 300.0
+    assert items["Winter day"]["H-1"]["duty_w"] == 0.0
+    cops = [items[case]["HP-1"]["cop"] for case in ("Design night", "Winter day", "Mild day")]
+    assert cops == sorted(cops)
+    for case in ("Design night", "Winter day", "Mild day"):
+        for room in ("R-1", "R-2", "R-3"):
+            held = items[case][room]
+            assert held["temperature_c"] == pytest.approx(held["wanted_c"], abs=0.3), (case, room)
