@@ -34,7 +34,7 @@ def _sized(context: Context, room: str) -> Sized:
     loss = loss_of(context.plant, item)
     if loss is None:
         raise Lacking(
-            f"{room}: neither props.loss nor props.envelope nor props.past_use is given, so its loss is not known"
+            f"{room}: neither props.loss nor props.envelope nor props.past_use is given, so none is known"
         )
     indoor = indoor_of(context.plant, item)
     outdoor = context.site("T_o", "outdoor design temperature", "outdoor_design")
