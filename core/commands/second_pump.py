@@ -128,6 +128,9 @@ def place_data(one: Found, number: int) -> dict[str, Any]:
         "water_power_w": one.water_power,
         "w_per_m3_s": float(one.per_flow.value) if one.per_flow is not None else None,
         "shut_off_m": one.pump.shut_off,
+        "pair_flow_m3_s": one.pair_flow,
+        "pair_head_m": one.pair_head,
+        "pair_power_w": one.pair_power,
         "pair_shut_off_m": one.pair_shut_off,
         "run_out_m3_s": one.pump.run_out,
         "suction_pa": one.suction,
@@ -137,6 +140,7 @@ def place_data(one: Found, number: int) -> dict[str, Any]:
         "state": one.state,
         "worth": one.worth,
         "verdict": one.verdict,
+        "other_curves": [place_data(other, k) for k, other in enumerate(one.others, 1)],
         "working": {key: working.as_data() for key, working in workings.items() if working is not None},
     }
 
@@ -155,7 +159,7 @@ def table(plant: Plant, found: Study) -> str:
     rows += [_row(plant, number, one) for number, one in told]
     lines += _columns(rows) if told else []
     for number, one in told[:MOST]:
-        lines += ["", f"{number}. {one.title}, {one.pump.name}{' (invented curve)' * one.pump.invented}"]
+        lines += ["", f"{number}. {one.title}, {one.pump.title}"]
         lines += [f"   {text}" for text in _words(plant, one)]
     for heading, states in (("Without use:", ("none", "unsettled")), ("Not tried:", ("blocked",))):
         rest = [one for one in found.found if one.state in states]
@@ -203,7 +207,17 @@ def _words(plant: Plant, one: Found) -> list[str]:
     ]
     if moved:
         out.append(f"Flows that change: {', '.join(moved)}.")
+    if one.others:
+        told = [f"{other.pump.title} {_in_short(plant, other)}" for other in one.others]
+        out.append(f"Other curves here: {'; '.join(told)}.")
     return [*out, *(f"Caution: {text}." for text in one.cautions)]
+
+
+def _in_short(plant: Plant, one: Found) -> str:
+    if one.gain is None:
+        return one.verdict
+    watts = "" if one.power is None else f" for {one.power:.0f} W"
+    return f"{units.show(one.gain, 'flow', plant.units)}{watts}"
 
 
 def _columns(rows: Sequence[tuple[str, ...]]) -> list[str]:

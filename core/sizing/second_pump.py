@@ -60,7 +60,8 @@ class Study:
     @property
     def worth(self) -> tuple[Found, ...]:
         """The places that are worth it, best first."""
-        return tuple(found for found in self.found if found.worth)
+        every = [*self.found, *(other for one in self.found for other in one.others)]
+        return tuple(one for one in every if one.worth)
 
 
 def study(
@@ -113,13 +114,16 @@ def study(
         found.append(bench.try_out(place, pump or bench.same(place), wanted))
     found.sort(key=rank)
     if pump is None and others:
-        found += _with_other_curves(bench, found, wanted)
-    found.sort(key=rank)
+        found = _with_other_curves(bench, found, wanted)
     tried = len(todo)
     return Study(
         chosen.name, wanted, tuple(found), _summary(found, wanted, bench, tried),
-        (*CAUTIONS, NO_PRODUCT) if any(one.pump.invented for one in found) else CAUTIONS, bench.before,
+        (*CAUTIONS, NO_PRODUCT) if _invented(found) else CAUTIONS, bench.before,
     )  # fmt: skip
+
+
+def _invented(found: Sequence[Found]) -> bool:
+    return any(one.pump.invented or _invented(one.others) for one in found)
 
 
 def _check(plant: Plant, circuit: str, beside: str) -> None:
@@ -234,13 +238,17 @@ def rank(found: Found) -> tuple[bool, int, int, float, int, float]:
 
 
 def _with_other_curves(bench: Bench, ranked: Sequence[Found], wanted: Wanted) -> list[Found]:
-    """Every other curve at hand, at the best places."""
+    """The same list; the best places know what every other curve at hand would do there."""
+    best = [one for one in ranked if one.state in ("helps", "takes", "little")][:OTHERS]
     out = []
-    for best in [one for one in ranked if one.state in ("helps", "takes", "little")][:OTHERS]:
-        for pump in at_hand(bench.plant):
-            if pump.props.get("curve") != best.pump.props.get("curve"):
-                one = bench.try_out(best.place, pump, wanted)
-                out.append(one)
+    for one in ranked:
+        if not any(one is chosen for chosen in best):
+            out.append(one)
+            continue
+        curve = one.pump.props.get("curve")
+        pumps = [pump for pump in at_hand(bench.plant) if pump.props.get("curve") != curve]
+        tried = sorted((bench.try_out(one.place, pump, wanted) for pump in pumps), key=rank)
+        out.append(replace(one, others=tuple(tried)))
     return out
 
 
@@ -249,7 +257,8 @@ def _summary(found: Sequence[Found], wanted: Wanted, bench: Bench, tried: int) -
     where = wanted.words
     if not tried:
         return f"No place was found for another circulator where {where} would gain by it."
-    best = next((one for one in found if one.worth), None)
+    every = [*found, *(other for one in found for other in one.others)]
+    best = next((one for one in every if one.worth), None)
     nothing_short = "" if wanted.short else " No circuit is short of heat in this case."
     if best is None:
         counted = "the only place" if tried == 1 else f"any of the {tried} places"
@@ -260,7 +269,7 @@ def _summary(found: Sequence[Found], wanted: Wanted, bench: Bench, tried: int) -
     fits = {"yes": "it fits", "no": "it does not fit", "unknown": "whether it fits is not known"}[
         best.fit.fits
     ]
-    what = f"{best.title}, {best.pump.name}"
+    what = f"{best.title}, {best.pump.title}"
     return f"Best: {what}: adds {gain}{share}{watts} at {best.gained_at}; {fits}.{nothing_short}"
 
 
@@ -271,4 +280,4 @@ def _why_not(found: Sequence[Found]) -> str:
         return found[0].verdict if len(found) == 1 else "nothing could run there in this case"
     best = solved[0]
     said = best.verdict.replace("Adds ", "which adds ", 1)
-    return f"the best would be {best.title}, {best.pump.name}, {said}"
+    return f"the best would be {best.title}, {best.pump.title}, {said}"

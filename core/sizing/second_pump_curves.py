@@ -9,6 +9,7 @@ from typing import Any
 from core.hydraulics.circulators import flow_at_head
 from core.hydraulics.curves import Curve, head_curve
 from core.plant.model import Item, Plant
+from core.sizing import catalogue
 
 RHO = 998.0  # [kg/m^3] turns a curve typed in pressures into heads, to compare curves only
 
@@ -16,7 +17,7 @@ RHO = 998.0  # [kg/m^3] turns a curve typed in pressures into heads, to compare 
 MADE = (
     *("curve", "speed", "stopped_cv", "integral_check", "watts", "amps", "body"),
     *("face_to_face", "connection", "flange_thickness", "max_pressure", "max_temperature"),
-    *("potable_listed", "ferrous", "shaft"),
+    *("potable_listed", "ferrous", "shaft", "invented"),
 )
 RUN = ("run_when", "powered_by")
 
@@ -31,13 +32,20 @@ class Pump:
         What it is called in tables: "as P-1", a catalogue size, a name of the user's
     props : dict
         Properties as a plant file has them
-    invented : bool
-        Whether its curve is one of the program's own, no product
     """
 
     name: str
     props: Mapping[str, Any] = field(default_factory=dict)
-    invented: bool = False
+
+    @property
+    def invented(self) -> bool:
+        """Whether its curve is one of the program's own, no product."""
+        return bool(self.props.get("invented"))
+
+    @property
+    def title(self) -> str:
+        """The name as every output shows it."""
+        return f"{self.name} ({catalogue.INVENTED})" if self.invented else self.name
 
     @property
     def item(self) -> Item:
@@ -97,7 +105,8 @@ def at_hand(plant: Plant) -> list[Pump]:
         if item.props["curve"] not in seen:
             seen.append(item.props["curve"])
             found.append(copy_of(plant, item.id))
-    return [*found, *_users(plant), *_sizes()]
+    kept = [Pump(choice.name, choice.props) for choice in catalogue.users(plant)]
+    return [*found, *kept, *(Pump(size.name, size.props) for size in catalogue.generic())]
 
 
 def named(plant: Plant, name: str) -> Pump | None:
@@ -105,19 +114,4 @@ def named(plant: Plant, name: str) -> Pump | None:
     if name in plant.items and plant.items[name].kind == "circulator":
         return copy_of(plant, name)
     wanted = name.casefold()
-    return next((pump for pump in at_hand(plant) if wanted in (pump.name.casefold(),)), None)
-
-
-def _users(plant: Plant) -> list[Pump]:
-    """Curves that the user keeps in the plant."""
-    found = []
-    for record in getattr(plant, "curves", ()):
-        props = {key: record[key] for key in MADE if key in record and key != "speed"}
-        props["curve"] = record.get("curve") or record.get("points")
-        found.append(Pump(str(record.get("name", "curve")), props))
-    return found
-
-
-def _sizes() -> list[Pump]:
-    """The program's own invented sizes."""
-    return []
+    return next((pump for pump in at_hand(plant) if pump.name.casefold() == wanted), None)

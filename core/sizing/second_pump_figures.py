@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from core.media.vapour import atmosphere, vapour_pressure
-from core.plant.model import Plant, PortRef
+from core.plant.model import Item, Plant, PortRef
 from core.sizing.context import ZERO, Context, G
 from core.sizing.second_pump_curves import Pump, curve_of
 from core.sizing.second_pump_edit import Edit
@@ -19,6 +19,7 @@ from core.working import Working, derived, given
 GIVERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
 MAKERS = ("heater", "boiler", "heat_pump")
 WORTH = 0.05  # share of flow below which a gain is not worth a circulator (common practice, no source)
+HARDLY = 0.01  # share of flow below which nobody would notice a gain
 HEAT = 0.02  # share of the wanted heat below which more flow brings hardly more heat
 LOST = 0.05  # share of its flow that another circuit may lose
 NEAR_SHUT_OFF = 0.10  # of the run-out flow: a circulator that pushes against a wall
@@ -44,7 +45,11 @@ class Wanted:
 
 @dataclass(frozen=True)
 class Found:
-    """One place tried with one curve. Flows [m^3/s], heads [m], pressures [Pa], power [W]."""
+    """One place tried with one curve. Flows [m^3/s], heads [m], pressures [Pa], power [W].
+
+    `flow` and `head` are its own, `pair_…` those of it and the one beside it together; `lacking` is the
+    share of its heat that the wanted circuit still lacks; `others` what other curves do at the same place.
+    """
 
     place: Place
     pump: Pump
@@ -62,6 +67,10 @@ class Found:
     water_power: float | None = None
     flow: float | None = None
     head: float | None = None
+    pair_flow: float | None = None
+    pair_head: float | None = None
+    pair_power: float | None = None
+    beside_speed: float | None = None
     pair_shut_off: float | None = None
     suction: float | None = None
     margin: Working | None = None
@@ -72,6 +81,7 @@ class Found:
     worth: bool = False
     undone: int = 0
     lacking: float | None = None
+    others: tuple[Found, ...] = ()
     after: Solution | None = field(default=None, compare=False)
 
     @property
@@ -188,18 +198,40 @@ def figures(
         put = given("P", "electric power of the circulator", watts, "power", "typed")
         per_flow = derived("w", "power for each extra flow", "", "P / ΔQ", put, gained)
     state, verdict, worth = _verdict(context, after, flows, heat, wanted, at, gain, share, watts)
-    beside = context.plant.items.get(place.at)
-    pair = pump.shut_off
-    if place.how == "series" and beside is not None and (curve := curve_of(beside)) is not None:
-        speed = float(before.items[place.at].get("speed") or 1.0)
-        pair = (pump.shut_off or 0.0) + speed**2 * curve.at(0.0)
+    pair = _pair(context.plant, after, place, pump, flow, head)
     checks = _checks(context.plant, place, edit, plant)
     found = Found(
         place, pump, None, Fit("unknown", ""), (), state, verdict, flows, heat, at, gain, share, watts,
-        rho * G * flow * head, flow, head, pair, suction, margin, per_flow, gained, checks, (), worth, 0,
-        _lacking(after, wanted, at), after,
+        rho * G * flow * head, flow, head, *pair, suction, margin, per_flow, gained, checks, (), worth, 0,
+        _lacking(after, wanted, at), (), after,
     )  # fmt: skip
     return _with_cautions(context, plant, found, rho, after, edit.pump)
+
+
+def _pair(
+    plant: Plant, after: Solution, place: Place, pump: Pump, flow: float, head: float
+) -> tuple[float | None, float | None, float | None, float | None, float | None]:
+    """Flow, head and power of both together, the first one's speed, and their head at no flow."""
+    if place.how == "branch":
+        return None, None, None, None, pump.shut_off
+    own = after.items[place.at]
+    speed = float(own["speed"])
+    first, second = watts_of(plant.items[place.at], speed), pump.watts
+    power = None if first is None or second is None else first + second
+    curve = curve_of(plant.items[place.at])
+    top = 0.0 if curve is None else speed**2 * curve.at(0.0)
+    if place.how == "series":
+        return flow, head + float(own["head_m"]), power, speed, top + (pump.shut_off or 0.0)
+    return flow + float(own["flow_m3_s"]), head, power, speed, max(top, pump.shut_off or 0.0)
+
+
+def watts_of(item: Item, speed: float) -> float | None:
+    """Electric power of a circulator at a speed, [W]: what is typed, by the cube of the speed.
+
+    The cube is the affinity law of power; small circulators fall less, so that it is the lower side.
+    """
+    watts = item.si.get("watts")
+    return None if watts is None else float(watts) * min(speed, 1.0) ** 3
 
 
 def _both(
@@ -325,8 +357,8 @@ def _verdict(
     if not after.converged:
         return "unsettled", "The case does not settle with it: controls answer one another", False
     shown = context.shown(abs(gain), "flow")
-    if gain <= max(STILL, 1e-3 * (gain / share if share else 0.0)):
-        lost = f" loses {shown}" if gain < -1e-7 else " gains nothing"
+    if gain <= STILL or (share is not None and share < HARDLY):
+        lost = f" loses {shown}" if gain < -1e-7 else " gains next to nothing"
         return "none", f"{at}{lost}{_held_by(context.plant, after)}", False
     much = f" ({share:.0%})" if share is not None else ", where nothing flowed"
     text = f"Adds {shown}{much} at {at}" + (f" for {watts:.0f} W" if watts is not None else "")
