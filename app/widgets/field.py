@@ -32,6 +32,10 @@ class Line(QLineEdit):
         self._kept = ""
         self.editingFinished.connect(self.committed)
 
+    def keep(self, text: str) -> None:
+        """What Escape gives back."""
+        self._kept = text
+
     def put(self, text: str) -> None:
         self._kept = text
         self.setText(text)
@@ -63,6 +67,10 @@ class Lines(QPlainTextEdit):
         self.setLineWrapMode(QPlainTextEdit.LineWrapMode.NoWrap)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.textChanged.connect(self.updateGeometry)
+
+    def keep(self, text: str) -> None:
+        """What Escape gives back."""
+        self._kept = text
 
     def put(self, text: str) -> None:
         self._kept = text
@@ -127,6 +135,9 @@ class Choice(_Arrowed):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.activated.connect(lambda _index: self.committed.emit())
 
+    def keep(self, text: str) -> None:
+        """A choice is stored at once: there is nothing to give back."""
+
     def put(self, text: str) -> None:
         index = self.findData(text)
         if index < 0:
@@ -163,6 +174,10 @@ class Pick(_Arrowed):
         line = self.lineEdit()
         assert line is not None, "an editable box has a line"
         return line
+
+    def keep(self, text: str) -> None:
+        """What Escape gives back."""
+        self._kept = text
 
     def put(self, text: str) -> None:
         self._kept = text
@@ -282,6 +297,8 @@ class Field(QWidget):
         self._stored = text
         if self.editor.text_now() != text or self.error:
             self.editor.put(text)
+        else:
+            self.editor.keep(text)  # or Escape would bring back what stood there before
         self._show_error("")
         self._remark.setText(self._beside(text))
         self._fit_remark()

@@ -265,3 +265,15 @@ def test_a_remark_gives_way_to_what_was_typed(pencil: Pencil) -> None:
     typed(field, "123456.789 Btu/h/degF")
     assert not field._remark.isVisible()
     assert "W/K" in field.editor.toolTip()
+
+
+def test_escape_after_return_leaves_the_new_value(pencil: Pencil) -> None:
+    pencil.place("boiler", (400, 400))
+    window = pencil.window
+    editor = window.particulars.field("capacity").editor
+    editor.setFocus()
+    QTest.keyClicks(editor, "40 kBtu/h")
+    QTest.keyClick(editor, Qt.Key.Key_Return)
+    QTest.keyClick(editor, Qt.Key.Key_Escape)
+    assert window.document.plant.items["B-1"].props["capacity"] == "40 kBtu/h"
+    assert window.bench.view.hasFocus()
