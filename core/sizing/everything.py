@@ -16,6 +16,7 @@ FAMILIES: tuple[str, ...] = (
     "pipes",
     "circulators",
     "suction",
+    "balance",
     "recirculation",
     "potable",
     "expansion",

@@ -32,7 +32,19 @@ from core.working import Working, given
 
 LOSSLESS = ("separator", "buffer")  # their ends count as one place: circuits on either side close there
 MIXING = ("mixing_valve", "three_way_valve")
-SCALES = (0.0, 0.25, 0.5, 0.75, 1.0, 1.25, 1.6, 2.0, 2.6, 4.0, 8.0)  # of the flow needed, where the path is recomputed
+SCALES = (
+    0.0,
+    0.25,
+    0.5,
+    0.75,
+    1.0,
+    1.25,
+    1.6,
+    2.0,
+    2.6,
+    4.0,
+    8.0,
+)  # of the flow needed, where the path is recomputed
 STILL = 1e-9  # [m^3/s]
 
 
@@ -72,7 +84,7 @@ class CriticalPath:
     system: Curve
 
 
-class _Ways:
+class Ways:
     """The ways of one case as steps between nodes, at the flows needed."""
 
     def __init__(self, context: Context, net: Network, case: str) -> None:
@@ -83,6 +95,7 @@ class _Ways:
         self.solution = demands(context).solution(case)
         self.merged = self._merged()
         self.leaving: dict[int, list[tuple[int, Element]]] = {}
+        self._costs: dict[int, float] = {}
         for e in net.elements:
             self._add(e)
 
@@ -94,6 +107,10 @@ class _Ways:
             if kept is not None and kept.kind in LOSSLESS and port in ("upper", "lower"):
                 found[node] = self.net.node(item, "upper")
         return found
+
+    def merged_item(self, item: str) -> bool:
+        """Whether an item counts as one place, without a way through it."""
+        return (item, "upper") in self.net.drawing.nodes
 
     def place(self, node: int) -> int:
         """The node that stands for this one."""
@@ -174,6 +191,41 @@ class _Ways:
         opened = self._opened(e) if item is not None and item.kind in MIXING else 1.0
         return Step(e, water, opened)
 
+    def cost(self, e: Element) -> float:
+        """Loss along an element at the flow needed in it, [Pa]."""
+        if e.index not in self._costs:
+            self._costs[e.index] = float(loss_of(self.context, self.step(e)).value)
+        return self._costs[e.index]
+
+    def longest(self, start: int, goal: int, without: set[int]) -> list[Element] | None:
+        """Elements of the way between two nodes that loses most; None where no water goes that way.
+
+        `without` holds the numbers of elements not to go through.
+        """
+        goal = self.place(goal)
+        best: dict[int, tuple[float, list[Element]] | None] = {}
+        on_way: set[int] = set()
+
+        def onward(node: int) -> tuple[float, list[Element]] | None:
+            if node == goal:
+                return 0.0, []
+            if node in best:
+                return best[node]
+            if node in on_way:  # round in a ring that does not lead there
+                return None
+            on_way.add(node)
+            found: tuple[float, list[Element]] | None = None
+            for end, e in self.leaving.get(node, ()):
+                rest = None if e.index in without else onward(end)
+                if rest is not None and (found is None or self.cost(e) + rest[0] > found[0]):
+                    found = (self.cost(e) + rest[0], [e, *rest[1]])
+            on_way.discard(node)
+            best[node] = found
+            return found
+
+        answer = onward(self.place(start))
+        return None if answer is None else answer[1]
+
     def _opened(self, e: Element) -> float:
         """Share of its Cv at which a mixing valve's leg stood in the case, from its solved loss."""
         ends = [self._pressure(node) for node in (e.start, e.end)]
@@ -191,6 +243,11 @@ class _Ways:
                 start = self.context.plant.pipes[pipe].start == self._ports()[node]
                 return float(figures["pressure_in_pa" if start else "pressure_out_pa"])
         return None
+
+
+def ways_of(context: Context, case: str) -> Ways:
+    """The ways of one case, made once."""
+    return context.once(f"ways {case}", lambda: Ways(context, network(context), case))
 
 
 def network(context: Context) -> Network:
@@ -252,11 +309,12 @@ def _critical_path(context: Context, name: str) -> CriticalPath | None:
     flow, case, how = flows.together(context, pipes[0])
     if flow is None or not case:
         return None
-    net = network(context)
-    ways = _Ways(context, net, case)
-    own = net.of_item[name][0]
-    others = {e.index for e in net.elements if e.kind == "circulator" and e is not own}
-    found = _longest(context, ways, own, others) or _longest(context, ways, own, set())
+    ways = ways_of(context, case)
+    own = ways.net.of_item[name][0]
+    others = {e.index for e in ways.net.elements if e.kind == "circulator" and e is not own}
+    found = ways.longest(own.end, own.start, {own.index} | others) or ways.longest(
+        own.end, own.start, {own.index}
+    )
     if found is None:
         return None
     steps = tuple(ways.step(e) for e in found)
@@ -264,41 +322,6 @@ def _critical_path(context: Context, name: str) -> CriticalPath | None:
     needed = replace(flow, symbol="Q", words=words, how=flow.how or how, extra={"case": case})
     head = _head(context, name, steps)
     return CriticalPath(steps, _ids(context, steps), case, needed, head, _system(context, steps, needed))
-
-
-def _longest(context: Context, ways: _Ways, own: Element, without: set[int]) -> list[Element] | None:
-    """Elements of the way from outlet back to inlet that loses most; None where none comes back."""
-    goal = ways.place(own.start)
-    best: dict[int, tuple[float, list[Element]] | None] = {}
-    on_way: set[int] = set()
-    costs: dict[int, float] = {}
-
-    def cost(e: Element) -> float:
-        if e.index not in costs:
-            costs[e.index] = float(loss_of(context, ways.step(e)).value)
-        return costs[e.index]
-
-    def onward(node: int) -> tuple[float, list[Element]] | None:
-        if node == goal:
-            return 0.0, []
-        if node in best:
-            return best[node]
-        if node in on_way:  # round in a ring without this circulator
-            return None
-        on_way.add(node)
-        found: tuple[float, list[Element]] | None = None
-        for end, e in ways.leaving.get(node, ()):
-            if e is own or e.index in without:
-                continue
-            rest = onward(end)
-            if rest is not None and (found is None or cost(e) + rest[0] > found[0]):
-                found = (cost(e) + rest[0], [e, *rest[1]])
-        on_way.discard(node)
-        best[node] = found
-        return found
-
-    answer = onward(ways.place(own.end))
-    return None if answer is None else answer[1]
 
 
 def _head(context: Context, name: str, steps: tuple[Step, ...]) -> Working:
