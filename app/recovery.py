@@ -6,13 +6,17 @@ What a journal holds and how it is read again is in `core.files.journal`; where 
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
 from app.background import Background, Job
 from app.document import Document
-from core.files.journal import Found, Stamp, Writer, remove
 from core.plant.model import Plant
+
+if TYPE_CHECKING:
+    from core.files.journal import Found, Writer
+    from core.files.places import Stamp
 
 LANE = "journal"
 
@@ -49,6 +53,8 @@ class Journal(QObject):
         plant, file = self._document.plant, self._document.file
         writer: Writer | None = None
         if self._state is not None and not self._document.sealed:
+            from core.files.journal import Writer
+
             start = plant if recovered is None else Plant()
             writer = self._writer = Writer(file, stamp, start, self._state)
         if old is None and recovered is None:
@@ -59,7 +65,7 @@ class Journal(QObject):
                 old.discard()
             if writer is not None and recovered is not None:
                 writer.note(plant, "Recover")
-                remove(recovered)
+                recovered.remove()
 
         self._background.ask(f"{LANE} begins", work)
 

@@ -6,7 +6,6 @@ a closed grammar (number, optional blank, unit of a closed list); nothing is eve
 
 from __future__ import annotations
 
-import difflib
 import math
 import re
 import unicodedata
@@ -339,6 +338,8 @@ def unit_hint(unit: str, dimension: str = "") -> str:
     if re.match(r"[0-9/.*+^()-]", unit):
         return f"{value_text(unit)} is not a unit, and nothing is calculated in a field"
     folded = {name.lower(): name for name in known}
+    import difflib  # slow to import, and only for what cannot be read
+
     near = difflib.get_close_matches(unit.lower(), folded, n=1, cutoff=0.3) if len(unit) < 20 else []
     return f"Unknown unit {unit}" + (f"; the nearest is {folded[near[0]]}" if near else "")
 

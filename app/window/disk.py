@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer
 
-from core.files import lock
-from core.files.holder import Holder
-from core.files.journal import Stamp, stamp_of
-from core.files.lock import Lock
+from core.files.places import Stamp, stamp_of
+
+if TYPE_CHECKING:
+    from core.files.holder import Holder
+    from core.files.lock import Lock
 
 LOOK_EVERY = 2000
 """Milliseconds between two looks at the file while the window is in front."""
@@ -78,8 +79,10 @@ class Disk(QObject):
         real = os.path.realpath(file)
         if self._state is None or (self._lock is not None and self._locked == real):
             return None
+        from core.files import lock
+
         answer = lock.take(file, self._state, over)
-        if isinstance(answer, Holder):
+        if not isinstance(answer, lock.Lock):
             return answer
         self.release()
         self._lock, self._locked = answer, real
@@ -89,6 +92,8 @@ class Disk(QObject):
         """Who else has a file open."""
         if self._state is None:
             return None
+        from core.files import lock
+
         holder = lock.holder_of(file, self._state)
         return None if self._lock is not None and holder == self._lock.holder else holder
 
@@ -106,6 +111,8 @@ def clock(at: float) -> str:
 
 
 def _mark_of(file: Path) -> str:
+    import hashlib
+
     try:
         return hashlib.sha256(file.read_bytes()).hexdigest()
     except OSError:

@@ -18,10 +18,11 @@ from app.settings import Settings
 from app.widgets.message_bar import Answer, MessageBar
 from app.window.disk import Disk, clock
 from core.errors import Refusal, WetsideError
-from core.files.journal import Found, Stamp, remove, stamp_of
+from core.files.places import Stamp, stamp_of
 
 if TYPE_CHECKING:
     from core.files.holder import Holder
+    from core.files.journal import Found
     from core.files.read import Opened
 
 LANE = "open"
@@ -224,7 +225,7 @@ class Files(QObject):
         since = " The file has been written since." if moved else ""
         self._bar.later(
             f"{what}: {count} up to {clock(found.at)} were not saved when the program ended.{since}",
-            [("Recover", lambda: self.recover(found)), ("Throw away", lambda: remove(found))],
+            [("Recover", lambda: self.recover(found)), ("Throw away", found.remove)],
             leave="Leave",
             stays=True,
         )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import QObject, QPoint, QTimer
 from PySide6.QtWidgets import QApplication
@@ -13,7 +13,9 @@ from app.background import Job
 from app.settings import Settings
 from app.window.live import Solve
 from app.window.main_window import Window
-from core.files.journal import Found, all_of, look
+
+if TYPE_CHECKING:
+    from core.files.journal import Found
 
 LANE = "left work"
 MOST_OFFERED = 5
@@ -129,6 +131,8 @@ class Windows(QObject):
 
 def _look(job: Job, state: Path, recent: list[Path], opened: Path | None) -> None:
     """Journals of plants never saved, of recent files and of files whose folder cannot be written."""
+    from core.files.journal import all_of, look
+
     found = look(None, state)
     known = {opened.resolve()} if opened is not None else set()  # opening it offers its own
     for file in [*recent, *all_of(state)]:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import re
-import xml.etree.ElementTree as ElementTree
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import cache, partial
 from importlib import resources
+from typing import TYPE_CHECKING
 
 from core.diagram.geometry import Point
+
+if TYPE_CHECKING:
+    from xml.etree.ElementTree import Element
 
 Command = tuple[str | float, ...]
 """("M", x, y), ("L", x, y), ("C", x1, y1, x2, y2, x, y) or ("Z",)."""
@@ -67,6 +70,8 @@ def drawing(kind: str) -> Drawing:
     source = resources.files("icons").joinpath(f"{kind}.svg")
     if not source.is_file():
         return Drawing((Part(_rectangle(-20, -20, 40, 40, 0), body=True),), {})
+    from xml.etree import ElementTree  # slow to import
+
     root = ElementTree.fromstring(source.read_text(encoding="utf-8"))
     ports: dict[str, Point] = {}
     for entry in filter(None, root.get("data-ports", "").split(";")):
@@ -157,7 +162,7 @@ def _crowding(place: Point, taken: set[Point]) -> float:
     return 15.0 * any(abs(y - place[1]) < 20 for y in same) + 1.0 * len(same)
 
 
-def _part(element: ElementTree.Element) -> Part:
+def _part(element: Element) -> Part:
     get = element.get
     tag = element.tag.removeprefix(_SVG)
     if tag in ("polyline", "polygon"):

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-import getpass
 import os
-import platform
 import sys
 import time
 from collections.abc import Mapping
@@ -31,7 +29,7 @@ class Holder:
     @property
     def here(self) -> bool:
         """Whether it is, or was, on this machine: only then can be told whether it still runs."""
-        return self.host == platform.node()
+        return self.host == _host()
 
     @property
     def me(self) -> bool:
@@ -58,7 +56,7 @@ class Holder:
 def myself() -> Holder:
     """This process, from now on."""
     pid = os.getpid()
-    return Holder(pid, platform.node(), _user(), _started(pid), time.time())
+    return Holder(pid, _host(), _user(), _started(pid), time.time())
 
 
 def read_holder(data: Mapping[str, Any]) -> Holder:
@@ -70,7 +68,16 @@ def read_holder(data: Mapping[str, Any]) -> Holder:
     return Holder(pid, host, user, started, float(since))
 
 
+@lru_cache(maxsize=1)
+def _host() -> str:
+    import platform  # slow to import, and seldom asked
+
+    return platform.node()
+
+
 def _user() -> str:
+    import getpass
+
     with contextlib.suppress(KeyError, OSError, ImportError):
         return getpass.getuser()
     return "somebody"

@@ -19,7 +19,7 @@ from core.errors import Refusal
 from core.files import read, syntax, write
 from core.files.holder import Holder, myself, read_holder
 from core.files.limits import LARGEST_FILE
-from core.files.places import beside, instead, places_of
+from core.files.places import Stamp, beside, instead, places_of
 from core.plant.model import Item, Pipe, Plant
 
 ENDING = ".journal"
@@ -27,18 +27,7 @@ UNTITLED = "untitled"
 MOST_GROWTH = 4
 """A journal this many times as long as its beginning is begun anew."""
 
-Stamp = tuple[int, int]
-"""When a file was last written [ns], and its size."""
 _Part = TypeVar("_Part", Item, Pipe)
-
-
-def stamp_of(file: Path) -> Stamp | None:
-    """When a file was last written, and its size; None where there is none."""
-    try:
-        found = file.stat()
-    except OSError:
-        return None
-    return found.st_mtime_ns, found.st_size
 
 
 class Writer:
@@ -171,6 +160,10 @@ class Found:
     changes: int
     plant: Plant
 
+    def remove(self) -> None:
+        """Throw the journal away."""
+        _remove(self.place)
+
 
 def look(file: Path | None, state: Path) -> list[Found]:
     """Journals of a plant file, or of plants never saved, that nobody writes any more; the newest first."""
@@ -226,11 +219,6 @@ def recover(place: Path) -> Found | None:
         return None
     at = lines[count - 1].get("at")
     return Found(place, file, known, holder, at if isinstance(at, float) else holder.since, count, plant)
-
-
-def remove(found: Found) -> None:
-    """Throw a journal away."""
-    _remove(found.place)
 
 
 def _replayed(start: Mapping[str, Any], lines: list[dict[str, Any]]) -> tuple[Plant, int]:

@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import sys
 from pathlib import Path
+
+Stamp = tuple[int, int]
+"""When a file was last written [ns], and its size."""
+
+
+def stamp_of(file: Path) -> Stamp | None:
+    """When a file was last written, and its size; None where there is none."""
+    try:
+        found = file.stat()
+    except OSError:
+        return None
+    return found.st_mtime_ns, found.st_size
 
 
 def state_folder() -> Path:
@@ -24,6 +35,8 @@ def beside(file: Path, ending: str) -> Path:
 
 def instead(file: Path, ending: str, state: Path) -> Path:
     """A name in the user's state folder that no other plant has."""
+    import hashlib
+
     mark = hashlib.sha256(str(file).encode("utf-8", "surrogateescape")).hexdigest()[:12]
     return state / f"{file.name[:80]}-{mark}{ending}"
 

@@ -5,7 +5,6 @@ Every refusal names its place. Not for the types of the vocabulary (`readers`).
 
 from __future__ import annotations
 
-import difflib
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
@@ -28,6 +27,8 @@ def nearest(word: str, known: Iterable[str]) -> str:
     if len(word) > 60:
         return ""
     folded = {name.lower(): name for name in known}
+    import difflib  # slow to import, and only for what cannot be read
+
     near = difflib.get_close_matches(word.lower(), folded, n=1, cutoff=0.5)
     return f"The nearest is {folded[near[0]]}" if near else ""
 

@@ -21,6 +21,7 @@ from app.window.main_window import Window
 from app.window.windows import Windows
 from core.files import journal, lock, migrate
 from core.files.holder import myself
+from core.files.places import stamp_of
 from core.files.read import load
 from core.plant import edits
 from core.plant.changes import AddItem, SetPlant
@@ -139,7 +140,7 @@ def test_discarded_changes_leave_no_journal(show: Open, file: Path, qtbot: QtBot
 def left_work(file: Path | None, state: Path) -> Path:
     """A journal that a killed program left."""
     plant = load(file) if file is not None else load(SHED)
-    stamp = journal.stamp_of(file) if file is not None else None
+    stamp = stamp_of(file) if file is not None else None
     writer = journal.Writer(file, stamp, plant, state)
     writer.note(edits_done := apply_joint(plant))
     writer.close()
@@ -366,7 +367,7 @@ def test_a_newer_file_is_open_to_read_and_saved_under_another_name_only(
     assert "weather" in window.bar.text
     assert not window.bench.commit("Add", [SetPlant({"title": "Mine"})])
     assert not window.files.save()
-    assert not window.files.save_to(file, over=journal.stamp_of(file))
+    assert not window.files.save_to(file, over=stamp_of(file))
     mine = tmp_path / "mine.plant.json"
     assert window.files.save_to(mine)
     assert "1 of its parts is not in it" in window.bar.text

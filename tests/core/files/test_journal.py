@@ -13,6 +13,7 @@ import pytest
 
 from core.files import journal, read, save
 from core.files.holder import Holder
+from core.files.places import stamp_of
 from core.plant import edits
 from core.plant.changes import AddItem, RemoveItem, ReplaceItem, SetPlant, apply
 from core.plant.model import Case, Item, Plant
@@ -55,7 +56,7 @@ def test_every_sort_of_change_comes_back(plant, tmp_path):
     ]
     file = tmp_path / "a.plant.json"
     save.save(plant, file)
-    writer = journal.Writer(file, journal.stamp_of(file), plant, tmp_path / "state")
+    writer = journal.Writer(file, stamp_of(file), plant, tmp_path / "state")
     for step in steps:
         plant = apply(plant, step)
         writer.note(plant)
@@ -63,7 +64,7 @@ def test_every_sort_of_change_comes_back(plant, tmp_path):
     assert found is not None
     assert found.plant == plant
     assert list(found.plant.items) == list(plant.items)
-    assert (found.file, found.stamp, found.changes) == (file, journal.stamp_of(file), 5)
+    assert (found.file, found.stamp, found.changes) == (file, stamp_of(file), 5)
 
 
 def test_random_edits_of_the_main_sample_come_back(tmp_path):
@@ -121,7 +122,7 @@ def test_a_folder_that_cannot_be_written_has_its_journal_in_the_state_folder(pla
         return real(path, *more, **named)
 
     monkeypatch.setattr(os, "open", refuse)
-    writer = journal.Writer(file, journal.stamp_of(file), plant, state)
+    writer = journal.Writer(file, stamp_of(file), plant, state)
     writer.note(apply(plant, [SetPlant({"title": "kept"})]))
     monkeypatch.undo()
     found = recovered(writer)
@@ -142,7 +143,7 @@ def test_a_left_journal_is_never_written_over_and_both_are_found(plant, tmp_path
     found = journal.look(file, tmp_path / "state")
     assert {one.plant.title for one in found} == {"one", "two"}
     assert found[0].at >= found[1].at
-    journal.remove(found[0])
+    found[0].remove()
     assert len(journal.look(file, tmp_path / "state")) == 1
 
 

@@ -92,7 +92,7 @@ def test_a_file_without_cases_has_one_with_every_signal_on():
 def test_the_least_plant():
     plant = read.from_data({"format": "wetside-plant", "version": 1})
     assert (plant.items, plant.pipes, plant.cases) == ({}, {}, ())
-    assert plant.site_si == pytest.approx((263.15, 283.15, 293.15, 0.0))
+    assert plant.site_si[:4] == pytest.approx((263.15, 283.15, 293.15, 0.0))
 
 
 SPOILED = [
