@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from core.derivation import rooms
 from core.derivation.leaves import (
     WARMED,
     View,
@@ -139,7 +140,7 @@ def _source_duty(view: View, item: Item) -> Working | None:
 def _source_short(view: View, item: Item) -> Working | None:
     figures = view.figures(item.id)
     duty = _source_duty(view, item)
-    set_at = view.prop("T_set", "set temperature", item.id, "set_temperature")
+    set_at = rooms.set_temperature(view, item)
     ends = view.inlet_and_outlet(item.id, float(figures["flow_m3_s"]), "in", "out")
     if not figures.get("running") or duty is None or set_at is None or ends is None:
         return None
@@ -367,6 +368,54 @@ def _hot_share(view: View, item: Item) -> Working | None:
     )
 
 
+def _cop(view: View, item: Item) -> Working | None:
+    """Heat over the electric power taken."""
+    duty = _source_duty(view, item)
+    power = view.solved(
+        "P", f"electric power of {item.id}", item.id, "power_w", "from its table, in proportion at part load"
+    )
+    if duty is None or float(power.value) <= 0.0:
+        return None
+    value = float(duty.value) / float(power.value)
+    return Working(
+        "COP", f"heat of {item.id} per electric power", value, "", "q / P", (duty, power), source="definition"
+    )
+
+
+def _coil_duty(view: View, item: Item) -> Working | None:
+    """What the coil passes to the water standing round it."""
+    flow = _flow(view, item, "coil_flow_m3_s")
+    signed = float(view.figures(item.id)["coil_flow_m3_s"])
+    ends = view.inlet_and_outlet(item.id, signed, "coil_in", "coil_out")
+    ua = view.prop("UA", f"UA of the coil of {item.id}", item.id, "coil_ua")
+    if ends is None or ua is None or float(flow.value) <= STILL:
+        return None
+    fluid = view.fluid_at(item.id, "coil_in", "coil_out")
+    rho = fluid_property(fluid, "density", mean("T", "mean temperature", *ends), view.display)
+    c = mean_capacity(fluid, *ends)
+    rate = float(rho.value) * float(flow.value) * float(c.value)
+    capacity = Working(
+        "C",
+        "heat carried per degree",
+        rate,
+        "heat_per_kelvin",
+        "ρ * Q * c",
+        (rho, flow, c),
+        source=SOURCE_LAW,
+    )
+    tank = view.solved("T_t", f"water in {item.id}", item.id, "temperature_c")
+    value = rate * -math.expm1(-float(ua.value) / rate) * (float(ends[0].value) - float(tank.value))
+    return Working(
+        "q",
+        f"heat from the coil of {item.id}",
+        value,
+        "power",
+        "C * (1 - exp(-UA / C)) * (T_1 - T_t)",
+        (capacity, ua, ends[0], tank),
+        source="effectiveness of an exchanger whose other side stays at one temperature (e-NTU)",
+    )
+
+
 _EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
 _MAKERS: dict[tuple[str, str], Callable[[View, Item], Working | None]] = {
     ("circulator", "head_m"): _head,
@@ -376,4 +425,9 @@ _MAKERS: dict[tuple[str, str], Callable[[View, Item], Working | None]] = {
     ("exchanger", "effectiveness"): _effectiveness,
     ("exchanger", "duty_w"): _exchanger_duty,
     ("mixing_valve", "hot_share"): _hot_share,
+    ("heat_pump", "cop"): _cop,
+    ("coil_tank", "coil_duty_w"): _coil_duty,
+    ("room", "loss_w"): rooms.loss,
+    ("room", "duty_share"): rooms.share,
+    ("room", "temperature_c"): rooms.temperature,
 }

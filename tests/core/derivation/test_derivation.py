@@ -14,7 +14,7 @@ from core.plant.model import Plant
 from core.solve import Solution, solve_plant
 from core.working import Working, evaluate, lines
 
-SAMPLES = ("potting_shed", "kennel_clinic", "school_annex")
+SAMPLES = ("potting_shed", "kennel_clinic", "school_annex", "bakery_loft", "orchard_packhouse")
 FOLDER = Path(__file__).parents[3] / "sample_plants"
 UNSIGNED = ("flow_m3_s", "velocity_m_s", "drop_pa")
 

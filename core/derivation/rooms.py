@@ -1,0 +1,126 @@
+"""How the figures of rooms came about, and what the weather sets: loss, temperature, share of the time."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from core.derivation.leaves import View
+from core.plant.model import Item
+from core.thermal.room_loss import loss_of
+from core.working import Working, given, typed
+
+
+def outdoor(view: View) -> Working:
+    """Outdoor temperature of the case, else the site's."""
+    case = next((c for c in view.plant.solve_cases if c.name == view.solution.case), None)
+    if case is not None and case.si.outdoor is not None:
+        path = f"cases.{case.name}.outdoor"
+        return typed(
+            "T_o", f"outdoors in {case.name}", case.si.outdoor, "temperature", path, str(case.outdoor)
+        )
+    value, raw = view.plant.site_si.outdoor_design, view.plant.site.get("outdoor_design")
+    if raw is not None:
+        return typed(
+            "T_o", "outdoor design temperature", value, "temperature", "site.outdoor_design", str(raw)
+        )
+    return given("T_o", "outdoor design temperature", value, "temperature")
+
+
+def set_temperature(view: View, item: Item) -> Working | None:
+    """What an item is set to: by an outdoor reset that names it, else as typed."""
+    for reset in view.plant.items.values():
+        sets = reset.si.get("sets") if reset.kind == "outdoor_reset" else None
+        names = (sets,) if isinstance(sets, str) else tuple(sets or ())
+        if item.id in names and "supply_c" in view.figures(reset.id):
+            found = view.solved("T_set", f"set by {reset.id}", reset.id, "supply_c")
+            line = Working(
+                "l", f"line of {reset.id}", _line(reset), origin="typed", path=f"items.{reset.id}.props.line"
+            )
+            return Working(
+                "T_set",
+                f"set by {reset.id} for the weather",
+                found.value,
+                "temperature",
+                inputs=(outdoor(view), line),
+                how="straight between the points of its line, flat beyond",
+            )
+    return view.prop("T_set", "set temperature", item.id, "set_temperature")
+
+
+def _line(reset: Item) -> str:
+    return ", ".join(f"{weather} → {supply}" for weather, supply in reset.props.get("line", ()))
+
+
+def _loss_per_degree(view: View, item: Item) -> Working | None:
+    found = loss_of(view.plant, item)
+    return None if found is None else replace(found, symbol="H")
+
+
+def _temperature(view: View, item: Item) -> Working:
+    return view.solved("T_r", f"temperature of {item.id}", item.id, "temperature_c")
+
+
+def loss(view: View, item: Item) -> Working | None:
+    """Heat a room loses now."""
+    per_degree = _loss_per_degree(view, item)
+    if per_degree is None:
+        return None
+    t, o = _temperature(view, item), outdoor(view)
+    value = float(per_degree.value) * (float(t.value) - float(o.value))
+    return Working(
+        "Φ",
+        f"heat lost by {item.id}",
+        value,
+        "power",
+        "H * (T_r - T_o)",
+        (per_degree, t, o),
+        source="steady heat balance of a room",
+    )
+
+
+def share(view: View, item: Item) -> Working | None:
+    """Share of the time that heat is brought to a room."""
+    figures = view.figures(item.id)
+    lost = loss(view, item)
+    gain = view.prop("Φ_g", f"gain of {item.id}", item.id, "gain")
+    if lost is None or gain is None or float(figures.get("heat_w", 0.0)) <= 0.0:
+        return None
+    heat = view.solved("Φ_on", "heat brought while its circuits run", item.id, "heat_w")
+    value = (float(lost.value) - float(gain.value)) / float(heat.value)
+    if abs(value - float(figures["duty_share"])) > 2e-3:
+        return None  # at an end of its range: always, or never
+    return Working(
+        "s",
+        f"share of the time {item.id} is heated",
+        value,
+        "",
+        "(Φ - Φ_g) / Φ_on",
+        (lost, gain, heat),
+        source="heat balance over many cycles",
+    )
+
+
+def temperature(view: View, item: Item) -> Working | None:
+    """Temperature of a room that nothing holds, from what comes in and what is lost."""
+    figures = view.figures(item.id)
+    per_degree = _loss_per_degree(view, item)
+    gain = view.prop("Φ_g", f"gain of {item.id}", item.id, "gain")
+    if per_degree is None or gain is None or float(per_degree.value) <= 0.0:
+        return None
+    o = outdoor(view)
+    heat = view.solved("Φ_on", "heat brought while its circuits run", item.id, "heat_w")
+    s = view.solved("s", "share of the time they run", item.id, "duty_share")
+    value = float(o.value) + (float(s.value) * float(heat.value) + float(gain.value)) / float(
+        per_degree.value
+    )
+    held = 0.0 < float(figures["duty_share"]) < 1.0
+    return Working(
+        "T_r",
+        f"temperature of {item.id}",
+        value,
+        "temperature",
+        "T_o + (s * Φ_on + Φ_g) / H",
+        (o, s, heat, gain, per_degree),
+        how="held by its stat: the share of the time is what makes it so" if held else "nothing holds it",
+        source="steady heat balance of a room",
+    )
