@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from core.controls.signals import STATS, Signals, SignalStates
 from core.controls.stats import Stat
@@ -23,13 +23,16 @@ from core.solve.settle import Settled
 from core.thermal.flowing import STILL
 from core.thermal.heat import HeatTable, heat_table
 from core.thermal.holding import LEAST, surplus
-from core.thermal.roles import Giving, Hold, Holding
+from core.thermal.roles import Giving, Hold, Holding, Regime
 from core.thermal.rooms import rooms_of
 
-Run = Callable[[Case, SignalStates, Mapping[str, Holding]], Settled]
+Run = Callable[[Case, SignalStates, Regime], Settled]
 
 MOST_FLIPS = 4  # of a stat among others that flip too
 MOST_WAKINGS = 2  # times a stat put to rest may come back
+FREE_ROUNDS = 3  # in which shares of time move all the way
+MOST_ROUNDS = 25  # for shares of time that depend on one another
+SHARE_STEP = 1e-7
 ALL_AT_ONCE = 2  # rounds in which all stats that disagree may flip together
 
 
@@ -45,6 +48,8 @@ class Following:
         Stats that feel something, by id
     losses : mapping
         Heat that rooms lose per degree, by id, [W/K]
+    moot : frozenset of str
+        Stats that run nothing, and so hold nothing
     run : callable
         Settles the case for given signals and holdings
     """
@@ -56,6 +61,7 @@ class Following:
         signals: Signals,
         stats: Mapping[str, Stat],
         losses: Mapping[str, float],
+        moot: frozenset[str],
         run: Run,
     ) -> None:
         self.net, self.case, self.signals, self.run = net, case, signals, run
@@ -69,7 +75,9 @@ class Following:
         self.staged: dict[str, list[Stat]] = {}  # free stats by the place they may hold, first to act first
         self.resting: dict[str, list[Stat]] = {}  # those whose place was found to need nothing
         self.woken: dict[str, int] = {}
-        self.pinned: dict[str, float] = {}  # rooms whose stat is kept on though they need nothing, [K]
+        self.moot = moot
+        self.idle: set[str] = set()  # stats kept on by the case whose room needs nothing of them
+        self.shares: dict[str, float] = {}  # of the time, by emitter that another room's stat switches
         self.result = Followed()
         for key, stat in self.free.items():
             self._begin(key, stat)
@@ -89,13 +97,20 @@ class Following:
             self.calling[key] = stat.calls(float(self.plant.site_si.indoor if wanted is None else wanted))
         elif place == "room":
             self.calling[key] = stat.calls(self.rooms[name].rest)
-            self.staged.setdefault(name, []).append(stat)
+            self._follow(stat)
         elif place == "store":
             self.calling[key] = True
-            self.staged.setdefault(name, []).append(stat)
+            self._follow(stat)
         else:
             self.calling[key] = True
             self.watching.append(key)
+
+    def _follow(self, stat: Stat) -> None:
+        """Let a stat hold the place it feels; one that runs nothing looks on."""
+        if stat.key in self.moot:
+            self.watching.append(stat.key)
+        else:
+            self.staged.setdefault(stat.place[0], []).append(stat)
 
     def _stage(self, place: str) -> None:
         """Put the stats of a place in the order in which they act; only the first calls to begin with.
@@ -115,21 +130,30 @@ class Following:
 
     def settle(self) -> Settled:
         """The case with its stats at rest; what became of them is in its `followed`."""
+        rounds = 0
         while True:
             answer = self._water()
             if self._next_stage(answer):
                 continue
-            self.result.share = {}
-            if any(self._rests(answer, *pair) for pair in self.result.holdings.items()):
+            if self._sharing(answer) or self._woken(answer):
                 continue
-            if not self._woken(answer):
+            shares = self._passengers(answer)
+            if rounds >= MOST_ROUNDS or _alike(shares, self.shares):
                 break
+            rounds += 1
+            weight = 1.0 if rounds <= FREE_ROUNDS else 0.5  # shares that swing meet halfway
+            both = {k: (shares.get(k, 1.0), self.shares.get(k, 1.0)) for k in {*shares, *self.shares}}
+            self.shares = {k: old + weight * (new - old) for k, (new, old) in both.items()}
         for key, stat in {**self.free, **self.fixed}.items():
             place = place_of(self.plant, self.case, stat)
-            if place == "room" or (place == "store" and key in self.free):  # all its stats may be off
+            if place == "store" and key in self.free:  # all its stats may be off
                 self.result.share.setdefault(stat.place[0], 0.0)
             known = given_temperature(self.plant, self.case, stat) if place == "given" else None
             self.result.felt[key] = felt(answer, stat.place) if known is None else known
+        for key in self.rooms:
+            if key not in self.result.share:
+                felt_here = any(s.place[0] == key for s in (*self.free.values(), *self.fixed.values()))
+                self.result.share[key] = self._mean_share(answer, key, 0.0 if felt_here else 1.0)
         self.result.unpowered = answer.signals.unpowered
         answer.followed = self.result
         return answer
@@ -169,7 +193,7 @@ class Following:
         while True:
             states = self.signals.states(self.case, self.calling)
             self.result.holdings = self._holdings(states)
-            answer = self.run(self.case, states, self.result.holdings)
+            answer = self.run(self.case, states, Regime(self.result.holdings, self.shares))
             rounds += 1
             wrong = []
             for key in self.watching:
@@ -201,7 +225,11 @@ class Following:
         held: dict[str, Holding] = {}
         for key, stat in self.fixed.items():
             name = stat.place[0]
-            if states.on[key] and name in self.rooms and place_of(self.plant, self.case, stat) == "room":
+            warms = states.on[key] and key not in (self.idle | self.moot) and name in self.rooms
+            if warms and place_of(self.plant, self.case, stat) == "room":
+                if stat.sense * (self.rooms[name].rest - stat.set_at) > 0.0:
+                    self.idle.add(key)
+                    continue
                 before = held.get(name)
                 if before is None or stat.sense * (stat.set_at - before.set_at) > 0.0:
                     held[name] = Holding(key, stat.set_at, stat.sense)
@@ -209,70 +237,138 @@ class Following:
             on = [stat for stat in several if states.on[stat.key]]
             if on:
                 held[name] = Holding(on[-1].key, on[-1].set_at, on[-1].sense)
-        for name, holding in held.items():
-            rest = self.rooms[name].rest if name in self.rooms else holding.set_at
-            if holding.by in self.fixed and holding.sense * (rest - holding.set_at) > 0.0:
-                self.pinned[name] = rest
-            if name in self.pinned:
-                held[name] = dataclasses.replace(holding, set_at=self.pinned[name], pinned=True)
         return held
 
-    def _rests(self, answer: Settled, place: str, holding: Holding) -> bool:
-        """Find the share of time a holding stat is on; True where its state had to change for that."""
-        if holding.pinned:
-            self.result.share[place] = 0.0
-            return False
-        if answer.thermal.loose.get(place, False):
-            self.result.share[place] = 1.0
-            return False
-        on = holding.sense * surplus_of(answer, place, holding)
-        off, resting = self._without(answer, place, holding)
-        off *= holding.sense
-        if off >= -LEAST:
-            if holding.by in self.free:
-                self.calling[holding.by] = False
-                self.resting[place], self.staged[place] = self.staged[place], []
-            else:
-                self.pinned[place] = resting
-            return True
-        self.result.share[place] = min(1.0, -off / max(on - off, 1e-12))
-        return False
+    def _sharing(self, answer: Settled) -> bool:
+        """Find the share of time each holding stat is on; True where one had to be put to rest for that.
 
-    def _without(self, answer: Settled, place: str, holding: Holding) -> tuple[float, float]:
-        """Heat surplus of a held place while its stat is off [W], and where it would come to rest [K]."""
-        case = dataclasses.replace(self.case, signals={**self.case.signals, holding.by: False})
-        states = self.signals.states(case, self.calling)
+        Of several that their places do not need, that goes first whose place is furthest from needing it, and
+        none again before the others that had to come back.
+        """
+        self.result.share = {}
+        idle: list[tuple[int, float, str]] = []
+        for place, holding in self.result.holdings.items():
+            if answer.thermal.loose.get(place, False):
+                self.result.share[place] = self._mean_share(answer, place, 1.0)
+                continue
+            on = holding.sense * surplus_of(answer, place, holding)
+            off = holding.sense * self._without(answer, place, holding)
+            if off >= -LEAST:
+                idle.append((-self.woken.get(place, 0), off / self._scale(place, holding), place))
+            else:
+                self.result.share[place] = min(1.0, -off / max(on - off, 1e-12))
+        if not idle:
+            return False
+        place = max(idle)[2]
+        by = self.result.holdings[place].by
+        if by in self.free:
+            self.calling[by] = False
+            self.resting[place], self.staged[place] = self.staged[place], []
+        else:
+            self.idle.add(by)
+        return True
+
+    def _scale(self, place: str, holding: Holding) -> float:
+        """Heat by which a surplus is measured, [W]."""
+        room = self.rooms.get(place)
+        return 1.0 if room is None else room.loss * abs(holding.set_at - room.outdoor) + 1.0
+
+    def _states_without(self, keys: Iterable[str]) -> tuple[Case, SignalStates]:
+        """The case with some stats off, and its signals."""
+        off = dict.fromkeys((*self.idle, *keys), False)
+        case = dataclasses.replace(self.case, signals={**self.case.signals, **off})
+        return case, self.signals.states(case, self.calling)
+
+    def _without(self, answer: Settled, place: str, holding: Holding) -> float:
+        """Heat surplus of a held place while its stat is off, [W]."""
+        case, states = self._states_without([holding.by])
         room = self.rooms.get(place)
         if room is not None:
-            warming = [
-                i
-                for i, role in answer.roles.of.items()
-                if isinstance(role, Giving) and role.home == place and abs(answer.balance.w[i]) > STILL
-            ]
+            warming = [i for i, _ in emitters_of(answer, place)]
             if stand_without(answer, warming, states.on):
-                return room.gain - room.loss * (holding.set_at - room.outdoor), room.rest
-        others = {k: h for k, h in self.result.holdings.items() if k != place}
-        off = self.run(case, states, {**others, place: dataclasses.replace(holding, pinned=True)})
-        left = surplus_of(off, place, holding)
-        if holding.sense * left < -LEAST or room is None:
-            return left, holding.set_at
-        return left, felt(self.run(case, states, others), (place,))
+                return room.gain - room.loss * (holding.set_at - room.outdoor)
+        holdings = {**self.result.holdings, place: dataclasses.replace(holding, pinned=True)}
+        return surplus_of(self.run(case, states, Regime(holdings, self.shares)), place, holding)
+
+    # rooms on circuits that other stats switch ----------------------------------------------
+
+    def _passengers(self, answer: Settled) -> dict[str, float]:
+        """Share of the time the water of each emitter in a room comes, but for that room's own stat."""
+        shares, found = self.result.share, {}
+        cycling = {h.by: shares[k] for k, h in self.result.holdings.items() if shares[k] < 1.0}
+        if not cycling and not self.idle:
+            return {}
+        states: dict[tuple[str, ...], dict[str, bool]] = {}
+        states |= {(key,): self._states_without([key])[1].on for key in cycling}
+        for place in self.rooms:
+            own = self.result.holdings.get(place)
+            others = {key: share for key, share in cycling.items() if own is None or key != own.by}
+            for together in ((), tuple(others)):
+                states[together] = self._states_without(together)[1].on
+            for i, role in emitters_of(answer, place):
+                share = self._share_of(answer, i, others, states)
+                if share < 1.0:
+                    found[role.item] = share
+        return found
+
+    def _share_of(
+        self,
+        answer: Settled,
+        i: int,
+        cycling: Mapping[str, float],
+        states: Mapping[tuple[str, ...], Mapping[str, bool]],
+    ) -> float:
+        """Share of the time one emitter's water comes: as long as whoever it cannot do without."""
+
+        def stands(*keys: str) -> bool:
+            return stand_without(answer, [i], states[keys], surely=False)
+
+        if self.idle and stands():
+            return 0.0
+        needed = [share for key, share in cycling.items() if stands(key)]
+        if needed:
+            return min(needed)
+        return max(cycling.values()) if cycling and stands(*cycling) else 1.0
+
+    def _mean_share(self, answer: Settled, place: str, without: float) -> float:
+        """Share of the time heat comes to a room; `without` where none comes at all."""
+        heats = [(role.share, heat_of(answer, i)) for i, role in emitters_of(answer, place)]
+        total = sum(heat for _, heat in heats)
+        if abs(total) <= LEAST:
+            return without
+        return min(1.0, max(0.0, sum(share * heat for share, heat in heats) / total))
+
+
+def _alike(new: Mapping[str, float], old: Mapping[str, float]) -> bool:
+    """Whether no share has moved."""
+    return all(abs(new.get(k, 1.0) - old.get(k, 1.0)) < SHARE_STEP for k in {*new, *old})
+
+
+def _table(s: Settled, i: int) -> HeatTable:
+    return heat_table(s.net.bodies[s.net.body_of[s.net.elements[i].start]].fluid)
+
+
+def emitters_of(s: Settled, place: str) -> list[tuple[int, Giving]]:
+    """Emitters whose heat goes to a room and whose water flows, by element."""
+    return [
+        (i, role)
+        for i, role in s.roles.of.items()
+        if isinstance(role, Giving) and role.home == place and abs(s.balance.w[i]) > STILL
+    ]
+
+
+def heat_of(s: Settled, i: int) -> float:
+    """Heat that the water gives off in an element, [W]."""
+    content, t = _table(s, i).content, s.thermal
+    return abs(float(s.balance.w[i])) * (content(float(t.t_in[i])) - content(float(t.t_out[i])))
 
 
 def surplus_of(s: Settled, place: str, holding: Holding) -> float:
     """Heat that reaches a held room, tank or buffer of a settled case beyond what it loses there, [W]."""
-    t, w = s.thermal, s.balance.w
-
-    def table(i: int) -> HeatTable:
-        return heat_table(s.net.bodies[s.net.body_of[s.net.elements[i].start]].fluid)
-
+    t = s.thermal
     hold: Hold | None = s.roles.holds.get(place)
     if hold is not None:
-        return surplus(s.roles, hold, w, t.t_in, t.t_out, table)
+        return surplus(s.roles, hold, s.balance.w, t.t_in, t.t_out, lambda i: _table(s, i))
     room = s.roles.rooms[place]
-    heat = 0.0
-    for i, role in s.roles.of.items():
-        if isinstance(role, Giving) and role.home == place and abs(w[i]) > STILL:
-            content = table(i).content
-            heat += abs(float(w[i])) * (content(float(t.t_in[i])) - content(float(t.t_out[i])))
+    heat = sum(role.share * heat_of(s, i) for i, role in emitters_of(s, place))
     return heat + room.gain - room.loss * (holding.set_at - room.outdoor)

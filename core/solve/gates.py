@@ -14,11 +14,11 @@ SWITCHED = ("circulator", "zone_valve", "heater", "boiler", "heat_pump")
 ONE_WAY = ("check_valve", "backflow_preventer")
 
 
-def stand_without(s: Settled, elements: Iterable[int], on: Mapping[str, bool]) -> bool:
-    """Whether the water in all these elements surely stands still with the signals as in `on`.
+def stand_without(s: Settled, elements: Iterable[int], on: Mapping[str, bool], surely: bool = True) -> bool:
+    """Whether the water in all these elements stands still with the signals as in `on`.
 
     Sure is: a zone valve in line shuts; a circulator in line stops that has a check, its own or in line; or
-    nothing else drives a body that lies level.
+    nothing else drives a body that lies level. Likely enough is that nothing but gravity drives it.
 
     Parameters
     ----------
@@ -27,11 +27,13 @@ def stand_without(s: Settled, elements: Iterable[int], on: Mapping[str, bool]) -
     elements : iterable of int
     on : mapping
         State of each signal
+    surely : bool
+        Whether likely is not enough
     """
-    return all(_stands(s, i, on) for i in elements)
+    return all(_stands(s, i, on, surely) for i in elements)
 
 
-def _stands(s: Settled, i: int, on: Mapping[str, bool]) -> bool:
+def _stands(s: Settled, i: int, on: Mapping[str, bool], surely: bool) -> bool:
     net, plant = s.net, s.net.plant
     branch = int(net.branch_of[i])
     if branch < 0:
@@ -51,4 +53,4 @@ def _stands(s: Settled, i: int, on: Mapping[str, bool]) -> bool:
     )
     fed = any(n in net.mains or n in net.airs for n in body.nodes)
     level = len({round(net.height(n), 6) for n in body.nodes}) == 1
-    return level and not driven and not fed
+    return (level or not surely) and not driven and not fed

@@ -21,7 +21,7 @@ from core.solve.sensing import circuit_difference, sensed_difference
 from core.solve.three_way import ThreeWay
 from core.thermal.heat import heat_table
 from core.thermal.holding import hold_store
-from core.thermal.roles import Holding, Source, find_roles
+from core.thermal.roles import Regime, Source, find_roles
 from core.thermal.rooms import furnish, rooms_of
 
 Array = npt.NDArray[np.float64]
@@ -43,8 +43,8 @@ class CaseSetup:
         Controls of the last answer, whose positions are a good start
     losses : mapping
         Heat that rooms lose per degree, by id, [W/K]
-    holdings : mapping
-        Rooms and stores that stats hold, by id
+    regime : Regime
+        What stats hold, and when
     """
 
     def __init__(
@@ -55,7 +55,7 @@ class CaseSetup:
         idle: dict[str, str],
         before: Sequence[Device] = (),
         losses: Mapping[str, float] | None = None,
-        holdings: Mapping[str, Holding] | None = None,
+        regime: Regime | None = None,
     ) -> None:
         self.net = net
         self.case = case
@@ -65,8 +65,9 @@ class CaseSetup:
         self.roles = find_roles(net, dict(case.si.tanks), case.si.outdoor)
         outdoor = net.plant.site_si.outdoor_design if case.si.outdoor is None else case.si.outdoor
         self.resets = find_resets(net.plant, outdoor)
-        furnish(self.roles, rooms_of(net.plant, losses or {}, outdoor), holdings or {})
-        for key, held in (holdings or {}).items():
+        regime = regime or Regime()
+        furnish(self.roles, rooms_of(net.plant, losses or {}, outdoor), regime)
+        for key, held in regime.holdings.items():
             if key in net.standing:
                 self.roles.holds[key] = hold_store(net, key, held)
         self.settings = fresh_settings(net)

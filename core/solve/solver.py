@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 
 from core.controls.signals import Signals, SignalStates, runs
 from core.controls.stats import stats_of
+from core.controls.wiring import Wiring
 from core.hydraulics.balance import Balancer
 from core.hydraulics.network import build
 from core.hydraulics.pressures import find_pressures
@@ -18,7 +19,7 @@ from core.solve.setup import CaseSetup
 from core.solve.solution import Solution
 from core.thermal.flowing import STILL
 from core.thermal.heat import heat_table
-from core.thermal.roles import Holding, Source
+from core.thermal.roles import Regime, Source
 from core.thermal.rooms import known_losses
 
 KeepOn = Callable[[], bool] | None
@@ -35,6 +36,8 @@ class Solver:
         self.signals = Signals(plant)
         self.stats = stats_of(plant)
         self.losses = known_losses(plant)
+        wiring = Wiring(plant, self.signals)
+        self.moot = frozenset(key for key in self.stats if not wiring.reached(key))
         self.last: Settled | None = None
         self.at_rest: set[str] = set()  # cases that gravity was found not to drive
         self.counts: dict[str, int] = {}  # units of each linked group that ran last
@@ -65,11 +68,12 @@ class Solver:
 
     def settle(self, case: Case) -> Settled:
         """The settled case, with its stats at rest."""
-        settled = Following(self.net, case, self.signals, self.stats, self.losses, self._with_units).settle()
+        follow = Following(self.net, case, self.signals, self.stats, self.losses, self.moot, self._with_units)
+        settled = follow.settle()
         self.last = settled
         return settled
 
-    def _with_units(self, case: Case, signals: SignalStates, holdings: Mapping[str, Holding]) -> Settled:
+    def _with_units(self, case: Case, signals: SignalStates, regime: Regime) -> Settled:
         """Settle with the fewest units of each linked group that hold its set point."""
         groups = _linked_groups(self.plant, signals)
         counts = {name: min(self.counts.get(name, 1), len(m)) for name, m in groups.items()}
@@ -77,7 +81,7 @@ class Solver:
         while True:
             key = tuple(counts.values())
             idle = {u: "linked" for name, units in groups.items() for u in units[counts[name] :]}
-            answer = self._with_starts(case, signals, idle, holdings)
+            answer = self._with_starts(case, signals, idle, regime)
             self.last = answer
             fits = {
                 name: answer.converged and _holds_set_point(answer, units) for name, units in groups.items()
@@ -95,35 +99,33 @@ class Solver:
         self.last = tried[best][0]
         return self.last
 
-    def _run(
-        self, case: Case, signals: SignalStates, idle: dict[str, str], holdings: Mapping[str, Holding]
-    ) -> CaseRun:
+    def _run(self, case: Case, signals: SignalStates, idle: dict[str, str], regime: Regime) -> CaseRun:
         before = self.last.devices if self.last else []
         return CaseRun(
-            CaseSetup(self.net, case, signals, idle, before, self.losses, holdings),
+            CaseSetup(self.net, case, signals, idle, before, self.losses, regime),
             self.balancer,
             self.last,
             self.keep_on,
         )
 
     def _with_starts(
-        self, case: Case, signals: SignalStates, idle: dict[str, str], holdings: Mapping[str, Holding]
+        self, case: Case, signals: SignalStates, idle: dict[str, str], regime: Regime
     ) -> Settled:
         """Settle from a quiet start; where only gravity could drive, from a push each way.
 
         A case that stood still from both is not pushed again.
         """
-        run = self._run(case, signals, idle, holdings)
+        run = self._run(case, signals, idle, regime)
         if not run.gravity_bodies:
             return run.settle(0.0)
-        known = repr((case, idle, signals.on, holdings))
+        known = repr((case, idle, signals.on, regime))
         if known in self.at_rest:
             return run.settle(0.0)
         answer = run.settle(1.0)
         if not run.stands_still(answer) or not run.could_be_driven(answer):
             return answer
         self.last = answer  # controls go on from where they stood
-        again = self._run(case, signals, idle, holdings)
+        again = self._run(case, signals, idle, regime)
         second = again.settle(-1.0)
         if not again.stands_still(second):
             return second

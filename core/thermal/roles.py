@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -51,12 +52,16 @@ class Source:
 
 @dataclass
 class Giving:
-    """An emitter, the temperature it gives to [K], and the room item whose temperature that is, if any."""
+    """An emitter, the temperature it gives to [K], and the room item whose temperature that is, if any.
+
+    `share` is the share of the time its water comes, where a stat elsewhere runs it.
+    """
 
     item: str
     emitter: Emitter
     room: float
     home: str = ""
+    share: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -70,6 +75,14 @@ class Holding:
     set_at: float
     sense: float = 1.0
     pinned: bool = False
+
+
+@dataclass(frozen=True)
+class Regime:
+    """What stats make of a case: holdings by room or store; shares of time by emitter, where not 1."""
+
+    holdings: Mapping[str, Holding] = field(default_factory=dict)
+    shares: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from core.plant.model import Plant
 from core.thermal.flowing import Flowing, Run, ThermalState
 from core.thermal.holding import EDGE, HOLD, Cells
-from core.thermal.roles import Giving, Holding, Roles, Room
+from core.thermal.roles import Giving, Holding, Regime, Roles, Room
 from core.thermal.room_loss import loss_of
 
 Array = npt.NDArray[np.float64]
@@ -37,14 +37,15 @@ def rooms_of(plant: Plant, losses: Mapping[str, float], outdoor: float | None) -
     return {k: Room(k, loss, float(plant.items[k].si.get("gain") or 0.0), out) for k, loss in losses.items()}
 
 
-def furnish(roles: Roles, rooms: dict[str, Room], holdings: Mapping[str, Holding]) -> None:
+def furnish(roles: Roles, rooms: dict[str, Room], regime: Regime) -> None:
     """Put rooms into the roles of a case, with what gives them heat and what holds them."""
     roles.rooms = rooms
     for role in roles.of.values():
         if isinstance(role, Giving) and role.home in rooms:
             rooms[role.home].guests.append(role)
+            role.share = regime.shares.get(role.item, 1.0)
     for key, room in rooms.items():
-        room.held = holdings.get(key)
+        room.held = regime.holdings.get(key)
 
 
 class RoomRows:
@@ -114,9 +115,9 @@ class RoomRows:
         right[row] += kept * b
         if kept == 1.0:
             right[row] += offset
-            right[room] -= offset * rate
+            right[room] -= offset * rate * role.share
         else:
-            heat = rate * (1.0 - kept)
+            heat = rate * (1.0 - kept) * role.share
             cells += [(row, room, kept - 1.0), (room, room, heat), (room, source, -heat * a)]
             right[room] += heat * b
         return row, 1.0, 0.0
@@ -153,7 +154,7 @@ class RoomRows:
         """Heat that reaches a room beyond what it loses at its set temperature, [W]."""
         t_in, t_out = self.flowing.t_in, self.flowing.t_out
         heat = sum(
-            run.w * (run.table.content(t_in[i]) - run.table.content(t_out[i]))
-            for i, _, run in self.givers[room.item]
+            role.share * run.w * (run.table.content(t_in[i]) - run.table.content(t_out[i]))
+            for i, role, run in self.givers[room.item]
         )
         return heat + room.gain - room.loss * (held.set_at - room.outdoor)

@@ -255,7 +255,7 @@ def test_a_stat_that_runs_nothing_holds_nothing():
     del board.items["P-1"]["props"]["run_when"]
     solved = board.case("c").solve()
     k = part(500.0)
-    assert room(solved) == (pytest.approx((k * 60.0 + 200.0 * OUT) / (k + 200.0), abs=1e-6), 0.0)
+    assert room(solved) == (pytest.approx((k * 60.0 + 200.0 * OUT) / (k + 200.0), abs=1e-6), 1.0)
     assert solved.raw.signals == {"TH-1": False}
     assert solved.noted("TH-1", "runs nothing")
 
@@ -285,7 +285,7 @@ def test_heat_that_comes_anyway_counts_into_the_share(set_at):
     both = heat(found, "RA-1") + heat(found, "RA-2")
     t, share = room(found)
     if always > need:
-        assert (share, found.raw.signals["TH-1"]) == (0.0, False)
+        assert (share, found.raw.signals["TH-1"]) == (1.0, False)
         assert t == pytest.approx(room(off)[0], abs=1e-6)
     elif both < need:
         assert share == 1.0
@@ -321,3 +321,49 @@ def test_two_stages_share_one_room():
     need = 230.0 * 29.0
     by_hand = (need - k1 * 41.0) / (both * 41.0 - k1 * 41.0)
     assert room(solved)[1] == pytest.approx(by_hand, rel=1e-5)
+
+
+# rooms on a circuit that another room's stat runs
+
+
+@pytest.mark.parametrize("outdoor", [-15.0, 0.0, 12.0])
+def test_a_room_beside_the_one_with_the_stat_gets_its_share_of_the_time(outdoor):
+    """One pump, two radiators in line; the stat is in the first room."""
+    board = heated(stat=20.0)
+    board.pipes.pop()
+    board.item("RA-2", "radiator", ua="300 W/K", serves="R-2")
+    board.item("R-2", "room", loss="120 W/K", wanted="20 degC")
+    board.chain("RA-1", "RA-2", "P-1")
+    solved = board.case("c", outdoor=f"{outdoor} degC").solve()
+    k1, k2 = part(500.0), part(300.0)
+    share = 200.0 * (20.0 - outdoor) / (k1 * 40.0)
+    between = 60.0 - k1 * 40.0 / RATE
+    by_hand = (share * k2 * between + 120.0 * outdoor) / (share * k2 + 120.0)
+    assert room(solved) == (pytest.approx(20.0, abs=1e-6), pytest.approx(share, rel=1e-6))
+    assert room(solved, "R-2") == (pytest.approx(by_hand, abs=1e-5), pytest.approx(share, rel=1e-5))
+    figures = solved.items["R-2"]
+    assert figures["heat_w"] == pytest.approx(k2 * (between - by_hand), rel=1e-6)
+    assert figures["loss_w"] == pytest.approx(share * figures["heat_w"], rel=1e-5)
+
+
+@pytest.mark.parametrize("signals", [{}, {"TH-1": True, "TH-2": True}])
+def test_either_of_two_stats_runs_the_pump_of_both_rooms(signals):
+    """The room that needs longest runs the pump; the other gets more than it needs."""
+    board = heated(stat=20.0)
+    board.pipes.pop()
+    board.item("RA-2", "radiator", ua="300 W/K", serves="R-2")
+    board.item("R-2", "room", loss="300 W/K", wanted="20 degC")
+    board.item("TH-2", "thermostat", senses=["R-2"], set_temperature="20 degC", differential="1 K")
+    board.items["P-1"]["props"]["run_when"] = {"any": ["TH-1", "TH-2"]}
+    board.chain("RA-1", "RA-2", "P-1")
+    solved = board.case("c", outdoor="0 degC", signals=signals).solve()
+    t1, share1 = room(solved)
+    t2, share2 = room(solved, "R-2")
+    k1, k2 = part(500.0), part(300.0)
+    between = 60.0 - k1 * (60.0 - t1) / RATE
+    assert t2 == pytest.approx(20.0, abs=1e-6)
+    assert share2 == pytest.approx(300.0 * 20.0 / (k2 * (between - 20.0)), rel=1e-5)
+    assert t1 == pytest.approx(share2 * k1 * 60.0 / (share2 * k1 + 200.0), abs=1e-4)
+    assert t1 > 21.0
+    assert share1 == pytest.approx(share2, rel=1e-5)
+    assert solved.raw.signals == {"TH-1": bool(signals), "TH-2": True}
