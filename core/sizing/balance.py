@@ -21,7 +21,6 @@ from core.sizing.paths import Ways, critical_path, loss_of, ways_of
 from core.sizing.result import Option, Sized
 from core.working import Working, derived, given
 
-OWN = 0.99  # share of a circuit's water from which a valve is that circuit's own
 LEAST_SETTING = 0.05  # settings below are too fine to make by hand; common practice, no source
 HAND = 1000.0  # settings are rounded to a thousandth
 
@@ -90,18 +89,12 @@ def _branch(context: Context, ways: Ways, circulator: str, demand: Demand, case:
         back = ways.longest(leave, own.start, without | {own.index})
         if there is not None and through is not None and back is not None:
             whole = [*there, *through, *back]
-            valves = [e for e in whole if e.kind == "balance_valve" and _is_own(context, ways, e, demand)]
+            valves = [e for e in whole if e.kind == "balance_valve" and ways.own_valve(e) is demand]
             if not valves:
                 return None
             rest = tuple(e for e in whole if e is not valves[0])
             return Branch(demand, circulator, case, valves[0], rest)
     return None
-
-
-def _is_own(context: Context, ways: Ways, e: Element, demand: Demand) -> bool:
-    """Whether a valve carries one circuit's water and no other's."""
-    passing = list(demands(context).passing(ways.pipe_of(e)))
-    return [d.at for d, share in passing if share > OWN] == [demand.at] and len(passing) == 1
 
 
 def given_head(context: Context, name: str, flow: float, density: float, asked: float) -> tuple[float, str]:

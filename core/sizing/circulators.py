@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
 from core import units
 from core.hydraulics.circulators import at_speed, flow_at_head
@@ -12,9 +13,11 @@ from core.hydraulics.curves import Curve, head_curve
 from core.plant.model import Item
 from core.sizing.catalogue import INVENTED, Choice, at_hand
 from core.sizing.context import Context, G, Lacking
+from core.sizing.demands import EVERY_CALL, demands
 from core.sizing.operating import FULL, Control, Point, operating_point
 from core.sizing.paths import CriticalPath, critical_path
 from core.sizing.result import Option, Sized
+from core.sizing.trial import solved_with
 from core.working import Working, derived, given
 
 TOO_MUCH = 1.3  # times the flow needed, from which a curve counts as too large
@@ -75,9 +78,13 @@ def _of(context: Context, name: str) -> Sized:
             "be asked of it; give loads, or a case in which they call"
         )
     density = float(path.steps[0].water.density.value)
+    path = replace(path, today=_as_it_stands(context, name, path))
     tried = [t for c in at_hand(context.plant, name) for t in _tries(context, name, c, path, density)]
-    serving = [t for t in tried if t.serves]
-    chosen = _chosen(serving)
+    chosen = _chosen([t for t in tried if t.serves])
+    if chosen is not None and chosen.choice.name != "as drawn":
+        proved = _proved(context, name, chosen, path)
+        tried = [proved if t is chosen else t for t in tried]
+        chosen = proved
     words = _sentence(context, name, path, tried, chosen)
     missing: tuple[str, ...] = ()
     if not context.plant.items[name].props.get("curve"):
@@ -96,6 +103,33 @@ def _of(context: Context, name: str) -> Sized:
         missing,
         _cautions(context, name, path, tried),
     )
+
+
+def _as_it_stands(context: Context, name: str, path: CriticalPath) -> Curve:
+    """The path's curve grown so that it meets the point at which the circulator works today, valves and all."""
+    figures = demands(context).solution(path.case).items.get(name, {})
+    flow, head = float(figures.get("flow_m3_s", 0.0)), float(figures.get("head_m", 0.0))
+    asked = path.system.at(flow) if flow > 0.0 else 0.0
+    if not figures.get("running") or asked <= 0.0 or head <= 0.0:
+        return path.system
+    grown = head / asked
+    y, slopes = (tuple(grown * one for one in values) for values in (path.system.y, path.system.slopes))
+    return Curve(path.system.x, y, slopes, path.system.tail)
+
+
+def _proved(context: Context, name: str, tried: Tried, path: CriticalPath) -> Tried:
+    """The curve put in and the case solved: where it works then."""
+    if path.case == EVERY_CALL:
+        return tried
+    props = dict(_props(context, name, tried) or {})
+    figures = solved_with(
+        context, context.case(path.case), {name: props}, f"{name} {tried.choice.name}"
+    ).items[name]
+    flow, head = float(figures["flow_m3_s"]), float(figures["head_m"])
+    point = Point(flow, head, float(figures["speed"]))
+    how = f"put in and solved in {path.case}: {head:.2f} m, at {100.0 * point.speed:.0f} % speed"
+    working = replace(tried.working, value=flow, how=how, origin="solved")
+    return replace(tried, point=point, working=working, verdict=f"{tried.verdict}; solved with it")
 
 
 def _chosen(serving: list[Tried]) -> Tried | None:
@@ -146,7 +180,8 @@ def raised_target(curve: Curve, system: Curve, control: Control, wanted: float) 
 def _try(choice: Choice, path: CriticalPath, curve: Curve, control: Control) -> Tried:
     wanted, asked = float(path.flow.value), float(path.head.value)
     density = float(path.steps[0].water.density.value)
-    point = operating_point(curve, path.system, control, wanted)
+    on_path = operating_point(curve, path.system, control, wanted)
+    point = operating_point(curve, path.today or path.system, control, wanted)
     gives = at_speed(curve, control.speed, wanted)[0]
     margin = (gives - asked) / asked if asked > 0.0 else 0.0
     electric = choice.item.si.get("watts")
@@ -154,20 +189,23 @@ def _try(choice: Choice, path: CriticalPath, curve: Curve, control: Control) -> 
         watts = density * G * point.flow * point.head / EFFICIENCY
     else:
         watts = float(electric) * min(point.speed, 1.0) ** 3
-    serves = point.flow >= FULL * wanted
-    verdict = _judged(point, wanted, curve, control)
+    serves = on_path.flow >= FULL * wanted
+    verdict = _judged(on_path, point, wanted, curve, control)
     working = _point_working(choice, path, point, gives, margin, watts)
     return Tried(choice, point, margin, watts, electric is not None, serves, verdict, working)
 
 
-def _judged(point: Point, wanted: float, curve: Curve, control: Control) -> str:
+def _judged(on_path: Point, point: Point, wanted: float, curve: Curve, control: Control) -> str:
+    """In words: on the critical path, and with the valves as they stand."""
+    if on_path.flow < FULL * wanted:
+        return f"{100.0 * (1.0 - on_path.flow / wanted):.0f} % short of the flow"
     share = point.flow / wanted - 1.0
-    if share < FULL - 1.0:
-        return f"{-100.0 * share:.0f} % short of the flow"
     run_out = control.speed * flow_at_head(curve, 0.0)
     text = (
         "gives the flow" if share < TOO_MUCH - 1.0 else f"too large: {100.0 * share:.0f} % more than needed"
     )
+    if point.flow < FULL * wanted:
+        text += " once the valves are set"
     if point.speed < 0.995 and control.kind != "fixed":
         text += f" at {100.0 * point.speed:.0f} % speed"
     if run_out > 0.0 and point.flow > 0.9 * run_out:
@@ -209,15 +247,21 @@ def _option(context: Context, name: str, tried: Tried) -> Option:
     }
     if (year := energy(context, name, tried.watts)) is not None:
         figures["year_kwh"] = float(year.value) / KWH
-    props = None
-    if tried.choice.name != "as drawn":
-        props = dict(tried.choice.props)
-        if tried.choice.name.startswith("as drawn"):
-            props = {"target": props["target"]}
-        if context.plant.items[name].props.get("invented") and not tried.choice.invented:
-            props["invented"] = False
     verdict = tried.verdict if tried.stated else f"{tried.verdict}; power estimated"
+    props = _props(context, name, tried)
     return Option(tried.choice.title, figures, tried.serves, verdict, props, tried.working)
+
+
+def _props(context: Context, name: str, tried: Tried) -> dict[str, Any] | None:
+    """What taking it would set; None for the circulator as drawn."""
+    if tried.choice.name == "as drawn":
+        return None
+    props = dict(tried.choice.props)
+    if tried.choice.name.startswith("as drawn"):
+        return {"target": props["target"]}
+    if context.plant.items[name].props.get("invented") and not tried.choice.invented:
+        props["invented"] = False
+    return props
 
 
 def energy(context: Context, name: str, watts: float) -> Working | None:
@@ -272,7 +316,7 @@ def _sentence(
     drawn = next((t for t in tried if t.choice.name == "as drawn"), None)
     if drawn is not None:
         at = f"{context.shown(drawn.point.flow, 'flow')} at {context.shown(drawn.point.head, 'head')}"
-        text += f"; as drawn it would give {at}: {drawn.verdict}"
+        text += f"; as drawn it gives {at}: {drawn.verdict}"
         year = energy_as_solved(context, name)
         if year is not None:
             text += f", {float(year.value) / KWH:.0f} kWh a year"

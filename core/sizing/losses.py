@@ -158,7 +158,7 @@ def way_loss(context: Context, e: Element, water: Water, opened: float = 1.0) ->
     e : Element
         The way as the solver has it
     opened : float
-        Share of its wide-open Cv at which a valve's leg stands, 0..1
+        Flow coefficient of a valve over the one it has as drawn
     """
     words = f"loss of {e.key}" + (f", {e.part}" if e.part else "")
     if e.bore > 0.0 and e.length > 0.0:

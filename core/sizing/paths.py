@@ -1,8 +1,8 @@
 """The critical path of a circulator: the way round from its outlet to its inlet that loses most.
 
 Ways follow the water of a solved case; each pipe and item on them is taken at the flow the circuits behind
-it need, whatever flows there today. Where ways run side by side, valves make up the difference: the one that
-loses most decides. Nothing is solved here.
+it need, whatever flows there today. A circuit's own balance valve counts wide open. Where ways run side by
+side, valves make up the difference: the one that loses most decides. Nothing is solved here.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from core.hydraulics.network import Network, build
 from core.plant.model import PortRef
 from core.sizing import flows
 from core.sizing.context import Context, G, symbol_of
-from core.sizing.demands import demands
+from core.sizing.demands import Demand, demands
 from core.sizing.losses import (
     Water,
     pipe_loss,
@@ -46,6 +46,7 @@ SCALES = (
     8.0,
 )  # of the flow needed, where the path is recomputed
 STILL = 1e-9  # [m^3/s]
+OWN = 0.99  # share of a circuit's water from which a valve is that circuit's own
 
 
 @dataclass(frozen=True)
@@ -74,6 +75,8 @@ class CriticalPath:
         What the circulator must move [m^3/s] against what head [m]
     system : Curve
         Head of this path by the circulator's flow, all flows on it growing alike
+    today : Curve or None
+        The same with the valves as they stand, where the circulator runs in that case
     """
 
     steps: tuple[Step, ...]
@@ -82,6 +85,7 @@ class CriticalPath:
     flow: Working
     head: Working
     system: Curve
+    today: Curve | None = None
 
 
 class Ways:
@@ -188,8 +192,16 @@ class Ways:
             shares = split_loops(loops, water.q, water.rho, float(water.viscosity.value))
             return Step(e, water, 1.0, shares[loops.index(e)])
         item = self.context.plant.items.get(e.key)
-        opened = self._opened(e) if item is not None and item.kind in MIXING else 1.0
-        return Step(e, water, opened)
+        if item is not None and item.kind in MIXING:
+            return Step(e, water, self._opened(e))
+        if item is not None and item.kind == "balance_valve" and self.own_valve(e):
+            return Step(e, water, 1.0 / (float(item.si.get("setting") or 1.0)))
+        return Step(e, water)
+
+    def own_valve(self, e: Element) -> Demand | None:
+        """The circuit that a valve serves alone; None where it carries several circuits' water."""
+        passing = list(demands(self.context).passing(self.pipe_of(e)))
+        return passing[0][0] if len(passing) == 1 and passing[0][1] > OWN else None
 
     def cost(self, e: Element) -> float:
         """Loss along an element at the flow needed in it, [Pa]."""
