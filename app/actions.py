@@ -194,6 +194,14 @@ TABLE: tuple[Action, ...] = (
     Action(
         "show_head_loss", "View", "&Head loss", ("Ctrl+Alt+4",), "Head loss beside the pipes.", checked=True
     ),
+    Action(
+        "controls_shown",
+        "View",
+        "C&ontrol lines",
+        ("Ctrl+Alt+K",),
+        "From signals to what they run, from outlets to what they feed.",
+        checked=True,
+    ),
     Action("stages_shown", "View", "Sta&ges", ("Ctrl+Alt+G",), "Letters of the work's stage.", checked=True),
     Action("us", "View", "&US units", (), "gpm, °F, feet of head.", checked=True, group="units"),
     Action("si", "View", "&SI units", (), "L/s, °C, metres of head.", checked=True, group="units"),

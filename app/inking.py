@@ -20,6 +20,7 @@ from PySide6.QtGui import (
     QPolygonF,
 )
 
+from core.diagram.control_lines import PATTERNS, Wire
 from core.diagram.geometry import Point, Polyline, segments
 from core.diagram.labels import Placed, Row
 from core.diagram.marks import Arrow, Letter
@@ -28,6 +29,7 @@ from core.diagram.routes import HOP
 
 SYMBOL_PEN = 1.4
 DOT = 3.5  # radius of a join
+WIRE, WIRE_DOT = 0.8, 2.0  # width of a control line, radius of its branches
 PANEL_FONT, BOARD_FONT = "DejaVu Sans", "DejaVu Sans Condensed"
 
 
@@ -185,11 +187,18 @@ def paint_open_end(painter: QPainter, at: Point, palette: Palette) -> None:
     painter.drawEllipse(QPointF(*at), OPEN_END, OPEN_END)
 
 
-def paint_sensing(painter: QPainter, line: Polyline, palette: Palette) -> None:
-    """The dotted line from a control to what it senses."""
-    painter.setPen(pen(palette.ink, 1.0, (2.0, 3.0)))
+def paint_wire(painter: QPainter, wire: Wire, palette: Palette) -> None:
+    """A line of control in the pattern of its kind, with dots where it branches."""
+    senses = wire.kind == "senses"
+    colour, wide = (palette.ink, 1.0) if senses else (palette.soft, WIRE)
+    painter.setPen(pen(colour, wide, PATTERNS[wire.kind]))
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.drawPath(pipe_path(line))
+    for line in wire.lines:
+        painter.drawPath(pipe_path(line))
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(QBrush(colour))
+    for at in wire.dots:
+        painter.drawEllipse(QPointF(*at), WIRE_DOT, WIRE_DOT)
 
 
 def paint_placed(painter: QPainter, placed: Placed, palette: Palette) -> None:

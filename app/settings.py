@@ -47,6 +47,12 @@ TABLE: tuple[Setting, ...] = (
     Setting(
         "stages_shown", True, "letters of the stage beside items and pipes", lambda v: isinstance(v, bool)
     ),
+    Setting(
+        "controls_shown",
+        True,
+        "lines from signals to what they run, and from outlets to what they feed",
+        lambda v: isinstance(v, bool),
+    ),
     Setting("particulars_shown", True, "the particulars beside the board", lambda v: isinstance(v, bool)),
 )
 _BY_NAME = {setting.name: setting for setting in TABLE}

@@ -27,8 +27,9 @@ from app.board.graphics import (
 )
 from app.board.look import Look
 from app.board.pointer import Hit, Place
-from app.inking import paint_row, pen, text_width
-from core.diagram import symbols
+from app.inking import paint_row, paint_wire, pen, text_width
+from core.diagram import control_lines, symbols
+from core.diagram.control_lines import WireKind
 from core.diagram.geometry import Box, Polyline, box_of, hull, length, segments
 from core.diagram.labels import Row
 from core.diagram.picture import Detail, Picture, compose
@@ -68,6 +69,7 @@ class BoardScene(QGraphicsScene):
         self._settled: dict[str, Polyline] = {}
         self._quantities: tuple[str, ...] = ()
         self._stages = False
+        self._wires: tuple[WireKind, ...] = ("senses",)
         self._fresh: frozenset[str] = NO_IDS
         self._selected: frozenset[str] = NO_IDS
         self._hovered = ""
@@ -129,6 +131,13 @@ class BoardScene(QGraphicsScene):
         self._quantities = tuple(quantities)
         self.relabel()
 
+    def show_controls(self, on: bool) -> None:
+        """Lines from signals and outlets besides those of sensing."""
+        wires: tuple[WireKind, ...] = control_lines.KINDS if on else ("senses",)
+        if wires != self._wires:
+            self._wires = wires
+            self.relabel()
+
     def show_stages(self, on: bool) -> None:
         if on != self._stages:
             self._stages = on
@@ -156,6 +165,7 @@ class BoardScene(QGraphicsScene):
             markers=note_numbers(self.notes()) if words else {},
             text_scale=self.look.text_scale,
             stages=self._stages,
+            wires=self._wires,
             hurried=hurried,
         )
 
@@ -397,10 +407,8 @@ class BoardScene(QGraphicsScene):
         painter.fillRect(rect, self.look.palette.board)
         sheet.paint(painter, self.zones, rect, self.look)
         if self.picture is not None:
-            from app.inking import paint_sensing
-
-            for line in self.picture.sensing:
-                paint_sensing(painter, line, self.look.palette)
+            for wire in self.picture.wires:
+                paint_wire(painter, wire, self.look.palette)
 
     def paint_overview(self, painter: QPainter, rect: QRectF, zoom: float) -> None:
         """The whole plant as a few paths: for when a symbol is a few pixels wide."""

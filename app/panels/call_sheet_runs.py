@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
 
+from app.panels import typed
 from app.panels.call_sheet_table import Cell, FigureTable, Head
 from app.panels.port import PanePort
 from core.errors import Refusal
+from core.vocabulary import KINDS
 
 if TYPE_CHECKING:
     from core.plant.model import Plant
@@ -31,9 +33,7 @@ class RunsPage(QWidget):
         self.table = FigureTable("Who runs what", self, whole_rows=False)
         self.words = QLineEdit(self)
         self.words.setAccessibleName("Runs when, in words")
-        self.words.setToolTip(
-            "Such as any of AQ-1, TH-1; all of SW-1, not AQ-1; always; never. Return takes it."
-        )
+        self.words.setToolTip("Such as AQ-1 or TH-1; SW-1 and not AQ-1; always; never. Return takes it.")
         self.words.setPlaceholderText("A row shows here in words when it runs.")
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -45,7 +45,7 @@ class RunsPage(QWidget):
         self.words.returnPressed.connect(self._take_words)
 
     def show_plant(self, plant: Plant) -> None:
-        from core.calls.words import plain_any, said
+        from core.controls.words import plain, said
         from core.vocabulary import signal_names
 
         self._plant = plant
@@ -59,7 +59,7 @@ class RunsPage(QWidget):
         for key in equipment(plant):
             item = plant.items[key]
             raw = item.props.get("run_when")
-            simple = plain_any(raw)
+            simple = plain(raw)
             named = set(signal_names(raw))
             cells = [Cell(key, heavy=True, tip=item.label or item.kind.replace("_", " "), key=("go", key))]
             for signal in signals:
@@ -77,7 +77,7 @@ class RunsPage(QWidget):
         return self.table.cell_at(row, 0).text if row >= 0 else ""
 
     def _show_words(self) -> None:
-        from core.calls.words import said
+        from core.controls.words import said
 
         key = self.row_item()
         item = self._plant.items.get(key) if self._plant is not None else None
@@ -104,17 +104,16 @@ class RunsPage(QWidget):
         self._commit(name, value, f"Let {signal} {'run' if signal in str(value) else 'not run'} {name}")
 
     def _take_words(self) -> None:
-        from core.calls.words import expression
-
         name = self.row_item()
         if not name:
             return
         try:
-            value = expression(self.words.text())
+            value = typed.from_text(KINDS["circulator"].properties["run_when"], self.words.text())
         except Refusal as refusal:
             self._port.warn(str(refusal))
             return
         self.words.setModified(False)
+        value = None if value is True else value
         self._commit(name, value, f"Change when {name} runs")
         self.table.setFocus(Qt.FocusReason.OtherFocusReason)
 
@@ -139,9 +138,9 @@ def toggled(raw: Any, signal: str) -> tuple[bool, Any]:
 
     What always runs runs on that signal alone after the first click; with the last one out it never runs.
     """
-    from core.calls.words import plain_any
+    from core.controls.words import plain
 
-    names = () if raw in (None, True) else plain_any(raw)
+    names = () if raw in (None, True) else plain(raw)
     if names is None:
         return False, raw
     left = [name for name in names if name != signal]

@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from app.panels import trade_words
+from core.controls.words import said
 from core.errors import Refusal
 from core.units import DIMENSIONS, expectation, parse_number, words
 from core.vocabulary import Property
@@ -41,7 +42,7 @@ def to_text(prop: Property, raw: Any) -> str:
     if isinstance(raw, (int, float)):
         return f"{raw:g}" if isinstance(raw, float) and float(f"{raw:g}") == raw else str(raw)
     if prop.type == "signals":
-        return _signals_text(raw)
+        return said(raw)
     if isinstance(raw, Mapping):
         return _map_text(prop, raw)
     return _list_text(prop, raw)
@@ -137,20 +138,6 @@ def _list_text(prop: Property, raw: Sequence[Any]) -> str:
     if prop.type == "place":
         return " ".join(str(part) for part in raw)
     return ", ".join(str(cell) for cell in raw)
-
-
-def _signals_text(raw: Any, inside: bool = False) -> str:
-    if isinstance(raw, bool):
-        return "always" if raw else "never"
-    if isinstance(raw, str):
-        return raw
-    word, parts = next(iter(raw.items()))
-    if word == "not":
-        return f"not {_signals_text(parts, inside=True)}"
-    if not parts:
-        return "never" if word == "any" else "always"
-    joined = (" or " if word == "any" else " and ").join(_signals_text(part, inside=True) for part in parts)
-    return f"({joined})" if inside and len(parts) > 1 else joined
 
 
 class _Signals:

@@ -12,7 +12,7 @@ from app.paper.decisions import Row
 from app.paper.marks import Mark, Page, Rule, Text
 from app.paper.match import match_marks
 from app.paper.schedules import legend_entries, line_samples, schedules
-from core.diagram import symbols
+from core.diagram import control_lines, symbols
 from core.diagram.annotations import Display
 from core.diagram.geometry import Box, Polyline, hull
 from core.diagram.picture import Detail, Picture, compose
@@ -67,7 +67,7 @@ def laid_out(
     placed = zones(plant, lines, sheet)
     plan = placed.plan
     numbers, notes = _notes(plant, solution)
-    detail = Detail(units=units, must_tags=True, markers=numbers, stages=True)
+    detail = Detail(units=units, must_tags=True, markers=numbers, stages=True, wires=control_lines.KINDS)
     detail.keep_clear = plan.cuts()
     bounds = plan.reach if plan.single else placed.frame()
     picture = compose(plant, solution, text_width, detail, lines, bounds=bounds)
@@ -92,7 +92,7 @@ def _side_builders(
     """Legend, key and notes, by the kind of column they want."""
     out: dict[str, Builder] = {
         "legend": lambda wide: legend_block(legend_entries(plant, picture.states), wide),
-        "key": lambda wide: key_block(line_samples(plant, units, bool(picture.sensing)), wide),
+        "key": lambda wide: key_block(line_samples(plant, units, picture.wires), wide),
     }
     if notes:
         out["notes"] = lambda wide: notes_block("SOLVER'S NOTES", notes, wide)

@@ -67,8 +67,8 @@ def paint_tile(painter: QPainter, plant: Plant, picture: Picture, tile: Tile) ->
     painter.scale(tile.scale, tile.scale)
     painter.translate(-tile.source.x0, -tile.source.y0)
     seen = tile.source
-    for line in picture.sensing:
-        inking.paint_sensing(painter, line, PRINT)
+    for wire in picture.wires:
+        inking.paint_wire(painter, wire, PRINT)
     for pipe in picture.pipes.values():
         inking.paint_pipe(painter, pipe, PRINT)
     for item in plant.items.values():

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from app.paper.blocks import NOTHING, LineSample, Table
-from core.diagram import stages, states
+from core.diagram import control_lines, stages, states
 from core.diagram.annotations import (
     CELSIUS,
     Display,
@@ -16,6 +16,7 @@ from core.diagram.annotations import (
     port_figure,
     system_letters,
 )
+from core.diagram.control_lines import Wire
 from core.diagram.states import Figures, State
 from core.errors import escaped
 from core.plant.model import Item, Pipe, Plant
@@ -263,7 +264,7 @@ def legend_entries(plant: Plant, shown: Mapping[str, State]) -> list[tuple[str, 
     return out
 
 
-def line_samples(plant: Plant, units: Display, sensing: bool) -> list[LineSample]:
+def line_samples(plant: Plant, units: Display, wires: Sequence[Wire]) -> list[LineSample]:
     """The key of lines: still water, steps of flow, letters of the systems."""
     steps = ("1", "4", "8", "gpm") if units == "us" else ("0.06", "0.25", "0.5", "L/s")
     low, middle, high, unit = steps
@@ -284,8 +285,10 @@ def line_samples(plant: Plant, units: Display, sensing: bool) -> list[LineSample
         LineSample(0.5, f"stage of the work: {stages.WORDS[stage]}", (), f"‹{stages.LETTERS[stage]}›")
         for stage in stages.used(plant)
     ]
-    if sensing:
-        out.append(LineSample(0.25, "from a control to what it senses", (0.5, 0.75)))
+    for kind in control_lines.KINDS:
+        if any(wire.kind == kind and wire.lines for wire in wires):
+            dash = tuple(0.25 * part for part in control_lines.PATTERNS[kind])
+            out.append(LineSample(0.25, control_lines.WORDS[kind], dash))
     out.append(LineSample(0.0, "A dot joins. A bow passes over without joining. An open circle ends open."))
     return out
 

@@ -123,6 +123,12 @@ class EditCommands:
     def write_text(self) -> None:
         self._window.hand.write()
 
+    # ---- control lines --------------------------------------------------------------
+
+    def controls_shown(self, on: bool) -> None:
+        self._window.settings.set("controls_shown", on)
+        self._window.bench.scene.show_controls(on)
+
     # ---- stages ---------------------------------------------------------------------
 
     def stages_shown(self, on: bool) -> None:

@@ -204,6 +204,8 @@ class Window(QMainWindow):
         self.actions_[f"look_{self.settings.get('look')}"].setChecked(True)
         self.actions_["stages_shown"].setChecked(self.settings.get("stages_shown"))
         self.bench.scene.show_stages(self.settings.get("stages_shown"))
+        self.actions_["controls_shown"].setChecked(self.settings.get("controls_shown"))
+        self.bench.scene.show_controls(self.settings.get("controls_shown"))
         self.bench.scene.show_quantities(self.settings.get("quantities"))
         self.start.offer(samples.sample_files())
         self._show_look()

@@ -103,5 +103,5 @@ def _draw(job: Job, files: Sequence[Path]) -> None:
             plant = load(file)
         except WetsideError:
             continue
-        detail = Detail(tags=False, labels=False)
+        detail = Detail(tags=False, labels=False, wires=())
         job.report((str(file), plant, compose(plant, None, lambda text, size, bold: 0.0, detail)))

@@ -118,7 +118,7 @@ class _Text:
         yield ""
 
     def who_runs_what(self) -> Iterator[str]:
-        from core.calls.words import said
+        from core.controls.words import said
 
         rows = [("runs", "kind", "when", "powered by")]
         for key in self.sheet.rows[0].runs:

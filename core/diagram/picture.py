@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from core.diagram import annotations as words_of
-from core.diagram import stages, states, symbols
+from core.diagram import control_lines, stages, states, symbols
 from core.diagram.annotations import DEFAULT_QUANTITIES, Display
+from core.diagram.control_lines import Wire, WireKind, wire_boxes
 from core.diagram.geometry import Box, Point, Polyline, box_of, hull, length, segments
 from core.diagram.labels import (
     TEXT_SIZE,
@@ -63,9 +64,10 @@ class Picture:
     open_ends: dict[str, tuple[Point, ...]]  # item -> ports without a pipe
     tags: dict[str, Placed]
     labels: dict[str, Placed]
-    sensing: tuple[Polyline, ...] = ()
+    wires: tuple[Wire, ...] = ()
     markers: dict[str, Placed] = field(default_factory=dict)
     texts: dict[str, Placed] = field(default_factory=dict)  # the user's own, by their place in the list
+    wires_follow: object = None  # what the wires were laid by
     hidden: frozenset[str] = frozenset()  # pipes whose label found no spot: shown on hovering
 
     @property
@@ -94,6 +96,7 @@ class Detail:
     markers: Mapping[str, str] = field(default_factory=dict)  # id of an item or pipe -> number in its square
     text_scale: float = 1.0  # above 1 where a screen is zoomed out and texts must stay readable
     keep_clear: Sequence[Box] = ()  # where no text may lie: cuts between sheets
+    wires: Sequence[WireKind] = ("senses",)  # lines of control drawn
     stages: bool = False  # letters of the work's stage, where not all is only drawn
     hurried: bool = False  # labels that found no spot in the picture before are not tried again
 
@@ -122,10 +125,13 @@ def compose(
     for pipe in plant.pipes.values():
         for end in (pipe.start, pipe.end):
             stubs.setdefault(end.item, {})[end.port] = pipes[pipe.id].weight
-    sensing = tuple(_sensing(plant))
     # While something is being moved no word is written: then nothing has to be dodged either.
     wordless = not (detail.tags or detail.labels or detail.markers)
-    busy = Busy(Box(0.0, 0.0, 0.0, 0.0)) if wordless else _busy(plant, pipes, open_ends, sensing)
+    stamp = control_lines.stamp(plant, lines, detail.wires)
+    wires = previous.wires if previous is not None else ()
+    if previous is None or previous.wires_follow != stamp:
+        wires = control_lines.wires(plant, lines, detail.wires, wires, quick=wordless)
+    busy = Busy(Box(0.0, 0.0, 0.0, 0.0)) if wordless else _busy(plant, pipes, open_ends, wires)
     for area in detail.keep_clear:
         busy.add(area, "cut")
     wishes = _tag_wishes(plant, solution, detail) if detail.tags else []
@@ -151,9 +157,10 @@ def compose(
         open_ends,
         texts["item"],
         texts[""],
-        sensing,
+        wires,
         texts["note"],
         texts["text"],
+        None if wordless else stamp,
         frozenset(wish.key for wish in labels if wish.key not in placed),
     )
 
@@ -233,27 +240,11 @@ def _open_ends(plant: Plant, joined: set[PortRef]) -> dict[str, tuple[Point, ...
     return out
 
 
-def _sensing(plant: Plant) -> list[Polyline]:
-    """Dotted lines from a control to the item it senses."""
-    out: list[Polyline] = []
-    for item in plant.items.values():
-        senses = item.props.get("senses")
-        if item.kind not in ("aquastat", "thermostat") or not isinstance(senses, list) or not senses:
-            continue
-        target = plant.items.get(str(senses[0]))
-        if target is not None:
-            area = symbols.body_box(target)
-            x, y = item.at
-            at = (min(max(x, area.x0), area.x1), min(max(y, area.y0), area.y1))
-            out.append(((x, y), (x, at[1]), at) if at[0] != x and at[1] != y else ((x, y), at))
-    return out
-
-
 def _busy(
     plant: Plant,
     pipes: Mapping[str, PipePicture],
     open_ends: Mapping[str, tuple[Point, ...]],
-    sensing: Sequence[Polyline],
+    wires: Sequence[Wire],
 ) -> Busy:
     """Everything that a text may not touch."""
     drawn = [symbols.box(item) for item in plant.items.values()]
@@ -273,9 +264,9 @@ def _busy(
     for places in open_ends.values():
         for x, y in places:
             busy.add(Box(x, y, x, y).grown(OPEN_END + 1), "open end")
-    for line in sensing:
-        for run in segments(line):
-            busy.add(box_of(run).grown(1.0), "sensing")
+    for wire in wires:
+        for area in wire_boxes(wire):
+            busy.add(area.grown(1.0), f"wire {wire.kind}")
     return busy
 
 

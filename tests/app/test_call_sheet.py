@@ -95,18 +95,18 @@ def test_more_than_any_of_is_changed_in_words(pane: CallSheetPane, qtbot: QtBot)
     click(table, at, len(table.table.heads) - 1)
     assert words.text() == "TH-1"
     words.clear()
-    QTest.keyClicks(words, "all of TH-1, not TH-2")
+    QTest.keyClicks(words, "TH-1 and not TH-2")
     QTest.keyClick(words, Qt.Key.Key_Return)
     value = {"all": ["TH-1", {"not": "TH-2"}]}
     assert window.document.plant.items["P-1"].props["run_when"] == value
-    assert table.texts()[at][-1] == "all of TH-1, not TH-2"
+    assert table.texts()[at][-1] == "TH-1 and not TH-2"
     heads = [head.text for head in table.table.heads]
     assert table.texts()[at][heads.index("TH-2")] == "○"
     click(table, at, heads.index("TH-2"))
     assert window.document.plant.items["P-1"].props["run_when"] == value
-    words.setText("all of TH-1,")
+    words.setText("TH-1 and")
     QTest.keyClick(words, Qt.Key.Key_Return)
-    assert "a name is missing" in window.bar.text
+    assert "signal names joined by or, and, not" in window.bar.text
     words.setText("TH-99")
     QTest.keyClick(words, Qt.Key.Key_Return)
     assert window.document.plant.items["P-1"].props["run_when"] == value
