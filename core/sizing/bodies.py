@@ -13,6 +13,8 @@ from core.hydraulics.elements import port_height
 from core.plant.model import PortRef
 from core.plant.topology import bodies as bodies_of
 from core.sizing.context import ZERO, Context, symbol_of
+from core.solve import Solution
+from core.thermal.heat_pumps import output_at
 from core.thermal.room_loss import air_share
 from core.vocabulary import TubeValues, joined_ports
 from core.working import Working, derived, given, typed
@@ -318,6 +320,54 @@ def capacity_of(context: Context, item: str, symbol: str = "") -> Working | None
             letter, f"greatest heat in the table of {item}", most, "power", origin="typed", path=path
         )
     return context.prop(letter, f"capacity of {item}", item, "capacity")
+
+
+def output_of(context: Context, item: str, case: str, solution: Solution, symbol: str = "") -> Working | None:
+    """Most heat a source can give in a case, [W]: a heat pump's by weather and supply, another's capacity.
+
+    Parameters
+    ----------
+    case : str
+        A case of the plant, whose outdoor temperature counts
+    solution : Solution
+        Of that case, or of a combination of calls made from it
+    """
+    found = context.plant.items[item]
+    rows = found.si.get("table") if found.kind == "heat_pump" else None
+    if not rows:
+        return capacity_of(context, item, symbol)
+    outdoor = context.outdoor(case)
+    supply = _supply(context, item, solution)
+    if supply is None:
+        return capacity_of(context, item, symbol)
+    return Working(
+        symbol or symbol_of("P", item),
+        f"most heat of {item}",
+        output_at(tuple(tuple(row) for row in rows), float(outdoor.value)).heat(float(supply.value)),
+        "power",
+        inputs=(outdoor, supply),
+        how="between the rows of its table, by weather and supply",
+        origin="table",
+        path=f"items.{item}.props.table",
+    )
+
+
+def _supply(context: Context, item: str, solution: Solution) -> Working | None:
+    """Solved temperature at a source's outlet, [K]."""
+    for pipe in context.plant.pipes_at.get(PortRef(item, "out"), ()):
+        starts = context.plant.pipes[pipe].start == PortRef(item, "out")
+        key = "temperature_in_c" if starts else "temperature_out_c"
+        if pipe in solution.pipes:
+            value = float(solution.pipes[pipe][key]) + ZERO
+            return Working(
+                "T_s",
+                f"supply of {item} in {solution.case}",
+                value,
+                "temperature",
+                how=f"solved: {pipe} {key}",
+                origin="solved",
+            )
+    return None
 
 
 def heated_through(context: Context, body: Body) -> Iterator[tuple[str, Body]]:

@@ -10,9 +10,9 @@ from collections.abc import Iterator, Sequence
 from functools import partial
 
 from core import units
-from core.sizing.bodies import Body, bodies, capacity_of, kinds_in, sources_in
+from core.sizing.bodies import Body, bodies, kinds_in, sources_in
 from core.sizing.context import Context, Lacking, symbol_of
-from core.sizing.heaters import LEAST, Asked, asked_working, demands_of
+from core.sizing.heaters import LEAST, Asked, asked_working, demands_of, giving, least_of, unsaid
 from core.sizing.result import Option, Sized
 from core.working import Working, derived, given
 
@@ -91,6 +91,7 @@ def _sized(context: Context, body: Body, group: tuple[str, ...], at: str) -> Siz
     running = given("t_r", "time it shall run at least", RUN_TIME, "time", "practice", SOURCE)
     needed = buffer_volume(running, least, asked, *fluid, band)
     held = _held(context, body)
+    missing = unsaid(context, giving(smallest, group))
     show = context.shown
     words = (
         f"{at}: {smallest.name} takes {asked.shown(context.display)} of the {least.shown(context.display)} "
@@ -98,7 +99,7 @@ def _sized(context: Context, body: Body, group: tuple[str, ...], at: str) -> Siz
     words += "that the sources cannot go below"
     if float(needed.value) <= 0.0:
         words += "; no buffer is needed against short cycling."
-        return Sized(at, "buffer", words, 0.0, "m3", "volume", smallest.name, working=needed)
+        return Sized(at, "buffer", words, 0.0, "m3", "volume", smallest.name, working=needed, missing=missing)
     words += (
         f": {needed.shown(context.display)} keep them running {running.shown(context.display)} in a band of "
     )
@@ -127,34 +128,18 @@ def _sized(context: Context, body: Body, group: tuple[str, ...], at: str) -> Siz
         options,
         chosen,
         needed,
-        (),
+        missing,
         CAUTIONS,
     )
 
 
-def _running(asked: Asked, group: Sequence[str]) -> list[str]:
-    found = [item for item in group if asked.solution.items.get(item, {}).get("running")]
-    return found or list(group[:1])
-
-
-def _least_of(context: Context, item: str, symbol: str) -> Working:
-    """Least heat of one source, [W]: its least output; all it has where it cannot be turned down."""
-    found = context.prop(symbol, f"least output of {item}", item, "min_output")
-    if found is not None and float(found.value) > 0.0:
-        return found
-    whole = capacity_of(context, item, symbol)
-    if whole is None:
-        raise Lacking(f"{item}: neither its least output nor its capacity is given")
-    return whole
-
-
 def _least_sum(context: Context, asked: Asked, group: Sequence[str]) -> float:
-    return sum(float(_least_of(context, item, "P").value) for item in _running(asked, group))
+    return sum(float(least_of(context, asked, item, "P").value) for item in giving(asked, group))
 
 
 def _least_output(context: Context, asked: Asked, group: Sequence[str]) -> Working:
     """Least heat of the sources that run together, [W]."""
-    parts = [_least_of(context, item, symbol_of("P", item)) for item in _running(asked, group)]
+    parts = [least_of(context, asked, item, symbol_of("P", item)) for item in giving(asked, group)]
     formula = " + ".join(part.symbol for part in parts)
     return derived("P_l", f"least output of what runs in {asked.name}", "power", formula, *parts)
 

@@ -6,12 +6,13 @@ every combination of calls as long as there are not too many of them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
 from core.calls.combinations import all_calls, calls_of, solve_calls
-from core.sizing.bodies import Body, bodies, capacity_of, sources_in
+from core.plant.model import PortRef
+from core.sizing.bodies import Body, bodies, capacity_of, output_of, sources_in
 from core.sizing.context import Context, Lacking, symbol_of
 from core.sizing.result import Option, Sized
 from core.solve import Solution
@@ -19,8 +20,10 @@ from core.working import Working, derived
 
 SOURCE = "heat balance: what is asked of the sources over what one of them gives"
 MOST_COMBINATIONS = 64  # beyond it only the plant's own cases count
+TANKS = ("tank", "coil_tank")
 EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
 LEAST = 50.0  # [W] below it nothing is asked
+SAME = 0.3  # [K] within which one source counts as standing behind another in the same water
 SPARE = 1e-4  # share by which a demand may pass a capacity
 CAUTIONS = (
     "Gas, flue, combustion air and electric supply of a heater are for licensed trades and the local code.",
@@ -29,9 +32,13 @@ CAUTIONS = (
 
 @dataclass(frozen=True)
 class Asked:
-    """Heat asked of a group of sources in one case or combination of calls, [W]."""
+    """Heat asked of a group of sources in one case or combination of calls, [W].
+
+    `base` is the case whose weather holds.
+    """
 
     name: str
+    base: str
     heat: float
     solution: Solution
     is_case: bool
@@ -49,9 +56,13 @@ def size(context: Context) -> list[Sized]:
 
 def demands_of(context: Context, group: Sequence[str]) -> list[Asked]:
     """Heat asked of a group in every case and combination of calls that came to rest."""
-    found = [Asked(case.name, _asked(solution, group), solution, True) for case, solution in context.sound()]
+    found = [
+        Asked(case.name, case.name, _asked(context, solution, group), solution, True)
+        for case, solution in context.sound()
+    ]
+    base = context.cases[0].name
     found += [
-        Asked(solution.case, _asked(solution, group), solution, False)
+        Asked(solution.case, base, _asked(context, solution, group), solution, False)
         for solution in combinations_of(context)
         if solution.converged
     ]
@@ -69,28 +80,72 @@ def combinations_of(context: Context) -> list[Solution]:
     return context.once("combinations", make)
 
 
-def _asked(solution: Solution, group: Sequence[str]) -> float:
+def _asked(context: Context, solution: Solution, group: Sequence[str]) -> float:
     figures = [solution.items.get(item, {}) for item in group]
-    return sum(float(f.get("duty_w", 0.0)) + float(f.get("short_w", 0.0)) for f in figures)
+    return sum(float(f.get("duty_w", 0.0)) for f in figures) + _lacking(context, solution, group)
+
+
+def _lacking(context: Context, solution: Solution, group: Sequence[str]) -> float:
+    """What a group is short of, [W]. A tank being filled with heat takes any; then only circuits can lack."""
+    short = sum(_short(context, solution, item, group) for item in group)
+    kinds = _kinds(context)
+    filling = any(
+        float(figures.get(key, 0.0)) > LEAST
+        for name, figures in solution.items.items()
+        if kinds[name] in TANKS
+        for key in ("duty_w", "coil_duty_w")
+    )
+    if not filling or short <= LEAST:
+        return short
+    return min(short, sum(float(f["short_w"]) for f in _called(solution, kinds)))
+
+
+def _short(context: Context, solution: Solution, item: str, group: Sequence[str]) -> float:
+    """What one source is short of, less what another gives that stands behind it in the same water, [W]."""
+    figures = solution.items.get(item, {})
+    short = float(figures.get("short_w", 0.0))
+    if short <= 0.0:
+        return 0.0
+    for other in group:
+        behind = solution.items.get(other, {})
+        warm = inlet_of(context, solution, other)
+        if other != item and warm is not None and abs(warm - float(figures["temperature_c"])) < SAME:
+            short -= float(behind.get("duty_w", 0.0))
+    return max(0.0, short)
+
+
+def inlet_of(context: Context, solution: Solution, item: str) -> float | None:
+    """Solved temperature at the inlet of a source, [°C]."""
+    for pipe in context.plant.pipes_at.get(PortRef(item, "in"), ()):
+        starts = context.plant.pipes[pipe].start == PortRef(item, "in")
+        figures = solution.pipes.get(pipe)
+        return (
+            None if figures is None else float(figures["temperature_in_c" if starts else "temperature_out_c"])
+        )
+    return None
+
+
+def _called(solution: Solution, kinds: Mapping[str, str]) -> Iterator[Mapping[str, float]]:
+    """Figures of the circuits through which water flows."""
+    for name, figures in solution.items.items():
+        if kinds[name] in EMITTERS and abs(float(figures.get("flow_m3_s", 0.0))) > 0.0:
+            yield figures
 
 
 def asked_working(context: Context, asked: Asked, group: Sequence[str]) -> Working:
-    """Heat asked of a group, from what each gives and is short of, [W]."""
+    """Heat asked of a group, from what each gives and what is lacking, [W]."""
     parts = []
     for item in group:
         figures = asked.solution.items.get(item, {})
-        for key, letter, words in (("duty_w", "Q", "heat given"), ("short_w", "S", "heat short")):
-            if float(figures.get(key, 0.0)) > 0.0:
-                parts.append(
-                    Working(
-                        symbol_of(letter, item),
-                        f"{words} by {item} in {asked.name}" if letter == "Q" else f"{words} at {item}",
-                        float(figures[key]),
-                        "power",
-                        how=f"solved: {item} {key}",
-                        origin="solved",
-                    )
-                )
+        if float(figures.get("duty_w", 0.0)) > 0.0:
+            words = f"heat given by {item} in {asked.name}"
+            value = float(figures["duty_w"])
+            how = f"solved: {item} duty_w"
+            parts.append(Working(symbol_of("Q", item), words, value, "power", how=how, origin="solved"))
+    lacking = _lacking(context, asked.solution, group)
+    if lacking > 0.0:
+        how = "solved: short_w of the sources, no more than circuits lack where a tank is being heated"
+        parts.append(Working("S", "heat short", lacking, "power", how=how, origin="solved"))
     return derived(
         "Q",
         f"heat asked in {asked.name}",
@@ -99,6 +154,10 @@ def asked_working(context: Context, asked: Asked, group: Sequence[str]) -> Worki
         *parts,
         source=SOURCE,
     )
+
+
+def _kinds(context: Context) -> dict[str, str]:
+    return {name: item.kind for name, item in context.plant.items.items()}
 
 
 def units_needed(asked: Working, capacity: Working) -> Working:
@@ -116,20 +175,25 @@ def _sized(context: Context, body: Body, group: tuple[str, ...], at: str) -> lis
     if most is None or most.heat < LEAST:
         raise Lacking(f"{at}: no case asks any heat of it")
     asked = asked_working(context, most, group)
-    sizes = sorted((float(_capacity(context, item).value) for item in known), reverse=True)
-    largest = max(known, key=lambda item: float(_capacity(context, item).value))
-    ratio = units_needed(asked, _capacity(context, largest, "P"))
+    ranked = sorted(known, key=lambda item: -outputs_in(context, most, [item])[0])
+    sizes = outputs_in(context, most, ranked)
+    largest = output_of(context, ranked[0], most.base, most.solution, "P")
+    assert largest is not None
+    ratio = units_needed(asked, largest)
     number = _count(most.heat, sizes)
     show = context.shown
-    each = ratio.inputs[1].shown(context.display)
-    names = ", ".join(group)
-    words = f"{names}: {asked.shown(context.display)} asked in {most.name} need {number} of {each}; "
+    alike = max(sizes) - min(sizes) < 0.01 * max(sizes)
+    each = f"{number} of {largest.shown(context.display)}" if alike else f"the {number} largest of them"
+    words = f"{', '.join(group)}: {asked.shown(context.display)} asked in {most.name} need {each}; "
     words += f"{len(group)} {'are' if len(group) > 1 else 'is'} drawn"
     spare = sum(sizes) - most.heat
-    words += f", {show(abs(spare), 'power')} {'to spare' if spare >= 0 else 'too little'}."
+    if abs(spare) <= SPARE * most.heat:
+        words += ", nothing to spare."
+    else:
+        words += f", {show(abs(spare), 'power')} {'to spare' if spare > 0 else 'too little'}."
     words += _diversity(context, demands, most)
-    options = tuple(_options(context, demands, sizes))
-    chosen = "" if number == len(group) else next((o.name for o in options if o.serves), "")
+    options = tuple(_options(context, demands, ranked))
+    chosen = "" if number <= len(group) else next((o.name for o in options if o.serves), "")
     first = Sized(
         at,
         "heaters",
@@ -147,10 +211,10 @@ def _sized(context: Context, body: Body, group: tuple[str, ...], at: str) -> lis
     return [first, *_least(context, group, demands)]
 
 
-def _capacity(context: Context, item: str, symbol: str = "") -> Working:
-    found = capacity_of(context, item, symbol)
-    assert found is not None
-    return found
+def outputs_in(context: Context, asked: Asked, items: Sequence[str]) -> list[float]:
+    """Most heat of each of several sources in a case, [W]."""
+    found = (output_of(context, item, asked.base, asked.solution) for item in items)
+    return [0.0 if one is None else float(one.value) for one in found]
 
 
 def _count(heat: float, sizes: Sequence[float]) -> int:
@@ -183,57 +247,96 @@ def _diversity(context: Context, demands: Sequence[Asked], most: Asked) -> str:
     return f" All circuits and tanks at their most would ask {asked}; {share} coincide in what was solved."
 
 
-def _options(context: Context, demands: Sequence[Asked], sizes: Sequence[float]) -> Iterator[Option]:
-    """One heater, two, up to one more than drawn."""
-    most = max(demand.heat for demand in demands)
-    for number in range(1, len(sizes) + 2):
-        capacity = sum(sizes[:number]) + sizes[0] * max(0, number - len(sizes))
-        over = [d for d in demands if d.heat > capacity * (1.0 + SPARE)]
+def _options(context: Context, demands: Sequence[Asked], ranked: Sequence[str]) -> Iterator[Option]:
+    """One heater, two, up to one more than drawn, the largest first; a further one is like the largest."""
+    most = max(demands, key=lambda demand: demand.heat)
+    outputs = {id(demand): outputs_in(context, demand, ranked) for demand in demands}
+    for number in range(1, len(ranked) + 2):
+
+        def capacity(demand: Asked, number: int = number) -> float:
+            sizes = outputs[id(demand)]
+            return sum(sizes[:number]) + sizes[0] * max(0, number - len(sizes))
+
+        over = [d for d in demands if d.heat > capacity(d) * (1.0 + SPARE)]
         hours = sum(context.case(d.name).hours_per_year or 0.0 for d in over if d.is_case)
         verdict = "carries every case and call" if not over else f"short in {over[0].name}"
         if len(over) > 1:
             verdict += f" and {len(over) - 1} more"
         if hours:
             verdict += f", {hours:.0f} hours a year"
+        whole = capacity(most)
         yield Option(
             f"{number} heater{'s' if number > 1 else ''}",
-            {"capacity_w": capacity, "spare_w": capacity - most, "short_h": hours},
+            {"capacity_w": whole, "spare_w": whole - most.heat, "short_h": hours},
             not over,
             verdict,
         )
 
 
-def _least(context: Context, group: Sequence[str], demands: Sequence[Asked]) -> Iterator[Sized]:
-    """The smallest call against the least output of one heater; heaters that run together share it."""
-    asking = [demand for demand in demands if demand.heat > LEAST]
-    smallest = min(asking, key=lambda d: d.heat / _running(d, group))
-    together = _running(smallest, group)
-    at = min(group, key=lambda item: float(context.plant.items[item].si.get("min_output") or 0.0))
-    least = context.prop("P_l", f"least output of {at}", at, "min_output")
-    asked = asked_working(context, smallest, group)
-    running = Working("r", "heaters that run then", float(together), how="solved: running", origin="solved")
-    each = derived("q", "for each of them", "power", "Q / r", asked, running, source=SOURCE)
-    words = f"{at}: the smallest call, {smallest.name}, asks {asked.shown(context.display)}"
-    words += f", {each.shown(context.display)} of each of {together} that run; " if together > 1 else "; "
-    value = float(each.value)
-    missing: tuple[str, ...] = ()
-    working = each
-    if least is None or float(least.value) <= 0.0:
-        missing = (f"{at}: props.min_output is not given",)
-        words += "its least output is not given."
-    elif float(least.value) <= value:
-        words += f"the least output, {least.shown(context.display)}, follows it."
-    else:
-        working = derived("s", "share of the time it fires then", "", "q / P_l", each, least, source=SOURCE)
-        words += (
-            f"it cannot give less than {least.shown(context.display)}, so it starts and stops, firing "
-            f"{100 * float(working.value):.0f} % of the time: see the buffer volume."
-        )
-    yield Sized(
-        at, "least_output", words, value, "w", "power", smallest.name, working=working, missing=missing
+def giving(asked: Asked, group: Sequence[str]) -> list[str]:
+    """Which of a group give heat in a case; the first where none does."""
+    given = {item: float(asked.solution.items.get(item, {}).get("duty_w", 0.0)) for item in group}
+    return [item for item in group if given[item] > LEAST] or list(group[:1])
+
+
+def least_of(context: Context, asked: Asked, item: str, symbol: str) -> Working:
+    """Least heat of one source, [W]: its least output; all it has where it cannot be turned down."""
+    if turns_down(context, item):
+        found = context.prop(symbol, f"least output of {item}", item, "min_output")
+        if found is not None and float(found.value) > 0.0:
+            return found
+    whole = output_of(context, item, asked.base, asked.solution, symbol)
+    if whole is None:
+        raise Lacking(f"{item}: neither its least output nor its capacity is given")
+    return whole
+
+
+def turns_down(context: Context, item: str) -> bool:
+    """Whether its kind has a least output to state; a heat pump of the table runs or rests."""
+    return "min_output" in context.plant.items[item].si
+
+
+def unsaid(context: Context, items: Sequence[str]) -> tuple[str, ...]:
+    """Sources that could be turned down but do not say how far."""
+    return tuple(
+        f"{item}: props.min_output is not given, so it counts with all it can give"
+        for item in items
+        if turns_down(context, item) and not context.plant.items[item].si.get("min_output")
     )
 
 
-def _running(asked: Asked, group: Sequence[str]) -> int:
-    """How many of a group run in a case, at least one."""
-    return max(1, sum(bool(asked.solution.items.get(item, {}).get("running")) for item in group))
+def _least(context: Context, group: Sequence[str], demands: Sequence[Asked]) -> Iterator[Sized]:
+    """The smallest call against the least output of one heater; heaters that run together share it."""
+    asking = [demand for demand in demands if demand.heat > LEAST]
+    smallest = min(asking, key=lambda d: d.heat / len(giving(d, group)))
+    together = giving(smallest, group)
+    at = together[0]
+    least = least_of(context, smallest, at, "P_l")
+    asked = asked_working(context, smallest, group)
+    how = "solved: duty_w of each"
+    running = Working("r", "heaters that give heat then", float(len(together)), how=how, origin="solved")
+    each = derived("q", "for each of them", "power", "Q / r", asked, running, source=SOURCE)
+    words = f"{at}: the smallest call, {smallest.name}, asks {asked.shown(context.display)}"
+    if len(together) > 1:
+        words += f", {each.shown(context.display)} of each of {len(together)} that run"
+    value = float(each.value)
+    working = each
+    if float(least.value) <= value:
+        words += f"; the least output, {least.shown(context.display)}, follows it."
+    else:
+        working = derived("s", "share of the time it fires then", "", "q / P_l", each, least, source=SOURCE)
+        words += (
+            f"; it cannot give less than {least.shown(context.display)}, so it starts and stops, running "
+            f"{100 * float(working.value):.0f} % of the time: see the buffer volume."
+        )
+    yield Sized(
+        at,
+        "least_output",
+        words,
+        value,
+        "w",
+        "power",
+        smallest.name,
+        working=working,
+        missing=unsaid(context, together),
+    )

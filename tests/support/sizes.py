@@ -18,7 +18,7 @@ from core.solve import Solution, solve_plant
 from core.working import Working, evaluate
 from sample_plants import __file__ as _samples
 
-SAMPLES = ("potting_shed", "kennel_clinic", "school_annex")
+SAMPLES = ("potting_shed", "kennel_clinic", "school_annex", "bakery_loft", "orchard_packhouse")
 
 
 @cache

@@ -6,7 +6,7 @@ import pytest
 
 from core.files.read import from_data
 from core.sizing.context import Context
-from core.sizing.heaters import combinations_of, size, units_needed
+from core.sizing.heaters import combinations_of, demands_of, size, units_needed
 from core.solve import solve_case
 from tests.reference.cases import expected, given
 from tests.support.builders import BTU_H, GPM, Board, constant_fluid, f
@@ -77,7 +77,7 @@ def test_cases_and_combinations_both_count(name: str) -> None:
     recompute(found)
     assert combinations_of(context)
     for sized in found:
-        assert not sized.missing
+        assert not sized.missing or sized.what == "least_output"
     (answer,) = [each for each in found if each.what == "heaters"]
     assert answer.chosen == ""
 
@@ -88,8 +88,45 @@ def test_a_call_below_the_least_output_starts_and_stops() -> None:
     assert "starts and stops" in sized.words
     assert sized.working is not None
     assert float(sized.working.value) == pytest.approx(float(sized.value or 0) / (8000 * BTU_H), rel=1e-3)
-    none = changed(sample("potting_shed"), {"B-1": {"min_output": None}})
-    assert "props.min_output is not given" in one(size(Context(none)), "B-1", "least_output").missing[0]
+    none = one(
+        size(Context(changed(sample("potting_shed"), {"B-1": {"min_output": None}}))), "B-1", "least_output"
+    )
+    assert "props.min_output is not given, so it counts with all it can give" in none.missing[0]
+    assert "26.0 kBtu/h" in none.words
+
+
+def test_a_tank_that_is_being_heated_asks_for_no_second_boiler() -> None:
+    found = size(context_of("bakery_loft"))
+    recompute(found)
+    sized = one(found, "B-1", "heaters")
+    assert sized.value == 1
+    assert sized.chosen == ""
+    assert "coincide" in sized.words
+
+
+def test_what_a_second_source_in_the_same_water_makes_up_is_not_short() -> None:
+    """In the design night the heater behind the heat pump brings the rest: asked is what both give."""
+    context = context_of("orchard_packhouse")
+    demands = {demand.name: demand for demand in demands_of(context, ("HP-1", "H-1"))}
+    both = (
+        context.figures("HP-1", "Design night")["duty_w"] + context.figures("H-1", "Design night")["duty_w"]
+    )
+    assert context.figures("HP-1", "Design night")["short_w"] > 0.0
+    assert demands["Design night"].heat == pytest.approx(both, rel=0.01)
+
+
+def test_a_heat_pump_counts_with_what_it_gives_in_that_weather() -> None:
+    context = context_of("orchard_packhouse")
+    found = size(context)
+    recompute(found)
+    sized = one(found, "HP-1", "heaters")
+    assert sized.value == 2
+    alone = next(option for option in sized.options if option.name == "1 heater")
+    assert not alone.serves
+    cold = changed(sample("orchard_packhouse"), {"H-1": {"capacity": "1 W"}})
+    there = solve_case(cold, context.case("Design night"))
+    assert there.items["HP-1"]["short_w"] > 0.0
+    assert there.items["HP-1"]["duty_w"] == pytest.approx(alone.figures["capacity_w"], rel=0.02)
 
 
 def test_without_capacity_it_says_which() -> None:
