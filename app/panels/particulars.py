@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QRectF, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
+from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QShowEvent
 from PySide6.QtWidgets import (
     QFrame,
     QGridLayout,
@@ -111,6 +111,10 @@ class Particulars(QWidget):
         document.changed.connect(lambda _changes: self.refresh())
         document.selection_changed.connect(self.refresh)
 
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self.refresh()
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Escape:
             self.left.emit()
@@ -163,8 +167,11 @@ class Particulars(QWidget):
         return next(iter(chosen)) if len(chosen) == 1 else SHEET
 
     def refresh(self) -> None:
-        """Fill the fields; a new form only for another thing, so that typing is not disturbed."""
-        if not self._begun:
+        """Fill the fields; a new form only for another thing, so that typing is not disturbed.
+
+        Out of sight it waits until it is seen.
+        """
+        if not self._begun or self.isHidden():
             return
         shape = self._shape()
         if shape != self._shown:
@@ -413,7 +420,7 @@ class Particulars(QWidget):
         return []
 
     def _show_figures(self) -> None:
-        if not self._begun:
+        if not self._begun or self.isHidden():
             return
         rows = self.figure_rows()
         while self._figures_grid.count():
