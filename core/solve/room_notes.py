@@ -6,6 +6,9 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from core.controls.signals import Signals
+from core.controls.stats import stats_of
+from core.controls.wiring import Wiring
 from core.plant.model import Item
 from core.solve.saying import Sayer
 from core.solve.solution import Note
@@ -14,10 +17,10 @@ from core.thermal.roles import Giving, Holding, Room
 from core.thermal.room_loss import loss_of
 from core.thermal.temperatures import STILL
 
-OFF = 0.5  # [K] by which a room may miss what is wanted without a word
+OFF = 1.0  # [K] by which a room may miss what is wanted without a word
 HOTTEST = 355.4  # [K] 180 degF: hotter supply is no cure (common practice, no source)
 FLOOR_HOTTEST = 328.15  # [K] 55 degC in screed around the tube (EN 1264-4, from memory)
-MOST_MORE_FLOW = 3.0  # times the flow: more is no cure by balance
+FLOW_SHARES = (0.1, 3.0)  # of the flow there is, within which balancing is a cure
 ROUNDS = 40
 
 
@@ -47,6 +50,7 @@ class RoomNotes(Sayer):
 
     def found(self) -> Iterator[Note]:
         """All of them."""
+        self.wiring = Wiring(self.plant, Signals(self.plant))
         for item in self.plant.items.values():
             if item.kind == "room" and item.stage != "to_remove":
                 yield from self._room(item)
@@ -63,13 +67,21 @@ class RoomNotes(Sayer):
             yield from self._estimate(item)
         held = self.s.followed.holdings.get(item.id)
         wanted = self._wanted(item, held)
-        if wanted is None:
+        if wanted is None or self._kept_off(item):
             return
         t = self.s.thermal.room[item.id]
-        if t > wanted + OFF:
+        if t > wanted + OFF and (
+            room.outdoor < wanted or self._warmers(room)
+        ):  # else it is but warm outdoors
             yield Note(item.id, self._too_warm(room, wanted, t))
         elif t < wanted - OFF:
             yield Note(item.id, self._too_cool(room, wanted, t, bool(served)))
+
+    def _kept_off(self, item: Item) -> bool:
+        """Whether the case itself says that no stat of this room calls: then nothing is amiss."""
+        stats = [stat.key for stat in stats_of(self.plant).values() if stat.place[0] == item.id]
+        states = self.s.signals
+        return bool(stats) and all(key in states.given and not states.on[key] for key in stats)
 
     def _estimate(self, item: Item) -> Iterator[Note]:
         working = loss_of(self.plant, item)
@@ -122,7 +134,7 @@ class RoomNotes(Sayer):
         need = room.loss * (wanted - room.outdoor) - room.gain
         warmers = self._warmers(room)
         if not warmers:
-            return f"{what}: no water flows to it in this case. It needs {self.heat(need)}."
+            return self._unheated(room, what, need)
         if self._source_short():
             return (
                 f"{what}, short by {self.heat(max(0.0, need - self._given(room)))}: "
@@ -131,6 +143,18 @@ class RoomNotes(Sayer):
         cures = [self._supply_cure(warmers, wanted, need), self._flow_cure(warmers, wanted, need)]
         said = self._either(cures) or "Neither hotter water nor more of it would do: it wants more surface."
         return f"{what}. {said}"
+
+    def _unheated(self, room: Room, what: str, need: float) -> str:
+        """No water comes: said with whom it waits for, and how fast it cools at first."""
+        waits = ""
+        for stat in stats_of(self.plant).values():
+            if stat.place[0] == room.item and self.s.signals.on.get(stat.key):
+                found = self.wiring.waits_for(self.wiring.reached(stat.key), self.s.signals.on)
+                if found is not None and not found[2]:
+                    waits = f" while {found[1]} is on"
+        mass = self.plant.items[room.item].si.get("mass")
+        pace = f", {self.span(3600.0 * need / float(mass))} in the first hour" if mass else ""
+        return f"left so, it {what}{pace}: no water flows to it{waits}. It needs {self.heat(need)}."
 
     def _given(self, room: Room) -> float:
         return float(self.items[room.item]["heat_w"])
@@ -166,7 +190,7 @@ class RoomNotes(Sayer):
         def surplus(share: float) -> float:
             return sum(w.heat(w.t_in, wanted, share) for w in warmers) - need
 
-        share = _root(surplus, 1e-3, MOST_MORE_FLOW)
+        share = _root(surplus, *FLOW_SHARES)
         if share is None:
             return ""
         main = max(warmers, key=lambda w: w.rate * (w.t_in - w.t_out))

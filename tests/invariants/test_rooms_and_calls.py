@@ -88,7 +88,7 @@ def test_heat_adds_up_in_every_combination_of_calls(name: str) -> None:
             leaving = one.content(pipe, one.got.warm_end(key))
             terms.append(-one.mass[key] * (entering - leaving))
             for ref, sign, heat in ((pipe.start, 1, entering), (pipe.end, -1, leaving)):
-                if plant.items[ref.item].kind in ("cold_main", "fixture"):
+                if plant.items[ref.item].kind in ("cold_main", "fixture", "humidifier"):
                     terms.append(sign * one.mass[key] * heat)
         moved = sum(abs(term) for term in terms) / 2
         assert abs(math.fsum(terms)) < 1e-4 * max(moved, 50.0), (solution.case, math.fsum(terms), moved)
