@@ -36,13 +36,13 @@ class _Warmer:
     flow: float
 
     def heat(self, t_in: float, room: float, share: float = 1.0) -> float:
-        """Heat to a room [K] from an inlet [K], at a share of the flow it has, [W]."""
+        """Mean heat to a room [K] from an inlet [K], at a share of the flow it has, [W]."""
         rate = self.rate * share
         t_out = min(self.t_out, t_in)
         for _ in range(ROUNDS if self.giving.emitter.exponent != 1.0 else 1):
             ua = self.giving.emitter.conductance(t_in, t_out, room)
             t_out = room + (t_in - room) * math.exp(-ua / rate)
-        return rate * (t_in - t_out)
+        return self.giving.share * rate * (t_in - t_out)
 
 
 class RoomNotes(Sayer):
