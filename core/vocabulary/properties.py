@@ -135,6 +135,7 @@ MIN_OUTPUT = quantity(
     default="0 Btu/h",
     typical="12 kBtu/h",
 )
+WATER_CONTENT = quantity("water_content", "volume", "Water it holds.", typical="2 gal")
 SET_TEMPERATURE = quantity("set_temperature", "temperature", "Outlet temperature held.", typical="120 degF")
 
 LOSS = (CV, K, SIZE)

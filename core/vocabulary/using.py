@@ -7,6 +7,7 @@ from core.vocabulary.properties import (
     POWERED_BY,
     ROOM_TEMPERATURE,
     SERVES,
+    WATER_CONTENT,
     choice,
     drops,
     flag,
@@ -70,6 +71,7 @@ _RADIATOR = _emitter(
         required=("heat", "flow", "supply", "room"),
     ),
     drops(),
+    WATER_CONTENT,
 )
 
 

@@ -44,17 +44,17 @@ CONTRACT = {
     "heater": (
         "in out",
         "capacity set_temperature min_flow max_flow min_output max_inlet efficiency drops throttles "
-        "shut_when_idle linked combined_use fuel_input run_when powered_by",
+        "shut_when_idle linked combined_use fuel_input run_when powered_by water_content",
     ),
     "boiler": (
         "in out",
         "capacity min_output set_temperature differential water_content condensing efficiency drops run_when "
         "powered_by",
     ),
-    "heat_pump": ("in out", "table set_temperature drops run_when powered_by"),
+    "heat_pump": ("in out", "table set_temperature drops run_when powered_by water_content"),
     "exchanger": (
         "a_in a_out b_in b_out",
-        "ua rated fouling arrangement a_drops b_drops double_wall max_pressure",
+        "ua rated fouling arrangement a_drops b_drops double_wall max_pressure water_content",
     ),
     "tank": ("", "volume taps tall ua_loss element sensors"),
     "coil_tank": (
@@ -72,8 +72,8 @@ CONTRACT = {
         "in out",
         "area construction tube loops spacing output_per_degree room_temperature serves load flux clear",
     ),
-    "radiator": ("in out", "ua rated serves room_temperature load drops"),
-    "fan_coil": ("in out", "ua rated serves room_temperature load drops"),
+    "radiator": ("in out", "ua rated serves room_temperature load drops water_content"),
+    "fan_coil": ("in out", "ua rated serves room_temperature load drops water_content"),
     "load": ("in out", "load drops"),
     "humidifier": ("in out", "uses drops"),
     "fixture": ("hot cold", "flow set_temperature fixture_type public"),
