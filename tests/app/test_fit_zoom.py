@@ -80,4 +80,4 @@ def test_no_word_lies_on_anything(
         labels += len(scene.picture.labels)
         least = min(row.size for placed in scene.picture.written for row in placed.rows)
         assert least * window.bench.view.zoom >= LEAST_TEXT * 0.9
-    assert labels >= 3 * len(cases)
+    assert labels >= 2 * len(cases)
