@@ -15,6 +15,7 @@ from core.hydraulics.curves import Curve
 from core.hydraulics.elements import Element
 from core.hydraulics.laws import Settings
 from core.media.fluids import Fluid
+from core.solve.patient import Patient
 from core.thermal.heat import HeatTable
 from core.thermal.temperatures import STILL
 
@@ -23,6 +24,7 @@ Array = npt.NDArray[np.float64]
 NEAR = 0.05  # [K] a set temperature missed by less counts as held
 LEAST_WIDTH = 1e-8  # width at which an enclosure that holds no zero is given up
 MOST_COLLAPSES = 2  # enclosures without a zero after which the error is taken to jump over it
+HELD = 1e-4  # error of a share within which a mixing valve at an edge holds all the same
 LEAST_STEP = 1e-4  # share of a speed below which a circulator cannot be set finer
 LEAST_DIFFERENCE = 0.02  # [K] below it no heat moves
 CIRCLES = 2  # changes of sign without headway after which a zero is enclosed
@@ -186,7 +188,7 @@ class MixingValve(Device):
             return 0.0
         self.error = wanted - float(hot / (hot + cold))
         if self.seeker.edge:
-            self.note = "edge"
+            self.note = "edge" if abs(self.error) > HELD else ""
             return 0.0
         if (self.position <= 0.0 and self.error <= 0.0) or (self.position >= 1.0 and self.error >= 0.0):
             warm = t_hot if self.position >= 1.0 else t_cold
@@ -388,14 +390,12 @@ class Joint:
     """Moves several controls together near their rest, where each disturbs the others.
 
     Broyden's method (Math. Comp. 19 (1965) 577) on the vector of errors, started from what each control has
-    learnt alone. Left again when four passes bring no headway. After many passes one control, the most
-    restless, waits until the others have answered each of its moves.
+    learnt alone. Left again when four passes bring no headway. After many passes `Patient` takes over.
     """
 
     NEAR = 0.05
     PATIENCE = 4
-    NESTED_AFTER = 50  # moves
-    ANSWERED = 1e-4  # error below which a control counts as having answered
+    PATIENT_AFTER = 50  # moves
 
     def __init__(self) -> None:
         self.keys: tuple[str, ...] = ()
@@ -405,13 +405,16 @@ class Joint:
         self.failures = 0
         self.banned = 0
         self.moves = 0
-        self.outer: Device | None = None
+        self.patient = Patient()
 
     def move(self, devices: Sequence[Device]) -> None:
         """Give every active control its next position."""
         self.moves += 1
-        if self.moves > self.NESTED_AFTER:
-            self._nested([d for d in devices if d.active])
+        if self.moves > self.PATIENT_AFTER:
+            if self.moves == self.PATIENT_AFTER + 1:
+                for d in devices:  # an edge found while others hunted may be none
+                    d.seeker.edge, d.seeker.collapses = False, 0
+            self.patient.move([d for d in devices if d.active])
             return
         enclosed = [d for d in devices if d.active and d.seeker.circling >= CIRCLES]
         for d in enclosed:
@@ -445,19 +448,6 @@ class Joint:
         step = np.clip(self.inverse @ errors, -0.1, 0.1)
         for d, value in zip(moving, values + step, strict=True):
             d.put(float(value))
-
-    def _nested(self, active: list[Device]) -> None:
-        if self.outer is None and len(active) > 1:
-            self.outer = max(active, key=lambda d: d.seeker.circling)
-            self.outer.seeker.start_again()
-        inner = [d for d in active if d is not self.outer]
-        waiting = [d for d in inner if abs(d.error) > self.ANSWERED]
-        if not waiting and self.outer in active:
-            self.outer.seek()
-            for d in inner:  # the next look is at another world
-                d.seeker.start_again()
-        for d in waiting or inner:
-            d.seek()
 
     def _learn(self, values: Array, errors: Array) -> None:
         assert self.last is not None
