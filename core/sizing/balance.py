@@ -11,15 +11,16 @@ from dataclasses import dataclass, replace
 
 from core import units
 from core.hydraulics.circulators import at_speed, flow_at_head
-from core.hydraulics.elements import CV_DENSITY, GPM, PSI, Element
+from core.hydraulics.elements import Element
 from core.plant.model import Item
 from core.sizing import flows
 from core.sizing.circulators import control_of, curve_in_metres
-from core.sizing.context import Context, G, Lacking, symbol_of
+from core.sizing.context import Context, Lacking, symbol_of
 from core.sizing.demands import Demand, demands
+from core.sizing.losses import GPM_LEAF, GRAVITY_LEAF, PSI_LEAF, WATER_LEAF
 from core.sizing.paths import Ways, critical_path, loss_of, ways_of
 from core.sizing.result import Option, Sized
-from core.working import Working, derived, given
+from core.working import Working, derived
 
 LEAST_SETTING = 0.05  # settings below are too fine to make by hand; common practice, no source
 HAND = 1000.0  # settings are rounded to a thousandth
@@ -133,8 +134,7 @@ def _of(context: Context, name: str) -> Sized | None:
         return _short(context, item, branch, left, 1.0)
     coefficient = derived(
         "C_v", f"flow coefficient {name} must have", "", "Q / u_Q * sqrt(ρ / ρ_w * u_p / Δp)",
-        water.flow, given("u_Q", "1 gpm", GPM), water.density,
-        given("ρ_w", "water of the definition", CV_DENSITY, "density"), given("u_p", "1 psi", PSI), left,
+        water.flow, GPM_LEAF, water.density, WATER_LEAF, PSI_LEAF, left,
         source="definition of the flow coefficient",
     )  # fmt: skip
     setting = derived("x", f"setting of {name}", "", "min(C_v / C_wide, 1)", coefficient, wide)
@@ -151,7 +151,7 @@ def _left(context: Context, branch: Branch, ways: Ways) -> Working:
     flow, asked = float(path.flow.value), float(path.head.value)
     head, how = given_head(context, branch.circulator, flow, float(density.value), asked)
     drive = Working("H", f"head of {branch.circulator}", head, "head", inputs=(path.flow,), how=how)
-    inputs: list[Working] = [density, given("g", "gravity", G, "", "default"), drive]
+    inputs: list[Working] = [density, GRAVITY_LEAF, drive]
     terms = []
     for e in branch.rest:
         loss = loss_of(context, ways.step(e))

@@ -18,7 +18,7 @@ from core.sizing.operating import FULL, Control, Point, operating_point
 from core.sizing.paths import CriticalPath, critical_path
 from core.sizing.result import Option, Sized
 from core.sizing.trial import solved_with
-from core.working import Working, derived, given
+from core.working import Working, derived
 
 TOO_MUCH = 1.3  # times the flow needed, from which a curve counts as too large
 NEAR_SHUT = 0.1  # share of its run-out flow below which a circulator works near shut-off
@@ -106,7 +106,7 @@ def _of(context: Context, name: str) -> Sized:
 
 
 def _as_it_stands(context: Context, name: str, path: CriticalPath) -> Curve:
-    """The path's curve grown so that it meets the point at which the circulator works today, valves and all."""
+    """The path's curve grown to meet the point at which the circulator works today, valves and all."""
     figures = demands(context).solution(path.case).items.get(name, {})
     flow, head = float(figures.get("flow_m3_s", 0.0)), float(figures.get("head_m", 0.0))
     asked = path.system.at(flow) if flow > 0.0 else 0.0
@@ -207,7 +207,7 @@ def _judged(on_path: Point, point: Point, wanted: float, curve: Curve, control: 
     if point.flow < FULL * wanted:
         text += " once the valves are set"
     if point.speed < 0.995 and control.kind != "fixed":
-        text += f" at {100.0 * point.speed:.0f} % speed"
+        text += f", at {100.0 * point.speed:.0f} % speed"
     if run_out > 0.0 and point.flow > 0.9 * run_out:
         text += ", near the end of its curve"
     return text
@@ -218,18 +218,20 @@ def _point_working(
 ) -> Working:
     """How the operating point came about."""
     origin = f"curve of {choice.title}"
-    curve = given(
+    curve = Working(
         "H_1",
         f"head of the {origin} at the flow needed",
         gives,
         "head",
-        "default" if choice.invented else "table",
+        how="read from its curve: monotone through the points, at the speed it runs",
+        source="Fritsch and Butland (1984)",
+        origin="memory" if choice.invented else "table",
     )
     asked = path.head
     shown = (
         derived("m", "margin of head", "", "(H_1 - H) / H", curve, asked)
         if margin
-        else given("m", "margin of head", 0.0)
+        else Working("m", "margin of head", 0.0, how="as much as the path asks, or the path asks none")
     )
     how = (
         f"where the {origin} meets the head of the critical path, all flows on it growing alike; "
@@ -274,7 +276,8 @@ def energy(context: Context, name: str, watts: float) -> Working | None:
     ]
     if not hours:
         return None
-    power = given("P", f"electric power of {name}", watts, "power", "default")
+    how = "as stated for this curve, at the speed it works at"
+    power = Working("P", f"electric power of {name}", watts, "power", how=how)
     formula = f"P * ({' + '.join(leaf.symbol for leaf in hours)})"
     return derived("E", "electricity of a year", "energy", formula, power, *hours)
 

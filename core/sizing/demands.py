@@ -154,6 +154,8 @@ class Demands:
                 yield Place(item.id, self._hot_side(item.id))
             elif item.kind in ("separator", "buffer"):
                 yield Place(item.id, "a")
+            elif item.kind == "coil_tank":
+                yield Place(item.id, "coil")
 
     def _hot_side(self, item: str) -> str:
         """Side that gives the heat in the case of the greatest duty; a where nothing was passed on."""
@@ -208,7 +210,7 @@ class Demands:
             if item.kind in SOURCES:
                 yield Place(item.id)
         for place in places:
-            if place.side and place.item != own.item:
+            if _hands_on(place) and place.item != own.item:
                 yield _cold(place)
 
     def _heat(self, place: Place, case: str) -> float:
@@ -227,8 +229,8 @@ class Demands:
             return self.found.get(place)
         way = self.ways[place]
         try:
-            behind = self._behind(place, (*asked_by, place)) if place.side else []
-            load = self._passed_on(place, behind) if place.side else load_of(self.context, place.item)
+            behind = self._behind(place, (*asked_by, place)) if _hands_on(place) else []
+            load = self._passed_on(place, behind) if _hands_on(place) else load_of(self.context, place.item)
             if load is None:
                 return None
             asked = sum(share * d.heat for share, d in behind if way.traced in d.by_case)
@@ -240,11 +242,11 @@ class Demands:
         by_case = {}
         for case, _ in self.context.sound():
             asking = [(share, d) for share, d in behind if case.name in d.by_case]
-            if place.side and asking and len(asking) < len(behind):
+            if _hands_on(place) and asking and len(asking) < len(behind):
                 part = self._passed_on(place, asking, case.name)
                 assert part is not None
                 by_case[case.name] = self._flow(way, part, difference)
-            elif asking or (not place.side and self.trace(case.name).through(place) > STILL):
+            elif asking or (not _hands_on(place) and self.trace(case.name).through(place) > STILL):
                 by_case[case.name] = flow
         self.found[place] = Demand(way, flow, by_case, load, difference)
         return self.found[place]
@@ -409,7 +411,7 @@ class Demands:
         value = float(ends[0].value) - float(ends[1].value)
         figures = way.solution.items.get(way.place.item, {})
         wanted, delivered = figures.get("wanted_w", asked), figures.get("delivered_w", 0.0)
-        if way.place.side:
+        if _hands_on(way.place):
             system = self.context.system_at(way.place.item, *(port.port for port in way.ports or ()))
             if system is None:
                 return None
@@ -426,6 +428,11 @@ class Demands:
 def demands(context: Context) -> Demands:
     """The demands of a context's plant, found once."""
     return context.once("demands", lambda: Demands(context))
+
+
+def _hands_on(place: Place) -> bool:
+    """Whether a place passes heat on to other circuits: an exchanger's or separator's giving side."""
+    return place.side in ("a", "b")
 
 
 def _cold(place: Place) -> Place:

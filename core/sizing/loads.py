@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from core.sizing.context import Context, Lacking
-from core.working import Working, given
+from core.working import Working
 
 
 def load_of(context: Context, name: str) -> Working:
@@ -26,11 +26,14 @@ def load_of(context: Context, name: str) -> Working:
         return Working("Φ", f"load of {name}", value, "power", "A * q", (area, flux))
     if item.si.get("serves") and (lost := _room_load(context, name, str(item.si["serves"]))) is not None:
         return lost
-    worst = context.worst(name, "delivered_w")
+    key = "coil_duty_w" if item.kind == "coil_tank" else "delivered_w"
+    worst = context.worst(name, key)
     if worst is not None and worst.value > 1.0:
-        leaf = context.solved("Φ_case", f"heat {name} delivers", name, "delivered_w", worst.case)
-        how = "no load is typed: what it delivers in the case in which it delivers most"
+        leaf = context.solved("Φ_case", f"heat {name} delivers or takes", name, key, worst.case)
+        how = "no load is typed: what it delivers or takes in the case that has most"
         return Working("Φ", f"load of {name}", leaf.value, "power", "Φ_case", (leaf,), how=how)
+    if item.kind == "coil_tank":
+        raise Lacking(f"{name}: its coil takes no heat in any case, so its design flow cannot be found")
     raise Lacking(f"{name}: props.load is not given, so its design flow cannot be found")
 
 
@@ -48,7 +51,8 @@ def _room_load(context: Context, name: str, room: str) -> Working | None:
     serving = sum(
         1 for i in context.plant.items.values() if i.si.get("serves") == room and i.stage != "to_remove"
     )
-    count = given("n", f"circuits that serve {room}", float(serving), origin="solved")
+    how = "counted in the plant"
+    count = Working("n", f"circuits that serve {room}", float(serving), how=how, origin="solved")
     value = (float(loss.value) * (float(wanted.value) - float(outdoor.value)) - float(gain.value)) / serving
     formula = "(H * (T_room - T_out) - G) / n"
     inputs = (loss, wanted, outdoor, gain, count)

@@ -6,7 +6,7 @@ Nothing is solved here. What turns with a control (mixing valves) is taken as it
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,11 +16,17 @@ from core.media.fittings import fitting_k
 from core.media.tubes import Tube, material_of, tube_of
 from core.plant.model import Pipe
 from core.sizing.context import ZERO, Context, G, Lacking
-from core.working import Working, given
+from core.working import Working, derived, given
 
 FRICTION_SOURCE = "Darcy-Weisbach; Colebrook and White (1939) from Re 4000, 64/Re to Re 2000, cubic between"
 _SIGNS = {"k": "K", "l": "L", "m": "M", "pex": "PEX", "cpvc": "CPVC", "en": "EN"}
 STILL = 1e-8  # [m^3/s]
+GPM_LEAF = given("u_Q", "1 gpm", GPM, "flow", "default", "US gallon a minute")
+PSI_LEAF = given("u_p", "1 psi", PSI, "pressure", "default", "pound a square inch")
+WATER_LEAF = given(
+    "ρ_w", "water the flow coefficient is stated for", CV_DENSITY, "density", "default", "SG 1"
+)
+GRAVITY_LEAF = given("g", "gravity", G, "", "default", "9.80665 m/s², standard gravity")
 TURBULENT, LAMINAR = 4000.0, 2000.0
 
 
@@ -172,53 +178,61 @@ def way_loss(context: Context, e: Element, water: Water, opened: float = 1.0) ->
             "Δp", words, value, "pressure", inputs=inputs, how=how, source="Fritsch and Butland (1984)"
         )
     if e.square > 0.0:
-        return _valve_loss(e, water, opened, words)
+        return _valve_loss(context, e, water, opened, words)
     how = "it states neither cv, k nor drops: no loss"
     return Working("Δp", words, e.opens_at if water.q > 0.0 else 0.0, "pressure", how=how, origin="default")
 
 
-def _valve_loss(e: Element, water: Water, opened: float, words: str) -> Working:
+def _valve_loss(context: Context, e: Element, water: Water, opened: float, words: str) -> Working:
     """Loss by flow coefficient: dp[psi] = SG (Q[gpm]/Cv)^2; a k is turned into the Cv of the same loss."""
+    coefficient = _coefficient(context, e, opened)
+    opens = None
+    if e.opens_at > 0.0:
+        opens = context.prop("p_o", f"pressure that opens {e.key}", e.key, "opens_at")
+    inputs: tuple[Working, ...] = (GPM_LEAF, PSI_LEAF, water.density, WATER_LEAF, water.flow, coefficient)
+    formula = "u_p * ρ / ρ_w * (Q / (C_v * u_Q))^2"
+    if opens is not None:
+        inputs, formula = (opens, *inputs), f"p_o + {formula}"
+    source = "definition of the flow coefficient"
+    return derived("Δp", words, "pressure", formula, *inputs, source=source)
+
+
+def _coefficient(context: Context, e: Element, opened: float) -> Working:
+    """Flow coefficient of a valve as it stands: typed, a share of what is typed, or from its k and size."""
     cv = math.sqrt(PSI / CV_DENSITY / e.square) / GPM * opened
-    flow_unit, pressure_unit = (
-        given("u_Q", "1 gpm", GPM, "", "default", "in m³/s"),
-        given("u_p", "1 psi", PSI, "", "default", "in Pa"),
-    )
-    reference = given(
-        "ρ_w", "water for which Cv is stated", CV_DENSITY, "density", "default", "IEC 60534 (Cv)"
-    )
-    coefficient = given(
-        "C_v", f"flow coefficient of {e.key} as it stands", cv, "", "solved" if opened < 1.0 else "default"
-    )
-    opens = given("p_o", "pressure that opens it", e.opens_at, "pressure", "default")
-    value = e.opens_at + PSI * water.rho / CV_DENSITY * (water.q / (cv * GPM)) ** 2
-    inputs = (opens, pressure_unit, water.density, reference, water.flow, coefficient, flow_unit)
-    return Working(
-        "Δp",
-        words,
-        value,
-        "pressure",
-        "p_o + u_p * ρ / ρ_w * (Q / (C_v * u_Q))^2",
-        inputs,
-        source="definition of the flow coefficient",
-    )
+    words = f"flow coefficient of {e.key}"
+    typed_cv = context.prop("C_v", words, e.key, "cv")
+    if typed_cv is None or not isinstance(typed_cv.value, float | int):
+        how = "from its k and size, or the branch's own" if typed_cv is None else "typed"
+        return Working("C_v", words, cv, how=how, origin="default")
+    share = cv / float(typed_cv.value)
+    if abs(share - 1.0) < 1e-9:
+        return typed_cv
+    how = f"{100.0 * share:.1f} % of its Cv wide open, as set or as it stands in the solved case"
+    return Working("C_v", words, cv, inputs=(replace(typed_cv, symbol="C_wide"),), how=how, origin="solved")
 
 
 def _loops_loss(context: Context, e: Element, water: Water, words: str) -> Working:
     """Parallel loops of tube: each takes its part of the flow."""
     tube = Tube("", f"{1000.0 * e.bore:.1f} mm", e.bore, e.bore, e.roughness, "typed")
-    count = given("n", f"loops of {e.key}", float(e.count), "", "default")
+    count = _of_item(e, "n", "loops", float(e.count), "", "loops")
     each = Working("Q", "flow of one loop", water.q / e.count, "flow", "Q_all / n",
                    (Working("Q_all", water.flow.words, water.q, "flow", water.flow.formula, water.flow.inputs,
                             water.flow.how, water.flow.source, origin=water.flow.origin), count))  # fmt: skip
     one = Water(each, water.density, water.viscosity)
-    bore = given("d", f"bore of the tube of {e.key}", e.bore, "length", "default")
+    bore = _of_item(e, "d", "bore of the tube", e.bore, "length", "tube")
     speed = float(each.value) / (math.pi * e.bore**2 / 4.0)
     velocity = Working("v", "velocity in a loop", speed, "velocity", "Q / (π * d^2 / 4)", (each, bore))
     per_metre = _per_metre(context, tube, bore, velocity, one)
-    length = given("L", f"length of a loop of {e.key}", e.length, "length", "default")
+    length = _of_item(e, "L", "length of a loop", e.length, "length", "loops")
     value = float(per_metre.value) * e.length
     return Working("Δp", words, value, "pressure", "i * L", (per_metre, length), source="Darcy-Weisbach")
+
+
+def _of_item(e: Element, symbol: str, words: str, value: float, dimension: str, prop: str) -> Working:
+    """A number inside a typed list or tube of an item."""
+    path = f"items.{e.key}.props.{prop}"
+    return Working(symbol, f"{words} of {e.key}", value, dimension, origin="typed", path=path)
 
 
 def split_loops(ways: list[Element], flow: float, rho: float, mu: float) -> list[float]:

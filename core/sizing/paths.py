@@ -19,6 +19,7 @@ from core.sizing import flows
 from core.sizing.context import Context, G, symbol_of
 from core.sizing.demands import Demand, demands
 from core.sizing.losses import (
+    GRAVITY_LEAF,
     Water,
     pipe_loss,
     present_tube,
@@ -28,7 +29,7 @@ from core.sizing.losses import (
     way_loss,
 )
 from core.sizing.tracing import Trace
-from core.working import Working, given
+from core.working import Working
 
 LOSSLESS = ("separator", "buffer")  # their ends count as one place: circuits on either side close there
 MIXING = ("mixing_valve", "three_way_valve")
@@ -352,12 +353,11 @@ def _head(context: Context, name: str, steps: tuple[Step, ...]) -> Working:
         inputs.append(replace(loss, symbol=symbol))
         total += float(loss.value)
     density = steps[0].water.density
-    gravity = given("g", "gravity", G, "", "default", "9.80665 m/s², standard gravity")
     formula = f"({' + '.join(part.symbol for part in inputs) or '0'}) / (ρ * g)"
     value = total / (float(density.value) * G)
     words = f"head of the critical path of {name}"
     source = "index circuit: the way round that loses most decides (textbook)"
-    return Working("H", words, value, "head", formula, (*inputs, density, gravity), source=source)
+    return Working("H", words, value, "head", formula, (*inputs, density, GRAVITY_LEAF), source=source)
 
 
 def _ids(context: Context, steps: tuple[Step, ...]) -> tuple[str, ...]:

@@ -23,7 +23,15 @@ from core.sizing.limits import (
     family_of,
     limits_for,
 )
-from core.sizing.losses import Water, pipe_loss, present_tube, tube_name, water_at, water_temperature
+from core.sizing.losses import (
+    GRAVITY_LEAF,
+    Water,
+    pipe_loss,
+    present_tube,
+    tube_name,
+    water_at,
+    water_temperature,
+)
 from core.sizing.recirculation import return_pipes
 from core.sizing.result import Option, Sized
 from core.working import Origin, Working, given
@@ -310,8 +318,7 @@ def _verdict(context: Context, asked: Asked, tube: Tube, total: Working, said: t
     if asked.circulated:
         limits.append(given("j_most", "head per length at most", GRADE, "", "memory", GRADE_SOURCE))
         limits.append(given("v_air", "velocity that carries air along", AIR_CARRYING, "velocity", "practice"))
-    gravity = given("g", "gravity", G, "", "default", "9.80665 m/s², standard gravity")
-    inputs = (by_symbol["i"], asked.water.density, gravity)
+    inputs = (by_symbol["i"], asked.water.density, GRAVITY_LEAF)
     value = float(by_symbol["i"].value) / (asked.water.rho * G)
     grade = Working("j", "head per length", value, "", "i / (ρ * g)", inputs)
     words = f"{tube_name(tube)} for {asked.pipe.id}"

@@ -1,7 +1,7 @@
 """Hot water return: the flow that makes up for what the pipes lose, so that no tap waits long.
 
-Return circulators are those in potable water whose way round feeds fixtures. Bare pipes count with their loss,
-though the solver, by the plant file's contract, gives none to pipes without insulation.
+Return circulators are those in potable water whose way round feeds fixtures. Bare pipes count with their
+loss, though the solver, by the plant file's contract, gives none to pipes without insulation.
 """
 
 from __future__ import annotations
@@ -24,8 +24,8 @@ PART = 0.5  # share of the return's water from which a pipe counts as on its way
 SAFE_RETURN = 51.0 + 273.15  # [K]
 CAUTION = (
     "Water that returns below about 51 °C (124 °F) lets Legionella live (ASHRAE Guideline 12-2000, quoted: "
-    "return at least 124 °F), and water at 60 °C scalds in seconds: temperatures at tank and taps are for the "
-    "local code and a licensed plumber."
+    "return at least 124 °F), and water at 60 °C scalds in seconds: temperatures at tank and taps are for "
+    "the local code and a licensed plumber."
 )
 
 
@@ -176,7 +176,10 @@ def _per_metre(pipe: Pipe) -> Working:
     if isinstance(si.insulation, float):
         text = str((pipe.insulation or {}).get("loss", ""))
         return typed("λ", words, si.insulation, "conductivity", f"{place}.loss", text)
-    radius = given("r_1", "outside radius of the tube", max(si.outside, si.bore) / 2.0, "length", "table")
+    source = "half the tube's outside, of its catalogue or typed"
+    radius = given(
+        "r_1", f"outside radius of {pipe.id}", max(si.outside, si.bore) / 2.0, "length", "table", source
+    )
     surface = given(
         "h", "surface coefficient", SURFACE_COEFFICIENT, "", "default", "10 W/m²/K, the plant file's contract"
     )

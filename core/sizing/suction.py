@@ -6,9 +6,10 @@ from dataclasses import replace
 
 from core.media.vapour import atmosphere, vapour_pressure
 from core.plant.model import PortRef
-from core.sizing.context import Context, G
+from core.sizing.context import Context
+from core.sizing.losses import GRAVITY_LEAF
 from core.sizing.result import Sized
-from core.working import Working, derived, given
+from core.working import Working, derived
 
 ENOUGH = 3.0  # [m] usual wish of small circulators with hot water; common practice, no source
 BOILS = 1.0  # [m]
@@ -46,10 +47,10 @@ def margin(context: Context, name: str, case: str) -> Working | None:
         source="Wagner and Pruss, J. Phys. Chem. Ref. Data 22 (1993) 783",
     )  # fmt: skip
     density = replace(context.fluid_leaf("density", pipe.system, water), symbol="ρ")
-    gravity = given("g", "gravity", G, "", "default", "9.80665 m/s², standard gravity")
     return derived(
         "H_s", f"suction margin of {name}", "head", "(p + p_air - p_v) / (ρ * g)",
-        pressure, air, vapour, density, gravity, source="definition of the suction head, velocity left out",
+        pressure, air, vapour, density, GRAVITY_LEAF,
+        source="definition of the suction head, velocity left out",
     )  # fmt: skip
 
 
