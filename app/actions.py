@@ -225,6 +225,7 @@ TABLE: tuple[Action, ...] = (
     Action("pane_calls", "View", "&Call sheet", ("Ctrl+Alt+C",), "Which call runs what, and who goes short."),
     Action("pane_sizes", "View", "Si&zes", ("Ctrl+Alt+Z",), "What size, and why."),
     Action("pane_logbook", "View", "&Logbook", ("Ctrl+Alt+L",), "Decisions and their reasons."),
+    Action("pane_curves", "View", "C&urves", ("Ctrl+Alt+U",), "Pump and system curves; a second circulator."),
     Action("pane_working", "View", "&Working", ("Ctrl+Alt+W",), "How a number came about."),
     Action("next_pane", "View", "Next p&ane", ("F6",), "Shelf, cases, board, notes, particulars."),
     Action("previous_pane", "View", "Pre&vious pane", ("Shift+F6",), "The other way round."),

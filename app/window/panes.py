@@ -43,6 +43,7 @@ TABLE: tuple[PaneRow, ...] = (
     PaneRow("calls", "Call sheet", "app.panels.call_sheet:CallSheetPane"),
     PaneRow("sizes", "Sizes", "app.panels.sizes:SizesPane"),
     PaneRow("logbook", "Logbook", "app.panels.logbook:LogbookPane"),
+    PaneRow("curves", "Curves", "app.panels.curves:CurvesPane", "right"),
     PaneRow("working", "Working", "app.panels.working:WorkingPane", "right"),
 )
 

@@ -74,6 +74,8 @@ def study(
     keep_on: KeepOn = None,
     told: Callable[[int, int], None] | None = None,
     others: bool = True,
+    bench: Bench | None = None,
+    ready: Study | None = None,
 ) -> Study:
     """Try another circulator wherever one can be.
 
@@ -96,19 +98,22 @@ def study(
         Hears how many of how many have been tried
     others : bool
         Whether other curves are tried at the best places
+    bench : Bench or None
+        The plant solved in the case already
+    ready : Study or None
+        The same study without other curves, which then are only added
 
     Raises
     ------
     Refusal
         An unknown id, or one that is no circulator for `beside`
     """
-    chosen = case or plant.solve_cases[0]
     _check(plant, circuit, beside)
-    bench = Bench(plant, chosen, keep_on)
+    bench = bench or Bench(plant, case or plant.solve_cases[0], keep_on)
     wanted = wanted_of(plant, bench.before, circuit, beside)
     todo = list(bench.places(circuit, beside))
-    found: list[Found] = []
-    for number, place in enumerate(todo):
+    found: list[Found] = list(ready.found) if ready is not None else []
+    for number, place in enumerate(todo if ready is None else ()):
         if told is not None:
             told(number, len(todo))
         found.append(bench.try_out(place, pump or bench.same(place), wanted))
@@ -117,7 +122,7 @@ def study(
         found = _with_other_curves(bench, found, wanted)
     tried = len(todo)
     return Study(
-        chosen.name, wanted, tuple(found), _summary(found, wanted, bench, tried),
+        bench.case.name, wanted, tuple(found), _summary(found, wanted, bench, tried),
         (*CAUTIONS, NO_PRODUCT) if _invented(found) else CAUTIONS, bench.before,
     )  # fmt: skip
 

@@ -85,6 +85,18 @@ class Found:
     after: Solution | None = field(default=None, compare=False)
 
     @property
+    def short(self) -> str:
+        """The place for a narrow list."""
+        if self.place.how == "branch":
+            return f"branch {self.spot.at if self.spot else self.place.at}"
+        if self.place.how == "parallel":
+            return f"parallel {self.place.at}"
+        end = (
+            {"out": ", outlet", "in": ", inlet"}.get(self.spot.port, f", {self.spot.at}") if self.spot else ""
+        )
+        return f"series {self.place.at}{end}"
+
+    @property
     def title(self) -> str:
         """The place in a few words."""
         if self.place.how == "branch":

@@ -6,13 +6,14 @@ temperatures included. Nothing is fitted.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from core.errors import WetsideError
-from core.hydraulics.circulators import at_speed
-from core.hydraulics.curves import Curve
+from core.hydraulics.circulators import at_speed, flow_at_head
+from core.hydraulics.curves import Curve, head_curve
 from core.plant.changes import ReplaceItem, apply
 from core.plant.model import Case, Plant
 from core.sizing.second_pump_curves import curve_of
@@ -35,7 +36,12 @@ class SystemCurve:
 
 
 def system_curve(
-    solver: Solver, case: Case, name: str, flows: Iterable[float], keep_on: KeepOn = None
+    solver: Solver,
+    case: Case,
+    name: str,
+    flows: Iterable[float],
+    keep_on: KeepOn = None,
+    highest: float = math.inf,
 ) -> SystemCurve:
     """Head asked of a circulator at some flows.
 
@@ -50,6 +56,8 @@ def system_curve(
         [m^3/s], rising
     keep_on : callable or None
         Asked often; False ends the run with `core.solve.Dropped`
+    highest : float
+        No further flows are tried once the head is above this, [m]
 
     Returns
     -------
@@ -78,6 +86,8 @@ def system_curve(
         figures = solution.items[name]
         found.append((float(figures["flow_m3_s"]), float(figures["head_m"])))
         start = held  # the next flow lies nearby
+        if found[-1][1] > highest:
+            break
     return SystemCurve(tuple(sorted(found)), lost)
 
 
@@ -97,9 +107,20 @@ def spread(top: float, at: float = 0.0, points: int = POINTS) -> list[float]:
     return sorted({*flows, at} if at > 0.0 else set(flows))
 
 
-def pump_line(curve: Curve, speed: float, top: float, points: int = 60) -> tuple[Point, ...]:
-    """A circulator's own curve at a speed as a line, ended where its head is gone or at `top` [m^3/s]."""
+def smooth(points: tuple[Point, ...], between: int = 6) -> tuple[Point, ...]:
+    """More points of a monotone curve through some, for drawing it; flows rising."""
+    kept = [p for k, p in enumerate(points) if k == 0 or p[0] > points[k - 1][0] * (1.0 + 1e-9)]
+    if len(kept) < 3:
+        return tuple(kept)
+    curve = head_curve(kept)
+    out = [(a + (b - a) * k / between) for (a, _), (b, _) in pairwise(kept) for k in range(between)]
+    return (*((flow, curve.at(flow)) for flow in out), kept[-1])
+
+
+def pump_line(curve: Curve, speed: float, points: int = 60) -> tuple[Point, ...]:
+    """A circulator's own curve at a speed as a line, ended where its head is gone."""
     line = []
+    top = max(speed, 1e-3) * max(flow_at_head(curve, 0.0), curve.x[-1])
     for k in range(points + 1):
         flow = top * k / points
         head = at_speed(curve, speed, flow)[0]

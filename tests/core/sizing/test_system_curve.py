@@ -93,7 +93,7 @@ def test_curves_of_two_are_sums():
     plant = from_data(square(3.0).data())
     curve = curve_of(plant.items["P-1"])
     assert curve is not None
-    one = pump_line(curve, 1.0, 20 * GPM)
+    one = pump_line(curve, 1.0)
     assert one[0][1] / FT == pytest.approx(20.0)
     for q, h in in_series(one, one):
         assert h / FT == pytest.approx(2 * (20.0 - 0.9 * q / GPM), abs=1e-6)
@@ -108,7 +108,7 @@ def test_curves_of_two_are_sums():
 def test_half_speed_by_affinity():
     curve = curve_of(from_data(square(3.0).data()).items["P-1"])
     assert curve is not None
-    for q, h in pump_line(curve, 0.5, 20 * GPM):
+    for q, h in pump_line(curve, 0.5):
         assert h / FT == pytest.approx(0.25 * 20.0 - 0.5 * 0.9 * q / GPM, abs=1e-6)
 
 
