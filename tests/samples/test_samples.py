@@ -68,12 +68,9 @@ EXPECTED_NOTES = {
         ("B-1", "at its capacity"),
         *_rooms("no water", "R-1", "R-2", "R-3"),
     ],
-    ("bakery_loft", "Summer shower"): _rooms("no heat", "R-1", "R-2", "R-3"),
-    ("bakery_loft", "All off"): [*_still("CM-1", "P-1"), *_rooms("no heat", "R-1", "R-2")],
+    ("bakery_loft", "All off"): _still("CM-1", "P-1"),
     ("orchard_packhouse", "Design night"): [("HP-1", "at its capacity"), *_rooms("", "R-4")],
-    ("orchard_packhouse", "Winter day"): _rooms("", "R-4"),
-    ("orchard_packhouse", "Mild day"): _rooms("", "R-4"),
-    ("orchard_packhouse", "All off"): [*_still("P-1"), *_rooms("no heat", "R-1", "R-2", "R-3", "R-4")],
+    ("orchard_packhouse", "All off"): _still("P-1"),
 }
 MAINS = {
     ("potting_shed", "Design night"): [("B-1", "J-1"), ("V-3", "J-5"), ("J-6", "PS-1"), ("J-8", "B-1")],
