@@ -11,7 +11,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QGuiApplication, QIcon, QPainter, QPainterPath, QPen, QPixmap, QTransform
 
 from app.inking import SYMBOL_PEN, Palette, pen
-from core.diagram.drawing import Part, fitted
+from core.diagram.drawing import Part, fitted, of_size
 from core.diagram.geometry import Box, box_of, hull
 from core.diagram.states import State
 from core.diagram.symbols import shape
@@ -68,26 +68,34 @@ def paint_kind(
 ) -> None:
     """A kind's symbol fitted into a rectangle, as on shelf and in legend; stubs clipped unless wanted.
 
-    `least_pen` is the thinnest stroke in the painter's own unit; what is fine is left out of small pictures.
+    `least_pen` is the thinnest stroke in the painter's own unit; small pictures have strokes of their own.
     """
     drawn = fitted(kind, _usual_ports(kind), ())
-    parts = [part for part in drawn.parts if stubs or not part.port]
-    area = hull([box_of(part.points) for part in parts])
-    scale = min(target.width() / max(area.width, 1), target.height() / max(area.height, 1), 1.3)
-    small = scale < 0.75 and least_pen > 0
+    parts = [part for part in of_size(drawn.parts, small=False) if stubs or not part.port]
+    area, scale = _fitting(parts, target)
+    if scale < 0.75 and least_pen > 0:
+        parts = [part for part in of_size(drawn.parts, small=True) if stubs or not part.port]
+        area, scale = _fitting(parts, target)
     painter.save()
     painter.translate(target.center())
     painter.scale(scale, scale)
     painter.translate(-QPointF(*area.centre))
-    strokes = [Stroke(_to_path(part), part) for part in parts if not (small and part.fine)]
+    strokes = [Stroke(_to_path(part), part) for part in parts]
     shown = state or (State.RUNS if kind == "circulator" else State.OPEN)
     _paint(painter, strokes, shown, palette, {}, False, max(SYMBOL_PEN, least_pen / scale))
     painter.restore()
 
 
+def _fitting(parts: list[Part], target: QRectF) -> tuple[Box, float]:
+    """The box of some strokes, and the scale that fits it into a rectangle."""
+    area = hull([box_of(part.points) for part in parts])
+    return area, min(target.width() / max(area.width, 1), target.height() / max(area.height, 1), 1.3)
+
+
 def kind_box(kind: str) -> Box:
     """The box of a kind's symbol as it lies in icons/, stubs within."""
-    return hull([box_of(part.points) for part in fitted(kind, _usual_ports(kind), ()).parts])
+    parts = of_size(fitted(kind, _usual_ports(kind), ()).parts, small=False)
+    return hull([box_of(part.points) for part in parts])
 
 
 def icon(kind: str, palette: Palette, size: int = 22) -> QIcon:

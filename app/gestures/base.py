@@ -9,8 +9,9 @@ from enum import Enum
 
 from PySide6.QtCore import Qt
 
-from app.board.pointer import GRID, Place, Pointer
+from app.board.pointer import GRID, Hit, Place, Pointer
 from app.board.port import BoardPort
+from core.plant import texts
 
 ARROWS = {
     Qt.Key.Key_Left: (-GRID, 0.0),
@@ -79,6 +80,12 @@ class Gesture:
         del reason
         self.board.clear_shown()
         self.board.finished()
+
+
+def under(board: BoardPort, place: Place, but: frozenset[str] = frozenset()) -> Hit | None:
+    """What of the plant lies at a place, those named left out; the user's texts do not hide it."""
+    written = (texts.id_of(number) for number in range(len(board.document.plant.texts)))
+    return board.hit(place, but.union(written))
 
 
 def stepped(place: Place, key: Qt.Key, shift: bool) -> Place | None:

@@ -8,7 +8,7 @@ from PySide6.QtCore import Qt
 
 from app.board.pointer import Hit, Place, Pointer, snapped
 from app.board.port import BoardPort
-from app.gestures.base import RETURNS, Gesture, Reason, stepped
+from app.gestures.base import RETURNS, Gesture, Reason, stepped, under
 from app.gestures.touch import join_touching
 from core.diagram.guides import Guides
 from core.diagram.symbols import port_place
@@ -47,7 +47,7 @@ class Insert(Gesture):
         self._seen = True
         place = self._in_line(pointer)
         if place != self._at or self._on is None:
-            bare = self.board.hit(pointer.place) is None
+            bare = under(self.board, pointer.place) is None
             self._follow(place if bare else pointer.place, in_line=bare)
 
     def _in_line(self, pointer: Pointer) -> Place:
@@ -93,7 +93,7 @@ class Insert(Gesture):
         self._follow(self._at)
 
     def _follow(self, place: Place, in_line: bool = False) -> None:
-        hit = self.board.hit(place)
+        hit = under(self.board, place)
         self._on = hit if hit is not None and hit.what == "pipe" else None
         self._at = place if in_line else snapped(place)
         changes, name = self._changes()

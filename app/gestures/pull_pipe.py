@@ -7,7 +7,7 @@ from PySide6.QtCore import Qt
 from app.board.pointer import GRID, Hit, Place, Pointer, snapped
 from app.board.port import BoardPort
 from app.gestures.along import nearest
-from app.gestures.base import RETURNS, Gesture, Reason, stepped
+from app.gestures.base import RETURNS, Gesture, Reason, stepped, under
 from core.diagram.symbols import port_place
 from core.errors import Refusal
 from core.plant import edits
@@ -137,7 +137,7 @@ class PullPipe(Gesture):
 
     def _landing(self, place: Place) -> Hit | None:
         """What a drop here would connect to; an item without a free port is given as the item."""
-        hit = self.board.hit(place)
+        hit = under(self.board, place)
         if hit is None or (hit.id == self._from.id and hit.what == "pipe"):
             return None
         if hit.what == "item":

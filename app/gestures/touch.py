@@ -7,6 +7,7 @@ from typing import Any
 
 from app.board.pointer import Hit, Place
 from app.board.port import BoardPort
+from app.gestures.base import under
 from app.gestures.pull_pipe import system_for
 from core.diagram.symbols import port_place
 from core.errors import Refusal
@@ -99,7 +100,7 @@ def _port_at(plant: Plant, place: Place, own: frozenset[str]) -> PortRef | None:
 def _pipe_at(board: BoardPort, plant: Plant, place: Place, own: frozenset[str]) -> Hit | None:
     """A pipe whose line runs through exactly that place, and that does not belong to the items themselves."""
     theirs = {name for name, pipe in plant.pipes.items() if {pipe.start.item, pipe.end.item} & own}
-    hit = board.hit(place, own | theirs)
+    hit = under(board, place, own | theirs)
     if hit is None or hit.what != "pipe" or hit.place != place or hit.id not in plant.pipes:
         return None
     return hit

@@ -34,6 +34,7 @@ class Part:
     branch: str = ""  # belongs to this branch of a manifold
     dashed: bool = False
     fine: bool = False  # left out in small icons
+    small: bool = False  # stands in small icons alone, for what is fine elsewhere
 
     @property
     def points(self) -> list[Point]:
@@ -54,6 +55,11 @@ class Part:
                 moved += move(x, y)
             path.append((command[0], *moved))
         return replace(self, path=tuple(path))
+
+
+def of_size(parts: Iterable[Part], small: bool) -> tuple[Part, ...]:
+    """The strokes of a small icon, or those of board and paper."""
+    return tuple(part for part in parts if not (part.fine if small else part.small))
 
 
 @dataclass(frozen=True)
@@ -188,6 +194,7 @@ def _part(element: Element) -> Part:
         branch=get("data-branch", ""),
         dashed=get("stroke-dasharray") is not None,
         fine="fine" in words,
+        small="small" in words,
     )
 
 

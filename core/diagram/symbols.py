@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from core.diagram.drawing import Part, fitted
+from core.diagram.drawing import Part, fitted, of_size
 from core.diagram.geometry import Box, Point, box_of, hull
 
 if TYPE_CHECKING:
@@ -77,17 +77,18 @@ def _on_board(item: Item, area: Box) -> Box:
 @lru_cache(maxsize=2000)
 def _shape(kind: str, ports: tuple[str, ...], heights: tuple[tuple[str, float], ...]) -> Shape:
     drawn = fitted(kind, ports, heights)
-    body = hull([box_of(part.points) for part in drawn.parts if not part.port])
-    whole = hull([box_of(part.points) for part in drawn.parts])
+    parts = of_size(drawn.parts, small=False)
+    body = hull([box_of(part.points) for part in parts if not part.port])
+    whole = hull([box_of(part.points) for part in parts])
     ways: dict[str, Point] = {}
-    for part in drawn.parts:
+    for part in parts:
         if part.port:
             (ax, ay), (bx, by) = part.points[0], part.points[-1]
             ways[part.port] = (_sign(bx - ax), _sign(by - ay))
     for name, (x, y) in drawn.ports.items():
         if name not in ways:
             ways[name] = (0.0, 0.0) if (x, y) == (0, 0) else (_sign(x), 0.0)
-    return Shape(whole, body, dict(drawn.ports), ways, drawn.parts)
+    return Shape(whole, body, dict(drawn.ports), ways, parts)
 
 
 def _sign(value: float) -> float:

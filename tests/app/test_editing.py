@@ -16,6 +16,7 @@ from app.settings import Settings
 from app.window.main_window import Window
 from core.files.clip import from_text
 from core.files.read import load
+from core.plant import texts
 from core.plant.model import PortRef
 from core.plant.validity import check
 from tests.app.pencil import CTRL, NONE, SHIFT, Pencil, ring, still_water
@@ -344,3 +345,16 @@ def test_a_text_is_edited_in_the_particulars(pencil: Pencil) -> None:
     panel.field("text").editor.put("")
     panel.field("text").commit()
     assert document.plant.texts == ()
+
+
+def test_a_text_over_a_pipe_hides_nothing_from_the_hand(pencil: Pencil) -> None:
+    ring(pencil)
+    document = pencil.window.document
+    hit = pencil.bench.scene.middle_of("L-3")
+    assert hit is not None
+    x, y = hit.place
+    document.do("Write", texts.add(document.plant, (x - 20, y - 5), "a text over the pipe"))
+    pencil.place("radiator", (x, y + 140))
+    pencil.drag(pencil.port("RA-1", "in"), (x, y))
+    assert len(document.plant.pipes_at[PortRef("J-1", "at")]) == 3
+    all_back(pencil)

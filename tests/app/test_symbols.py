@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import xml.etree.ElementTree as ElementTree
 from importlib import resources
+from itertools import combinations
 
 import pytest
 from PySide6.QtCore import QRectF
@@ -12,6 +13,7 @@ from PySide6.QtWidgets import QApplication
 
 from app import inking, symbols
 from app.inking import DARK, LIGHT, PRINT, Palette
+from core.diagram.drawing import drawing, of_size
 from core.diagram.marks import Arrow, Letter
 from core.diagram.picture import PipePicture
 from core.diagram.states import State
@@ -178,3 +180,30 @@ def test_kinds_are_fitted_into_their_place(qapp: QApplication) -> None:
     painter.end()
     assert _ink(image, -12, -12, 12, 12) > 0.05
     assert _ink(image, -40, -40, -12, 40) == 0
+
+
+def test_no_two_kinds_look_alike_at_the_smallest_size(qapp: QApplication) -> None:
+    """Sixteen pixels a side: ink of four of them tells any two kinds apart, as a letter does."""
+    grey: dict[str, list[int]] = {}
+    for kind in KINDS:
+        image = QImage(16, 16, QImage.Format.Format_Grayscale8)
+        image.fill(255)
+        painter = QPainter(image)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        symbols.paint_kind(painter, kind, QRectF(0.5, 0.5, 15, 15), PRINT)
+        painter.end()
+        grey[kind] = [image.pixelColor(x, y).lightness() for y in range(16) for x in range(16)]
+    close = [
+        (one, other)
+        for one, other in combinations(KINDS, 2)
+        if sum(abs(a - b) for a, b in zip(grey[one], grey[other], strict=True)) < 4 * 255
+    ]
+    assert close == []
+
+
+def test_small_pictures_have_strokes_of_their_own(qapp: QApplication) -> None:
+    for kind in ("mixing_valve", "relief_valve", "purge_set", "backflow_preventer", "coil_tank", "exchanger"):
+        parts = drawing(kind).parts
+        assert any(part.small for part in parts)
+        assert of_size(parts, small=True) != of_size(parts, small=False)
+        assert not any(part.small for part in of_size(parts, small=False))
