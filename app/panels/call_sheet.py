@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 
 from app.apart import Apart
 from app.panels import call_sheet_cells as cells
+from app.panels.call_sheet_part import PartLoadPage
 from app.panels.call_sheet_runs import RunsPage
 from app.panels.call_sheet_table import Cell, FigureTable
 from app.panels.port import Pane, PanePort, Sight
@@ -31,11 +32,12 @@ from core.calls.sheet import CallSheet, assembled
 if TYPE_CHECKING:
     from core.calls.energy import Energy
     from core.calls.fewer import Fewer
+    from core.calls.part_load import PartLoad
     from core.calls.rows import CallRow
     from core.plant.model import Case
 
 MODULE = "core.calls"
-PAGES = ("This row", "Who runs what", "Worst", "Outlets", "Year")
+PAGES = ("This row", "Who runs what", "Worst", "Outlets", "Year", "Part load")
 NO_OUTLETS = "No outlet is drawn. An outlet with a rating feeds what names it under powered by."
 FRAME = 15  # [ms] rows that come within it are shown together
 
@@ -59,6 +61,7 @@ class CallSheetPane(Pane):
         self._fresh: set[str] = set()
         self._energy: Energy | None = None
         self._fewer: tuple[Fewer, ...] = ()
+        self._part: PartLoad | None = None
         self.sheet: CallSheet | None = None
         self.apart = Apart(MODULE, self)
         self.apart.answered.connect(self._take)
@@ -79,6 +82,8 @@ class CallSheetPane(Pane):
         self.worst = FigureTable("The worst combinations", self)
         self.outlets = FigureTable("Outlets and their current", self)
         self.year = FigureTable("Energy of a year", self)
+        self.part = PartLoadPage(self)
+        self.part.chosen.connect(lambda _key: self._ask_again())
         self._caution = QLabel("", self)
         self._caution.setWordWrap(True)
         self._caution.setObjectName("soft")
@@ -88,7 +93,7 @@ class CallSheetPane(Pane):
         under.addWidget(self.outlets, 1)
         under.addWidget(self._caution)
         self._pages = QStackedWidget(self)
-        for page in (self.one, self.runs, self.worst, outlets, self.year):
+        for page in (self.one, self.runs, self.worst, outlets, self.year, self.part):
             self._pages.addWidget(page)
         for table in (self.one, self.worst, self.outlets, self.year):
             table.picked.connect(self._follow_key)
@@ -146,12 +151,20 @@ class CallSheetPane(Pane):
         self._fresh = set()
         self._ticket += 1
         self.runs.show_plant(sight.plant)
+        self.part.show_plant(sight.plant)
         if sight.plant.pipes and self._calls:
             seen = self.table.rows_in_sight()
             current = self.table.currentIndex().row()
             first = [self._names[n] for n in [current, *seen] if 0 <= n < len(self._names)]
             wants = ("energy", "fewer")
-            self.apart.ask(Question(self._ticket, sight.plant, self._base, tuple(first), wants))
+            part = self.part.circulator
+            self.apart.ask(Question(self._ticket, sight.plant, self._base, tuple(first), wants, part))
+
+    def _ask_again(self) -> None:
+        """Another circulator at part load: the rows stand, and come back at once."""
+        if self._sight is not None:
+            self._ask(self._sight)
+            self._due.start()
 
     def _case(self, sight: Sight) -> Case:
         return next(case for case in sight.plant.solve_cases if case.name == self._base)
@@ -169,6 +182,8 @@ class CallSheetPane(Pane):
             self._rows = {row.name: row for row in self.sheet.rows}
         elif answer.what == "energy":
             self._energy = answer.load
+        elif answer.what == "part":
+            self._part = answer.load
         elif answer.what == "fewer":
             self._fewer = answer.load
         elif answer.what == "refused":
@@ -247,6 +262,8 @@ class CallSheetPane(Pane):
             self._caution.setText("\n".join(self.sheet.cautions) or NO_OUTLETS)
         elif page == 4:
             self.year.show_rows(*cells.year(self._energy, self._fewer))
+        elif page == 5:
+            self.part.show_part(sight.plant, self._part, sight.display, sight.palette)
 
     def current_name(self) -> str:
         """The combination the cursor stands in; the one with all calls before any was chosen."""

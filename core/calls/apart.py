@@ -27,11 +27,12 @@ class Question:
     base: str
     first: tuple[str, ...] = ()
     wants: tuple[str, ...] = ()  # what else, after the rows: "fewer", "energy"
+    circulator: str = ""  # whose circuit at part load is wanted too
 
 
 @dataclass(frozen=True)
 class Answer:
-    """One part of it: what ("row", "done", "fewer", "energy", "refused") and its load."""
+    """One part of it: what ("row", "done", "part", "energy", "fewer", "refused") and its load."""
 
     ticket: int
     what: str
@@ -42,6 +43,7 @@ def answers(keeper: Keeper, asked: Question, keep_on: Callable[[], bool]) -> Ite
     """Parts of a sheet as they are made; ends early where a newer question waits."""
     from core.calls.energy import yearly_energy
     from core.calls.fewer import one_fewer
+    from core.calls.part_load import part_load
 
     plant, ticket = asked.plant, asked.ticket
     base = next((case for case in plant.solve_cases if case.name == asked.base), plant.solve_cases[0])
@@ -49,6 +51,8 @@ def answers(keeper: Keeper, asked: Question, keep_on: Callable[[], bool]) -> Ite
         for row in keeper.rows(plant, base, asked.first, keep_on):
             yield Answer(ticket, "row", row)
         yield Answer(ticket, "done")
+        if asked.circulator in plant.items:
+            yield Answer(ticket, "part", part_load(plant, asked.circulator, keep_on=keep_on))
         if "energy" in asked.wants:
             yield Answer(ticket, "energy", yearly_energy(plant, keep_on=keep_on))
         if "fewer" in asked.wants:

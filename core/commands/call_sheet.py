@@ -11,13 +11,16 @@ from typing import TYPE_CHECKING
 from core import units
 from core.commands.arguments import Arguments
 from core.commands.solve import CAUTION, chosen_cases
-from core.errors import escaped
+from core.errors import Refusal, escaped
 from core.files import read
 from core.plant.model import Plant
+from core.vocabulary.values import nearest
+from core.working import Display
 
 if TYPE_CHECKING:
     from core.calls.energy import Energy
     from core.calls.fewer import Fewer
+    from core.calls.part_load import PartLoad
     from core.calls.rows import CallRow
     from core.calls.sheet import CallSheet
 
@@ -36,32 +39,53 @@ def run(argv: list[str]) -> int:
     parser.add_argument(
         "--case", metavar="NAME", help="weather, draws and tanks as in this case (default: the first)"
     )
+    parser.add_argument(
+        "--circuit",
+        metavar="ID",
+        help="the circulator whose circuit to show at part load (default: each held by a temperature "
+        "difference)",
+    )
     parser.add_argument("--json", action="store_true", help="SI figures as JSON")
     given = parser.parse_args(argv)
     plant = read.load(given.file)
     base = chosen_cases(plant, given.case, False)[0]
-    return show(plant, base.name, given.json)
+    return show(plant, base.name, given.json, _circulators(plant, given.circuit))
 
 
-def show(plant: Plant, base: str, as_json: bool) -> int:
+def _circulators(plant: Plant, named: str | None) -> list[str]:
+    """The circulator named, else those held by a temperature difference."""
+    pumps = [i for i in plant.items.values() if i.kind == "circulator" and i.stage != "to_remove"]
+    if named is None:
+        return [i.id for i in pumps if i.si.get("control") == "delta_t" and i.si.get("target") is not None]
+    ids = [i.id for i in pumps]
+    if named not in ids:
+        expected = f"one of {', '.join(ids)}" if ids else "a circulator; none is drawn"
+        raise Refusal("--circuit", named, expected, nearest(named, ids))
+    return [named]
+
+
+def show(plant: Plant, base: str, as_json: bool, circulators: Sequence[str] = ()) -> int:
     """Solve and print; 1 where a combination did not settle or an outlet is overloaded, else 0."""
     from core.calls.energy import yearly_energy
     from core.calls.fewer import one_fewer
+    from core.calls.part_load import part_load
     from core.calls.sheet import call_sheet
     from core.vocabulary import KINDS
 
     case = next(c for c in plant.solve_cases if c.name == base)
     sheet = call_sheet(plant, base=case)
     fewer, energy = one_fewer(plant), yearly_energy(plant)
+    parts = [part_load(plant, key) for key in circulators]
     if as_json:
         data = {
             **sheet.as_data(),
             "one_fewer": [each.as_data() for each in fewer],
             "energy": energy.as_data(),
+            "part_load": [part.as_data() for part in parts],
         }
         print(json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1))
     else:
-        print("\n".join(lines(plant, sheet, fewer, energy, _encodes(RUNS))))
+        print("\n".join(lines(plant, sheet, fewer, energy, parts, _encodes(RUNS))))
     unsolved = any(not KINDS[i.kind].solved for i in plant.items.values() if i.stage != "to_remove")
     over = any(o.verdict in ("over rating", "over 80 %") for row in sheet.rows for o in row.outlets)
     return 1 if unsolved or over or not all(row.solution.converged for row in sheet.rows) else 0
@@ -76,7 +100,12 @@ def _encodes(mark: str) -> bool:
 
 
 def lines(
-    plant: Plant, sheet: CallSheet, fewer: Sequence[Fewer], energy: Energy, discs: bool = True
+    plant: Plant,
+    sheet: CallSheet,
+    fewer: Sequence[Fewer],
+    energy: Energy,
+    parts: Sequence[PartLoad] = (),
+    discs: bool = True,
 ) -> Iterator[str]:
     """The whole sheet as lines of text, no wider than 110 signs where tags are short."""
     text = _Text(plant, sheet, discs)
@@ -88,6 +117,7 @@ def lines(
     yield from text.outlets()
     yield from text.one_fewer(fewer)
     yield from text.energy(energy)
+    yield from text.part_load(parts)
     for caution in (*sheet.cautions, CAUTION):
         yield from textwrap.wrap(caution, WIDTH)
 
@@ -95,7 +125,7 @@ def lines(
 class _Text:
     def __init__(self, plant: Plant, sheet: CallSheet, discs: bool) -> None:
         self.plant, self.sheet = plant, sheet
-        self.system = "si" if plant.units == "si" else "us"
+        self.system: Display = "si" if plant.units == "si" else "us"
         self.disc = RUNS if discs else "x"
         self.dot = NONE if discs else "."
         self.number = {row.name: n for n, row in enumerate(sheet.rows, 1)}
@@ -281,6 +311,24 @@ class _Text:
         for line in energy.missing:
             yield from _wrapped(f"missing: {line}")
         yield ""
+
+    def part_load(self, parts: Sequence[PartLoad]) -> Iterator[str]:
+        from core.calls.part_words import sentences
+
+        for part in parts:
+            yield f"{part.circulator} AT PART LOAD, from {part.case}"
+            heads = ("load", "outdoors", "flow", "speed", "supply", "return", "wanted", "given")
+            rows: list[tuple[str, ...]] = [heads]
+            for p in part.points:
+                warm = [units.show(t, "temperature", self.system) for t in (p.outdoor, p.supply, p.back)]
+                heat = [self.power(w) for w in (p.wanted, p.delivered)]
+                flow = units.show(p.flow, "flow", self.system)
+                share, speed = f"{100 * p.share:.0f} %", f"{100 * p.speed:.0f} %"
+                rows.append((share, warm[0], flow, speed, *warm[1:], *heat))
+            yield from _table(rows, right=range(8))
+            for sentence in sentences(self.plant, part, self.system):
+                yield from _wrapped(sentence)
+            yield ""
 
 
 def _kwh(working: object) -> str:
