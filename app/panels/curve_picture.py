@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QLineF, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QBrush,
     QImage,
@@ -17,6 +17,7 @@ from PySide6.QtGui import (
     QKeyEvent,
     QMouseEvent,
     QPainter,
+    QPainterPath,
     QPaintEvent,
     QPen,
     QPolygonF,
@@ -32,7 +33,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.inking import LIGHT, pen
+from app.inking import LIGHT, board_font, pen
 from app.widgets.plot import paint_shape
 from core import units
 from core.errors import WetsideError
@@ -313,9 +314,10 @@ class PickSheet(QWidget):
             paint_shape(painter, "square" if number < 4 else "disc", at, 5.0)
             painter.setPen(pen(LIGHT.ink, 1.4))
             paint_shape(painter, "square" if number < 4 else "disc", at, 5.0)
+            if number < 4:  # two places may be one, as at the corner of the axes
+                _number(painter, f"{number + 1}", at[0] + 8.0 + 9.0 * number, at[1] - 6.0)
         x, y = self.shown(self.cross)
-        _twice(painter, lambda: (painter.drawLine(QPointF(x - 14, y), QPointF(x + 14, y)),
-                                 painter.drawLine(QPointF(x, y - 14), QPointF(x, y + 14))))  # fmt: skip
+        _cross(painter, x, y, 14.0)
 
     def _paint_loupe(self, painter: QPainter) -> None:
         """What lies under the cross, five times as large, in the corner away from it."""
@@ -334,8 +336,23 @@ class PickSheet(QWidget):
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(pen(LIGHT.ink, 1.0))
         painter.drawRect(target)
-        painter.drawLine(QPointF(middle.x() - 9, middle.y()), QPointF(middle.x() + 9, middle.y()))
-        painter.drawLine(QPointF(middle.x(), middle.y() - 9), QPointF(middle.x(), middle.y() + 9))
+        _cross(painter, middle.x(), middle.y(), 11.0)
+
+
+def _number(painter: QPainter, text: str, x: float, y: float) -> None:
+    path = QPainterPath()
+    path.addText(QPointF(x, y), board_font(13, True), text)
+    painter.setPen(pen(LIGHT.field, 3.0))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.drawPath(path)
+    painter.fillPath(path, LIGHT.ink)
+
+
+def _cross(painter: QPainter, x: float, y: float, reach: float) -> None:
+    """A cross that leaves its middle free, so that the line under it can be seen."""
+    ends = [(reach, 0.0), (-reach, 0.0), (0.0, reach), (0.0, -reach)]
+    lines = [QLineF(x + 0.25 * dx, y + 0.25 * dy, x + dx, y + dy) for dx, dy in ends]
+    _twice(painter, lambda: painter.drawLines(lines))
 
 
 def _twice(painter: QPainter, draw: Any) -> None:

@@ -148,7 +148,7 @@ class PlaceList(QTreeWidget):
     @staticmethod
     def _row(one: Found, words: str, display: str) -> QTreeWidgetItem:
         gain = "–" if one.gain is None else units.show(one.gain, "flow", display)
-        share = "" if one.gain_share is None else f"{one.gain_share:+.0%}".replace("-", "−")
+        share = "" if one.gain_share is None else signed(one.gain_share)
         watts = "–" if one.power is None else f"{one.power:.0f}"
         row = QTreeWidgetItem([words, gain, share, watts, FITS[one.fit.fits]])
         row.setData(0, PLACE, one)
@@ -161,6 +161,11 @@ class PlaceList(QTreeWidget):
             font.setBold(True)
             row.setFont(0, font)
         return row
+
+
+def signed(share: float) -> str:
+    """A share with its sign and a real minus; nothing is neither more nor less."""
+    return "0%" if abs(share) < 0.005 else f"{share:+.0%}".replace("-", "−")
 
 
 def found_of(row: QTreeWidgetItem | None) -> Found | None:

@@ -11,8 +11,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QLineEdit,
-    QListWidget,
-    QListWidgetItem,
     QPlainTextEdit,
     QPushButton,
     QSplitter,
@@ -32,13 +30,14 @@ from core.sizing.curve_chart import Scale
 from core.sizing.second_pump_curves import Pump
 from core.sizing.system_curve import pump_line
 
+TIP = Qt.ItemDataRole.ToolTipRole
 FLOW_UNITS = ("", "gpm", "L/s", "L/min", "L/h", "m3/h")
 HEAD_UNITS = ("", "ft_head", "m_head", "psi", "kPa")
 HINT = "Paste two columns, flow and head, with their units:\nflow gpm\thead ft\n0\t19\n8\t15\n16\t6"
 
 
 class YoursPage(QWidget):
-    """Kept curves at the left, one of them as text in the middle and as a curve at the right."""
+    """A curve as text at the left and as it looks at the right; kept ones are opened by name."""
 
     left = Signal()
 
@@ -53,9 +52,10 @@ class YoursPage(QWidget):
         self._lay_out()
 
     def _make_parts(self) -> None:
-        self.list = QListWidget(self)
+        self.list = QComboBox(self)
         self.list.setAccessibleName("Curves kept in the plant, and the invented sizes")
-        self.list.currentItemChanged.connect(self._open_chosen)
+        self.list.setToolTip("Curves kept in the plant, and the invented sizes")
+        self.list.activated.connect(self._open_chosen)
         self.name = _field("Name of the curve", "a name of yours", self)
         self.watts = _field("Electric power", "such as 80 W", self)
         self.text = QPlainTextEdit(self)
@@ -76,7 +76,7 @@ class YoursPage(QWidget):
         self.text.textChanged.connect(self._read)
         self.flow_unit.currentIndexChanged.connect(self._read)
         self.head_unit.currentIndexChanged.connect(self._read)
-        self.name.textChanged.connect(self._allow)
+        self.name.textChanged.connect(self._read)
         self.watts.textChanged.connect(self._read)
         self.picture.clicked.connect(self.pick)
         self.keep.clicked.connect(self.keep_it)
@@ -85,41 +85,38 @@ class YoursPage(QWidget):
         self.back.clicked.connect(self.left)
 
     def _lay_out(self) -> None:
-        left = QWidget(self)
-        column = QVBoxLayout(left)
-        column.setContentsMargins(0, 0, 8, 0)
-        column.addWidget(self.list, 1)
-        line = QHBoxLayout()
-        line.addWidget(self.back)
-        line.addWidget(self.drop)
-        column.addLayout(line)
-        middle = QWidget(self)
-        column = QVBoxLayout(middle)
-        column.setContentsMargins(0, 0, 8, 0)
-        column.setSpacing(4)
+        top = QHBoxLayout()
+        top.addWidget(self.back)
+        top.addWidget(self.list, 1)
+        top.addWidget(self.drop)
         who = QHBoxLayout()
         who.addWidget(self.name, 2)
         who.addWidget(self.watts, 1)
-        column.addLayout(who)
-        column.addWidget(self.text, 1)
         said = QHBoxLayout()
-        said.addWidget(QLabel("without units:", self))
+        said.addWidget(QLabel("no unit:", self))
         said.addWidget(self.flow_unit)
         said.addWidget(self.head_unit)
+        said.addWidget(self.picture)
         said.addStretch(1)
+        acts = QHBoxLayout()
+        acts.addWidget(self.keep)
+        acts.addWidget(self.give)
+        acts.addStretch(1)
+        left = QWidget(self)
+        column = QVBoxLayout(left)
+        column.setContentsMargins(0, 0, 8, 0)
+        column.setSpacing(4)
+        column.addLayout(top)
+        column.addLayout(who)
+        column.addWidget(self.text, 1)
         column.addLayout(said)
         column.addWidget(self.error)
-        line = QHBoxLayout()
-        for button in (self.picture, self.keep, self.give):
-            line.addWidget(button)
-        line.addStretch(1)
-        column.addLayout(line)
+        column.addLayout(acts)
         split = QSplitter(Qt.Orientation.Horizontal, self)
-        for part, share in ((left, 22), (middle, 40), (self.plot, 38)):
-            split.addWidget(part)
-            split.setStretchFactor(split.count() - 1, share)
+        split.addWidget(left)
+        split.addWidget(self.plot)
         split.setChildrenCollapsible(False)
-        split.setSizes([220, 400, 380])
+        split.setSizes([500, 440])
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.addWidget(split)
@@ -140,16 +137,13 @@ class YoursPage(QWidget):
         """Keep the list as the plant has it."""
         self._sight = sight
         choices = [*catalogue.users(sight.plant), *catalogue.generic()]
-        shown = [self.list.item(k).text() for k in range(self.list.count())]
-        if shown != [choice.title for choice in choices]:
-            self.list.blockSignals(True)
+        titles = ["Open a curve…", *(choice.title for choice in choices)]
+        if [self.list.itemText(k) for k in range(self.list.count())] != titles:
             self.list.clear()
+            self.list.addItem(titles[0])
             for choice in choices:
-                row = QListWidgetItem(choice.title)
-                row.setData(Qt.ItemDataRole.UserRole, choice)
-                row.setToolTip(choice.note or choice.origin)
-                self.list.addItem(row)
-            self.list.blockSignals(False)
+                self.list.addItem(choice.title, choice)
+                self.list.setItemData(self.list.count() - 1, choice.note or choice.origin, TIP)
         self._read()
 
     def focus_first(self) -> None:
@@ -161,9 +155,9 @@ class YoursPage(QWidget):
         else:
             super().keyPressEvent(event)
 
-    def _open_chosen(self, row: QListWidgetItem | None) -> None:
-        if row is not None:
-            choice: catalogue.Choice = row.data(Qt.ItemDataRole.UserRole)
+    def _open_chosen(self) -> None:
+        choice: catalogue.Choice | None = self.list.currentData()
+        if choice is not None:
             self._put(choice.name, choice.props)
 
     def _put(self, name: str, props: Mapping[str, Any]) -> None:

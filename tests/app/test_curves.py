@@ -172,8 +172,9 @@ def test_wrong_table_is_said_beside_it(make_window: Callable[..., Window], qtbot
 def test_invented_curve_stays_marked_when_given(make_window: Callable[..., Window], qtbot: QtBot):
     window, pane = opened(make_window, qtbot)
     page = page_of(pane, qtbot)
-    row = next(k for k in range(page.list.count()) if "invented" in page.list.item(k).text())
-    page.list.setCurrentRow(row)
+    row = next(k for k in range(page.list.count()) if "invented" in page.list.itemText(k))
+    page.list.setCurrentIndex(row)
+    page.list.activated.emit(row)
     assert not page.keep.isEnabled()  # a name of the program's own
     qtbot.mouseClick(page.give, Qt.MouseButton.LeftButton)
     assert window.document.plant.items["P-1"].props["invented"] is True
