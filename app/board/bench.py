@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QEvent, QObject, QRect, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QMenu, QVBoxLayout, QWidget
 
 from app.board.card import HoverCard
 from app.board.graphics import rect_of
@@ -230,6 +230,14 @@ class Bench(QWidget):
 
     def ask(self, title: str, text: str, take: Callable[[str], object], at: Place) -> None:
         self.asking.ask(title, text, take, self.view.mapFromScene(*at), several=True)
+
+    def offer(self, choices: Sequence[str], take: Callable[[int], object], at: Place) -> None:
+        menu = QMenu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        for number, words in enumerate(choices):
+            menu.addAction(words).triggered.connect(lambda _on=False, number=number: take(number))
+        menu.setActiveAction(menu.actions()[0])
+        menu.popup(self.view.viewport().mapToGlobal(self.view.mapFromScene(*at)))
 
     def say(self, words: str) -> None:
         self.view.setAccessibleDescription(words)

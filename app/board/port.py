@@ -59,6 +59,9 @@ class BoardPort(Protocol):
     def ask(self, title: str, text: str, take: Callable[[str], object], at: Place) -> None:
         """Let the user write a text, in a small box at a place of the board."""
 
+    def offer(self, choices: Sequence[str], take: Callable[[int], object], at: Place) -> None:
+        """Let the user choose one of several, in a menu at a place of the board."""
+
     def say(self, words: str) -> None:
         """The status line."""
 

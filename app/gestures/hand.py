@@ -16,6 +16,7 @@ from app.gestures.lay import Lay
 from app.gestures.pull_pipe import PullPipe, free_ports
 from app.gestures.select import Move, RubberBand
 from app.gestures.selected import Selected
+from app.gestures.wire import PullWire, is_control
 from app.gestures.writing import LeadText, PutText, rewrite
 from core.diagram.geometry import segments
 from core.plant import texts
@@ -84,6 +85,9 @@ class DrawingHand:
         if (number := texts.number_of(name)) is not None and self.gesture is None:
             self._begin(LeadText(self.board, number), None)
             return
+        if self.gesture is None and is_control(self.board, name):
+            self._begin(PullWire(self.board, name), None)
+            return
         if isinstance(self.gesture, PullPipe):
             name = self._pull_from.partition(" ")[0]
         start = self._next_start(name)
@@ -131,8 +135,9 @@ class DrawingHand:
             self.board.say(f"{len(chosen)} selected. Arrow keys move them, Delete deletes them")
         elif (name := next(iter(chosen))) in plant.items:
             title = KINDS[plant.items[name].kind].title
+            pulls = "a line to what it runs or senses" if is_control(self.board, name) else "a pipe"
             self.board.say(
-                f"{name}, {title}, selected. Arrow keys move it, R turns, M mirrors, P pulls a pipe"
+                f"{name}, {title}, selected. Arrow keys move it, R turns, M mirrors, P pulls {pulls}"
             )
         elif texts.number_of(name) is not None:
             self.board.say(
@@ -227,6 +232,8 @@ class DrawingHand:
             gesture = RubberBand(self.board, pressed)
         elif hit.what == "text" and pressed.control:
             gesture = LeadText(self.board, texts.number_of(hit.id) or 0)
+        elif pressed.control and hit.what == "item" and is_control(self.board, hit.id):
+            gesture = PullWire(self.board, hit.id)
         elif (pressed.control or self._is_open_end(hit)) and self._pullable(hit):
             gesture = PullPipe(self.board, self._as_start(hit))
         elif hit.what == "pipe" and segments(self.board.line(hit.id)):
@@ -263,6 +270,8 @@ class DrawingHand:
             )
         elif self._is_open_end(hit):
             self.board.say(f"{hit.id}, open end: pull on from here; arrow keys move it")
+        elif is_control(self.board, hit.id):
+            self.board.say(f"{hit.id}: drag to move it; with Ctrl pull a line to what it runs or senses")
         elif self.board.document.plant.items[hit.id].kind == "joint":
             self.board.say(f"{hit.id}: drag to move it; with Ctrl pull a pipe out of it")
         else:

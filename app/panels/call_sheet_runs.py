@@ -12,6 +12,7 @@ from app.panels import typed
 from app.panels.call_sheet_table import Cell, FigureTable, Head
 from app.panels.port import PanePort
 from core.errors import Refusal
+from core.plant.wiring import toggled
 from core.vocabulary import KINDS
 
 if TYPE_CHECKING:
@@ -131,19 +132,3 @@ class RunsPage(QWidget):
 def equipment(plant: Plant) -> list[str]:
     """What signals can run, in the order of the file."""
     return [i.id for i in plant.items.values() if i.kind in RUN and i.stage != "to_remove"]
-
-
-def toggled(raw: Any, signal: str) -> tuple[bool, Any]:
-    """Whether a click can change an expression, and the expression with a signal put in or taken out.
-
-    What always runs runs on that signal alone after the first click; with the last one out it never runs.
-    """
-    from core.controls.words import plain
-
-    names = () if raw in (None, True) else plain(raw)
-    if names is None:
-        return False, raw
-    left = [name for name in names if name != signal]
-    if signal not in names:
-        left.append(signal)
-    return True, {"any": left} if left else False

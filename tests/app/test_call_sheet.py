@@ -8,8 +8,8 @@ from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from app.panels.call_sheet import CallSheetPane
-from app.panels.call_sheet_runs import toggled
 from app.window.main_window import Window
+from core.plant.wiring import toggled
 from tests.support.calling import plant_of, two_zones
 
 

@@ -1,0 +1,142 @@
+"""A line in the hand, pulled from a control: dropped on something it offers to run, feed, set or sense it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt
+
+from app.board.pointer import GRID, Hit, Place, Pointer
+from app.board.port import BoardPort
+from app.gestures.along import nearest
+from app.gestures.base import RETURNS, Gesture, Reason, stepped, under
+from core.plant.wiring import CONTROLS, Offer, offers
+
+DRAG = 6.0
+"""Board units: less than this between press and release is a click, and the line stays in the hand."""
+
+
+def is_control(board: BoardPort, name: str) -> bool:
+    """Whether a line of control can be pulled out of an item."""
+    item = board.document.plant.items.get(name)
+    return item is not None and item.kind in CONTROLS
+
+
+class PullWire(Gesture):
+    """From a control to what it shall run, feed, set or sense; what is so already is undone."""
+
+    hint = "Pull to what it shall run or sense; Tab goes to the next, Return takes it"
+
+    def __init__(self, board: BoardPort, control: str) -> None:
+        super().__init__(board)
+        self._control = control
+        self._first: Place = board.document.plant.items[control].at
+        self._end: Place = self._first
+        self._lands: Hit | None = None
+        self._pressed: Pointer | None = None
+        self._offers: list[Offer] = []
+        self._targets: list[Hit] = []
+
+    def start(self, pointer: Pointer | None) -> None:
+        super().start(pointer)
+        self._pressed = pointer
+        self.board.document.select([self._control])
+        self.board.point_with(Qt.CursorShape.CrossCursor)
+
+    def move(self, pointer: Pointer) -> None:
+        self._to(pointer.place, under(self.board, pointer.place))
+
+    def press(self, pointer: Pointer) -> None:
+        if pointer.button == "right":
+            self.cancel(Reason.BUTTON)
+            return
+        self._pressed = pointer
+        self._to(pointer.place, under(self.board, pointer.place))
+
+    def release(self, pointer: Pointer) -> None:
+        pressed, self._pressed = self._pressed, None
+        if pressed is None:
+            return
+        self._to(pointer.place, under(self.board, pointer.place))
+        if self._lands is not None or _apart(pressed.place, pointer.place) > DRAG:
+            self._finish()
+
+    def key(self, key: Qt.Key, shift: bool) -> bool:
+        if key == Qt.Key.Key_Escape:
+            self.cancel(Reason.ESCAPE)
+        elif key in RETURNS:
+            self._finish()
+        else:
+            place = stepped(self._end, key, shift)
+            if place is None:
+                return False
+            self._to(place, under(self.board, place))
+            self.board.reveal(place)
+        return True
+
+    def tab(self, forward: bool) -> bool:
+        """The next thing it could mean something to, nearest first."""
+        if not self._targets:
+            self._targets = self._reachable()
+        if self._targets:
+            step = self._targets.pop(0 if forward else -1)
+            self._targets.insert(len(self._targets) if forward else 0, step)
+            self._to(step.place, step)
+            self.board.reveal(step.place)
+        return True
+
+    def jump(self, way: Place) -> None:
+        """The next such thing that way."""
+        found = {number: hit.place for number, hit in enumerate(self._reachable())}
+        number = nearest(found, self._end, (way[0] / GRID, way[1] / GRID))
+        if number is not None:
+            hit = self._reachable()[number]
+            self._to(hit.place, hit)
+            self.board.reveal(hit.place)
+
+    def _reachable(self) -> list[Hit]:
+        plant = self.board.document.plant
+        hits = [Hit("item", name, item.at) for name, item in plant.items.items()]
+        hits = [hit for hit in hits if offers(plant, self._control, hit.id)]
+        return sorted(hits, key=lambda hit: (_apart(hit.place, self._first), hit.id))
+
+    def _to(self, place: Place, hit: Hit | None) -> None:
+        plant = self.board.document.plant
+        if hit is not None and hit.id == self._control:
+            hit = None
+        self._offers = offers(plant, self._control, hit.id, hit.port) if hit is not None else []
+        self._lands = hit if self._offers else None
+        self._end = self._lands.place if self._lands is not None else place
+        self.board.show_target(self._lands)
+        corner = (self._end[0], self._first[1])
+        self.board.show_line([self._first, corner, self._end])
+        if self._offers:
+            self.board.say(" · ".join(offer.words for offer in self._offers))
+        elif hit is not None:
+            self.board.say(f"{self._control} means nothing to {hit.id}")
+        else:
+            self.board.say(self.hint)
+
+    def _finish(self) -> None:
+        found = list(self._offers)
+        if not found:
+            self.cancel(Reason.ESCAPE)
+            return
+        board, at = self.board, self._end
+        self.end()
+        if len(found) == 1:
+            take(board, found[0])
+        else:
+            board.offer([offer.words for offer in found], lambda number: take(board, found[number]), at)
+
+
+def take(board: BoardPort, offer: Offer) -> None:
+    """Do what was offered; what can only be said in words is said so."""
+    if offer.changes:
+        board.commit(offer.words, offer.changes)
+    else:
+        board.refuse(f"{offer.words}.")
+
+
+def _apart(a: Sequence[float], b: Sequence[float]) -> float:
+    return abs(a[0] - b[0]) + abs(a[1] - b[1])
