@@ -106,6 +106,7 @@ class CaseRun:
         self.loops = np.array([p[0] for p in pairs], np.intp)
         self.loop_circuits = np.array([p[1] for p in pairs], np.intp)
         self.gravity_bodies = self._gravity_bodies()
+        self.quiet: list[int] = []  # of these, those known to stand still
         # last sense of flow, and how often it turned
         self.turns = {b: [0.0, 0.0] for b in self.gravity_bodies}
 
@@ -143,6 +144,42 @@ class CaseRun:
         return any(
             w[self.net.bodies[b].elements].max(initial=0.0) <= 10.0 * STILL for b in self.gravity_bodies
         )
+
+    def hush(self, known: set[str]) -> None:
+        """Leave bodies alone that were found to stand still before, in the same state."""
+        for number in list(self.gravity_bodies):
+            if self.rest_key(number) in known:
+                self.quiet.append(number)
+                del self.gravity_bodies[number], self.turns[number]
+
+    def at_rest(self, settled: Settled) -> set[str]:
+        """Keys of the bodies left to gravity that stand still and that no other water has a say in."""
+        w = np.abs(settled.balance.w)
+        still = (b for b in self.gravity_bodies if w[self.net.bodies[b].elements].max() <= 10.0 * STILL)
+        return {key for key in map(self.rest_key, still) if key}
+
+    def rest_key(self, number: int) -> str:
+        """All that decides whether a body left to gravity stands still; empty where others have a say."""
+        body, roles = self.net.bodies[number], self.roles
+        states: list[object] = [
+            number,
+            self.setup.case.si.outdoor,
+            self.settings.closed[body.elements].tobytes(),
+        ]
+        for i in body.elements:
+            role = roles.of.get(i)
+            if isinstance(role, Coil) or (isinstance(role, Giving) and role.home in roles.rooms):
+                return ""
+            if isinstance(role, Side):
+                plates = roles.exchangers[role.item]
+                branch = int(self.net.branch_of[(plates.b if role.side == "a" else plates.a).index])
+                if branch >= 0 and not self.settings.closed[self.net.branches[branch].elements].any():
+                    return ""
+            elif isinstance(role, Source):
+                states.append((role.on, role.set_at))
+        if any(n in roles.fixed or n in roles.stores for n in body.nodes):
+            return ""
+        return repr(states)
 
     def _rest_where_turning(self, w: Array) -> None:
         """A body whose flow, left to gravity, turns round pass after pass holds itself still: shut it."""
@@ -259,7 +296,7 @@ class CaseRun:
         state.room, state.loose = dict(old.room), dict(old.loose)
         flow = self.last.balance.branch_flow.copy()
         for k, b in enumerate(self.net.branches):
-            if self.net.body_of[b.start] in self.gravity_bodies:
+            if self.net.body_of[b.start] in self.gravity_bodies or self.net.body_of[b.start] in self.quiet:
                 flow[k] = 0.0
         return flow, state
 

@@ -116,6 +116,7 @@ class Solver:
         A case that stood still from both is not pushed again.
         """
         run = self._run(case, signals, idle, regime)
+        run.hush(self.at_rest)
         if not run.gravity_bodies:
             return run.settle(0.0)
         known = repr((case, idle, signals.on, regime))
@@ -126,10 +127,11 @@ class Solver:
             return answer
         self.last = answer  # controls go on from where they stood
         again = self._run(case, signals, idle, regime)
+        again.hush(self.at_rest)
         second = again.settle(-1.0)
         if not again.stands_still(second):
             return second
-        self.at_rest.add(known)
+        self.at_rest |= {known, *(run.at_rest(answer) & again.at_rest(second))}
         return answer
 
 
