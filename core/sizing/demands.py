@@ -14,12 +14,15 @@ from core.sizing.context import ZERO, Context, Lacking, symbol_of
 from core.sizing.loads import load_of
 from core.sizing.recirculation import Loop, loops, needed_flow
 from core.sizing.tracing import STILL, Place, Trace, passing
+from core.sizing.trial import solved_with
 from core.solve import Solution
 from core.working import Working, given
 
 EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
 SOURCES = ("heater", "boiler", "heat_pump")
 STORES = ("tank", "coil_tank")
+# Pushes water through anything, so that ways show; no product, and no figure of it is used.
+STAND_IN = {"curve": [["0 L/s", "12 m_head"], ["2 L/s", "4 m_head"]]}
 EVERY_CALL = "every call at once"
 NOT_SHORT = 0.98  # share of what is wanted from which a circuit counts as served
 SANE = (1.0, 60.0)  # [K] solved differences outside this say more about the pump than about the circuit
@@ -158,7 +161,7 @@ class Demands:
                 yield Place(item.id, "coil")
 
     def _hot_side(self, item: str) -> str:
-        """Side that gives the heat in the case of the greatest duty; a where nothing was passed on."""
+        """Side that gives the heat in the case of the greatest duty; without any, the one with a source."""
         worst = self.context.worst(item, "duty_w")
         if worst is not None and worst.value > 1.0:
             trace = self.trace(worst.case)
@@ -168,6 +171,11 @@ class Demands:
                 leaf = ports and port_temperature(self.context, "T", "", ports[0], trace, worst.case)
                 warm[side] = float(leaf.value) if leaf else 0.0
             return max(warm, key=warm.__getitem__)
+        trace = self.trace(EVERY_CALL)
+        for side in ("a", "b"):
+            shares = trace.shares(Place(item, side), ())
+            if any(passing(shares, trace, Place(i.id)) > NOTABLE for i in self._items() if i.kind in SOURCES):
+                return side
         return "a"
 
     def trace(self, case: str) -> Trace:
@@ -181,14 +189,19 @@ class Demands:
         return self._every_call() if case == EVERY_CALL else self.context.solution(case)
 
     def _every_call(self) -> Solution:
-        """A case in which all signals are on, for circuits that no case of the file lets flow."""
+        """A case in which all signals are on, for circuits that no case of the file lets flow.
+
+        Circulators without a curve get a stand-in there: it shows where the water would go, not how much.
+        """
         if self._extra is None:
             plant = self.context.plant
             signals = dict.fromkeys(plant.signal_ids, True)
-            case = Case(
-                EVERY_CALL, plant.site.get("outdoor_design"), signals, tanks=self.context.cases[0].tanks
+            first = self.context.cases[0]
+            case = Case(EVERY_CALL, plant.site.get("outdoor_design"), signals, tanks=first.tanks)
+            bare = {i.id: STAND_IN for i in self._items() if i.kind == "circulator" and not i.si.get("curve")}
+            self._extra = (
+                solved_with(self.context, case, bare, "stand-ins") if bare else self.context.solve(case)
             )
-            self._extra = self.context.solve(case)
         return self._extra
 
     def _way(self, place: Place, places: list[Place]) -> Way:
