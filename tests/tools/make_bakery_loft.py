@@ -83,7 +83,7 @@ def source(d: Drafter) -> None:
         400,
         set_pressure="3 bar",
         capacity="40 kW",
-        inlet_size="15 mm",
+        inlet_size="20 mm",
         discharge="to the tundish, full size, air gap",
     )
     valve(d, "V-1", 260, 440, 40)
@@ -289,7 +289,7 @@ def water(d: Drafter) -> None:
         set_pressure="7 bar",
         set_temperature="95 degC",
         capacity="25 kW",
-        inlet_size="15 mm",
+        inlet_size="20 mm",
         discharge="to the tundish, full size, air gap",
         senses_tank_top=True,
     )

@@ -86,6 +86,7 @@ def source(d: Drafter) -> None:
         table=TABLE,
         set_temperature="110 degF",
         drops=[["6 gpm", "4 ft_head"], ["10 gpm", "10 ft_head"]],
+        max_pressure="75 psi",
         run_when=CALLS,
     )
     d.joint("J-1", 200, 440)
@@ -95,7 +96,7 @@ def source(d: Drafter) -> None:
         200,
         400,
         set_pressure="45 psi",
-        capacity="90 kBtu/h",
+        capacity="120 kBtu/h",
         inlet_size="3/4 in",
         discharge="to a catch pail: glycol",
     )
@@ -111,11 +112,12 @@ def source(d: Drafter) -> None:
         capacity="8 kW",
         set_temperature="110 degF",
         drops=[["8 gpm", "1.5 ft_head"]],
+        max_pressure="150 psi",
         efficiency=1.0,
         run_when={"all": ["SW-1", CALLS]},
         powered_by="OU-1",
     )
-    d.item("BT-1", "buffer", 520, 480, label="Buffer", volume="60 gal")
+    d.item("BT-1", "buffer", 520, 480, label="Buffer", volume="85 gal")
     d.run(
         "loop",
         INCH_1,
