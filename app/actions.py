@@ -223,6 +223,7 @@ TABLE: tuple[Action, ...] = (
         "why", "View", "Wh&y this size", ("W",), "The reason, beside what is selected.", "one_item", "board"
     ),
     Action("pane_calls", "View", "&Call sheet", ("Ctrl+Alt+C",), "Which call runs what, and who goes short."),
+    Action("pane_rooms", "View", "&Rooms", ("Ctrl+Alt+R",), "What each room gets in every case."),
     Action("pane_sizes", "View", "Si&zes", ("Ctrl+Alt+Z",), "What size, and why."),
     Action("pane_logbook", "View", "&Logbook", ("Ctrl+Alt+L",), "Decisions and their reasons."),
     Action("pane_curves", "View", "C&urves", ("Ctrl+Alt+U",), "Pump and system curves; a second circulator."),
@@ -261,13 +262,20 @@ BREAK_BEFORE = frozenset(
 BOARD_KEYS: tuple[tuple[str, str], ...] = (
     (
         "Arrow keys",
-        "Move what is selected by one grid step; with Shift by five. Nothing selected: move the sheet.",
+        "Move what is selected by one grid step; with Shift by five. A pipe's longest run moves aside. "
+        "Nothing selected: move the sheet.",
+    ),
+    (
+        "Ctrl+Arrow keys",
+        "Go along the drawing: from an item to the pipe that leaves it that way, and on to what it ends at. "
+        "With Shift what was selected stays so. With a pipe in hand: to the next free port or pipe that way.",
     ),
     ("Tab, Shift+Tab", "Select the next or previous item; after the last one leave the board."),
     ("Return", "Place the symbol in hand; connect the pipe in hand; else go to the particulars."),
     ("P again", "While pulling a pipe: start from the item's next port."),
     ("Tab", "While pulling a pipe: go to the next free port, nearest first."),
-    ("Ctrl and pull", "Pull a pipe out of a joint, an item or a pipe."),
+    ("Ctrl and pull", "Pull a pipe out of a joint, an item or a pipe, or the leader out of a text."),
+    ("Alt and drag", "Move by the grid alone, not into line with other ports."),
     ("Shift and click", "Add to what is selected, or take out of it. Pulling over bare board selects too."),
     ("Esc", "Let go of what is in hand; else select nothing."),
     ("Wheel", "Zoom at the pointer; with Shift move sideways. Middle button or Space drags the sheet."),

@@ -26,6 +26,7 @@ from PySide6.QtWidgets import (
 from app.board.view import KIND_MIME
 from app.inking import Palette
 from app.symbols import group_icon, icon
+from app.widgets.measure import scaled
 from core.vocabulary import GROUPS, KINDS
 
 ICON, CELL, COLUMNS = 22, 32, 5
@@ -34,14 +35,14 @@ LAST, ASSEMBLIES = "last used", "assemblies"
 KIND = Qt.ItemDataRole.UserRole
 
 
-_ICONS: dict[tuple[str, int], QIcon] = {}
+_ICONS: dict[tuple[str, int, int], QIcon] = {}
 
 
-def _icon(value: str, palette: Palette) -> QIcon:
+def _icon(value: str, palette: Palette, size: int) -> QIcon:
     """Painted once for each look: the shelf is filled several times before it first shows."""
-    key = (value if value in KINDS else ASSEMBLIES, palette.ink.rgb())
+    key = (value if value in KINDS else ASSEMBLIES, palette.ink.rgb(), size)
     if key not in _ICONS:
-        _ICONS[key] = icon(value, palette, ICON) if value in KINDS else group_icon(palette, ICON)
+        _ICONS[key] = icon(value, palette, size) if value in KINDS else group_icon(palette, size)
     return _ICONS[key]
 
 
@@ -86,7 +87,8 @@ class _ShelfList(QListWidget):
         """What stands in it while it holds nothing."""
         self.setAccessibleName(name)
         self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setIconSize(QSize(ICON, ICON))
+        self._icon, self._cell = scaled(self, ICON), scaled(self, CELL)
+        self.setIconSize(QSize(self._icon, self._icon))
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setTextElideMode(Qt.TextElideMode.ElideRight)
@@ -94,7 +96,7 @@ class _ShelfList(QListWidget):
             self.setViewMode(QListView.ViewMode.IconMode)
             self.setMovement(QListView.Movement.Static)
             self.setResizeMode(QListView.ResizeMode.Adjust)
-            self.setGridSize(QSize(CELL, CELL))
+            self.setGridSize(QSize(self._cell, self._cell))
         # Last: a view whose movement is static switches dragging off.
         self.setDragEnabled(True)
         self.setDragDropMode(QAbstractItemView.DragDropMode.DragOnly)
@@ -107,11 +109,12 @@ class _ShelfList(QListWidget):
         for entry in entries:
             row = QListWidgetItem(entry.title if self._named else "")
             if palette is not None:
-                row.setIcon(_icon(entry.value, palette))
+                row.setIcon(_icon(entry.value, palette, self._icon))
             row.setData(KIND, entry.value)
             row.setData(Qt.ItemDataRole.AccessibleTextRole, entry.title)
             row.setToolTip(f"{entry.title}: {entry.hint}" if entry.hint else entry.title)
-            row.setSizeHint(QSize(CELL, CELL) if not self._named else QSize(60, CELL - 4))
+            high = self._cell - 4 if self._named else self._cell
+            row.setSizeHint(QSize(60 if self._named else self._cell, high))
             self.addItem(row)
             if entry.value == held:
                 self.setCurrentItem(row)
@@ -129,9 +132,9 @@ class _ShelfList(QListWidget):
 
     def fit_height(self) -> None:
         """As high as its rows: the shelf scrolls as a whole."""
-        across = 1 if self._named else max((self.viewport().width() or COLUMNS * CELL) // CELL, 1)
+        across = 1 if self._named else max((self.viewport().width() or COLUMNS * self._cell) // self._cell, 1)
         rows = max(-(-self.count() // across), 1)
-        self.setFixedHeight(rows * (CELL - 4 if self._named else CELL) + 4)
+        self.setFixedHeight(rows * (self._cell - 4 if self._named else self._cell) + 4)
 
     def resizeEvent(self, event: object) -> None:
         super().resizeEvent(event)  # type: ignore[arg-type]
@@ -158,7 +161,7 @@ class _ShelfList(QListWidget):
         if self.current():
             drag = QDrag(self)
             drag.setMimeData(kind_mime(self.current()))
-            drag.setPixmap(self.currentItem().icon().pixmap(ICON, ICON))
+            drag.setPixmap(self.currentItem().icon().pixmap(self._icon, self._icon))
             drag.exec(Qt.DropAction.CopyAction)
 
     def _take(self, row: QListWidgetItem) -> None:

@@ -11,6 +11,8 @@ from PySide6.QtCore import QEvent, QObject, QPoint, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QLabel, QPlainTextEdit, QVBoxLayout, QWidget
 
+from app.widgets.measure import scaled
+
 WIDE = 260
 
 
@@ -55,10 +57,11 @@ class AskBox(QFrame):
         self.field.setAccessibleName(title)
         self.field.setPlainText(text)
         self.field.selectAll()
-        self.setFixedWidth(WIDE)
+        wide = scaled(self, WIDE)
+        self.setFixedWidth(wide)
         self._fit()
         self.adjustSize()
-        spot = at if at is not None else QPoint((self._room.width() - WIDE) // 2, self._room.height() // 8)
+        spot = at if at is not None else QPoint((self._room.width() - wide) // 2, self._room.height() // 8)
         x = max(4, min(spot.x(), self._room.width() - self.width() - 4))
         y = max(4, min(spot.y(), self._room.height() - self.height() - 4))
         self.move(x, y)
@@ -66,13 +69,14 @@ class AskBox(QFrame):
         self.raise_()
         self.field.setFocus(Qt.FocusReason.PopupFocusReason)
 
-    def finish(self, keep: bool = True) -> None:
-        """Close, taking what is written unless it is not to be kept."""
+    def finish(self, keep: bool = True, left: bool = False) -> None:
+        """Close, taking what is written unless it is not to be kept; `left`: the keyboard is elsewhere."""
         take, self._take = self._take, None
         if self.isHidden():
             return
         self.hide()
-        self.closed.emit()
+        if not left:
+            self.closed.emit()
         if keep and take is not None:
             take(self.field.toPlainText().strip())
 
@@ -83,7 +87,7 @@ class AskBox(QFrame):
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.FocusOut and self.isVisible():
-            self.finish()
+            self.finish(left=True)
         if event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
             shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
             if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and not (self._several and shift):

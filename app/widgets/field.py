@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.widgets.measure import scaled
 from core.errors import Refusal
 
 NAME_WIDTH = 100
@@ -248,7 +249,7 @@ class Field(QWidget):
         self._stored = ""
         label = QLabel(name, self)
         label.setWordWrap(True)
-        label.setFixedWidth(NAME_WIDTH)
+        label.setFixedWidth(scaled(self, NAME_WIDTH))
         label.setBuddy(editor)
         label.setToolTip(hint)
         editor.setParent(self)
@@ -280,7 +281,7 @@ class Field(QWidget):
         grid.addWidget(self._mark, 1, 0, top | Qt.AlignmentFlag.AlignRight)
         grid.addWidget(self._error, 1, 1, 1, 2)
         grid.setColumnStretch(1, 3)
-        self.editor.setMinimumWidth(86)
+        self.editor.setMinimumWidth(scaled(self, 86))
 
     @property
     def error(self) -> str:
@@ -325,7 +326,7 @@ class Field(QWidget):
         text, remark = self.editor.text_now(), self._remark.text()
         metrics = self.editor.fontMetrics()
         wanted = metrics.horizontalAdvance(text) + self._remark.fontMetrics().horizontalAdvance(remark) + 26
-        room = wanted <= self.width() - NAME_WIDTH - 12
+        room = wanted <= self.width() - scaled(self, NAME_WIDTH) - 12
         self._remark.setVisible(bool(remark) and room and not self.error)
         self.editor.setToolTip(self._hint if room or not remark else f"{remark}. {self._hint}".strip())
 

@@ -8,6 +8,8 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QIcon, QKeyEvent
 from PySide6.QtWidgets import QFrame, QLabel, QLineEdit, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
+from app.widgets.measure import scaled
+
 VALUE = Qt.ItemDataRole.UserRole
 ROWS = 9
 Entry = tuple[str, str, QIcon | None]
@@ -49,7 +51,7 @@ class QuickBox(QFrame):
         self._search = search
         self.field.clear()
         self._refresh()
-        self.setFixedWidth(280)
+        self.setFixedWidth(scaled(self, 280))
         self.adjustSize()
         self.move((self._room.width() - self.width()) // 2, max(16, self._room.height() // 8))
         self.show()
@@ -81,7 +83,7 @@ class QuickBox(QFrame):
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.FocusOut and self.isVisible():
-            self._close()
+            self.hide()  # the keyboard has gone where the user wanted it
         if event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
             key = event.key()
             step = {Qt.Key.Key_Down: 1, Qt.Key.Key_Up: -1}.get(Qt.Key(key))

@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 
 from app import actions
 from app.settings import QUANTITIES
+from app.widgets.measure import scaled
 
 
 class Actions:
@@ -89,7 +90,7 @@ class FindBox(QLineEdit):
         self.setPlaceholderText("Find a tag, e.g. P-1")
         self.setAccessibleName("Find a tag")
         self.setToolTip("Find a tag, label or kind; Return goes there (Ctrl+F)")
-        self.setFixedWidth(150)
+        self.setFixedWidth(scaled(self, 150))
         self._ids: dict[str, str] = {}
         self._model = QStringListModel(self)
         completer = QCompleter(self._model, self)

@@ -36,9 +36,10 @@ from app.panels.shelf import Shelf
 from app.panels.start import EMPTY, StartPage
 from app.settings import Settings
 from app.widgets import theme
+from app.widgets.measure import scaled
 from app.widgets.message_bar import MessageBar
 from app.widgets.quick import QuickBox
-from app.window import samples
+from app.window import samples, tab_order
 from app.window.chrome import Actions, QuantityRow, TopRow, line_across
 from app.window.commands import Commands
 from app.window.files import Files
@@ -126,7 +127,7 @@ class Window(QMainWindow):
         self._across.setStretchFactor(1, 1)
         self._across.setChildrenCollapsible(False)
         self.shelf.setMinimumWidth(120)
-        self.particulars.setMinimumWidth(250)
+        self.particulars.setMinimumWidth(scaled(self, 250))
         self.under.setMinimumHeight(80)
         for splitter in (self._across, self._down):
             splitter.setHandleWidth(1)
@@ -422,6 +423,11 @@ class Window(QMainWindow):
         else:
             pane.setFocus(Qt.FocusReason.TabFocusReason)
 
+    def focusNextPrevChild(self, forward: bool) -> bool:
+        """Tab goes through the panes as they stand."""
+        beside = [self.shelf, self.bar, self.rail, self.quantities, self.bench]
+        return tab_order.step(self, [self.top, *beside, self.under, self.particulars], forward)
+
     def set_look(self, look: str) -> None:
         self.settings.set("look", look)
         self.follow_look(look)
@@ -438,14 +444,14 @@ class Window(QMainWindow):
     def _share_out(self) -> None:
         """Shelf and particulars as wide as they need; the board gets the rest, at least half."""
         wide, high = self.width(), self.height()
-        shelf, beside = 182 if wide >= 1300 else 160, 304
+        shelf, beside = scaled(self, 182 if wide >= 1300 else 160), scaled(self, 304)
         self._across.setSizes([shelf, wide - shelf - beside, beside])
         under = 132 if high >= 850 else 100
         self._down.setSizes([high - under, under])
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self.quantities.stack(self.width() < 1250)
+        self.quantities.stack(self.width() < scaled(self, 1250))
 
     def paintEvent(self, event: QPaintEvent) -> None:
         super().paintEvent(event)

@@ -41,6 +41,7 @@ class PaneRow:
 TABLE: tuple[PaneRow, ...] = (
     PaneRow("notes", "Notes", "app.panels.notes:NotesPanel"),
     PaneRow("calls", "Call sheet", "app.panels.call_sheet:CallSheetPane"),
+    PaneRow("rooms", "Rooms", "app.panels.room_sheet:RoomSheetPane"),
     PaneRow("sizes", "Sizes", "app.panels.sizes:SizesPane"),
     PaneRow("logbook", "Logbook", "app.panels.logbook:LogbookPane"),
     PaneRow("curves", "Curves", "app.panels.curves:CurvesPane", "right"),

@@ -52,7 +52,12 @@ def distribute(plant: Plant, ids: Collection[str], across: bool) -> list[Change]
 
 
 def turned(plant: Plant, ids: Collection[str], texts: Collection[int] = ()) -> list[Change]:
-    """Items as one group a quarter turned, clockwise; bends of the pipes between them go along."""
+    """Items as one group a quarter turned, clockwise; bends of the pipes between them go along.
+
+    Texts move with the items and stay level; alone they have nothing to turn.
+    """
+    if not _items(plant, ids):
+        return []
     centre = _pivot(plant, ids)
 
     def move(at: Point) -> Point:
@@ -65,8 +70,10 @@ def turned(plant: Plant, ids: Collection[str], texts: Collection[int] = ()) -> l
 
 def mirrored(plant: Plant, ids: Collection[str], texts: Collection[int] = ()) -> list[Change]:
     """Items as one group mirrored left to right."""
-    xs = [plant.items[name].at[0] for name in ids if name in plant.items]
-    twice = min(xs) + max(xs) if xs else 0.0
+    xs = [item.at[0] for item in _items(plant, ids)]
+    if not xs:
+        return []
+    twice = min(xs) + max(xs)
 
     def move(at: Point) -> Point:
         return twice - at[0], at[1]

@@ -99,3 +99,12 @@ def test_spread_items_stand_at_even_steps_between_the_first_and_last() -> None:
             steps = [b - a for a, b in pairwise(places)]
             assert max(steps) - min(steps) <= 10 or len(steps) < 2
             assert on_grid(after)
+
+
+def test_texts_go_with_their_group_and_stay_as_they_are_alone() -> None:
+    written = ({"at": [100.0, 0.0], "text": "beside"},)
+    plant = Plant(items={"V-1": Item("V-1", "shutoff", (0.0, 0.0))}, texts=written)
+    assert done(plant, arrange.turned(plant, {"V-1"}, [0])).texts[0]["at"] == [0.0, 100.0]
+    assert done(plant, arrange.mirrored(plant, {"V-1"}, [0])).texts[0]["at"] == [-100.0, 0.0]
+    for change in (arrange.turned, arrange.mirrored):
+        assert change(plant, set(), [0]) == []
