@@ -20,12 +20,10 @@ from core.vocabulary import TubeValues, joined_ports
 from core.working import Working, derived, given, typed
 
 SOURCES = ("heater", "boiler", "heat_pump")
-HOLDING = {"boiler": "water_content", "tank": "volume", "coil_tank": "volume"} | dict.fromkeys(
-    ("buffer", "separator"), "volume"
+HOLDING = dict.fromkeys(("tank", "coil_tank", "buffer", "separator"), "volume") | dict.fromkeys(
+    ("boiler", "heater", "heat_pump", "exchanger", "radiator", "fan_coil"), "water_content"
 )
 LOOPED = ("floor_circuit", "melt_circuit")
-# These hold water of which the file says nothing.
-UNCOUNTED = ("heater", "heat_pump", "exchanger", "radiator", "fan_coil", "load", "humidifier", "manifold")
 
 
 @dataclass(frozen=True)
@@ -121,10 +119,10 @@ def water_content(
                 parts.append(loops)
                 continue
             uncounted.append(item)
-        elif kind in UNCOUNTED:
-            uncounted.append(item)
     words = f"water in the {body.system} system" if pipes is None else f"heated water in {body.system}"
-    how = f"Nothing is said of the water in {_listed(uncounted)}; it is not counted." if uncounted else ""
+    how = ""
+    if uncounted:
+        how = f"Water in {_listed(uncounted)} is not counted: props.water_content is not given."
     return derived(
         symbol,
         words,

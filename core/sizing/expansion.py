@@ -69,11 +69,12 @@ def _sized(context: Context, body: Body, at: str) -> Sized:
         chosen = "" if drawn.serves else chosen
     elif chosen:
         words += f"; take {chosen}"
+    words += f". {task.content.how}" if task.content.how else "."
     fluid = context.fluid(body.system)
     return Sized(
         at,
         "expansion_tank",
-        words + ".",
+        words,
         float(needed.value),
         "m3",
         "volume",

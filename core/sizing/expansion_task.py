@@ -74,8 +74,6 @@ def task_of(context: Context, body: Body, warmest: Working | None = None) -> Tas
         raise Lacking(f"{body.system}: no case came to rest, so the hottest water is not known")
     filled = filled_at(context, body)
     content = _content(context, body)
-    if content.extra["uncounted"]:
-        missing.append(f"{body.system}: {content.how}")
     air = atmosphere(context)
     gauge = still_pressure(context, body, tanks)
     relief = _most_pressure(context, body, tanks, missing)

@@ -155,6 +155,19 @@ def test_samples_have_tanks_enough_and_every_formula_holds(name: str) -> None:
         assert each.cautions
 
 
+def test_water_in_items_counts_where_it_is_said() -> None:
+    plant = sample("school_annex")
+    less = one(size(context_of("school_annex")), "ET-1", "expansion_tank")
+    assert "Water in RA-1, RA-2" in less.words
+    said = changed(plant, {f"RA-{n}": {"water_content": "6 L"} for n in range(1, 9)})
+    more = one(size(Context(said)), "ET-1", "expansion_tank")
+    assert "RA-1" not in more.words
+    content = [
+        next(float(w.value) for _, w in each.working.walk() if w.symbol == "V") for each in (less, more)
+    ]  # type: ignore[union-attr]
+    assert content[1] - content[0] == pytest.approx(0.048)
+
+
 def tank(plant_changes: dict[str, dict[str, str | None]], at: str = "ET-1") -> Sized:
     return one(size(Context(changed(sample("school_annex"), plant_changes))), at, "expansion_tank")
 
