@@ -34,6 +34,9 @@ class PartLoadPage(QWidget):
         self.pick.activated.connect(lambda _n: self.chosen.emit(self.circulator))
         self.warm = PlotView("Temperatures at part load", self)
         self.flow = PlotView("Flow and speed at part load", self)
+        for plot in (self.warm, self.flow):
+            plot.setMinimumSize(150, 110)
+            plot.text_size = 10.0
         self.words = QLabel("", self)
         self.words.setWordWrap(True)
         self.words.setTextFormat(Qt.TextFormat.PlainText)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from core.vocabulary.entry import INLINE, MAKING, SIDES, kind_of
 from core.vocabulary.properties import (
+    AMPS,
     CAPACITY,
     EFFICIENCY,
     MIN_OUTPUT,
@@ -11,6 +12,7 @@ from core.vocabulary.properties import (
     RUN_WHEN,
     SET_TEMPERATURE,
     WATER_CONTENT,
+    WATTS,
     choice,
     drops,
     flag,
@@ -55,7 +57,7 @@ _TANK = (
     ),
 )
 
-_SWITCHED = (RUN_WHEN, POWERED_BY)
+_SWITCHED = (RUN_WHEN, POWERED_BY, WATTS, AMPS)
 
 _VOLUME = quantity("volume", "volume", "Water it holds.", typical="30 gal")
 

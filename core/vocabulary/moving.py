@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from core.vocabulary.entry import CLEANING, INLINE, MOVING, VALVE, kind_of
 from core.vocabulary.properties import (
+    AMPS,
     CV,
     LOSS,
     LOSS_OR_DROPS,
@@ -11,6 +12,7 @@ from core.vocabulary.properties import (
     POWERED_BY,
     RUN_WHEN,
     SET_TEMPERATURE,
+    WATTS,
     choice,
     flag,
     number,
@@ -129,7 +131,7 @@ MOVING_KINDS: tuple[Kind, ...] = (
         MOVING,
         VALVE,
         "Opens on a signal.",
-        (CV, RUN_WHEN, POWERED_BY),
+        (CV, RUN_WHEN, POWERED_BY, WATTS, AMPS),
         prefix="ZV",
     ),
     kind_of(

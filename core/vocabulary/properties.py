@@ -119,6 +119,8 @@ POWERED_BY = Property(
     typical='"SW-1"',
     help="Signal of the switch or outlet that feeds it; unpowered means off.",
 )
+WATTS = quantity("watts", "power", "Most electric power it draws.", low="0 W", high="500 kW", typical="90 W")
+AMPS = quantity("amps", "current", "Most electric current it draws.", typical="0.8 A")
 ROOM_TEMPERATURE = quantity(
     "room_temperature",
     "temperature",

@@ -19,7 +19,7 @@ CONTRACT = {
     "shutoff": ("a b", "cv k size open"),
     "service_valve": ("a b hose", "cv k size open"),
     "balance_valve": ("a b", "cv setting set_flow"),
-    "zone_valve": ("a b", "cv run_when powered_by"),
+    "zone_valve": ("a b", "cv run_when powered_by watts amps"),
     "mixing_valve": ("hot cold mixed", "cv set_temperature checks duty min_flow"),
     "three_way_valve": ("a b ab", "cv position target"),
     "dp_bypass": ("in out", "set_pressure cv"),
@@ -44,14 +44,15 @@ CONTRACT = {
     "heater": (
         "in out",
         "capacity set_temperature min_flow max_flow min_output max_inlet efficiency drops throttles "
-        "shut_when_idle linked combined_use fuel_input run_when powered_by water_content",
+        "shut_when_idle linked combined_use fuel_input run_when powered_by water_content "
+        "watts amps",
     ),
     "boiler": (
         "in out",
         "capacity min_output set_temperature differential water_content condensing efficiency drops run_when "
-        "powered_by",
+        "powered_by watts amps",
     ),
-    "heat_pump": ("in out", "table set_temperature drops run_when powered_by water_content"),
+    "heat_pump": ("in out", "table set_temperature drops run_when powered_by water_content watts amps"),
     "exchanger": (
         "a_in a_out b_in b_out",
         "ua rated fouling arrangement a_drops b_drops double_wall max_pressure water_content",
