@@ -103,14 +103,18 @@ def place(
     previous: Mapping[str, Placed] | None = None,
     bounds: Box | None = None,
     scale: float = 1.0,
+    kept: Mapping[str, Placed] | None = None,
 ) -> dict[str, Placed]:
     """Spots for all wishes that find one; `busy` holds symbols, lines and marks and gains the placed texts.
 
     A pipe's own line is in `busy` under its id, an item's symbol under its id. Keys are those of the wishes;
     what is missing in the answer found no free spot and is left to hovering. `scale` enlarges all texts: a
-    screen zoomed out keeps them readable, and more of them find no spot.
+    screen zoomed out keeps them readable, and more of them find no spot. `kept` are texts that stay as they
+    are, without being asked for.
     """
     placer = _Placer(busy, measure, dict(previous or {}), bounds, scale)
+    for placed in (kept or {}).values():
+        placer.stand(placed)
     for text in texts:
         placer.text(text)
     for tag in tags:
@@ -132,20 +136,25 @@ def as_put(wish: TextWish, measure: Measure, scale: float = 1.0) -> Placed:
     return Placed(wish.key, block.rows(x, y, "left"), box, ("at",), leader)
 
 
-def _rows_of(words: tuple[str, ...], form: str) -> list[str]:
+def rows_of(words: tuple[str, ...], form: str) -> list[str]:
     """Quantities in one row, each in its own, or all but the last in the first of two."""
     if form == "row":
         return [" · ".join(words)]
     return [" · ".join(words[:-1]), words[-1]] if form == "folded" else list(words)
 
 
-def _broken(text: str) -> list[str]:
+def in_two(text: str) -> list[str]:
     """A second line in two rows, where it has a place to be broken; else as it is."""
     for mark in (" · ", " of "):
         left, found, right = text.partition(mark)
         if found:
             return [left + (mark.rstrip() if mark == " of " else ""), right]
     return [text]
+
+
+def setting_name(style: Style, words: int, size: float) -> str:
+    """How a pipe's label is set, as its spot tells it."""
+    return f"{style} of {words} at {size:g}"
 
 
 class _Block:
@@ -207,8 +216,8 @@ class _Placer:
                 return
         forms = [styles]
         # On a screen zoomed out even the bare tags hardly find room: there no line is made into two.
-        if len(styles) == 2 and self.text_size <= TEXT_SIZE and len(broken := _broken(styles[1][0])) > 1:
-            forms.append([styles[0], *((text, self.text_size, False) for text in broken)])
+        if len(styles) == 2 and self.text_size <= TEXT_SIZE and len(two := in_two(styles[1][0])) > 1:
+            forms.append([styles[0], *((text, self.text_size, False) for text in two)])
         blocks = [_Block(form, self.measure, self.lead) for form in forms]
         single = [_Block(styles[:1], self.measure, self.lead)] if len(styles) > 1 else []
         for some in (blocks, single):
@@ -261,13 +270,13 @@ class _Placer:
                 return
 
     def _named(self, wish: PipeWish, style: Style) -> str:
-        return f"{style} of {len(wish.words)} at {self.text_size:g}"
+        return setting_name(style, len(wish.words), self.text_size)
 
     def _pipe_in(self, wish: PipeWish, style: Style, keep_only: bool = False) -> bool:
         """Try a pipe's words in one setting: so many of them, on or near a line, in a row or stacked."""
         count, where, form = style
         elsewhere = where in ("on alike", "near alike")
-        rows = _rows_of(wish.words[:count], form)
+        rows = rows_of(wish.words[:count], form)
         if wish.tag and not elsewhere:
             rows = [f"{wish.tag}  {rows[0]}", *rows[1:]]
         block = _Block([(text, self.text_size, False) for text in rows], self.measure, self.lead)
@@ -333,6 +342,14 @@ class _Placer:
         if attempt.leader_to is None or crossing:
             return True
         return self._leader_free(area, attempt.leader_to, own or key)
+
+    def stand(self, placed: Placed) -> None:
+        """A text that stands where it stood."""
+        if placed.leader is not None:
+            for box in _beads(placed.leader):
+                self.busy.add(box, f"leader {placed.key}")
+        self.busy.add(placed.box.grown(ASIDE), f"text {placed.key}")
+        self.placed[placed.key] = placed
 
     def _take(self, key: str, block: _Block, attempt: _Try) -> None:
         area = Box(attempt.x, attempt.y, attempt.x + block.width, attempt.y + block.height)

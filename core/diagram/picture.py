@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from core.diagram import annotations as words_of
 from core.diagram import control_lines, stages, states, symbols
 from core.diagram.annotations import DEFAULT_QUANTITIES, Display
 from core.diagram.control_lines import Wire, WireKind, wire_boxes
 from core.diagram.geometry import Box, Point, Polyline, box_of, hull, length, segments
+from core.diagram.kept import kept
 from core.diagram.labels import (
+    APART,
     TEXT_SIZE,
     MarkerWish,
     Measure,
@@ -69,6 +71,7 @@ class Picture:
     texts: dict[str, Placed] = field(default_factory=dict)  # the user's own, by their place in the list
     wires_follow: object = None  # what the wires were laid by
     hidden: frozenset[str] = frozenset()  # pipes whose label found no spot: shown on hovering
+    ground: object = None  # what the texts were laid on: while it is the same those that fit may stay
 
     @property
     def box(self) -> Box:
@@ -125,27 +128,22 @@ def compose(
     for pipe in plant.pipes.values():
         for end in (pipe.start, pipe.end):
             stubs.setdefault(end.item, {})[end.port] = pipes[pipe.id].weight
-    # While something is being moved no word is written: then nothing has to be dodged either.
     wordless = not (detail.tags or detail.labels or detail.markers)
     stamp = control_lines.stamp(plant, lines, detail.wires)
     wires = previous.wires if previous is not None else ()
-    if previous is None or previous.wires_follow != stamp:
+    same_wires = previous is not None and previous.wires_follow == stamp
+    if not same_wires:
         wires = control_lines.wires(plant, lines, detail.wires, wires, quick=wordless)
-    busy = Busy(Box(0.0, 0.0, 0.0, 0.0)) if wordless else _busy(plant, pipes, open_ends, wires)
+    ground = (stamp, plant.texts, tuple(detail.keep_clear), detail.text_scale, staged, bounds)
+    same_ground = previous is not None and (previous.ground, previous.open_ends) == (ground, open_ends)
+    wishes = _wishes(plant, solution, measure, detail, pipes)
+    before = previous if same_ground else None
+    last, stay, sought = _of_before(wishes, previous, detail, measure, _stirred(pipes, before))
+    # Where nothing is sought, nothing has to be dodged either.
+    busy = _busy(plant, pipes, open_ends, wires) if any(sought) else Busy(Box(0.0, 0.0, 0.0, 0.0))
     for area in detail.keep_clear:
         busy.add(area, "cut")
-    wishes = _tag_wishes(plant, solution, detail) if detail.tags else []
-    labels = _label_wishes(plant, solution, detail, pipes) if detail.labels else []
-    last: dict[str, Placed] = {}
-    if previous is not None:
-        last = {**{f"item {k}": p for k, p in previous.tags.items()}, **previous.labels}
-    words = _text_wishes(plant, measure, pipes) if detail.tags else []
-    squares = _marker_wishes(plant, detail, pipes)
-    if detail.hurried and previous is not None:
-        sought = [wish for wish in labels if not _given_up(wish, previous)]
-    else:
-        sought = labels
-    placed = place(wishes, sought, busy, measure, squares, words, last, bounds, detail.text_scale)
+    placed = place(*sought[:2], busy, measure, *sought[2:], last, bounds, detail.text_scale, stay)
     texts: dict[str, dict[str, Placed]] = {"item": {}, "note": {}, "text": {}, "": {}}
     for key, spot in placed.items():
         group, _, name = key.rpartition(" ")
@@ -160,9 +158,99 @@ def compose(
         wires,
         texts["note"],
         texts["text"],
-        None if wordless else stamp,
-        frozenset(wish.key for wish in labels if wish.key not in placed),
+        stamp if same_wires or not wordless else None,
+        frozenset(wish.key for wish in wishes.labels if wish.key not in placed),
+        ground if not wordless or _stirred(pipes, before) == {} else None,
     )
+
+
+class _Wishes(NamedTuple):
+    """All texts wanted, in the order in which `place` takes them."""
+
+    tags: list[TagWish]
+    labels: list[PipeWish]
+    markers: list[MarkerWish]
+    texts: list[TextWish]
+
+
+def _wishes(
+    plant: Plant,
+    solution: Figures | None,
+    measure: Measure,
+    detail: Detail,
+    pipes: Mapping[str, PipePicture],
+) -> _Wishes:
+    return _Wishes(
+        _tag_wishes(plant, solution, detail) if detail.tags else [],
+        _label_wishes(plant, solution, detail, pipes) if detail.labels else [],
+        _marker_wishes(plant, detail, pipes),
+        _text_wishes(plant, measure, pipes) if detail.tags else [],
+    )
+
+
+def _of_before(
+    wishes: _Wishes,
+    previous: Picture | None,
+    detail: Detail,
+    measure: Measure,
+    stirred: Mapping[str, list[Box]] | None,
+) -> tuple[dict[str, Placed], dict[str, Placed], _Wishes]:
+    """The spots of last time, the texts that simply stay, and what then is still to be placed."""
+    if previous is None:
+        return {}, {}, wishes
+    last = {**{f"item {k}": p for k, p in previous.tags.items()}, **previous.labels}
+    if not detail.hurried:
+        return last, {}, wishes
+    sought = wishes._replace(labels=[wish for wish in wishes.labels if not _given_up(wish, previous)])
+    if stirred is None:
+        return last, {}, sought
+    others = {f"note {k}": p for k, p in previous.markers.items()}
+    others |= {f"text {k}": p for k, p in previous.texts.items()}
+    known = {**last, **others}
+    for key in [key for key, text in known.items() if _in_the_way(key, text, stirred)]:
+        del known[key]
+    stay = kept(*sought, known, measure, detail.text_scale)
+    rest = _Wishes(
+        [wish for wish in sought.tags if wish.key not in stay],
+        [wish for wish in sought.labels if wish.key not in stay],
+        [wish for wish in sought.markers if wish.key not in stay],
+        [wish for wish in sought.texts if wish.key not in stay],
+    )
+    return last, stay, rest
+
+
+def _stirred(pipes: Mapping[str, PipePicture], previous: Picture | None) -> dict[str, list[Box]] | None:
+    """Pipes that look otherwise than before, with the places texts must leave to them.
+
+    None where there is no picture before, or one laid on other ground.
+    """
+    if previous is None or pipes.keys() != previous.pipes.keys():
+        return None
+    out: dict[str, list[Box]] = {}
+    for name, picture in pipes.items():
+        if picture is not previous.pipes[name] and picture != previous.pipes[name]:
+            out[name] = [box.grown(APART) for box, _ in _boxes_of(picture)]
+    return out
+
+
+def _in_the_way(key: str, text: Placed, stirred: Mapping[str, list[Box]]) -> bool:
+    """Whether a text belongs to a pipe that looks otherwise now, or may lie on one."""
+    if key in stirred:
+        return True
+    areas = [text.box] if text.leader is None else [text.box, box_of(text.leader)]
+    return any(box.overlaps(area) for boxes in stirred.values() for box in boxes for area in areas)
+
+
+def _boxes_of(picture: PipePicture) -> Iterator[tuple[Box, str]]:
+    """What a pipe covers and no text may, with the word before its name there."""
+    for run in segments(picture.line):
+        yield box_of(run).grown(picture.weight / 2 + 1.0), ""
+    for x, y in picture.hops:
+        yield Box(x, y - HOP, x + HOP, y + HOP).grown(1.0), ""
+    for arrow in picture.arrows:
+        yield arrow.box.grown(1.0), "arrow "
+    for letter in picture.letters:
+        yield letter.box, "letter "
 
 
 def _given_up(wish: PipeWish, previous: Picture) -> bool:
@@ -253,14 +341,8 @@ def _busy(
     for item in plant.items.values():
         busy.add(symbols.box(item).grown(1.0), f"item {item.id}")
     for name, picture in pipes.items():
-        for run in segments(picture.line):
-            busy.add(box_of(run).grown(picture.weight / 2 + 1.0), name)
-        for x, y in picture.hops:
-            busy.add(Box(x, y - HOP, x + HOP, y + HOP).grown(1.0), name)
-        for arrow in picture.arrows:
-            busy.add(arrow.box.grown(1.0), f"arrow {name}")
-        for letter in picture.letters:
-            busy.add(letter.box, f"letter {name}")
+        for area, what in _boxes_of(picture):
+            busy.add(area, f"{what}{name}")
     for places in open_ends.values():
         for x, y in places:
             busy.add(Box(x, y, x, y).grown(OPEN_END + 1), "open end")
