@@ -45,7 +45,10 @@ def case_word(plant: Plant, solution: Solution | None) -> str:
         # A circuit that nothing calls is off, not short; it is named so that nobody takes it for met.
         off = f", {still[0]} off" if len(still) == 1 else f", {len(still)} off" if still else ""
         return f"all met{off}"
-    return "circuits off" if wanted else "runs"
+    if wanted:
+        return "circuits off"
+    # A trickle that a main makes by itself is nothing that runs.
+    return "runs" if any(figures.get("running") for figures in solution.items.values()) else "all off"
 
 
 class _CaseButton(QAbstractButton):

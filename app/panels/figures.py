@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from core.plant.model import Item, Pipe, Plant
 
 Rows = list[tuple[str, str]]
+Card = tuple[str, str, Rows]
+"""Title, remark beside it, rows."""
 Keyed = list[tuple[str, str, str]]
 """Words, figure, and the figure's key in the solution (empty where it has none)."""
 CELSIUS = 273.15
@@ -92,6 +94,15 @@ def item_figures(plant: Plant, item: Item, solution: Figures | None) -> Keyed:
     """Figures of an item in the order the solution gives them."""
     figures = solution.items.get(item.id) if solution is not None else None
     return [(*figure_words(plant, key, value), key) for key, value in (figures or {}).items()]
+
+
+def card(plant: Plant, solution: Figures | None, name: str, zone: str) -> Card:
+    """All that hovering shows of an item or pipe."""
+    if name in plant.items:
+        return name, remark(plant, name, zone), item_rows(plant, plant.items[name], solution)
+    if name in plant.pipes:
+        return name, remark(plant, name, zone), pipe_rows(plant, plant.pipes[name], solution)
+    return name, "", []
 
 
 def remark(plant: Plant, name: str, zone: str) -> str:

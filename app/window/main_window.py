@@ -300,16 +300,9 @@ class Window(QMainWindow):
             self.look = theme.chosen("system")
             self._show_look()
 
-    def _describe(self, name: str) -> tuple[str, str, list[tuple[str, str]]]:
-        plant, solution = self.document.plant, self.live.solution
+    def _describe(self, name: str) -> figures.Card:
         zone = self.bench.scene.zone_of(name)
-        if name in plant.items:
-            rows = figures.item_rows(plant, plant.items[name], solution)
-            return name, figures.remark(plant, name, zone), rows
-        if name in plant.pipes:
-            rows = figures.pipe_rows(plant, plant.pipes[name], solution)
-            return name, figures.remark(plant, name, zone), rows
-        return name, "", []
+        return figures.card(self.document.plant, self.live.solution, name, zone)
 
     def _place_start(self) -> None:
         if not self.start.isHidden():
