@@ -184,7 +184,9 @@ class Window(QMainWindow):
         bench.view.context_asked.connect(self._show_context)
         self.hand.open_particulars = self._open_particulars
         self.hand.take_other = self.commands.lay_assembly
-        bench.describe = self._describe
+        bench.describe = lambda name: figures.card(
+            document.plant, self.live.solution, name, bench.scene.zone_of(name)
+        )
         self.particulars.zone_of = self.bench.scene.zone_of
         self.start.chosen.connect(self._start_from)
         self.files.finish_typing = self.particulars.finish_typing
@@ -299,10 +301,6 @@ class Window(QMainWindow):
         if self.settings.get("look") == "system":
             self.look = theme.chosen("system")
             self._show_look()
-
-    def _describe(self, name: str) -> figures.Card:
-        zone = self.bench.scene.zone_of(name)
-        return figures.card(self.document.plant, self.live.solution, name, zone)
 
     def _place_start(self) -> None:
         if not self.start.isHidden():
