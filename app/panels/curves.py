@@ -29,7 +29,7 @@ from app.widgets.plot import PlotView
 from core.sizing import curve_chart
 from core.sizing.curves_apart import Answer, Question, Where
 from core.sizing.second_pump import Study
-from core.sizing.second_pump_figures import GIVERS, Found
+from core.sizing.second_pump_found import GIVERS, Found
 from core.sizing.system_curve import SystemCurve
 
 MODULE = "core.sizing.curves_apart"

@@ -11,8 +11,8 @@ from PySide6.QtWidgets import QAbstractItemView, QFrame, QSizePolicy, QTreeWidge
 from app.inking import LIGHT, Palette, pen
 from app.widgets.plot import paint_shape
 from core import units
-from core.sizing.curve_chart import Row, Scale
-from core.sizing.second_pump_figures import Found
+from core.sizing.curve_chart import Row, Scale, figure
+from core.sizing.second_pump_found import Found
 
 PLACE = Qt.ItemDataRole.UserRole
 ROW = 20
@@ -83,12 +83,6 @@ class PairTable(QWidget):
         for k, text in enumerate(cells):
             x = self.width() - wide * (len(cells) - k)
             painter.drawText(QRectF(x, top, wide - 4.0, ROW), level | Qt.AlignmentFlag.AlignRight, text)
-
-
-def figure(value: float) -> str:
-    """A flow or head for a table: three figures, no more than two places."""
-    size = abs(value)
-    return f"{value:.0f}" if size >= 100 else f"{value:.1f}" if size >= 1 else f"{value:.2f}"
 
 
 class PlaceList(QTreeWidget):

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Literal, cast
 
+from app.paper.curves import CurveSheet, curve_blocks
 from app.paper.decisions import logbook_rows
 from app.paper.layout import Papers, laid_out
 from app.paper.output import check_out, write
@@ -31,12 +32,13 @@ def print_plant(
     date: str | None = None,
     solutions: Mapping[str, Solution] | None = None,
     sized: Sequence[Sized] = (),
+    curves: Sequence[CurveSheet] = (),
 ) -> list[Path]:
     """Print a plant in a solved case; gives the files written, the first of them `out`.
 
     Needs a QGuiApplication. PDF holds all sheets; SVG and PNG are one file a sheet. `solutions` are the
     solved cases by which the logbook's entries are judged; answers of sizing (`sized`) are printed with their
-    workings.
+    workings, circulators' curves (`curves`) as plots.
 
     Raises
     ------
@@ -50,5 +52,5 @@ def print_plant(
     shown = units or cast(Literal["us", "si"], plant.units)
     day = date or datetime.date.today().strftime("%-d %b %Y")
     logbook = logbook_rows(plant, solutions or {}) if plant.logbook else []
-    more = report_blocks(sized, shown) if sized else ()
+    more = [*curve_blocks(curves, shown), *(report_blocks(sized, shown) if sized else ())]
     return write(laid_out(plant, solution, size, shown, day, logbook, more), out)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NoReturn
 from core.errors import Refusal, WetsideError, escaped
 
 if TYPE_CHECKING:
+    from app.paper.curves import CurveSheet
     from core.sizing.result import Sized
 
 REFUSED = 2
@@ -45,6 +46,11 @@ def _parser(name: str) -> argparse.ArgumentParser:
     parser.add_argument("--case", metavar="NAME", help="case to solve and show; the first one by default")
     parser.add_argument(
         "--sheet", default="a3", metavar="SIZE", help=f"one of {', '.join(SIZES)} (default a3)"
+    )
+    parser.add_argument(
+        "--curves",
+        action="store_true",
+        help="add the curves of the circulators, with a second one beside each",
     )
     parser.add_argument("--units", choices=("us", "si"), help="units shown; by default those of the plant")
     return parser
@@ -94,8 +100,17 @@ def _print(words: argparse.Namespace, command: str) -> int:
         from core.sizing.everything import size
 
         sized = size(plant, None, solutions)
+    curves: list[CurveSheet] = []
+    if words.curves:
+        from app.paper.curves import curve_sheets
+
+        curves = curve_sheets(plant, cases[name], "si" if (words.units or plant.units) == "si" else "us")
+        if not curves:
+            print(f"wetside {command}: no circulator has a curve, so none is printed.", file=sys.stderr)
     application = QGuiApplication.instance() or QGuiApplication(["wetside"])
-    made = print_plant(plant, solution, out, words.sheet, units=words.units, solutions=solutions, sized=sized)
+    made = print_plant(
+        plant, solution, out, words.sheet, units=words.units, solutions=solutions, sized=sized, curves=curves
+    )
     del application
     print("\n".join(f"{path}" for path in made))
     unsolved = [item.id for item in plant.items.values() if not KINDS[item.kind].solved]

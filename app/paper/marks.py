@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 from app.inking import text_width
+from core.diagram.axes import Plot
 from core.diagram.geometry import Box
 from core.diagram.plans import Tile
 from core.diagram.states import State
@@ -65,7 +66,23 @@ class Sign:
         return replace(self, area=self.area.moved(dx, dy))
 
 
-Mark = Text | Rule | Sign
+@dataclass(frozen=True)
+class Graph:
+    """A plot laid out in units of its own, `scale` mm each, from the upper left corner of `area`."""
+
+    plot: Plot
+    area: Box
+    scale: float
+
+    @property
+    def box(self) -> Box:
+        return self.area
+
+    def moved(self, dx: float, dy: float) -> Graph:
+        return replace(self, area=self.area.moved(dx, dy))
+
+
+Mark = Text | Rule | Sign | Graph
 
 
 @dataclass

@@ -8,7 +8,8 @@ from PySide6.QtGui import QPainter, QPen
 from app import inking, symbols
 from app.inking import PRINT
 from app.paper.layout import Papers
-from app.paper.marks import Page, Rule, Sign, Text
+from app.paper.marks import Graph, Page, Rule, Sign, Text
+from app.widgets.plot import paint_plot
 from core.diagram.geometry import Box
 from core.diagram.picture import Picture
 from core.diagram.plans import Tile
@@ -25,6 +26,8 @@ def paint_page(painter: QPainter, papers: Papers, page: Page) -> None:
             _rule(painter, mark)
         elif isinstance(mark, Sign):
             _sign(painter, mark)
+        elif isinstance(mark, Graph):
+            _graph(painter, mark)
         else:
             paint_text(painter, mark)
 
@@ -36,6 +39,14 @@ def _rule(painter: QPainter, rule: Rule) -> None:
         pen.setDashPattern([part / rule.width for part in rule.dash])
     painter.setPen(pen)
     painter.drawLine(QLineF(QPointF(rule.x0, rule.y0), QPointF(rule.x1, rule.y1)))
+
+
+def _graph(painter: QPainter, graph: Graph) -> None:
+    painter.save()
+    painter.translate(graph.area.x0, graph.area.y0)
+    painter.scale(graph.scale, graph.scale)
+    paint_plot(painter, graph.plot, PRINT)
+    painter.restore()
 
 
 def _sign(painter: QPainter, sign: Sign) -> None:

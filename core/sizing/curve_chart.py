@@ -15,7 +15,8 @@ from core.hydraulics.circulators import flow_at_head
 from core.plant.model import Plant
 from core.sizing.catalogue import INVENTED
 from core.sizing.second_pump_curves import curve_of
-from core.sizing.second_pump_figures import Found, watts_of
+from core.sizing.second_pump_figures import watts_of
+from core.sizing.second_pump_found import Found
 from core.sizing.system_curve import Point, SystemCurve, in_parallel, in_series, pump_line, smooth
 
 ROOM = 1.08  # share of the highest head shown that stays free above it
@@ -67,6 +68,12 @@ class Scale:
     def line(self, line: tuple[Point, ...]) -> tuple[Point, ...]:
         """A line in SI as it is shown."""
         return tuple(self.point(point) for point in line)
+
+
+def figure(value: float) -> str:
+    """A flow or head in a table: three figures, no more than two places."""
+    size = abs(value)
+    return f"{value:.0f}" if size >= 100 else f"{value:.1f}" if size >= 1 else f"{value:.2f}"
 
 
 def empty(display: str, words: str = NO_PUMP) -> Curves:
@@ -149,7 +156,7 @@ def _with_second(plant: Plant, name: str, how: str, second: Found) -> tuple[Poin
     if own is None or other is None:
         return ()
     first = pump_line(own, second.beside_speed or 1.0)
-    line = pump_line(other, second.pump.speed)
+    line = pump_line(other, second.speed or second.pump.speed)
     if len(first) < 2 or len(line) < 2:
         return ()
     return in_series(first, line) if how == "series" else in_parallel(first, line)

@@ -18,7 +18,7 @@ from core.hydraulics.circulators import flow_at_head
 from core.plant.model import Plant
 from core.sizing.second_pump import Bench, Study, study
 from core.sizing.second_pump_curves import curve_of, named
-from core.sizing.second_pump_figures import Found
+from core.sizing.second_pump_found import Found
 from core.sizing.system_curve import SystemCurve, spread, system_curve
 from core.solve import Dropped
 
@@ -74,16 +74,24 @@ class Keeper:
     def system(self, bench: Bench, name: str) -> SystemCurve | None:
         """What the rest asks of a circulator; None where it rests or has no curve."""
         if name not in self._curves:
-            curve = curve_of(bench.plant.items[name])
-            figures = bench.before.items.get(name, {})
-            if curve is None or not figures.get("running"):
+            found = system_seen(bench, name)
+            if found is None:
                 return None
-            end = flow_at_head(curve, 0.0) or curve.x[-1]
-            flow = abs(float(figures["flow_m3_s"]))
-            flows = spread(min(1.3 * end, 2.4 * flow) if flow > 0.05 * end else 1.3 * end, flow)
-            highest = 3.0 * max(curve.at(0.0), float(figures["head_m"]))
-            self._curves[name] = system_curve(bench.solver, bench.case, name, flows, bench.keep_on, highest)
+            self._curves[name] = found
         return self._curves[name]
+
+
+def system_seen(bench: Bench, name: str) -> SystemCurve | None:
+    """The system curve over the flows worth drawing; None where the circulator rests or has no curve."""
+    curve = curve_of(bench.plant.items[name])
+    figures = bench.before.items.get(name, {})
+    if curve is None or not figures.get("running"):
+        return None
+    end = flow_at_head(curve, 0.0) or curve.x[-1]
+    flow = abs(float(figures["flow_m3_s"]))
+    flows = spread(min(1.3 * end, 2.4 * flow) if flow > 0.05 * end else 1.3 * end, flow)
+    highest = 3.0 * max(curve.at(0.0), float(figures["head_m"]))
+    return system_curve(bench.solver, bench.case, name, flows, bench.keep_on, highest)
 
 
 def answers(keeper: Keeper, asked: Question, keep_on: Callable[[], bool]) -> Iterator[Answer]:

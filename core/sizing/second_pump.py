@@ -15,8 +15,9 @@ from core.plant.model import Case, Plant
 from core.sizing.context import Context
 from core.sizing.second_pump_curves import Pump, at_hand, copy_of
 from core.sizing.second_pump_edit import put_in
-from core.sizing.second_pump_figures import Found, Wanted, figures, unsolved, wanted_of
+from core.sizing.second_pump_figures import figures, unsolved
 from core.sizing.second_pump_fit import RANK, best_spot, cuts, to_open
+from core.sizing.second_pump_found import Found, Wanted, wanted_of
 from core.sizing.second_pump_places import Place, places
 from core.solve import Solution, Solver
 from core.solve.settle import Settled

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import Any, Literal
+from dataclasses import replace
+from typing import Any
 
 from core.media.vapour import atmosphere, vapour_pressure
 from core.plant.model import Item, Plant, PortRef
@@ -12,162 +12,26 @@ from core.sizing.context import ZERO, Context, G
 from core.sizing.second_pump_curves import Pump, curve_of
 from core.sizing.second_pump_edit import Edit
 from core.sizing.second_pump_fit import Fit
+from core.sizing.second_pump_found import (
+    GIVERS,
+    STILL,
+    Found,
+    State,
+    Wanted,
+    circuits,
+    flow_at,
+    states_load,
+)
 from core.sizing.second_pump_places import Place, Spot
 from core.solve import Solution
 from core.working import Working, derived, given
 
-GIVERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
-MAKERS = ("heater", "boiler", "heat_pump")
 WORTH = 0.05  # share of flow below which a gain is not worth a circulator (common practice, no source)
 HARDLY = 0.01  # share of flow below which nobody would notice a gain
 HEAT = 0.02  # share of the wanted heat below which more flow brings hardly more heat
 LOST = 0.05  # share of its flow that another circuit may lose
 NEAR_SHUT_OFF = 0.10  # of the run-out flow: a circulator that pushes against a wall
 SPARE = 2.0  # [m] suction head above boiling that is wanted at least (from memory)
-STILL = 1e-9  # [m^3/s]
-
-State = Literal["helps", "takes", "little", "none", "unsettled", "blocked"]
-
-
-@dataclass(frozen=True)
-class Wanted:
-    """Where more flow is wanted: an id, or empty for the stretch of each place itself.
-
-    `short` are the circuits that lack heat in the case, and how much, [W]; `met` says that every circuit has
-    the heat it wants, so that nothing is gained by more flow.
-    """
-
-    at: str = ""
-    words: str = "the plant"
-    short: Mapping[str, float] = field(default_factory=dict)
-    met: bool = False
-
-
-@dataclass(frozen=True)
-class Found:
-    """One place tried with one curve. Flows [m^3/s], heads [m], pressures [Pa], power [W].
-
-    `flow` and `head` are its own, `pair_…` those of it and the one beside it together; `lacking` is the
-    share of its heat that the wanted circuit still lacks; `others` what other curves do at the same place.
-    """
-
-    place: Place
-    pump: Pump
-    spot: Spot | None
-    fit: Fit
-    opened: tuple[str, ...]
-    state: State
-    verdict: str
-    flows: Mapping[str, tuple[float, float]]
-    heat: Mapping[str, tuple[float, float]] = field(default_factory=dict)
-    gained_at: str = ""
-    gain: float | None = None
-    gain_share: float | None = None
-    power: float | None = None
-    water_power: float | None = None
-    flow: float | None = None
-    head: float | None = None
-    pair_flow: float | None = None
-    pair_head: float | None = None
-    pair_power: float | None = None
-    beside_speed: float | None = None
-    pair_shut_off: float | None = None
-    suction: float | None = None
-    margin: Working | None = None
-    per_flow: Working | None = None
-    gained: Working | None = None
-    checks: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
-    worth: bool = False
-    undone: int = 0
-    lacking: float | None = None
-    others: tuple[Found, ...] = ()
-    after: Solution | None = field(default=None, compare=False)
-
-    @property
-    def short(self) -> str:
-        """The place for a narrow list."""
-        if self.place.how == "branch":
-            return f"branch {self.spot.at if self.spot else self.place.at}"
-        if self.place.how == "parallel":
-            return f"parallel {self.place.at}"
-        end = (
-            {"out": ", outlet", "in": ", inlet"}.get(self.spot.port, f", {self.spot.at}") if self.spot else ""
-        )
-        return f"series {self.place.at}{end}"
-
-    @property
-    def title(self) -> str:
-        """The place in a few words."""
-        if self.place.how == "branch":
-            return f"on the branch at {self.spot.at if self.spot else self.place.at}"
-        if self.place.how == "parallel":
-            return f"in parallel to {self.place.at}"
-        if self.spot and self.spot.spacer:
-            return f"in series with {self.place.at}, for {self.spot.spacer}"
-        if self.spot and self.spot.touches:
-            side = "outlet" if self.spot.port == "out" else "inlet"
-            return f"in series with {self.place.at}, at its {side}"
-        return f"in series with {self.place.at}, in {self.spot.at if self.spot else '?'}"
-
-
-def wanted_of(plant: Plant, before: Solution, circuit: str, beside: str) -> Wanted:
-    """Where the gain is looked for: as asked, else where most is short, else on each stretch itself."""
-    short = {
-        name: float(f["short_w"])
-        for name, f in before.items.items()
-        if plant.items[name].kind in GIVERS
-        and float(f.get("short_w", 0.0)) > 0.0
-        and abs(float(f["flow_m3_s"])) > STILL  # what nobody calls for is not short
-    }
-    met = bool(wants(plant, before)) and not short
-    if circuit:
-        return Wanted(circuit, f"{circuit}", short)
-    if beside:
-        return Wanted(beside, beside, short)
-    if short:
-        most = max(short, key=lambda name: short[name])
-        return Wanted(most, f"{most}, the shortest of heat", short)
-    return Wanted("", "any circuit", short, met=met)
-
-
-def wants(plant: Plant, solution: Solution) -> tuple[str, ...]:
-    """Circuits with flow whose wanted heat is stated."""
-    return tuple(
-        name
-        for name, f in solution.items.items()
-        if states_load(plant, name) and abs(float(f.get("flow_m3_s", 0.0))) > STILL
-    )
-
-
-def states_load(plant: Plant, name: str) -> bool:
-    """Whether it is said how much heat a circuit is to give."""
-    item = plant.items.get(name)
-    return item is not None and item.kind in GIVERS and bool(item.si.get("load") or item.si.get("flux"))
-
-
-def circuits(plant: Plant, solution: Solution) -> dict[str, float]:
-    """Flow of each circuit: what gives or makes heat, both sides of exchangers, lines of circulators."""
-    out: dict[str, float] = {}
-    for name, figures in solution.items.items():
-        kind = plant.items[name].kind
-        if kind in (*GIVERS, *MAKERS, "circulator") and "flow_m3_s" in figures:
-            out[name] = float(figures["flow_m3_s"])
-        for side in ("a", "b", "coil"):
-            if f"{side}_flow_m3_s" in figures and kind in ("exchanger", "coil_tank"):
-                out[f"{name}.{side}"] = float(figures[f"{side}_flow_m3_s"])
-    return out
-
-
-def flow_at(plant: Plant, solution: Solution, name: str) -> float | None:
-    """Size of the flow through an item or pipe, [m^3/s]; an exchanger's heated side."""
-    if name in solution.pipes:
-        return abs(float(solution.pipes[name]["flow_m3_s"]))
-    figures = solution.items.get(name, {})
-    for key in ("flow_m3_s", "b_flow_m3_s", "coil_flow_m3_s", "cross_flow_m3_s"):
-        if key in figures:
-            return abs(float(figures[key]))
-    return None
 
 
 def unsolved(
@@ -215,7 +79,7 @@ def figures(
     found = Found(
         place, pump, None, Fit("unknown", ""), (), state, verdict, flows, heat, at, gain, share, watts,
         rho * G * flow * head, flow, head, *pair, suction, margin, per_flow, gained, checks, (), worth, 0,
-        _lacking(after, wanted, at), (), after,
+        _lacking(after, wanted, at), (), float(own["speed"]), after,
     )  # fmt: skip
     return _with_cautions(context, plant, found, rho, after, edit.pump)
 
@@ -457,8 +321,6 @@ def _with_cautions(
     context: Context, plant: Plant, found: Found, rho: float, after: Solution, pump: str
 ) -> Found:
     """Notes on where on its curve it works, boiling at its suction, pressure at shut-off, drinking water."""
-    from dataclasses import replace
-
     out = []
     run_out, flow = found.pump.run_out, found.flow or 0.0
     if run_out and flow > run_out * 1.0001:

@@ -1,0 +1,159 @@
+"""What a place for a second circulator comes to, as data; where more flow is wanted, and circuits' flows."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from core.plant.model import Plant
+from core.sizing.second_pump_curves import Pump
+from core.sizing.second_pump_fit import Fit
+from core.sizing.second_pump_places import Place, Spot
+from core.solve import Solution
+from core.working import Working
+
+GIVERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
+MAKERS = ("heater", "boiler", "heat_pump")
+STILL = 1e-9  # [m^3/s]
+
+State = Literal["helps", "takes", "little", "none", "unsettled", "blocked"]
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Where more flow is wanted: an id, or empty for the stretch of each place itself.
+
+    `short` are the circuits that lack heat in the case, and how much, [W]; `met` says that every circuit has
+    the heat it wants, so that nothing is gained by more flow.
+    """
+
+    at: str = ""
+    words: str = "the plant"
+    short: Mapping[str, float] = field(default_factory=dict)
+    met: bool = False
+
+
+@dataclass(frozen=True)
+class Found:
+    """One place tried with one curve. Flows [m^3/s], heads [m], pressures [Pa], power [W].
+
+    `flow` and `head` are its own, `pair_…` those of it and the one beside it together; `lacking` is the
+    share of its heat that the wanted circuit still lacks; `others` what other curves do at the same place.
+    """
+
+    place: Place
+    pump: Pump
+    spot: Spot | None
+    fit: Fit
+    opened: tuple[str, ...]
+    state: State
+    verdict: str
+    flows: Mapping[str, tuple[float, float]]
+    heat: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    gained_at: str = ""
+    gain: float | None = None
+    gain_share: float | None = None
+    power: float | None = None
+    water_power: float | None = None
+    flow: float | None = None
+    head: float | None = None
+    pair_flow: float | None = None
+    pair_head: float | None = None
+    pair_power: float | None = None
+    beside_speed: float | None = None
+    pair_shut_off: float | None = None
+    suction: float | None = None
+    margin: Working | None = None
+    per_flow: Working | None = None
+    gained: Working | None = None
+    checks: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    worth: bool = False
+    undone: int = 0
+    lacking: float | None = None
+    others: tuple[Found, ...] = ()
+    speed: float | None = None
+    after: Solution | None = field(default=None, compare=False)
+
+    @property
+    def short(self) -> str:
+        """The place for a narrow list."""
+        if self.place.how == "branch":
+            return f"branch {self.spot.at if self.spot else self.place.at}"
+        if self.place.how == "parallel":
+            return f"parallel {self.place.at}"
+        return f"series {self.place.at}"
+
+    @property
+    def title(self) -> str:
+        """The place in a few words."""
+        if self.place.how == "branch":
+            return f"on the branch at {self.spot.at if self.spot else self.place.at}"
+        if self.place.how == "parallel":
+            return f"in parallel to {self.place.at}"
+        if self.spot and self.spot.spacer:
+            return f"in series with {self.place.at}, for {self.spot.spacer}"
+        if self.spot and self.spot.touches:
+            side = "outlet" if self.spot.port == "out" else "inlet"
+            return f"in series with {self.place.at}, at its {side}"
+        return f"in series with {self.place.at}, in {self.spot.at if self.spot else '?'}"
+
+
+def wanted_of(plant: Plant, before: Solution, circuit: str, beside: str) -> Wanted:
+    """Where the gain is looked for: as asked, else where most is short, else on each stretch itself."""
+    short = {
+        name: float(f["short_w"])
+        for name, f in before.items.items()
+        if plant.items[name].kind in GIVERS
+        and float(f.get("short_w", 0.0)) > 0.0
+        and abs(float(f["flow_m3_s"])) > STILL  # what nobody calls for is not short
+    }
+    met = bool(wants(plant, before)) and not short
+    if circuit:
+        return Wanted(circuit, f"{circuit}", short)
+    if beside:
+        return Wanted(beside, beside, short)
+    if short:
+        most = max(short, key=lambda name: short[name])
+        return Wanted(most, f"{most}, the shortest of heat", short)
+    return Wanted("", "any circuit", short, met=met)
+
+
+def wants(plant: Plant, solution: Solution) -> tuple[str, ...]:
+    """Circuits with flow whose wanted heat is stated."""
+    return tuple(
+        name
+        for name, f in solution.items.items()
+        if states_load(plant, name) and abs(float(f.get("flow_m3_s", 0.0))) > STILL
+    )
+
+
+def states_load(plant: Plant, name: str) -> bool:
+    """Whether it is said how much heat a circuit is to give."""
+    item = plant.items.get(name)
+    return item is not None and item.kind in GIVERS and bool(item.si.get("load") or item.si.get("flux"))
+
+
+def circuits(plant: Plant, solution: Solution) -> dict[str, float]:
+    """Flow of each circuit: what gives or makes heat, both sides of exchangers, lines of circulators."""
+    out: dict[str, float] = {}
+    for name, figures in solution.items.items():
+        kind = plant.items[name].kind
+        if kind in (*GIVERS, *MAKERS, "circulator") and "flow_m3_s" in figures:
+            out[name] = float(figures["flow_m3_s"])
+        for side in ("a", "b", "coil"):
+            if f"{side}_flow_m3_s" in figures and kind in ("exchanger", "coil_tank"):
+                out[f"{name}.{side}"] = float(figures[f"{side}_flow_m3_s"])
+    return out
+
+
+def flow_at(plant: Plant, solution: Solution, name: str) -> float | None:
+    """Size of the flow through an item or pipe, [m^3/s]; an exchanger's heated side."""
+    if name in solution.pipes:
+        return abs(float(solution.pipes[name]["flow_m3_s"]))
+    figures = solution.items.get(name, {})
+    for key in ("flow_m3_s", "b_flow_m3_s", "coil_flow_m3_s", "cross_flow_m3_s"):
+        if key in figures:
+            return abs(float(figures[key]))
+    return None
