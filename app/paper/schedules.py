@@ -9,6 +9,7 @@ from app.paper.blocks import NOTHING, LineSample, Table
 from core.diagram import control_lines, stages, states
 from core.diagram.annotations import (
     CELSIUS,
+    INVENTED,
     Display,
     figure,
     item_text,
@@ -72,9 +73,10 @@ def _circulators(plant: Plant, solution: Figures | None, units: Display, where: 
         got = _figures(solution, item.id)
         runs = bool(got.get("running"))
         watts = item.si.get("watts")
+        serves = [_plain(item.label)] + [INVENTED] * bool(item.si.get("invented"))
         rows.append(
             (
-                item.id, where(item.id), _plain(item.label),
+                item.id, where(item.id), " · ".join(part for part in serves if part),
                 _value(got.get("flow_m3_s"), "flow", units) if runs else "at rest" if got else NOTHING,
                 _value(got.get("head_m"), "head", units) if runs else NOTHING,
                 f"{100 * float(got['speed']):.0f} %" if runs and got.get("speed") is not None else NOTHING,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from core.working import Display
 
 ROWS_WITHOUT_IDS = ("circulator", "balance", "expansion_tank", "exchanger")
+WIDTH = 110  # characters of a line
 NAMED = 8  # ids of one group that a line names
 
 
@@ -84,7 +86,7 @@ def _text(plant: Plant, sized: list[Sized], narrow: bool, working: bool) -> Iter
         yield ""
         yield title(what).upper()
         for group in grouped(answers):
-            yield escaped(_shortened(group.ids, group.sentence))
+            yield from _wrapped(_shortened(group.ids, group.sentence))
             if narrow or what in ROWS_WITHOUT_IDS:
                 yield from _columns(rows(group.first, display))
             if working:
@@ -93,8 +95,13 @@ def _text(plant: Plant, sized: list[Sized], narrow: bool, working: bool) -> Iter
     if not sized:
         yield "Nothing here asks for a size: no load, no source, no flow in any case."
     yield ""
-    yield from (escaped(f"caution: {text}") for text in cautions)
-    yield CAUTION
+    for text in cautions:
+        yield from _wrapped(f"caution: {text}")
+    yield from _wrapped(CAUTION)
+
+
+def _wrapped(text: str) -> list[str]:
+    return textwrap.wrap(escaped(text), WIDTH, subsequent_indent="  ", break_on_hyphens=False)
 
 
 def _order(sized: list[Sized], what: str) -> int:

@@ -82,6 +82,10 @@ def _density(pipe: str, figures: Mapping[str, Any], plant: Plant | None) -> floa
     return float(fluid.density(min(max(mean, fluid.low), fluid.high)))
 
 
+INVENTED = "invented curve, not a product"
+"""Said at every circulator whose curve is one of the program's own sizes."""
+
+
 def item_text(plant: Plant, item: Item, solution: Figures | None, units: Display = "us") -> tuple[str, str]:
     """An item's tag and the line under it: its duty in this case, or its setting."""
     if item.kind == "joint":
@@ -97,7 +101,7 @@ def _second(
 ) -> list[str]:
     kind = item.kind
     if kind == "circulator":
-        return _circulator(item, figures, units)
+        return [*_circulator(item, figures, units), *([INVENTED] if item.si.get("invented") else [])]
     if kind in _SOURCES:
         if figures and not figures.get("running", True):
             return ["off"]

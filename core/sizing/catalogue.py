@@ -10,12 +10,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from core.diagram import annotations as words_beside
 from core.errors import Refusal
 from core.plant.changes import Change, SetPlant
 from core.plant.curve_rules import CURVE_PROPS, check_curve
 from core.plant.model import Item, Plant
 
-INVENTED = "invented curve, not a product"
+INVENTED = words_beside.INVENTED
 
 
 @dataclass(frozen=True)

@@ -39,6 +39,7 @@ from core.working import Origin, Working, given
 STILL = 1e-8  # [m^3/s]
 SLOWEST = 0.15  # [m/s] sizes that run slower are too far off to be worth a line
 OF_WEIGHT = 0.2  # share of a circuit's water from which a potable pipe counts as part of its loop
+HOT = 60.0 + ZERO  # [K] the 140 °F that the limits name
 LEAST_POTABLE = 0.0119  # [m] bore below that of any 1/2 in tube, the usual least; common practice, no source
 SELDOM = ("5/8 in", "3 1/2 in")  # copper and steel seldom stocked for this; common practice, no source
 
@@ -207,7 +208,7 @@ def _verdicts(
     remarks: list[str] = []
     for limit in _limits(asked, tube):
         if velocity > limit.value:
-            text = f"over {context.shown(limit.value, 'velocity')}: {limit.words}"
+            text = f"over {context.shown(limit.value, 'velocity')}: {_said(context, limit)}"
             (breaks if limit.firm else remarks).append(text)
     if asked.use != "closed" and tube.bore < LEAST_POTABLE:
         breaks.append("under 1/2 in, the usual least for potable runs (common practice)")
@@ -233,6 +234,11 @@ def _limits(asked: Asked, tube: Tube) -> list[Limit]:
         closed = limits_for(tube.material, "closed", asked.warmest, tube.bore)
         found += [limit for limit in closed if limit.what == "noise"]
     return found
+
+
+def _said(context: Context, limit: Limit) -> str:
+    """A limit in words, its temperature in the plant's own unit."""
+    return limit.words.replace("140 °F", context.shown(HOT, "temperature"))
 
 
 def seldom(tube: Tube) -> bool:
@@ -311,7 +317,7 @@ def _verdict(context: Context, asked: Asked, tube: Tube, total: Working, said: t
         origin: Origin = "memory" if "from memory" in limit.source else "table"
         if "no source" in limit.source:
             origin = "practice"
-        return given(f"v_{limit.what}", limit.words, limit.value, "velocity", origin, limit.source)
+        return given(f"v_{limit.what}", _said(context, limit), limit.value, "velocity", origin, limit.source)
 
     by_symbol = {part.symbol: part for part in total.inputs}
     limits = [leaf(limit) for limit in _limits(asked, tube)]
