@@ -23,11 +23,12 @@ from PySide6.QtWidgets import (
 
 from app.document import Document
 from app.inking import Palette
-from app.panels import figures, sheet_rows
+from app.panels import figures, sheet_rows, typed
 from app.panels.many import counted, many_sections
 from app.panels.rows import Row, Section, item_sections, pipe_sections, text_sections
 from app.symbols import paint_kind
 from app.widgets.field import Choice, Editor, Field, Line, Lines, Pick
+from app.widgets.ticks import Ticks
 from core.diagram.states import Figures
 from core.errors import Refusal
 from core.plant import texts
@@ -313,6 +314,8 @@ class Particulars(QWidget):
             editor = Pick([words for words, _ in row.choices])
         elif row.shape == "lines":
             editor = Lines()
+        elif row.shape == "ticks":
+            editor = Ticks([name for name, _ in row.choices], typed.ticks_of, typed.text_of_ticks)
         else:
             editor = Line()
         if not isinstance(editor, Choice) and row.empty:

@@ -18,8 +18,8 @@ from core.plant.changes import Change, ReplaceItem, ReplacePipe
 from core.plant.model import STAGES, Item, Pipe, Plant
 from core.vocabulary import KINDS, UNKNOWN, Property, to_si
 
-Shape = Literal["line", "lines", "choice", "pick"]
-"""A line of text, several, one of a list, or a line with a list to pick from."""
+Shape = Literal["line", "lines", "choice", "pick", "ticks"]
+"""A line of text, several, one of a list, a line with a list to pick from, or one with ticks below it."""
 _AMERICAN = ("gpm", "gal", "ft", "in", "ft2", "psi", "ft_head", "hp", "MBH", "degF", "delta_degF")
 _SAID = {
     "cv": "Flow coefficient Cv",
@@ -135,7 +135,10 @@ def _property_row(plant: Plant, item: Item, prop: Property) -> Row:
 
     shape: Shape = "lines" if prop.type in typed.LONG_TYPES else "line"
     choices = _choices(prop)
-    if choices:
+    if prop.type == "signals":
+        shape = "ticks"
+        choices = tuple((key, key) for key in plant.signal_ids if key != name)
+    elif choices:
         shape = "pick" if prop.type in ("text", "tube") else "choice"
     return Row(
         prop.name,

@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from app.panels import trade_words
-from core.controls.words import said
+from core.controls.words import Part, of_ticks, said, ticked
 from core.errors import Refusal
 from core.units import DIMENSIONS, expectation, parse_number, words
 from core.vocabulary import Property
@@ -138,6 +138,20 @@ def _list_text(prop: Property, raw: Sequence[Any]) -> str:
     if prop.type == "place":
         return " ".join(str(part) for part in raw)
     return ", ".join(str(cell) for cell in raw)
+
+
+def ticks_of(text: str) -> tuple[str, tuple[Part, ...]] | None:
+    """Signals as ticks; None where the text says more than ticks can, or cannot be read."""
+    try:
+        return ticked(_Signals(text).read()) if text.strip() else ticked(None)
+    except Refusal:
+        return None
+
+
+def text_of_ticks(word: str, parts: tuple[Part, ...]) -> str:
+    """Ticks as the field's text; nothing ticked leaves it empty."""
+    value = of_ticks(word, parts)
+    return "" if value is None else said(value)
 
 
 class _Signals:

@@ -205,7 +205,39 @@ class Pick(_Arrowed):
             super().keyPressEvent(event)
 
 
-Editor = Line | Lines | Choice | Pick
+class Compound(QWidget):
+    """An editor of several widgets round one line of text."""
+
+    committed = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.line = Line(self)
+        self.setFocusProxy(self.line)
+
+    def keep(self, text: str) -> None:
+        """What Escape gives back."""
+        self.line.keep(text)
+
+    def put(self, text: str) -> None:
+        self.line.put(text)
+
+    def text_now(self) -> str:
+        return self.line.text_now()
+
+    def setPlaceholderText(self, text: str) -> None:
+        self.line.setPlaceholderText(text)
+
+    def setAccessibleName(self, name: str) -> None:
+        super().setAccessibleName(name)
+        self.line.setAccessibleName(name)
+
+    def setProperty(self, name: str, value: object) -> bool:
+        """The line shows that something is wrong."""
+        return self.line.setProperty(name, value) or super().setProperty(name, value)
+
+
+Editor = Line | Lines | Choice | Pick | Compound
 
 
 class _ErrorMark(QWidget):
@@ -273,7 +305,7 @@ class Field(QWidget):
         grid.setContentsMargins(0, 2, 0, 2)
         grid.setHorizontalSpacing(6)
         grid.setVerticalSpacing(2)
-        across = isinstance(self.editor, Lines)
+        across = isinstance(self.editor, (Lines, Compound))
         top = Qt.AlignmentFlag.AlignTop
         grid.addWidget(label, 0, 0, top if across else Qt.AlignmentFlag.AlignVCenter)
         grid.addWidget(self.editor, 0, 1)

@@ -56,3 +56,50 @@ def plain(expression: Any, word: str = "any") -> tuple[str, ...] | None:
     if isinstance(parts, (list, tuple)) and all(isinstance(part, str) for part in parts):
         return tuple(parts)
     return None
+
+
+Part = tuple[str, bool]
+"""A signal's name, and whether it counts where it is off (`not`)."""
+
+
+def ticked(expression: Any) -> tuple[str, tuple[Part, ...]] | None:
+    """An expression as ticks: "any" or "all", and signals with their `not`; None where it is more than that.
+
+    Examples
+    --------
+    >>> ticked({"all": ["A", {"not": "B"}]}), ticked("A"), ticked(False)
+    (('all', (('A', False), ('B', True))), ('any', (('A', False),)), ('any', ()))
+    >>> ticked({"any": [{"all": ["A", "B"]}]}), ticked(None)
+    (None, ('any', ()))
+    """
+    if expression in (None, True, False):
+        return "any", ()
+    word, parts = "any", [expression]
+    if isinstance(expression, Mapping) and "not" not in expression:
+        (word, inner), *_ = expression.items()
+        parts = list(inner) if isinstance(inner, (list, tuple)) else [inner]
+    elif isinstance(expression, (list, tuple)):
+        parts = list(expression)
+    found: list[Part] = []
+    for part in parts:
+        if isinstance(part, str):
+            found.append((part, False))
+        elif isinstance(part, Mapping) and isinstance(part.get("not"), str):
+            found.append((part["not"], True))
+        else:
+            return None
+    return word, tuple(found)
+
+
+def of_ticks(word: str, parts: tuple[Part, ...]) -> Any:
+    """The expression of ticks; None of no ticks.
+
+    Examples
+    --------
+    >>> of_ticks("any", (("A", False), ("B", True))), of_ticks("all", (("A", False),)), of_ticks("any", ())
+    ({'any': ['A', {'not': 'B'}]}, 'A', None)
+    """
+    values = [{"not": name} if negated else name for name, negated in parts]
+    if len(values) > 1:
+        return {word: values}
+    return values[0] if values else None
