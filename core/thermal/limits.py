@@ -8,6 +8,7 @@ from core.thermal.flowing import Flowing, ThermalState
 from core.thermal.roles import Tap
 
 ONE_AT_A_TIME = 15  # rounds after which only one source changes its state in a round
+WARMER = 1e-6  # [K] above its set point the water must come that a source lets pass
 EDGE = 1e-9  # share and kelvin within which a limit counts as just reached
 
 
@@ -116,7 +117,9 @@ def _mode(flowing: Flowing, i: int, over: bool, state: ThermalState) -> str:
     set_at = float(flowing.sources[i][0].set_at or 0.0)
     if state.source[i] == "limit":
         return "set" if flowing.t_out[i] > set_at + EDGE else "limit"
-    if flowing.t_in[i] >= set_at - EDGE:
+    # Water that comes just at the set point is held there as well by staying: two units that both let it pass
+    # would leave nothing that says how warm it is.
+    if flowing.t_in[i] >= (set_at + WARMER if state.source[i] == "set" else set_at - EDGE):
         return "hot"
     return "limit" if over and state.source[i] == "set" else "set"
 

@@ -62,10 +62,9 @@ class Balance:
         worst = (0.0, "")
         for ident, item in self.items.items():
             kind = item["kind"]
-            if kind in ("cold_main", "fixture"):
+            if kind in ("cold_main", "fixture", "humidifier"):
                 continue
-            groups = [("a_in", "a_out"), ("b_in", "b_out")] if kind == "exchanger" else [None]
-            for group in groups:
+            for group in GROUPS.get(kind, lambda ports: (None,))(self.ports_of(ident)):
                 worst = max(worst, (abs(self.out_of(ident, group)), ident))
         return worst
 
@@ -84,6 +83,10 @@ class Balance:
                 wanted = si(draws[ident], "flow") if ident in draws else 0.0
                 worst = max(worst, abs(brought - got), 0.0 if self.solved.noted(ident) else abs(got - wanted))
         return worst
+
+    def ports_of(self, ident: str) -> tuple[str, ...]:
+        """Ports of an item that have a pipe."""
+        return tuple(port for item, port in self.touch if item == ident)
 
     # ---- pressure
 
@@ -133,8 +136,19 @@ class Balance:
         ends = [self.touch[item["id"], port][0] for port in (first, second)]
         warmths = [self.warm_at(pipe, sign) for pipe, sign in ends]
         pipe, sign = ends[0]
-        rho, _ = self.fluids[self.pipe_of[pipe]["system"]](sum(warmths) / 2)
-        return item_law(item["kind"], item["props"], -sign * self.mass[pipe] / rho, rho)
+        if item["kind"] == "three_way_valve":  # its legs carry their own water up to where they meet
+            warmths = warmths[:1]
+        rho, _ = self.fluids[self.pipe_of[pipe]["system"]](sum(warmths) / len(warmths))
+        volume = -sign * self.mass[pipe] / rho
+        if item["kind"] == "humidifier":  # what it uses up leaves before its drops
+            volume -= self.solved.items[item["id"]]["uses_m3_s"]
+        if item["kind"] == "coil_tank" and first != "coil_in":
+            return 0.0  # between its taps, at one height
+        if item["kind"] == "three_way_valve":
+            position = self.solved.items[item["id"]]["position"]
+            share = position if first == "a" else 1.0 - position
+            return cv_loss(item["props"]["cv"] * share, volume, rho) if share > 1e-6 else None
+        return item_law(item["kind"], item["props"], volume, rho)
 
     def warm_at(self, pipe: str, sign: int) -> float:
         return self.solved.warm(pipe) if sign > 0 else self.solved.warm_end(pipe)
@@ -200,8 +214,13 @@ class Balance:
                 or (kind == "zone_valve" and props.get("run_when") is False)
             ):
                 worst = max(worst, (abs(flow), ident))
-            if kind == "check_valve" or props.get("integral_check"):
+            if kind in ("check_valve", "dp_bypass") or props.get("integral_check"):
                 worst = max(worst, (-flow, ident))
+            if kind == "three_way_valve":
+                position = self.solved.items[ident]["position"]
+                for leg, share in (("a", position), ("b", 1.0 - position)):
+                    if share == 0.0:
+                        worst = max(worst, (abs(self.solved.items[ident][f"{leg}_flow_m3_s"]), ident))
         return worst
 
     # ---- heat
@@ -213,11 +232,11 @@ class Balance:
         for ident, item in self.items.items():
             figures = self.solved.items.get(ident, {})
             kind = item["kind"]
-            if kind in ("boiler", "heater", "tank"):
-                terms = [figures["duty_w"] * (1 if kind == "tank" else -1)]
+            if kind in ("boiler", "heater", "heat_pump", "tank", "coil_tank"):
+                terms = [figures["duty_w"] * (1 if kind in ("tank", "coil_tank") else -1)]
             elif "delivered_w" in figures:
                 terms = [figures["delivered_w"]]
-            elif kind in ("cold_main", "fixture", "buffer"):
+            elif kind in ("cold_main", "fixture", "humidifier", "buffer"):
                 terms = [self.carried(pipe, sign, base) for pipe, sign in self.ends_of(ident)]
             else:
                 continue
@@ -253,10 +272,29 @@ INNER: dict[str, tuple[tuple[str, str], ...]] = {
         ("circulator", "check_valve", "strainer", "air_separator", "boiler", "heater"), (("in", "out"),)
     ),
     **dict.fromkeys(("radiator", "floor_circuit", "fan_coil"), (("in", "out"),)),
+    **dict.fromkeys(("heat_pump", "dp_bypass", "humidifier", "heat_trap"), (("in", "out"),)),
+    "three_way_valve": (("a", "ab"), ("b", "ab")),
+    "coil_tank": (("coil_in", "coil_out"), ("low", "out")),
     "exchanger": (("a_in", "a_out"), ("b_in", "b_out")),
     **dict.fromkeys(("separator", "buffer"), (("a_in", "b_out"), ("b_in", "a_out"), ("a_in", "a_out"))),
     "tank": (("top", "low"), ("low", "out"), ("out", "back")),
 }
+
+
+def _sides(ports: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
+    return ("a_in", "a_out"), ("b_in", "b_out")
+
+
+def _tank_and_coil(ports: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
+    coil = ("coil_in", "coil_out")
+    return coil, tuple(port for port in ports if port not in coil)
+
+
+GROUPS: dict[str, Callable[[tuple[str, ...]], tuple[tuple[str, ...], ...]]] = {
+    "exchanger": _sides,
+    "coil_tank": _tank_and_coil,
+}
+"""Ports of an item, of those that have a pipe, that one body of water joins; where not all of them are."""
 
 
 def _fluid(spec: dict[str, Any]) -> Callable[[float], tuple[float, float]]:
@@ -338,11 +376,22 @@ def item_law(kind: str, props: dict[str, Any], flow: float, rho: float) -> float
             if "opens_at" in props
             else (cv_loss(props["cv"], flow, rho))
         )
+    if kind == "dp_bypass":
+        if flow < 1e-9:
+            return None
+        return lift(props["set_pressure"], rho) + cv_loss(props["cv"], flow, rho)
+    if kind == "coil_tank":
+        return drops_loss(props["coil_drops"], flow) if "coil_drops" in props else 0.0
     if "set_flow" in props and abs(flow) > 0.999 * si(props["set_flow"], "flow"):
         return None
     if "cv" in props:
         return cv_loss(props["cv"] * props.get("setting", 1.0), flow, rho)
     return drops_loss(props["drops"], flow) if "drops" in props else 0.0
+
+
+def lift(text: str, rho: float) -> float:
+    """A pressure, or a head of the water there, as written [Pa]."""
+    return si(text.removesuffix("_head"), "length") * rho * G if "_head" in text else si(text, "pressure")
 
 
 def _pump_law(props: dict[str, Any], flow: float, rho: float) -> float | None:
