@@ -74,6 +74,8 @@ def show(plant: Plant, cases: list[Case], as_json: bool) -> int:
     else:
         for solution in solutions:
             print(table(plant, solution))
+        if len(solutions) > 1 and (rooms := rooms_table(plant, solutions)):
+            print(rooms)
         print(CAUTION)
     return _exit_code(plant, solutions)
 
@@ -175,6 +177,22 @@ def calls_table(plant: Plant, base: Case, solutions: list[Solution]) -> str:
         where = cases[0] if len(cases) == 1 else f"{len(cases)} of {len(solutions)}, first {cases[0]}"
         lines.append(escaped(f"note: {at}: {text} [{where}]"))
     return "\n".join(lines) + "\n"
+
+
+def rooms_table(plant: Plant, solutions: list[Solution]) -> str:
+    """Rooms by case side by side: what is wanted, what each gets, and the share of the time heat comes."""
+    system = "si" if plant.units == "si" else "us"
+
+    def warm(celsius: float) -> str:
+        return units.show(celsius + 273.15, "temperature", system)
+
+    rows: list[tuple[str, ...]] = [("room", "wanted", *(s.case for s in solutions))]
+    for key, item in plant.items.items():
+        if item.kind == "room" and key in solutions[0].items:
+            each = [s.items[key] for s in solutions]
+            cells = [f"{warm(f['temperature_c'])}, {100.0 * f['duty_share']:.0f} %" for f in each]
+            rows.append((key, warm(each[0]["wanted_c"]), *cells))
+    return "\n".join(escaped(line) for line in _columns(rows)) + ("\n" if len(rows) > 1 else "")
 
 
 def _shown(f: dict[str, Any], system: str) -> tuple[str, ...]:

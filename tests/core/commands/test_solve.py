@@ -1,0 +1,52 @@
+"""What `wetside solve` prints beside a case: rooms side by side, one line for each combination of calls."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from core import commands
+from core.errors import WetsideError
+
+SAMPLES = Path(__file__).parents[3] / "sample_plants"
+LOFT, SHED = str(SAMPLES / "bakery_loft.plant.json"), str(SAMPLES / "potting_shed.plant.json")
+
+
+def test_rooms_stand_side_by_side_for_all_cases(capsys):
+    assert commands.main(["solve", LOFT, "--all-cases"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    head = next(k for k, line in enumerate(lines) if line.startswith("room "))
+    assert lines[head].endswith("All off")
+    assert "Design night" in lines[head]
+    rows = {line.split()[0]: line for line in lines[head + 1 : head + 4]}
+    assert sorted(rows) == ["R-1", "R-2", "R-3"]
+    assert rows["R-1"].count("20.0 °C") >= 3  # wanted, and held in two cases
+    assert commands.main(["solve", LOFT]) == 0
+    assert "\nroom " not in capsys.readouterr().out  # one case has nothing beside it
+
+
+def test_every_combination_has_a_line_and_its_notes_tell_where(capsys):
+    assert commands.main(["solve", SHED, "--all-calls", "--case", "Mild day"]) == 0
+    text = capsys.readouterr().out
+    assert "4 combinations of calls, else as in Mild day" in text
+    for name in ("none", "TH-1", "TH-2", "TH-1 + TH-2"):
+        assert f"\n{name}  " in text
+    assert "B-1 P-1" in text
+    assert "note: P-1: nothing drives this water in this case: it stands still. [none]" in text
+
+
+def test_combinations_as_data_have_the_shape_of_cases(capsys):
+    assert commands.main(["solve", SHED, "--all-calls", "--json"]) == 0
+    cases = json.loads(capsys.readouterr().out)["cases"]
+    assert [case["case"] for case in cases] == ["none", "TH-1", "TH-2", "TH-1 + TH-2"]
+    assert [case["signals"]["TH-2"] for case in cases] == [False, False, True, True]
+    assert all(case["converged"] for case in cases)
+
+
+@pytest.mark.parametrize(
+    "words", [["--all-cases", "--all-calls"], ["--all-cases", "--case", "All off"], ["--case", "no"]]
+)
+def test_what_does_not_go_together_is_refused(words):
+    with pytest.raises(WetsideError) as caught:
+        commands.main(["solve", SHED, *words])
+    assert str(caught.value).isprintable()
