@@ -191,6 +191,8 @@ def _hint(prop: Property, system: str, ports: Sequence[str] = ()) -> str:
         words.append(f"Such as {ports[0]}: 4 ft." if ports else "")
     elif prop.typical:
         words.append(f"Typical: {typical_text(prop)}.")
+    elif prop.default is not None and prop.type in ("quantity", "number", "integer"):
+        words.append(f"Usually {in_system(typed.to_text(prop, prop.default), prop.dimension, system)}.")
     if prop.type in typed.LONG_TYPES:
         words.append("One entry a line.")
     return " ".join(word for word in words if word)
@@ -305,16 +307,20 @@ def text_sections(number: int) -> list[Section]:
 def pipe_sections(plant: Plant, pipe: Pipe) -> list[Section]:
     """System, tube, length and what is on it."""
     name = pipe.id
+    low, high, usual = (
+        in_system(end, "temperature", plant.units) for end in ("-60 degC", "250 degC", "20 degC")
+    )
+    around = f"From {low} to {high}; by default the site's indoors. Typical: {usual}."
     systems = tuple((key, key) for key in plant.systems)
     system = _pipe_row(name, "system", "System", lambda p: p.system, lambda p, t: replace(p, system=t))
     rows = (
         replace(system, shape="choice", choices=systems, hint="The body of water it belongs to."),
         replace(_pipe_row(name, "tube", "Tube", _tube_of, _set_tube, "pick", TUBE_HINT), choices=tubes()),
-        _text_row(name, "length", "Length", "Developed length, fittings not counted in.", "length"),
+        _text_row(name, "length", "Length", LENGTH_HINT, "length"),
         _fittings_row(name),
-        _pipe_row(name, "k", "Further loss K", lambda p: f"{p.k:g}", _set_k, hint="Referred to its bore."),
+        _pipe_row(name, "k", "Further loss K", lambda p: f"{p.k:g}", _set_k, hint=K_HINT),
         *_insulation_rows(name),
-        _text_row(name, "around", "Temperature around it", "By default the site's indoors.", "temperature"),
+        _text_row(name, "around", "Temperature around it", around, "temperature"),
         _text_row(
             name, "straight", "Straight run", "Straight length, for a second pump or a meter.", "length"
         ),
@@ -364,6 +370,8 @@ def _set_tube(pipe: Pipe, text: str) -> Pipe:
     return replace(pipe, tube=typed.tube_from_text(text.strip()) if text.strip() else None)
 
 
+LENGTH_HINT = "Developed length, fittings not counted in; 0 or more. Typical: 6 ft."
+K_HINT = "Besides the fittings, referred to its bore; 0 or more. Typical: 0."
 TUBE_HINT = "Material and size, such as copper L 3/4 in or 1/2 in pex; or bore 20 mm."
 
 
@@ -416,8 +424,8 @@ def _insulation_rows(name: str) -> tuple[Row, ...]:
         return replace(pipe, insulation=fresh or None)
 
     words = (
-        ("thickness", "Insulation", "Thickness, such as 1/2 in. Empty: no heat loss is computed.", "length"),
-        ("conductivity", "Insulation k-value", "Heat it conducts; default 0.040 W/m/K.", None),
+        ("thickness", "Insulation", "Thickness. Typical: 1/2 in. Empty: no heat loss is computed.", "length"),
+        ("conductivity", "Insulation k-value", "Heat it conducts. Usually 0.040 W/m/K.", None),
         ("loss", "Heat loss", "Heat lost per length and degree, in place of thickness: 0.5 W/m/K.", None),
     )
 

@@ -51,7 +51,7 @@ _CIRCULATOR = (
     ),
     number("min_speed", "Least share of full speed.", 0.0, 1.0, default=0.2),
     flag("stops_at_min", "Whether it stops where the least speed is too much.", default=False),
-    number("stopped_cv", "Flow coefficient while it stands.", 1e-4, 1e6),
+    number("stopped_cv", "Flow coefficient while it stands.", 1e-4, 1e6, typical="12"),
     flag("integral_check", "Whether a check valve sits in it.", default=False, safety=False),
     quantity("watts", "power", "Electric power at full speed.", low="0 W", high="100 kW", typical="80 W"),
     quantity("amps", "current", "Electric current at full speed.", typical="0.8 A"),

@@ -8,9 +8,11 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QToolButton
 
 from app.panels import trade_words
+from app.panels.rows import item_sections
 from app.widgets.field import Field
 from core import units
-from core.plant.model import SITE_DEFAULTS, Plant
+from core.plant.model import SITE_DEFAULTS, Item, Plant
+from core.vocabulary import KINDS
 from tests.app.pencil import Pencil
 
 
@@ -277,3 +279,18 @@ def test_escape_after_return_leaves_the_new_value(pencil: Pencil) -> None:
     QTest.keyClick(editor, Qt.Key.Key_Escape)
     assert window.document.plant.items["B-1"].props["capacity"] == "40 kBtu/h"
     assert window.bench.view.hasFocus()
+
+
+def test_every_figure_s_tooltip_tells_range_and_typical_value() -> None:
+    for kind in KINDS.values():
+        plant = Plant(items={"X-1": Item("X-1", kind.name, (0.0, 0.0))})
+        for section in item_sections(plant, plant.items["X-1"]):
+            for row in section.rows:
+                prop = kind.properties.get(row.key)
+                if prop is None or prop.type not in ("quantity", "number", "integer"):
+                    continue
+                assert "From " in row.hint, f"{kind.name} {row.key}: {row.hint}"
+                assert "Typical: " in row.hint or "Usually " in row.hint, f"{kind.name} {row.key}: {row.hint}"
+                if row.key == "height":
+                    assert " ft" in row.hint
+                    assert "degC" not in row.hint
