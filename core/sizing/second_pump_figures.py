@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from core.media.vapour import atmosphere, vapour_pressure
 from core.plant.model import Item, Plant, PortRef
-from core.sizing.context import ZERO, Context, G
+from core.sizing import suction
+from core.sizing.context import Context, G
 from core.sizing.second_pump_curves import Pump, curve_of
 from core.sizing.second_pump_edit import Edit
 from core.sizing.second_pump_fit import Fit
@@ -31,7 +31,6 @@ HARDLY = 0.01  # share of flow below which nobody would notice a gain
 HEAT = 0.02  # share of the wanted heat below which more flow brings hardly more heat
 LOST = 0.05  # share of its flow that another circuit may lose
 NEAR_SHUT_OFF = 0.10  # of the run-out flow: a circulator that pushes against a wall
-SPARE = 2.0  # [m] suction head above boiling that is wanted at least (from memory)
 
 
 def unsolved(
@@ -67,7 +66,7 @@ def figures(
     gained = _gained(at, first, last)
     gain, share = float(gained.value), (last - first) / first if first > STILL else None
     heat = _heats(context.plant, before, after)
-    rho, margin, suction = _suction(context, plant, after, edit.pump)
+    rho, margin, pressure = _suction(plant, after, edit.pump)
     watts = pump.watts
     per_flow = None
     if watts is not None and gain > STILL:
@@ -78,7 +77,7 @@ def figures(
     checks = _checks(context.plant, place, edit, plant)
     found = Found(
         place, pump, None, Fit("unknown", ""), (), state, verdict, flows, heat, at, gain, share, watts,
-        rho * G * flow * head, flow, head, *pair, suction, margin, per_flow, gained, checks, (), worth, 0,
+        rho * G * flow * head, flow, head, *pair, pressure, margin, per_flow, gained, checks, (), worth, 0,
         _lacking(after, wanted, at), (), float(own["speed"]), after,
     )  # fmt: skip
     return _with_cautions(context, plant, found, rho, after, edit.pump)
@@ -165,37 +164,13 @@ def _heats(plant: Plant, before: Solution, after: Solution) -> dict[str, tuple[f
     }
 
 
-def _suction(
-    context: Context, plant: Plant, after: Solution, pump: str
-) -> tuple[float, Working | None, float | None]:
+def _suction(plant: Plant, after: Solution, pump: str) -> tuple[float, Working | None, float | None]:
     """Density at its inlet, the head there above boiling, and the gauge pressure."""
-    ref = PortRef(pump, "in")
-    pipe = plant.pipes[plant.pipes_at[ref][0]]
-    figures = after.pipes.get(pipe.id)
-    if figures is None:
+    margin = suction.margin(Context(plant, {after.case: after}), pump, after.case)
+    if margin is None:
         return 998.0, None, None
-    end = "in" if pipe.start == ref else "out"
-    pressure, t = float(figures[f"pressure_{end}_pa"]), float(figures[f"temperature_{end}_c"]) + ZERO
-    rho = float(context.fluid(pipe.system).density(t))
-    margin = derived(
-        "h",
-        "head at its suction above boiling",
-        "head",
-        "(p + p_air - p_v) / (ρ * g)",
-        given("p", f"pressure at the inlet of {pump}", pressure, "pressure", "solved"),
-        given(
-            "p_air",
-            "pressure of the air at the site",
-            atmosphere(plant.site_si.altitude),
-            "pressure",
-            "table",
-        ),
-        given("p_v", "vapour pressure of water there", vapour_pressure(t), "pressure", "table"),
-        given("ρ", "density there", rho, "density", "table"),
-        given("g", "gravity", G),
-        source="Wagner and Pruss 1993; U.S. Standard Atmosphere 1976",
-    )
-    return rho, margin, pressure
+    values = {part.symbol: float(part.value) for part in margin.inputs}
+    return values["ρ"], margin, values["p"]
 
 
 def _checks(old: Plant, place: Place, edit: Edit, new: Plant) -> tuple[str, ...]:
@@ -330,7 +305,7 @@ def _with_cautions(
     curve = found.pump.curve
     if curve is not None and curve.x[-1] * found.pump.speed < flow <= (run_out or 0.0):
         out.append("works beyond the last point of its curve, where the curve is only continued")
-    if found.margin is not None and float(found.margin.value) < SPARE:
+    if found.margin is not None and float(found.margin.value) < suction.ENOUGH:
         out.append(
             f"only {found.margin.shown(context.display)} at its suction above boiling: it may cavitate; "
             "raise the fill pressure or pump away from the expansion tank"
