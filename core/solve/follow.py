@@ -17,7 +17,7 @@ from core.controls.stats import Stat
 from core.hydraulics.network import Network
 from core.plant.model import Case
 from core.solve.feeling import felt, given_temperature, place_of
-from core.solve.followed import Followed
+from core.solve.followed import Followed, Turn
 from core.solve.gates import stand_without
 from core.solve.settle import Settled
 from core.thermal.flowing import STILL
@@ -139,6 +139,8 @@ class Following:
                 continue
             shares = self._passengers(answer)
             if rounds >= MOST_ROUNDS or _alike(shares, self.shares):
+                if self._take_turns(answer):
+                    continue
                 break
             rounds += 1
             weight = 1.0 if rounds <= FREE_ROUNDS else 0.5  # shares that swing meet halfway
@@ -237,6 +239,8 @@ class Following:
             on = [stat for stat in several if states.on[stat.key]]
             if on:
                 held[name] = Holding(on[-1].key, on[-1].set_at, on[-1].sense)
+        for name, turn in self.result.turns.items():
+            held[name] = Holding(held[name].by if name in held else "", turn.t, pinned=True)
         return held
 
     def _sharing(self, answer: Settled) -> bool:
@@ -248,6 +252,9 @@ class Following:
         self.result.share = {}
         idle: list[tuple[int, float, str]] = []
         for place, holding in self.result.holdings.items():
+            if place in self.result.turns:
+                self.result.share[place] = self.result.turns[place].share
+                continue
             if answer.thermal.loose.get(place, False):
                 self.result.share[place] = self._mean_share(answer, place, 1.0)
                 continue
@@ -295,7 +302,8 @@ class Following:
     def _passengers(self, answer: Settled) -> dict[str, float]:
         """Share of the time the water of each emitter in a room comes, but for that room's own stat."""
         shares, found = self.result.share, {}
-        cycling = {h.by: shares[k] for k, h in self.result.holdings.items() if shares[k] < 1.0}
+        holdings = {k: h for k, h in self.result.holdings.items() if k not in self.result.turns}
+        cycling = {h.by: shares[k] for k, h in holdings.items() if shares[k] < 1.0}
         if not cycling and not self.idle:
             return {}
         states: dict[tuple[str, ...], dict[str, bool]] = {}
@@ -329,6 +337,68 @@ class Following:
         if needed:
             return min(needed)
         return max(cycling.values()) if cycling and stands(*cycling) else 1.0
+
+    def _take_turns(self, answer: Settled) -> bool:
+        """Find what rooms get whose circuits rest while a store is heated (priority); whether there are any.
+
+        They are solved once more with the store's stat off, their heat weighted with the time that leaves.
+        """
+        if self.result.turns:
+            return False
+        dry = [key for key in self.rooms if not emitters_of(answer, key)]
+        for place, holding in self.result.holdings.items():
+            share = self.result.share[place]
+            if place in self.net.standing and share < 1.0 and any(k in self.result.holdings for k in dry):
+                self._turns_beside(answer, place, holding, dry, 1.0 - share)
+        return bool(self.result.turns)
+
+    def _turns_beside(
+        self, answer: Settled, place: str, holding: Holding, dry: list[str], left: float
+    ) -> None:
+        case, states = self._states_without([holding.by])
+        holdings = {**self.result.holdings, place: dataclasses.replace(holding, pinned=True)}
+        guests = {key: [g.item for g in answer.roles.rooms[key].guests] for key in dry}
+        shares = {**self.shares, **{item: left for items in guests.values() for item in items}}
+        off = self.run(case, states, Regime(holdings, shares))
+        cycling: dict[str, float] = {}
+        for key in dry:
+            heat = sum(heat_of(off, i) for i, _ in emitters_of(off, key))
+            own = self.result.holdings.get(key)
+            if own is None or heat <= LEAST:
+                continue
+            t, room, share = off.thermal.room[key], self.rooms[key], left
+            if not off.thermal.loose.get(key, False):
+                share = min(left, (room.loss * (t - room.outdoor) - room.gain) / heat)
+            cycling[own.by] = share
+            self.result.turns[key] = Turn(holding.by, t, share, heat)
+        self._beside_them(off, case, states, Regime(holdings, shares), cycling, dry, holding.by)
+
+    def _beside_them(
+        self,
+        off: Settled,
+        case: Case,
+        states: SignalStates,
+        regime: Regime,
+        cycling: Mapping[str, float],
+        dry: list[str],
+        waits_for: str,
+    ) -> None:
+        """Rooms without a stat of their own on the circuits of those that take turns."""
+        rooms = [k for k in dry if k not in self.result.holdings and emitters_of(off, k)]
+        if not rooms or not cycling:
+            return
+        on: dict[tuple[str, ...], dict[str, bool]] = {(): states.on}
+        for keys in [*((key,) for key in cycling), tuple(cycling)]:
+            on[keys] = self._states_without([waits_for, *keys])[1].on
+        shares = dict(regime.shares)
+        for key in rooms:
+            for i, role in emitters_of(off, key):
+                shares[role.item] = min(shares[role.item], self._share_of(off, i, cycling, on))
+        beside = self.run(case, states, Regime(regime.holdings, shares))
+        for key in rooms:
+            heat = sum(heat_of(beside, i) for i, _ in emitters_of(beside, key))
+            share = self._mean_share(beside, key, 0.0)
+            self.result.turns[key] = Turn(waits_for, beside.thermal.room[key], share, heat)
 
     def _mean_share(self, answer: Settled, place: str, without: float) -> float:
         """Share of the time heat comes to a room; `without` where none comes at all."""

@@ -7,6 +7,19 @@ from dataclasses import dataclass, field
 from core.thermal.roles import Holding
 
 
+@dataclass(frozen=True)
+class Turn:
+    """A room heated only while a stat elsewhere rests.
+
+    That stat, the room's temperature [K], the share of the time heat comes, and that heat as it comes, [W].
+    """
+
+    waits_for: str
+    t: float
+    share: float
+    heat: float
+
+
 @dataclass
 class Followed:
     """Outcome for the stats of one case.
@@ -19,6 +32,8 @@ class Followed:
         By room or store that is held: share of the time its stat is on, 0..1
     hunts : dict
         By stat over water that comes to no rest: what it feels on and off, [K]
+    turns : dict
+        By room whose circuit rests while a store is heated: what it gets in the rest of the time
     felt : dict
         By stat: what it feels, [K]; nan where nothing
     blind : tuple of str
@@ -30,6 +45,7 @@ class Followed:
     holdings: dict[str, Holding] = field(default_factory=dict)
     share: dict[str, float] = field(default_factory=dict)
     hunts: dict[str, tuple[float, float]] = field(default_factory=dict)
+    turns: dict[str, Turn] = field(default_factory=dict)
     felt: dict[str, float] = field(default_factory=dict)
     blind: tuple[str, ...] = ()
     unpowered: frozenset[str] = frozenset()

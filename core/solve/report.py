@@ -266,6 +266,8 @@ class _Figures:
             if isinstance(role, Giving) and role.home == item.id
         )
         share = self.s.followed.share.get(item.id, 1.0)
+        turn = self.s.followed.turns.get(item.id)
+        heat = heat if turn is None else turn.heat
         if state is None:
             t, lost = float(wanted), heat * share + float(si.get("gain") or 0.0)
         else:

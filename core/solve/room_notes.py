@@ -10,6 +10,7 @@ from core.controls.signals import Signals
 from core.controls.stats import stats_of
 from core.controls.wiring import Wiring
 from core.plant.model import Item
+from core.solve.followed import Turn
 from core.solve.saying import Sayer
 from core.solve.solution import Note
 from core.thermal.heat import ZERO, heat_table
@@ -65,6 +66,10 @@ class RoomNotes(Sayer):
             return
         if item.si.get("loss") is None:
             yield from self._estimate(item)
+        turn = self.s.followed.turns.get(item.id)
+        if turn is not None:
+            yield Note(item.id, self._in_turn(item, turn))
+            return
         held = self.s.followed.holdings.get(item.id)
         wanted = self._wanted(item, held)
         if wanted is None or self._kept_off(item):
@@ -76,6 +81,18 @@ class RoomNotes(Sayer):
             yield Note(item.id, self._too_warm(room, wanted, t))
         elif t < wanted - OFF:
             yield Note(item.id, self._too_cool(room, wanted, t, bool(served)))
+
+    def _in_turn(self, item: Item, turn: Turn) -> str:
+        """Said of a room that is heated while a store is not."""
+        points = [s.set_at for s in stats_of(self.plant).values() if s.place[0] == item.id]
+        wanted = max(points) if points else item.si.get("wanted")
+        text = (
+            f"is heated while {turn.waits_for} is off, {100.0 * turn.share:.0f} % of the time, with "
+            f"{self.heat(turn.heat)}; shown are the flows while {turn.waits_for} is on."
+        )
+        if wanted is not None and turn.t < float(wanted) - OFF:
+            text += f" That brings it to {self.warm(turn.t)} where {self.warm(float(wanted))} is wanted."
+        return text
 
     def _kept_off(self, item: Item) -> bool:
         """Whether the case itself says that no stat of this room calls: then nothing is amiss."""

@@ -225,6 +225,66 @@ def test_priority_the_tank_first():
     assert not warm.noted("TH-1")
 
 
+def by_turns(loss: float, ua_loss: float = 60.0, beside: bool = False) -> Board:
+    """As above, but the tank is left to its stat, and the zone heats a room of its own."""
+    board = Board(outdoor_design="-10 degC")
+    board.item("B-1", "boiler", capacity="90 kW", set_temperature="75 degC")
+    board.drive()
+    for name in ("A", "B"):
+        board.item(name, "joint")
+    board.item("ZV-1", "zone_valve", run_when="AQ-1")
+    board.item("ZV-2", "zone_valve", run_when={"all": ["TH-1", {"not": "AQ-1"}]})
+    board.item("RA-1", "radiator", ua="300 W/K", serves="R-1")
+    taps = {"low": "0 m", "top": "1 m"}
+    board.item("T-1", "tank", volume="200 L", tall="1 m", taps=taps, ua_loss=f"{ua_loss} W/K")
+    board.item("R-1", "room", loss=f"{loss} W/K", wanted="20 degC")
+    board.item("AQ-1", "aquastat", senses=["T-1", "top"], set_temperature="55 degC", differential="5 K")
+    board.item("TH-1", "thermostat", senses=["R-1"], set_temperature="20 degC", differential="1 K")
+    board.chain("P-1", "S-1", "B-1", "A", "ZV-1", "T-1:low")
+    board.chain("T-1:top", "B")
+    last = "RA-1"
+    if beside:
+        last = board.item("RA-2", "radiator", ua="100 W/K", serves="R-2")
+        board.item("R-2", "room", loss="50 W/K", wanted="20 degC")
+    board.chain("A", "ZV-2", "RA-1", *([last] if beside else []), "B", "P-1")
+    return board.case("c")
+
+
+@pytest.mark.parametrize("loss", [100.0, 250.0, 700.0])
+def test_a_room_gets_its_heat_while_the_tank_that_comes_first_needs_none(loss):
+    """60 W/K of loss make the tank call for 7 % of the time; the room has the rest."""
+    solved = by_turns(loss).solve()
+    tank_share = 60.0 * 35.0 / (WARM * 20.0)
+    k = WARM * -math.expm1(-300.0 / WARM)
+    held = loss * 30.0 / (k * 55.0)
+    assert tank(solved)["duty_share"] == pytest.approx(tank_share, rel=1e-5)
+    room = solved.items["R-1"]
+    if held <= 1.0 - tank_share:
+        assert room["temperature_c"] == pytest.approx(20.0, abs=1e-6)
+        assert room["duty_share"] == pytest.approx(held, rel=1e-5)
+    else:
+        left = 1.0 - tank_share
+        by_hand = (left * k * 75.0 - loss * 10.0) / (left * k + loss)
+        assert by_hand < 20.0
+        assert room["temperature_c"] == pytest.approx(by_hand, abs=1e-4)
+        assert room["duty_share"] == pytest.approx(left, rel=1e-5)
+    assert room["duty_share"] * room["heat_w"] == pytest.approx(room["loss_w"], rel=1e-5)
+    assert solved.items["RA-1"]["delivered_w"] == 0.0  # shown is the tank being heated
+    assert solved.noted("R-1", "is heated while AQ-1 is off")
+
+
+def test_a_room_beside_it_on_the_same_circuit_has_the_same_turns():
+    solved = by_turns(100.0, beside=True).solve()
+    first, second = solved.items["R-1"], solved.items["R-2"]
+    k1, k2 = (WARM * -math.expm1(-ua / WARM) for ua in (300.0, 100.0))
+    between = 75.0 - k1 * 55.0 / WARM
+    share = 100.0 * 30.0 / (k1 * 55.0)
+    assert first["duty_share"] == pytest.approx(share, rel=1e-5)
+    by_hand = (share * k2 * between - 50.0 * 10.0) / (share * k2 + 50.0)
+    assert second["temperature_c"] == pytest.approx(by_hand, abs=1e-4)
+    assert second["duty_share"] * second["heat_w"] == pytest.approx(second["loss_w"], rel=1e-5)
+
+
 # what is said about calls and wiring
 
 
