@@ -19,6 +19,7 @@ FAMILIES: tuple[str, ...] = (
     "balance",
     "recirculation",
     "potable",
+    "outlets",
     "expansion",
     "relief",
     "exchangers",

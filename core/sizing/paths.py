@@ -29,6 +29,7 @@ from core.sizing.losses import (
     way_loss,
 )
 from core.sizing.tracing import Trace
+from core.solve import Solution
 from core.working import Working
 
 LOSSLESS = ("separator", "buffer")  # their ends count as one place: circuits on either side close there
@@ -92,12 +93,19 @@ class CriticalPath:
 class Ways:
     """The ways of one case as steps between nodes, at the flows needed."""
 
-    def __init__(self, context: Context, net: Network, case: str) -> None:
+    def __init__(
+        self,
+        context: Context,
+        net: Network,
+        case: str,
+        trace: Trace | None = None,
+        solution: Solution | None = None,
+    ) -> None:
         self.context = context
         self.net = net
         self.case = case
-        self.trace: Trace = demands(context).trace(case)
-        self.solution = demands(context).solution(case)
+        self.trace = trace or demands(context).trace(case)
+        self.solution = solution or demands(context).solution(case)
         self.merged = self._merged()
         self.leaving: dict[int, list[tuple[int, Element]]] = {}
         self._costs: dict[int, float] = {}

@@ -11,7 +11,7 @@ import pytest
 from core.files.read import from_data
 from core.plant.model import Plant
 from core.plant.validity import require
-from core.sizing import balance, circulators, flows, pipes, potable
+from core.sizing import balance, circulators, flows, outlets, pipes, potable
 from core.sizing.catalogue import INVENTED
 from core.sizing.context import Context
 from core.sizing.demands import demands
@@ -26,7 +26,7 @@ from core.units import parse
 from tests.support.builders import Board
 from tests.support.sizes import SAMPLES, changed, context_of, one, recompute, sample
 
-MINE = ("flows", "pipes", "circulators", "suction", "balance", "recirculation", "potable")
+MINE = ("flows", "pipes", "circulators", "suction", "balance", "recirculation", "potable", "outlets")
 GPM = parse("1 gpm", "flow")
 
 
@@ -329,3 +329,33 @@ def test_the_tube_of_a_potable_branch_is_sized_for_its_fixtures() -> None:
     flow = context.design_flow("main")
     assert flow is not None
     assert float(flow.value) == pytest.approx(one(potable.size(context), "main", "potable_branch").value)
+
+
+def served(height: str, **props: str) -> Context:
+    """A main, a reducer, a valve and two outlets of one port each, so that all their flow comes that way."""
+    board = Board({"kind": "water"}, use="potable")
+    board.item("CM-1", "cold_main", pressure="80 psi")
+    board.item("PR-1", "pressure_reducer", set_pressure="50 psi")
+    board.item("V-1", "shutoff", cv=8)
+    board.item("J-1", "joint")
+    board.item("F-1", "fixture", flow="3 gpm", height=height, **props)
+    board.item("F-2", "fixture", flow="2 gpm")
+    board.chain("CM-1", "PR-1", "V-1", "J-1", length="10 ft", bore=0.0138)
+    board.pipe("J-1:at", "F-1:cold", "up", length="60 ft", bore=0.0138)
+    board.pipe("J-1:at", "F-2:cold", "side", length="5 ft", bore=0.0138)
+    return Context(from_data(board.case(draws={"F-1": "3 gpm", "F-2": "2 gpm"}).data()))
+
+
+def test_pressure_left_at_an_outlet_is_the_solvers() -> None:
+    context = served("12 ft")
+    sized = one(outlets.size(context), "F-1", "potable_pressure")
+    solved = context.solution("case").pipes["up"]["pressure_out_pa"]
+    assert sized.value == pytest.approx(solved, rel=2e-3)
+    assert "more may be lost" in sized.words
+    assert recompute([sized]) > 5
+
+
+def test_an_outlet_too_high_is_short_and_the_greatest_loss_is_named() -> None:
+    sized = one(outlets.size(served("85 ft", fixture_type="shower")), "F-1", "potable_pressure")
+    assert "needs 138 kPa" in sized.words  # 20 psi for a shower, IPC 2018 Table 604.3
+    assert "short; most goes in the loss of up" in sized.words
