@@ -144,7 +144,6 @@ class CallSheetPane(Pane):
     def _ask(self, sight: Sight) -> None:
         if self._asked is None or self._asked[1] != self._base:
             self._rows = {}
-        self._asked = (sight.revision, self._base)
         self._calls = calls_of(sight.plant)
         self._names = [case.name for case in all_calls(sight.plant, self._case(sight))]
         self._rows = {name: row for name, row in self._rows.items() if name in self._names}
@@ -152,6 +151,7 @@ class CallSheetPane(Pane):
         self._ticket += 1
         self.runs.show_plant(sight.plant)
         self.part.show_plant(sight.plant)
+        self._asked = (sight.revision, self._base)
         if sight.plant.pipes and self._calls:
             seen = self.table.rows_in_sight()
             current = self.table.currentIndex().row()

@@ -7,7 +7,7 @@ valid (`core.plant.validity`) nor for changing it (`core.plant.changes`).
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -87,8 +87,15 @@ class SiteValues(NamedTuple):
     snow_wind: float | None = None
 
 
+class _Plain:
+    """Pickled without what was computed from it: another thread may just be adding to that."""
+
+    def __getstate__(self) -> dict[str, Any]:
+        return {each.name: getattr(self, each.name) for each in fields(self)}  # type: ignore[arg-type]
+
+
 @dataclass(frozen=True)
-class Item:
+class Item(_Plain):
     """A symbol with ports; `props` stand as typed."""
 
     id: str
@@ -128,7 +135,7 @@ def _defaults(kind: str) -> Mapping[str, Any]:
 
 
 @dataclass(frozen=True)
-class Pipe:
+class Pipe(_Plain):
     """A pipe from port to port; flow is positive from `start` to `end`."""
 
     id: str
@@ -183,7 +190,7 @@ FLUID_DIMENSIONS = {
 
 
 @dataclass(frozen=True)
-class System:
+class System(_Plain):
     """One wetted body's use and fluid."""
 
     name: str
@@ -205,7 +212,7 @@ class System:
 
 
 @dataclass(frozen=True)
-class Case:
+class Case(_Plain):
     """One set of calls and weather; None where the file says nothing."""
 
     name: str
@@ -251,7 +258,7 @@ SITE_SNOW = {
 
 
 @dataclass(frozen=True)
-class Plant:
+class Plant(_Plain):
     """The whole document. Mappings keep the order of the file and are never mutated."""
 
     title: str = ""
