@@ -235,8 +235,8 @@ def _most_pressure(context: Context, body: Body, tanks: list[str], missing: list
             f"by which the pressure at {valve} exceeds that at {tanks[0] if tanks else 'the source'}",
             more[0] if more else 0.0,
             "pressure",
-            how=f"solved pressures in {more[1]}" if more else "",
-            origin="solved",
+            how=f"solved pressures in {more[1]}" if more else "not solved; taken as the same",
+            origin="solved" if more else "practice",
         )
         limits.append(
             derived(

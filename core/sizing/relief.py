@@ -27,7 +27,7 @@ from core.sizing.bodies import (
 from core.sizing.context import Context, G, Lacking, symbol_of
 from core.sizing.expansion_task import SHARE_OF_RELIEF, filled_at
 from core.sizing.result import Option, Sized
-from core.working import Working, derived, given
+from core.working import Working, derived, given, show_value
 
 SETTING_SOURCE = "set at or below the rated pressure of what it protects: state boiler rules, published"
 CAPACITY_SOURCE = "passes at least the greatest output of the sources: city and state codes, published"
@@ -271,7 +271,7 @@ def _capacity(context: Context, body: Body, valves: list[str], at: str) -> Sized
     words = f"{at}: {needed.shown(context.display)} can come into {body.system}"
     if given_by:
         enough = total >= float(needed.value) * (1 - 1e-9)
-        names = " and ".join(valves)
+        names = ", ".join(valves[:-1]) + (" and " if len(valves) > 1 else "") + valves[-1]
         words += f"; {names} carr{'y' if len(valves) > 1 else 'ies'} off {show(total, 'power')}, "
         words += "enough" if enough else "too little"
     unit = "power"
@@ -291,6 +291,7 @@ def _capacity(context: Context, body: Body, valves: list[str], at: str) -> Sized
     )  # fmt: skip
 
 
+USUAL_INLET = 0.01905  # [m] 3/4 in
 SMALL_HEAT = 4396.07  # [W] 15,000 Btu/h, up to which a 1/2 in inlet is allowed (published state rules)
 
 
@@ -302,7 +303,9 @@ def _inlets(context: Context, valves: list[str], heat: float) -> str:
         if isinstance(size_of := context.plant.items[valve].si.get("inlet_size"), float) and size_of < 0.0185
     ]
     if small and heat > SMALL_HEAT:
-        return f" The inlet of {' and '.join(small)} is under 3/4 in, allowed up to 15,000 Btu/h only."
+        least = show_value(USUAL_INLET, "length", context.display)
+        most = context.shown(SMALL_HEAT, "power")
+        return f" The inlet of {' and '.join(small)} is under {least}, allowed up to {most} only."
     return ""
 
 

@@ -110,9 +110,9 @@ def test_too_little_capacity() -> None:
 def test_small_inlet_is_for_small_heat_only() -> None:
     """A 1/2 in inlet is allowed up to 15,000 Btu/h (published state rules)."""
     found = at(changed(sample("potting_shed"), {"RV-1": {"inlet_size": "1/2 in"}}), "RV-1", "relief_capacity")
-    assert "under 3/4 in" in found.words
+    assert "under 0.75 in" in found.words
     less = {"RV-1": {"inlet_size": "1/2 in"}, "B-1": {"capacity": "14 kBtu/h"}}
-    assert "under 3/4 in" not in at(changed(sample("potting_shed"), less), "RV-1", "relief_capacity").words
+    assert "under 0.75 in" not in at(changed(sample("potting_shed"), less), "RV-1", "relief_capacity").words
 
 
 def test_what_is_missing_is_said_and_the_rest_judged() -> None:
