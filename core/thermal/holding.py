@@ -53,7 +53,8 @@ class HoldRows:
             if not self._rows(hold):
                 change = not loose
             elif loose:
-                change = held.sense * (state.node.get(hold.felt, held.set_at) - held.set_at) > EDGE
+                warm = held.sense * (state.node.get(hold.felt, held.set_at) - held.set_at) > EDGE
+                change = warm and not self._cut(hold, state)
             else:
                 change = held.sense * self._surplus(hold) < -LEAST
             if change:
@@ -63,6 +64,12 @@ class HoldRows:
 
     def _rows(self, hold: Hold) -> list[int]:
         return [self.flowing.row[n] for n in hold.nodes if n in self.flowing.row]
+
+    def _cut(self, hold: Hold, state: ThermalState) -> bool:
+        """Whether fixed loads of its water get less than they want: then it has nothing to spare."""
+        group, f = self.flowing.group.get(hold.felt), self.flowing
+        loads = (i for i, (_, run) in f.loads.items() if f.group[run.start] == group)
+        return any(state.given_share.get(i, 1.0) < 1.0 - EDGE for i in loads)
 
     def _surplus(self, hold: Hold) -> float:
         f = self.flowing

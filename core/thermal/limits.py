@@ -31,7 +31,7 @@ def review(flowing: Flowing, state: ThermalState) -> bool:
     for i, (_, run) in flowing.sources.items():
         if state.source[i] != "off":
             by_group.setdefault(flowing.group[run.start], []).append(i)
-    held = _held_groups(flowing)
+    held = _held_groups(flowing, state)
     for group, members in by_group.items():
         changed |= _review_group(flowing, group, members, state, group in held)
     changed |= _without_source(flowing, set(by_group), state)
@@ -64,7 +64,7 @@ def _possible_heat(flowing: Flowing, state: ThermalState) -> bool:
 def _without_source(flowing: Flowing, sourced: set[int], state: ThermalState) -> bool:
     """Fixed loads in water that nothing heats get nothing; where a tank or main feeds it, all."""
     group = flowing.group
-    heated = _held_groups(flowing) | {group[n] for n in flowing.ways.roles.stores if n in group}
+    heated = _held_groups(flowing, state) | {group[n] for n in flowing.ways.roles.stores if n in group}
     heated |= {group[run.start] for coil, run in flowing.coils() if coil.ua > 0.0}
     changed = False
     for i, (giving, run) in flowing.loads.items():
@@ -76,10 +76,16 @@ def _without_source(flowing: Flowing, sourced: set[int], state: ThermalState) ->
     return changed
 
 
-def _held_groups(flowing: Flowing) -> set[int]:
-    """Groups with a store or main of given temperature, which makes up for any source at its limit."""
+def _held_groups(flowing: Flowing, state: ThermalState) -> set[int]:
+    """Groups with a store or main of given temperature, which makes up for any source at its limit.
+
+    A store that a stat holds is one while it is held.
+    """
     group = flowing.group
     held = {group[r.start] for r in flowing.runs for _, role in r.steps if isinstance(role, Tap)}
+    for key, hold in flowing.ways.roles.holds.items():
+        if hold.held.pinned or not state.loose.get(key, False):
+            held |= {group[n] for n in hold.nodes if n in group}
     return held | {group[n] for n in flowing.brought}
 
 

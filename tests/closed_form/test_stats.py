@@ -141,6 +141,54 @@ def test_a_stat_that_makes_on_rise_cools_its_tank():
     assert tank(solved)["duty_share"] == pytest.approx((1000.0 - 300.0) / given, rel=1e-5)
 
 
+def test_a_coil_holds_its_tank_for_a_share_of_the_time():
+    board = Board()
+    board.item("B-1", "boiler", capacity="90 kW", set_temperature="75 degC", run_when="AQ-1")
+    board.drive()
+    board.items["P-1"]["props"] |= {"run_when": "AQ-1", "integral_check": True}
+    taps = {"top": "1 m", "low": "0 m"}
+    coil = {"coil_ua": "500 W/K", "ua_loss": "30 W/K"}
+    board.item("CT-1", "coil_tank", volume="200 L", tall="1 m", taps=taps, **coil)
+    board.item("AQ-1", "aquastat", senses=["CT-1", "top"], set_temperature="55 degC", differential="5 K")
+    board.chain("P-1", "S-1", "B-1", "CT-1:coil_in")
+    board.chain("CT-1:coil_out", "P-1")
+    solved = board.case("c").solve()
+    given = WARM * -math.expm1(-500.0 / WARM) * 20.0
+    assert solved.converged
+    assert solved.items["CT-1"]["coil_duty_w"] == pytest.approx(given, rel=1e-6)
+    assert solved.items["CT-1"]["temperature_c"] == pytest.approx(55.0, abs=1e-6)
+    assert solved.items["CT-1"]["duty_share"] == pytest.approx(30.0 * 35.0 / given, rel=1e-5)
+    assert solved.raw.signals == {"AQ-1": True}
+
+
+@pytest.mark.parametrize("load", [3000.0, 12000.0, 30000.0])
+def test_a_buffer_is_held_for_a_share_of_the_time(load):
+    """The boiler's side stops and goes, the load's side always draws."""
+    board = Board()
+    board.item("B-1", "boiler", capacity="20 kW", set_temperature="70 degC", run_when="AQ-1")
+    board.drive()
+    board.items["P-1"]["props"] |= {"run_when": "AQ-1", "integral_check": True}
+    board.drive("P-2", "S-2")
+    board.item("LD-1", "load", load=f"{load} W")
+    board.item("BT-1", "buffer", volume="200 L")
+    board.item("AQ-1", "aquastat", senses=["BT-1", "b_out"], set_temperature="50 degC", differential="5 K")
+    board.chain("P-1", "S-1", "B-1", "BT-1:a_in")
+    board.chain("BT-1:a_out", "P-1")
+    board.chain("BT-1:b_out", "P-2", "S-2", "LD-1", "BT-1:b_in")
+    solved = board.case("c").solve()
+    assert solved.converged
+    assert solved.raw.signals == {"AQ-1": True}
+    buffer = solved.items["BT-1"]
+    if load < 20e3:
+        assert buffer["duty_share"] == pytest.approx(load / 20e3, rel=1e-5)
+        assert solved.items["B-1"]["duty_w"] == pytest.approx(20e3, rel=1e-6)
+        assert buffer["upper_temperature_c"] == pytest.approx(50.0, abs=1e-6)
+        assert buffer["lower_temperature_c"] == pytest.approx(50.0, abs=1e-6)
+    else:
+        assert buffer["duty_share"] == 1.0
+        assert solved.items["LD-1"]["delivered_w"] == pytest.approx(20e3, rel=1e-6)
+
+
 def test_a_tank_thermostat_used_only_as_a_switch():
     """It starts a pump elsewhere while the tank is warm; it does nothing to the tank."""
     board = charged(0.0, set_at=55.0)
