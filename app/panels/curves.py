@@ -35,6 +35,7 @@ from core.sizing.system_curve import SystemCurve
 MODULE = "core.sizing.curves_apart"
 SAME = "same curve"
 WIDE = 900  # [px] from which the places stand beside the table, not under it
+NARROW = 490  # [px] below which plot and places take turns
 
 
 class CurvesPane(Pane):
@@ -75,11 +76,17 @@ class CurvesPane(Pane):
         self.put = QPushButton("Put in", self)
         self.put.setToolTip("Put the circulator in at this place: one step of undo")
         self.put.clicked.connect(self.put_in)
-        self.why = QPushButton("Write down why…", self)
+        self.why = QPushButton("Why…", self)
+        self.why.setToolTip("Write down why, in the logbook")
+        self.why.setAccessibleName("Write down why")
         self.why.clicked.connect(self._write_down)
         self.working = QPushButton("Working", self)
         self.working.setToolTip("How the gain came about")
         self.working.clicked.connect(self._explain)
+        self.turn = QPushButton("Second one", self)
+        self.turn.setCheckable(True)
+        self.turn.setToolTip("Plot, or the places for a second one")
+        self.turn.toggled.connect(self._share_room)
         self.yours = QPushButton("Your curves…", self)
         self.yours.setToolTip("Paste a curve from a table, or pick it off a picture")
         self.yours.clicked.connect(self.open_yours)
@@ -87,9 +94,8 @@ class CurvesPane(Pane):
     def _lay_out(self) -> None:
         top = QHBoxLayout()
         top.setSpacing(6)
-        for combo in (self.pump, self.where, self.curve):
-            top.addWidget(combo)
-        top.addWidget(self.yours)
+        for part in (self.pump, self.where, self.curve, self.turn, self.yours):
+            top.addWidget(part)
         top.addStretch(1)
         reading = QWidget(self)
         column = QVBoxLayout(reading)
@@ -131,8 +137,20 @@ class CurvesPane(Pane):
 
     def resizeEvent(self, event: Any) -> None:
         super().resizeEvent(event)
-        narrow = self.width() < WIDE
-        self._right.setOrientation(Qt.Orientation.Vertical if narrow else Qt.Orientation.Horizontal)
+        under = self.width() < WIDE
+        self._right.setOrientation(Qt.Orientation.Vertical if under else Qt.Orientation.Horizontal)
+        self._share_room()
+
+    def _share_room(self) -> None:
+        """Plot and places beside each other; in a narrow strip one of them at a time."""
+        narrow = self.width() < NARROW
+        places = self.turn.isChecked()
+        self.turn.setVisible(narrow)
+        self.plot.setVisible(not narrow or not places)
+        self._right.setVisible(not narrow or places)
+        for combo in (self.where, self.curve):
+            combo.setVisible(not narrow or places)
+        self.yours.setVisible(not narrow or not places)
 
     # ---- following ------------------------------------------------------------------
 

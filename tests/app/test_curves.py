@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any, cast
 
 import pytest
-from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtCore import QPoint, QPointF, QRect, Qt
 from PySide6.QtGui import QImage, QPainter, QPen
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
@@ -38,8 +38,7 @@ def opened(make_window: Callable[..., Window], qtbot: QtBot) -> tuple[Window, Cu
 
 def worked_out(qtbot: QtBot, pane: CurvesPane) -> None:
     def ready() -> bool:
-        study = pane._study
-        return study is not None and pane._system is not None and any(one.others for one in study.found)
+        return pane._study is not None and pane._system is not None
 
     qtbot.waitUntil(ready, timeout=60000)
     sight = pane._sight
@@ -115,11 +114,14 @@ def test_everything_is_reached_by_keyboard(make_window: Callable[..., Window], q
     _, pane = opened(make_window, qtbot)
     pane.focus_first()
     seen = set()
-    for _ in range(40):
-        focus = QApplication.focusWidget()
-        if focus is not None and pane.isAncestorOf(focus):
-            seen.add(focus.accessibleName() or focus.property("text"))
-        qtbot.keyClick(QApplication.focusWidget(), Qt.Key.Key_Tab)
+    for turned in (False, True):
+        pane.turn.setChecked(turned)  # where the strip is narrow, plot and places take turns
+        pane.focus_first()
+        for _ in range(20):
+            focus = QApplication.focusWidget()
+            if focus is not None and pane.isAncestorOf(focus):
+                seen.add(focus.accessibleName() or focus.property("text"))
+            qtbot.keyClick(QApplication.focusWidget(), Qt.Key.Key_Tab)
     for words in ("Circulator whose curves are shown", "Where a second one is tried", "Curves",
                   "Places for a second circulator, best first"):  # fmt: skip
         assert words in seen, (words, seen)
@@ -131,6 +133,28 @@ def test_no_circulator_says_what_to_do(make_window: Callable[..., Window], qtbot
     pane = cast("CurvesPane", window.open_pane("curves"))
     assert pane.plot.chart.empty == "Pick a circulator to see its curve."
     assert not pane.put.isEnabled()
+
+
+@pytest.mark.parametrize("wide", [420, 500, 1000])
+def test_nothing_lies_over_anything_at_any_width(make_window: Callable[..., Window], qtbot: QtBot, wide: int):
+    _, pane = opened(make_window, qtbot)
+    pane.setParent(None)
+    pane.resize(wide, 330)
+    pane.show()
+    QApplication.processEvents()
+    for turned in (False, True):
+        pane.turn.setChecked(turned)
+        QApplication.processEvents()
+        parts = [pane.plot, pane.table, pane.places, pane.put, pane.why, pane.working, pane.yours, pane.pump]
+        placed = [
+            (part, QRect(part.mapTo(pane, QPoint(0, 0)), part.size())) for part in parts if part.isVisible()
+        ]
+        for k, (part, box) in enumerate(placed):
+            assert pane.rect().contains(box), (part.accessibleName(), box)
+            for other, lies in placed[k + 1 :]:
+                assert not box.intersects(lies), (part.accessibleName(), other.accessibleName())
+    pane.close()
+    pane.deleteLater()
 
 
 def page_of(pane: CurvesPane, qtbot: QtBot) -> YoursPage:
