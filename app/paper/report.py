@@ -19,6 +19,7 @@ FINE = 2.1  # text of tables and workings [mm]
 LEAD = 3.3  # of sentences [mm]
 FINE_LEAD = 2.8
 INDENT = 2.2
+VERDICT = 0.22  # least share of a table's width for its last column
 DEEPEST = 9  # steps of indent, beyond which a line starts no further in
 
 
@@ -69,7 +70,9 @@ def _table(table: list[tuple[str, ...]], wide: float) -> Iterator[Strip]:
         max(text_width(row[k], FINE, i == 0 or bool(row[0] == "→")) for i, row in enumerate(table)) + 1.6
         for k in range(len(table[0]) - 1)
     ]
-    limit = 0.32 * wide
+    limit, room = 0.32 * wide, (1.0 - VERDICT) * wide - INDENT
+    while sum(min(each, limit) for each in widths) > room and limit > 4.0:
+        limit -= 0.5  # the widest give way first
     widths = [min(each, limit) for each in widths]
     lefts = [INDENT + sum(widths[:k]) for k in range(len(widths) + 1)]
     for i, row in enumerate(table):
