@@ -78,26 +78,75 @@ def left_at(context: Context, name: str) -> Working | None:
 
     p = p_main - losses - rho g (rise); behind a reducer, at most its set pressure less what follows.
     """
-    found = []
-    for port in context.plant.items[name].ports:
-        if PortRef(name, port) not in context.plant.pipes_at:
-            continue
-        for on in (False, True):
-            pressure = _along(context, _ways(context, on), name, port)
-            if pressure is not None:
-                found.append(pressure)
-                break
+    found = [
+        _pressure(context, ways, main, node, way, f"{name}, {port}")
+        for port, (ways, main, node, way) in _found(context, name).items()
+    ]
     return min(found, key=lambda working: float(working.value), default=None)
 
 
-def _along(context: Context, ways: _Drawn, name: str, port: str) -> Working | None:
+Way = tuple[_Drawn, str, int, list[Element]]
+"""Ways, main, its node, and the elements from there to a port."""
+
+
+def _found(context: Context, name: str) -> dict[str, Way]:
+    """The way to each port of a fixture that a main reaches, that which loses most."""
+    kept: dict[str, dict[str, Way]] = context.once("ways to outlets", dict)
+    if name not in kept:
+        kept[name] = {}
+        for port in context.plant.items[name].ports:
+            if PortRef(name, port) in context.plant.pipes_at:
+                ways = (_along(_ways(context, on), name, port) for on in (False, True))
+                if (way := next((one for one in ways if one), None)) is not None:
+                    kept[name][port] = way
+    return kept[name]
+
+
+def _along(ways: _Drawn, name: str, port: str) -> Way | None:
     goal = ways.net.node(name, port)
     pumps = {e.index for e in ways.net.elements if e.kind == "circulator"}
     for node, main in ways.net.mains.items():
         way = ways.longest(node, goal, pumps)
         if way:
-            return _pressure(context, ways, main, node, way, f"{name}, {port}")
+            return ways, main, node, way
     return None
+
+
+def permissible(context: Context) -> dict[str, Working]:
+    """Loss per metre that each pipe to a fixture may have, [Pa/m], by the worst of the fixtures it feeds.
+
+    Notes
+    -----
+    What the pipes on a fixture's way lose as drawn, and what is to spare there, shared out over their length:
+    the trade's method of permissible friction. Behind the last pressure reducer only.
+    """
+    return context.once("permissible losses", lambda: _permissible(context))
+
+
+def _permissible(context: Context) -> dict[str, Working]:
+    found: dict[str, Working] = {}
+    for item in context.plant.items.values():
+        if item.kind != "fixture" or item.stage == "to_remove":
+            continue
+        _, needed, source = outlet_of(str(item.si.get("fixture_type") or ""))
+        wanted = given("p_n", f"flowing pressure {item.id} needs", needed, "pressure", "table", source)
+        for port, (ways, main, node, way) in _found(context, item.id).items():
+            reducers = [k for k, e in enumerate(way) if e.kind == "pressure_reducer"]
+            behind = [e for e in way[reducers[-1] + 1 if reducers else 0 :] if e.is_pipe and e.length > 0.0]
+            if not behind:
+                continue
+            left = _pressure(context, ways, main, node, way, f"{item.id}, {port}")
+            lost = sum(float(loss_of(context, ways.step(e)).value) for e in behind)
+            pipes = Working("Δp", "loss of its pipes as drawn", lost, "pressure", how="summed along the way")
+            length = Working(
+                "L", "their length", sum(e.length for e in behind), "length", how="summed along the way"
+            )
+            words = f"loss per metre that the pressure at hand allows to {item.id}"
+            most = derived("i", words, "", "(p - p_n + Δp) / L", left, wanted, pipes, length)
+            for e in behind:
+                if e.key not in found or float(most.value) < float(found[e.key].value):
+                    found[e.key] = most
+    return found
 
 
 def _pressure(

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from core.media.tubes import Tube, material_of, sizes, tube_of
 from core.plant.model import Pipe
@@ -32,6 +32,7 @@ from core.sizing.losses import (
     water_at,
     water_temperature,
 )
+from core.sizing.outlets import permissible
 from core.sizing.recirculation import return_pipes
 from core.sizing.result import Option, Sized
 from core.working import Origin, Working, given
@@ -210,6 +211,9 @@ def _verdicts(
         if velocity > limit.value:
             text = f"over {context.shown(limit.value, 'velocity')}: {_said(context, limit)}"
             (breaks if limit.firm else remarks).append(text)
+    allowed = _allowed(context, asked)
+    if allowed is not None and grade * asked.water.rho * G > float(allowed.value):
+        breaks.append(f"over {_per_length(context, float(allowed.value))}, what the pressure at hand allows")
     if asked.use != "closed" and tube.bore < LEAST_POTABLE:
         breaks.append("under 1/2 in, the usual least for potable runs (common practice)")
     if asked.circulated:
@@ -234,6 +238,19 @@ def _limits(asked: Asked, tube: Tube) -> list[Limit]:
         closed = limits_for(tube.material, "closed", asked.warmest, tube.bore)
         found += [limit for limit in closed if limit.what == "noise"]
     return found
+
+
+def _allowed(context: Context, asked: Asked) -> Working | None:
+    """Loss per metre that the pressure at hand allows a potable branch, [Pa/m]."""
+    return None if asked.use != "potable" or asked.circulated else permissible(context).get(asked.pipe.id)
+
+
+def _per_length(context: Context, value: float) -> str:
+    if value <= 0.0:
+        return "nothing"
+    if context.display == "si":
+        return f"{value:.0f} Pa/m"
+    return f"{context.shown(value * 30.48, 'pressure')} per 100 ft"
 
 
 def _said(context: Context, limit: Limit) -> str:
@@ -321,6 +338,8 @@ def _verdict(context: Context, asked: Asked, tube: Tube, total: Working, said: t
 
     by_symbol = {part.symbol: part for part in total.inputs}
     limits = [leaf(limit) for limit in _limits(asked, tube)]
+    if (allowed := _allowed(context, asked)) is not None:
+        limits.append(replace(allowed, symbol="i_allowed"))
     if asked.circulated:
         limits.append(given("j_most", "head per length at most", GRADE, "", "memory", GRADE_SOURCE))
         limits.append(given("v_air", "velocity that carries air along", AIR_CARRYING, "velocity", "practice"))

@@ -135,6 +135,8 @@ def _shown(option: Option, key: str, display: Display) -> str:
     dimension = "length" if key in _LENGTHS else _DIMENSIONS.get(end, "")
     if not dimension:
         return f"{value:.3g}" if abs(value) < 1000.0 else f"{value:,.0f}"
+    if key == "power_w":
+        return f"{value:,.0f} W"
     small = dimension == "pressure" or (dimension == "volume" and abs(value) < 0.004)
     digits = 2 if small and abs(value) < 20e3 else None
     if dimension == "length" and display == "us":

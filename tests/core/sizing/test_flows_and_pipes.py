@@ -359,3 +359,19 @@ def test_an_outlet_too_high_is_short_and_the_greatest_loss_is_named() -> None:
     sized = one(outlets.size(served("85 ft", fixture_type="shower")), "F-1", "potable_pressure")
     assert "needs 138 kPa" in sized.words  # 20 psi for a shower, IPC 2018 Table 604.3
     assert "short; most goes in the loss of up" in sized.words
+
+
+def test_pressure_at_hand_rules_out_a_tube_that_velocity_would_allow() -> None:
+    """24 m up, 50 psi leave little for friction: the permissible loss a metre decides, not the velocity."""
+    low, high = served("5 ft"), served("88 ft")
+    for context in (low, high):
+        pipe = replace(context.plant.pipes["up"], tube={"material": "copper_l", "size": "1/2 in"})
+        context.plant = require(replace(context.plant, pipes={**context.plant.pipes, "up": pipe}))
+    easy, tight = (one(pipes.size(context), "up", "tube") for context in (low, high))
+    assert easy.chosen == "1/2 in copper L"
+    allowed = outlets.permissible(high)["up"]
+    smallest = next(option for option in tight.options if option.name == "1/2 in copper L")
+    assert smallest.figures["loss_pa_m"] > float(allowed.value) > 0.0
+    assert "what the pressure at hand allows" in smallest.verdict
+    assert tight.value is not None
+    assert tight.value > 0.0138
