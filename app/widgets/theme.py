@@ -93,6 +93,8 @@ def _sheet(p: Palette) -> str:
     QToolButton#figure:hover {{ border-color: {c(p.edge)}; }}
     QToolButton#figure:focus {{ border: 2px solid {c(p.accent)}; padding: 0 1px; }}
     QToolButton:checked {{ font-weight: bold; }}
+    QCheckBox {{ border: 2px solid transparent; padding: 1px; }}
+    QCheckBox:focus {{ border: 2px solid {c(p.accent)}; }}
     QToolButton:focus {{ border: 2px solid {c(p.accent)}; padding: 1px 4px; }}
     """ + _lists_and_menus(p)
 

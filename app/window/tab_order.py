@@ -14,13 +14,12 @@ from PySide6.QtWidgets import QWidget
 def stops(window: QWidget, panes: Sequence[QWidget]) -> list[QWidget]:
     """All widgets that Tab comes to now, in order; what stands in no pane comes last."""
     found: list[QWidget] = []
-    widget = window.nextInFocusChain()
-    while widget is not None and widget is not window:
+    # Not by nextInFocusChain: what that hands out Python then owns, and deletes with its next collection.
+    for widget in window.findChildren(QWidget):
         tabs = bool(widget.focusPolicy().value & Qt.FocusPolicy.TabFocus.value)
         usable = widget.isVisibleTo(window) and widget.isEnabled() and widget.focusProxy() is None
         if tabs and usable and widget.window() is window:
             found.append(widget)
-        widget = widget.nextInFocusChain()
     return sorted(found, key=lambda one: _pane_of(one, panes))
 
 

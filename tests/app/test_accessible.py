@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+import shiboken6
 from PySide6.QtCore import QEvent, QPoint, Qt
 from PySide6.QtGui import QAccessible, QFont, QImage
 from PySide6.QtTest import QTest
@@ -168,3 +170,15 @@ def test_sizes_follow_the_system_font(make_window: Callable[..., Window], qapp: 
     finally:
         qapp.setFont(usual)
         QApplication.sendPostedEvents(None, QEvent.Type.ApplicationFontChange)
+
+
+def test_tab_leaves_every_widget_to_qt(window: Window) -> None:
+    """Widgets met on the way of Tab once belonged to Python afterwards, and went with its next collection."""
+    window.top.finder.setFocus()
+    for _ in range(30):
+        QTest.keyClick(window.focusWidget(), Qt.Key.Key_Tab)
+        window.bench.view.hand = None
+        gc.collect()
+    assert all(shiboken6.isValid(kinds) for _, kinds in window.shelf._groups.values())
+    assert shiboken6.isValid(window.particulars._scroll.widget())
+    assert window.shelf.list_of("moving and stopping").count() > 5
