@@ -5,9 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from core.controls.signals import Signals
-from core.controls.stats import stats_of
-from core.controls.wiring import Wiring
 from core.solve.feeling import place_of
 from core.solve.saying import Sayer
 from core.solve.sensing import circuit_of
@@ -22,9 +19,9 @@ class ControlNotes(Sayer):
 
     def found(self) -> Iterator[Note]:
         """All of them."""
-        self.signals = Signals(self.plant)
-        self.wiring = Wiring(self.plant, self.signals)
-        self.stats = stats_of(self.plant)
+        assert self.s.followed.wiring is not None
+        self.wiring, self.stats = self.s.followed.wiring, self.s.followed.stats
+        self.signals = self.wiring.signals
         if self.signals.items or self.wiring.run:
             yield from self._loops()
             yield from self._unused()

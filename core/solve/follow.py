@@ -12,8 +12,9 @@ import dataclasses
 import math
 from collections.abc import Callable, Iterable, Mapping
 
-from core.controls.signals import STATS, Signals, SignalStates
+from core.controls.signals import STATS, SignalStates
 from core.controls.stats import Stat
+from core.controls.wiring import Wiring
 from core.hydraulics.network import Network
 from core.plant.model import Case
 from core.solve.feeling import felt, given_temperature, place_of
@@ -43,7 +44,8 @@ class Following:
     ----------
     net : Network
     case : Case
-    signals : Signals
+    wiring : Wiring
+        Of the plant's signals
     stats : mapping
         Stats that feel something, by id
     losses : mapping
@@ -58,12 +60,13 @@ class Following:
         self,
         net: Network,
         case: Case,
-        signals: Signals,
+        wiring: Wiring,
         stats: Mapping[str, Stat],
         losses: Mapping[str, float],
         moot: frozenset[str],
         run: Run,
     ) -> None:
+        signals = wiring.signals
         self.net, self.case, self.signals, self.run = net, case, signals, run
         self.plant = net.plant
         self.rooms = rooms_of(self.plant, losses, case.si.outdoor)
@@ -78,7 +81,7 @@ class Following:
         self.moot = moot
         self.idle: set[str] = set()  # stats kept on by the case whose room needs nothing of them
         self.shares: dict[str, float] = {}  # of the time, by emitter that another room's stat switches
-        self.result = Followed()
+        self.result = Followed(stats=stats, wiring=wiring)
         for key, stat in self.free.items():
             self._begin(key, stat)
         for place in self.staged:

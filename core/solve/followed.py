@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from core.controls.stats import Stat
+from core.controls.wiring import Wiring
 from core.thermal.roles import Holding
 
 
@@ -40,6 +43,8 @@ class Followed:
         Stats left to themselves that feel nothing or have no point to act at
     unpowered : frozenset of str
         Stats left to themselves that have no power
+    stats, wiring
+        The stats of the plant, and who runs whom
     """
 
     holdings: dict[str, Holding] = field(default_factory=dict)
@@ -49,3 +54,5 @@ class Followed:
     felt: dict[str, float] = field(default_factory=dict)
     blind: tuple[str, ...] = ()
     unpowered: frozenset[str] = frozenset()
+    stats: Mapping[str, Stat] = field(default_factory=dict)
+    wiring: Wiring | None = None

@@ -6,9 +6,6 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from core.controls.signals import Signals
-from core.controls.stats import stats_of
-from core.controls.wiring import Wiring
 from core.plant.model import Item
 from core.solve.followed import Turn
 from core.solve.saying import Sayer
@@ -51,7 +48,8 @@ class RoomNotes(Sayer):
 
     def found(self) -> Iterator[Note]:
         """All of them."""
-        self.wiring = Wiring(self.plant, Signals(self.plant))
+        assert self.s.followed.wiring is not None
+        self.wiring, self.stats = self.s.followed.wiring, self.s.followed.stats
         for item in self.plant.items.values():
             if item.kind == "room" and item.stage != "to_remove":
                 yield from self._room(item)
@@ -84,7 +82,7 @@ class RoomNotes(Sayer):
 
     def _in_turn(self, item: Item, turn: Turn) -> str:
         """Said of a room that is heated while a store is not."""
-        points = [s.set_at for s in stats_of(self.plant).values() if s.place[0] == item.id]
+        points = [s.set_at for s in self.stats.values() if s.place[0] == item.id]
         wanted = max(points) if points else item.si.get("wanted")
         text = (
             f"is heated while {turn.waits_for} is off, {100.0 * turn.share:.0f} % of the time, with "
@@ -96,7 +94,7 @@ class RoomNotes(Sayer):
 
     def _kept_off(self, item: Item) -> bool:
         """Whether the case itself says that no stat of this room calls: then nothing is amiss."""
-        stats = [stat.key for stat in stats_of(self.plant).values() if stat.place[0] == item.id]
+        stats = [stat.key for stat in self.stats.values() if stat.place[0] == item.id]
         states = self.s.signals
         return bool(stats) and all(key in states.given and not states.on[key] for key in stats)
 
@@ -164,7 +162,7 @@ class RoomNotes(Sayer):
     def _unheated(self, room: Room, what: str, need: float) -> str:
         """No water comes: said with whom it waits for, and how fast it cools at first."""
         waits = ""
-        for stat in stats_of(self.plant).values():
+        for stat in self.stats.values():
             if stat.place[0] == room.item and self.s.signals.on.get(stat.key):
                 found = self.wiring.waits_for(self.wiring.reached(stat.key), self.s.signals.on)
                 if found is not None and not found[2]:

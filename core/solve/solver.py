@@ -33,11 +33,10 @@ class Solver:
         self.plant = plant
         self.net = build(plant)
         self.balancer = Balancer(self.net)
-        self.signals = Signals(plant)
+        self.wiring = Wiring(plant, Signals(plant))
         self.stats = stats_of(plant)
         self.losses = known_losses(plant)
-        wiring = Wiring(plant, self.signals)
-        self.moot = frozenset(key for key in self.stats if not wiring.reached(key))
+        self.moot = frozenset(key for key in self.stats if not self.wiring.reached(key))
         self.last: Settled | None = None
         self.at_rest: set[str] = set()  # cases that gravity was found not to drive
         self.counts: dict[str, int] = {}  # units of each linked group that ran last
@@ -68,7 +67,7 @@ class Solver:
 
     def settle(self, case: Case) -> Settled:
         """The settled case, with its stats at rest."""
-        follow = Following(self.net, case, self.signals, self.stats, self.losses, self.moot, self._with_units)
+        follow = Following(self.net, case, self.wiring, self.stats, self.losses, self.moot, self._with_units)
         settled = follow.settle()
         self.last = settled
         return settled
