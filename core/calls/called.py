@@ -41,6 +41,10 @@ class Reach:
                     self.drives[key] = branch
         self._known: dict[frozenset[str], frozenset[str]] = {}
 
+    def learn(self, other: Reach) -> None:
+        """Take over what another one found on a network of the same shape."""
+        self._known = other._known
+
     def called(self, running: Mapping[str, bool], flowing: Set[str]) -> frozenset[str]:
         """Circuits with flow, and those that lie on a loop with a circulator that runs.
 

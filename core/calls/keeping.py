@@ -6,13 +6,14 @@ else runs; any other starts each combination from what it was before the edit.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
 from core.calls.called import Reach
 from core.calls.combinations import all_calls, calls_of, place_in_gray
+from core.calls.outlets import feeds
 from core.calls.rows import CallRow, call_row
 from core.controls.expressions import holds
 from core.plant.model import Case, Plant
@@ -29,13 +30,13 @@ class _Kept:
     case: Case
     physics: Any
     commands: dict[str, Any]
-    solution: Solution
+    row: CallRow
     settled: Settled | None
 
     @cached_property
     def runs(self) -> tuple[bool, ...]:
         """Whose signals let it run, in the order of the commands."""
-        return _runs(self.commands, self.solution.signals)
+        return _runs(self.commands, self.row.solution.signals)
 
 
 class Keeper:
@@ -74,21 +75,27 @@ class Keeper:
         physics, commands, calls = _physics(plant), _commands(plant), calls_of(plant)
         waiting: list[Case] = []
         self._take(plant)
+        fed = feeds(plant)
+        alike = {id(kept.physics): kept.physics == physics for kept in _each(self._kept.values())}
         for case in all_calls(plant, base):
             kept = self._kept.get((base.name, case.name))
-            if kept is not None and _stands(kept, case, physics, commands):
-                self._kept[base.name, case.name] = replace(
-                    kept, case=case, physics=physics, commands=commands
-                )
-                yield call_row(plant, case, kept.solution, calls, self._reach)
+            if kept is None or kept.case != case or not alike[id(kept.physics)]:
+                waiting.append(case)
+            elif kept.commands == commands and kept.row.on == _on(case, calls):
+                yield kept.row
+            elif _runs_the_same(kept, commands):
+                row = call_row(plant, case, kept.row.solution, calls, self._reach, fed)
+                self._kept[base.name, case.name] = _Kept(case, physics, commands, row, kept.settled)
+                yield row
             else:
                 waiting.append(case)
         seen = set(first)
         waiting.sort(key=lambda case: (case.name not in seen, place_in_gray(case, calls)))
         for case in waiting:
             solution, settled = self._solve(case, self._start(base.name, case, commands), keep_on)
-            self._kept[base.name, case.name] = _Kept(case, physics, commands, solution, settled)
-            yield call_row(plant, case, solution, calls, self._reach)
+            row = call_row(plant, case, solution, calls, self._reach, fed)
+            self._kept[base.name, case.name] = _Kept(case, physics, commands, row, settled)
+            yield row
 
     def _take(self, plant: Plant) -> None:
         """Make the network anew; what was solved on one of another shape is no start for it."""
@@ -96,17 +103,20 @@ class Keeper:
             return
         self._plant = plant
         self._solver = Solver(plant)
-        self._reach = Reach(plant, self._solver.net)
+        reach = Reach(plant, self._solver.net)
         shape = [(e.key, e.part, e.start, e.end) for e in self._solver.net.elements]
         if shape != self._shape:
             self._shape = shape
             for kept in self._kept.values():
                 kept.settled = None
+        elif self._reach is not None:
+            reach.learn(self._reach)
+        self._reach = reach
 
     def _start(self, base: str, case: Case, commands: dict[str, Any]) -> Settled | None:
         """Where to start from: where most nearly the same ran; where several did, its own former self."""
         own = self._kept.get((base, case.name))
-        signals = {**(own.solution.signals if own is not None else {}), **case.signals}
+        signals = {**(own.row.solution.signals if own is not None else {}), **case.signals}
         wanted = _runs(commands, signals)
         best, fewest = None, len(wanted) + 1
         for kept in [*([own] if own is not None else []), *self._kept.values()]:
@@ -134,13 +144,19 @@ def _runs(commands: dict[str, Any], on: Mapping[str, bool]) -> tuple[bool, ...]:
     return tuple(holds(expression, on) for expression in commands.values())
 
 
-def _stands(kept: _Kept, case: Case, physics: Any, commands: dict[str, Any]) -> bool:
-    """Whether nothing that this combination's figures rest on has changed."""
-    if kept.case != case or kept.physics != physics:
-        return False
-    if kept.commands == commands:
-        return True
-    on = kept.solution.signals
+def _each(kept: Iterable[_Kept]) -> Iterable[_Kept]:
+    """One for each plant they were solved on."""
+    return {id(each.physics): each for each in kept}.values()
+
+
+def _on(case: Case, calls: tuple[str, ...]) -> tuple[str, ...]:
+    """Calls that a combination has on."""
+    return tuple(name for name in calls if case.signals.get(name))
+
+
+def _runs_the_same(kept: _Kept, commands: dict[str, Any]) -> bool:
+    """Whether the same runs as before, though by other expressions."""
+    on = kept.row.solution.signals
     return all(
         holds(kept.commands.get(key), on) == holds(commands.get(key), on)
         for key in kept.commands.keys() | commands.keys()

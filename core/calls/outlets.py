@@ -156,12 +156,17 @@ def _feeding_names(expression: Any) -> Iterator[str]:
             yield from _feeding_names(part)
 
 
-def outlet_loads(plant: Plant, solution: Solution) -> tuple[OutletLoad, ...]:
+Fed = Mapping[str, Mapping[str, tuple[str, ...]]]
+"""By outlet and by what it feeds: the controls and outlets on the way."""
+
+
+def outlet_loads(plant: Plant, solution: Solution, fed: Fed | None = None) -> tuple[OutletLoad, ...]:
     """What each outlet carries in a solved case, in the order of the file.
 
-    What is fed by any of several outlets counts in full on each that is on.
+    What is fed by any of several outlets counts in full on each that is on. `fed` are the plant's `feeds`,
+    where they are already known.
     """
-    fed = feeds(plant)
+    fed = feeds(plant) if fed is None else fed
     on = solution.signals
     return tuple(_load(plant, name, fed[name], on, solution) for name in fed)
 

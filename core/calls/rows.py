@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from core.calls.called import Reach
-from core.calls.outlets import OutletLoad, outlet_loads
+from core.calls.outlets import Fed, OutletLoad, outlet_loads
 from core.calls.power import electric_power
 from core.controls.expressions import runs
 from core.plant.model import Case, Item, Plant
@@ -183,7 +183,12 @@ def _load_data(load: Load) -> dict[str, Any]:
 
 
 def call_row(
-    plant: Plant, case: Case, solution: Solution, calls: tuple[str, ...], reach: Reach | None = None
+    plant: Plant,
+    case: Case,
+    solution: Solution,
+    calls: tuple[str, ...],
+    reach: Reach | None = None,
+    fed: Fed | None = None,
 ) -> CallRow:
     """The figures of one solved combination.
 
@@ -197,6 +202,8 @@ def call_row(
         All calls of the sheet
     reach : Reach or None
         Which circuits a running circulator reaches; made where None
+    fed : dict or None
+        What each outlet feeds; made where None
     """
     reach = reach if reach is not None else Reach(plant)
     items = {key: item for key, item in plant.items.items() if item.stage != "to_remove"}
@@ -219,7 +226,7 @@ def call_row(
         {key: _exchanger(plant, item, solution) for key, item in of("exchanger").items()},
         {key: _moved(item, figures[key]) for key, item in of("circulator").items()},
         {key: float(figures[key]["duty_w"]) for key in of("tank", "coil_tank") if "duty_w" in figures[key]},
-        outlet_loads(plant, solution),
+        outlet_loads(plant, solution, fed),
         {
             key: float(figures[key]["duty_share"])
             for key in of("room")

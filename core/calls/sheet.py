@@ -9,7 +9,7 @@ from typing import Any
 from core.calls import combinations
 from core.calls.called import Reach
 from core.calls.duty import with_tank_shares
-from core.calls.outlets import CAUTION
+from core.calls.outlets import CAUTION, feeds
 from core.calls.rows import CallRow, call_row
 from core.calls.worst import Worst, find_worst
 from core.plant.model import Case, Plant
@@ -69,8 +69,8 @@ def call_sheet(
     cases = combinations.all_calls(plant, base)
     solutions = combinations.solve_calls(plant, base, keep_on)
     calls = combinations.calls_of(plant)
-    reach = Reach(plant)
-    rows = [call_row(plant, case, s, calls, reach) for case, s in zip(cases, solutions, strict=True)]
+    reach, fed = Reach(plant), feeds(plant)
+    rows = [call_row(plant, case, s, calls, reach, fed) for case, s in zip(cases, solutions, strict=True)]
     return assembled(plant, base, calls, rows)
 
 
