@@ -38,8 +38,8 @@ KIND = Qt.ItemDataRole.UserRole
 _ICONS: dict[tuple[str, int, int], QIcon] = {}
 
 
-def _icon(value: str, palette: Palette, size: int) -> QIcon:
-    """Painted once for each look: the shelf is filled several times before it first shows."""
+def shelf_icon(value: str, palette: Palette, size: int = ICON) -> QIcon:
+    """Of a kind or an assembly; painted once for each look, for the shelf is filled several times."""
     key = (value if value in KINDS else ASSEMBLIES, palette.ink.rgb(), size)
     if key not in _ICONS:
         _ICONS[key] = icon(value, palette, size) if value in KINDS else group_icon(palette, size)
@@ -109,7 +109,7 @@ class _ShelfList(QListWidget):
         for entry in entries:
             row = QListWidgetItem(entry.title if self._named else "")
             if palette is not None:
-                row.setIcon(_icon(entry.value, palette, self._icon))
+                row.setIcon(shelf_icon(entry.value, palette, self._icon))
             row.setData(KIND, entry.value)
             row.setData(Qt.ItemDataRole.AccessibleTextRole, entry.title)
             row.setToolTip(f"{entry.title}: {entry.hint}" if entry.hint else entry.title)

@@ -11,9 +11,8 @@ from PySide6.QtWidgets import QFileDialog, QWidget
 from app.inking import Palette
 from app.panels.cases import CaseRail
 from app.panels.sheet_rows import add_case, delete_case
-from app.panels.shelf import matching
+from app.panels.shelf import shelf_icon
 from app.settings import QUANTITIES
-from app.symbols import icon
 from app.widgets.quick import Entry, QuickBox
 from app.window.chrome import Actions, TopRow
 from app.window.edit_commands import EditCommands, EditPort
@@ -114,9 +113,12 @@ class Commands(EditCommands):
 
     def insert(self) -> None:
         def search(text: str) -> list[Entry]:
-            names = matching(text) if text.strip() else [*self._window.settings.get("last_used"), *KINDS]
-            known = [name for name in dict.fromkeys(names) if name in KINDS]
-            return [(name, KINDS[name].title, icon(name, self._window.look)) for name in known]
+            look = self._window.look
+            if text.strip():
+                found = self._window.shelf.search_for(text)
+                return [(one.value, one.title, shelf_icon(one.value, look)) for one in found]
+            names = dict.fromkeys([*self._window.settings.get("last_used"), *KINDS])
+            return [(name, KINDS[name].title, shelf_icon(name, look)) for name in names if name in KINDS]
 
         self._window.quick.ask(search)
 

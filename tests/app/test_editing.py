@@ -358,3 +358,14 @@ def test_a_text_over_a_pipe_hides_nothing_from_the_hand(pencil: Pencil) -> None:
     pencil.drag(pencil.port("RA-1", "in"), (x, y))
     assert len(document.plant.pipes_at[PortRef("J-1", "at")]) == 3
     all_back(pencil)
+
+
+def test_an_assembly_is_inserted_by_name(pencil: Pencil) -> None:
+    window = pencil.window
+    pencil.key("i")
+    QTest.keyClicks(window.quick.field, "pump pair")
+    QTest.keyClick(window.quick.field, Qt.Key.Key_Return)
+    pencil.key(Qt.Key.Key_Return)
+    kinds = [item.kind for item in window.document.plant.items.values()]
+    assert kinds.count("circulator") == 2
+    assert window.document.stack.undoText() == "Lay down Pump pair"
