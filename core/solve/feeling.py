@@ -20,7 +20,7 @@ STORES = ("tank", "coil_tank", "buffer")
 def place_of(plant: Plant, case: Case, stat: Stat) -> Place:
     """What a stat feels: a room, a tank or buffer that the case leaves free or gives, or water."""
     item = plant.items.get(stat.place[0])
-    if item is None:
+    if item is None or item.stage == "to_remove":
         return "water"
     if item.kind == "room":
         return "room"
