@@ -132,7 +132,9 @@ class DrawingHand:
         if not chosen:
             self.board.say(IDLE)
         elif len(chosen) > 1:
-            self.board.say(f"{len(chosen)} selected. Arrow keys move them, Delete deletes them")
+            self.board.say(
+                f"{len(chosen)} selected. Arrow keys move them, with Shift+Alt align them; R turns, M mirrors"
+            )
         elif (name := next(iter(chosen))) in plant.items:
             title = KINDS[plant.items[name].kind].title
             pulls = "a line to what it runs or senses" if is_control(self.board, name) else "a pipe"

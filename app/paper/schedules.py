@@ -283,10 +283,9 @@ def line_samples(plant: Plant, units: Display, wires: Sequence[Wire]) -> list[Li
         LineSample(0.5, f"{_plain(name)}: {fluid_words(system.fluid)}", (), letters[name])
         for name, system in plant.systems.items()
     ]
-    out += [
-        LineSample(0.5, f"stage of the work: {stages.WORDS[stage]}", (), f"‹{stages.LETTERS[stage]}›")
-        for stage in stages.used(plant)
-    ]
+    if staged := stages.used(plant):
+        said = ", ".join(f"‹{stages.LETTERS[stage]}› {stages.WORDS[stage]}" for stage in staged)
+        out.append(LineSample(0.0, f"Stage of the work: {said}."))
     for kind in control_lines.KINDS:
         if any(wire.kind == kind and wire.lines for wire in wires):
             dash = tuple(0.25 * part for part in control_lines.PATTERNS[kind])

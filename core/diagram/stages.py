@@ -20,7 +20,7 @@ LETTERS = {
 }
 WORDS = {
     "existing": "existing",
-    "to_remove": "to be removed, left out of the sums",
+    "to_remove": "to be removed (left out of the sums)",
     "drawn": "drawn",
     "bought": "bought",
     "dry_fitted": "dry-fitted",

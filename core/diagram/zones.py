@@ -83,7 +83,7 @@ def zones(plant: Plant, lines: Mapping[str, Polyline], sheet: Sheet = A3) -> Zon
     """How the plant's drawing lies on sheets of that size; its lines are `lines`."""
     boxes = [symbols.box(item) for item in plant.items.values()]
     drawn = hull([*boxes, *(box_of(line) for line in lines.values())])
-    key_lines = _KEY_LINES + len(plant.systems) + len(stages.used(plant))
+    key_lines = _KEY_LINES + len(plant.systems) + (len(stages.used(plant)) + 1) // 2
     plan = planned(drawn, boxes, sheet, _legend_entries(plant), key_lines)
     runs = [box_of(run).grown(0.1) for line in lines.values() for run in segments(line)]
     return Zones(sheet, plan, plan.numbers([*boxes, *runs]))
