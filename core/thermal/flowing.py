@@ -38,8 +38,8 @@ class ThermalState:
         Temperature of each solved room, by item id, [K]
     loose : dict
         By room or store that a stat holds: whether the water brings too little to hold it
-    rounds, settled
-        Linear balances made; whether states and temperatures came to rest
+    rounds, moved, settled
+        Linear balances made; furthest change of temperature in the last, [K]; whether all came to rest
     """
 
     t_in: Array
@@ -51,6 +51,7 @@ class ThermalState:
     room: dict[str, float] = field(default_factory=dict)
     loose: dict[str, bool] = field(default_factory=dict)
     rounds: int = 0
+    moved: float = 0.0
     settled: bool = False
 
 

@@ -7,8 +7,10 @@ import math
 from core.thermal.flowing import Flowing, ThermalState
 from core.thermal.roles import Tap
 
-ONE_AT_A_TIME = 15  # rounds after which only one source changes its state in a round
-WARMER = 1e-6  # [K] above its set point the water must come that a source lets pass
+ONE_AT_A_TIME = 15  # rounds after which one source, or what users can take, changes in a round
+COLDEST, HOTTEST = 150.0, 2000.0  # [K] beyond which no temperature means anything
+WARMER = 1e-5  # [K] above its set point the water must come that a source lets pass
+CURVED = 0.003  # share of a temperature change by which the straight balance may be wrong
 EDGE = 1e-9  # share and kelvin within which a limit counts as just reached
 
 
@@ -35,8 +37,9 @@ def review(flowing: Flowing, state: ThermalState) -> bool:
     for group, members in by_group.items():
         changed |= _review_group(flowing, group, members, state, group in held)
     changed |= _without_source(flowing, set(by_group), state)
-    changed |= _possible_heat(flowing, state)
-    return changed
+    if changed and state.rounds > ONE_AT_A_TIME:
+        return True
+    return _possible_heat(flowing, state) or changed
 
 
 def need(flowing: Flowing, i: int) -> float:
@@ -103,6 +106,13 @@ def _review_group(flowing: Flowing, group: int, members: list[int], state: Therm
     if fixed > 0.0 and not held and cut and not (share == 0.0 and all_limited):
         return _curtail(flowing, group, wanting, fixed, share, state)
     changed = False
+    if any(not COLDEST < flowing.t_out[i] < HOTTEST for i in members):
+        # Where all heat given and taken is fixed no temperature follows: where more is given than taken the
+        # sources cannot be at their limits.
+        loose = [i for i in members if state.source[i] == "limit"]
+        if loose and sum(_capacity(flowing, i) for i in loose) > _taken(flowing, group, state):
+            state.source.update(dict.fromkeys(loose, "set"))
+            return True
     for i in members:
         mode = _mode(flowing, i, i in limited, state)
         if mode != state.source[i]:
@@ -111,6 +121,18 @@ def _review_group(flowing: Flowing, group: int, members: list[int], state: Therm
             if state.rounds > ONE_AT_A_TIME:
                 break
     return changed
+
+
+def _taken(flowing: Flowing, group: int, state: ThermalState) -> float:
+    """Heat that users take whatever the temperature, [W]."""
+    users = [
+        (i, giving.emitter) for i, (giving, r) in flowing.loads.items() if flowing.group[r.start] == group
+    ]
+    return sum(
+        (e.wanted or 0.0) * (state.given_share.get(i, 1.0) if e.ua is None else 1.0)
+        for i, e in users
+        if e.ua is None or not state.by_ua.get(i, True)
+    )
 
 
 def _capacity(flowing: Flowing, i: int) -> float:
@@ -124,8 +146,9 @@ def _mode(flowing: Flowing, i: int, over: bool, state: ThermalState) -> str:
     if state.source[i] == "limit":
         return "set" if flowing.t_out[i] > set_at + EDGE else "limit"
     # Water that comes just at the set point is held there as well by staying: two units that both let it pass
-    # would leave nothing that says how warm it is.
-    if flowing.t_in[i] >= (set_at + WARMER if state.source[i] == "set" else set_at - EDGE):
+    # would leave nothing that says how warm it is. And no inlet is known better than the balance was linear.
+    warmer = set_at + WARMER + CURVED * state.moved
+    if flowing.t_in[i] >= (warmer if state.source[i] == "set" else set_at - EDGE):
         return "hot"
     return "limit" if over and state.source[i] == "set" else "set"
 

@@ -75,6 +75,7 @@ class TemperatureSolver:
         for state.rounds in range(1, MOST_ROUNDS + 1):
             values = self._balance(flowing, rooms, holds, state)
             moved = max(rooms.take(values, state), self._walk(flowing, values, state))
+            state.moved = moved
             changed = review(flowing, state)
             changed |= rooms.review(state)
             changed |= holds.review(state)

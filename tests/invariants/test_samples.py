@@ -64,7 +64,7 @@ def test_every_case_settles(name: str) -> None:
 
 @pytest.mark.parametrize("name", SAMPLES)
 def test_mass_at_every_item(name: str) -> None:
-    """What flows in flows out, side by side of an exchanger; mains, outlets and parted pieces aside."""
+    """What flows in flows out, side by side of an exchanger or coil; mains, outlets, parted pieces aside."""
     for case, got in solved(name)[1]:
         one = Sums(name, got)
         out: dict[tuple[str, str], float] = defaultdict(float)
@@ -72,7 +72,9 @@ def test_mass_at_every_item(name: str) -> None:
             for ref, sign in ((pipe.start, 1), (pipe.end, -1)):
                 kind = one.plant.items[ref.item].kind
                 side = ref.port[0] if kind == "exchanger" else ""
-                if kind not in ("cold_main", "fixture", "fill_valve"):
+                if kind == "coil_tank" and ref.port in ("coil_in", "coil_out"):
+                    side = "coil"
+                if kind not in ("cold_main", "fixture", "humidifier", "fill_valve"):
                     out[ref.item, side] += sign * one.mass[key]
         worst = max(out, key=lambda key: abs(out[key]))
         assert abs(out[worst]) < 1e-8, (case, worst, out[worst])
@@ -105,8 +107,8 @@ def height(plant: Plant, pipe: Pipe, end: str) -> float:
     ref = getattr(pipe, end)
     si = plant.items[ref.item].si
     at = float(si.get("height") or 0.0) + float((si.get("port_heights") or {}).get(ref.port, 0.0))
-    taps = si.get("taps") or {}
-    return at + float(taps.get(ref.port, 0.0))
+    inside = {**(si.get("taps") or {}), **(si.get("coil_heights") or {})}
+    return at + float(inside.get(ref.port, 0.0))
 
 
 @pytest.mark.parametrize("name", SAMPLES)
@@ -117,11 +119,11 @@ def test_heat_in_is_heat_out(name: str) -> None:
         terms: list[float] = []
         for ident, item in one.plant.items.items():
             figures = got.items.get(ident, {})
-            if item.kind in ("heater", "boiler"):
+            if item.kind in ("heater", "boiler", "heat_pump"):
                 terms.append(figures["duty_w"])
-            elif item.kind in ("tank", "buffer") and "duty_w" in figures:
+            elif item.kind in ("tank", "coil_tank", "buffer") and "duty_w" in figures:
                 terms.append(-figures["duty_w"])
-                if item.kind == "tank" and item.si.get("element"):
+                if item.si.get("element"):
                     terms.append(float(item.si["element"]))
             elif "delivered_w" in figures:
                 terms.append(-figures["delivered_w"])
@@ -130,7 +132,7 @@ def test_heat_in_is_heat_out(name: str) -> None:
             leaving = one.content(pipe, got.warm_end(key))
             terms.append(-one.mass[key] * (entering - leaving))
             for ref, sign, heat in ((pipe.start, 1, entering), (pipe.end, -1, leaving)):
-                if one.plant.items[ref.item].kind in ("cold_main", "fixture"):
+                if one.plant.items[ref.item].kind in ("cold_main", "fixture", "humidifier"):
                     terms.append(sign * one.mass[key] * heat)
         moved = sum(abs(term) for term in terms) / 2
         assert abs(math.fsum(terms)) < 1e-4 * max(moved, 50.0), (case, math.fsum(terms), moved)
