@@ -123,7 +123,7 @@ def check_promise(plant: Plant, bench: Bench, one: Found, folder: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("sample", "case", "every"), [("potting_shed", 0, 1), ("kennel_clinic", 0, 6), ("school_annex", 0, 14)]
+    ("sample", "case", "every"), [("potting_shed", 0, 1), ("kennel_clinic", 0, 12), ("school_annex", 0, 25)]
 )
 def test_promised_flows_are_those_of_the_changed_file(sample: str, case: int, every: int, tmp_path: Path):
     plant = load(Path(sample_plants.__file__).parent / f"{sample}.plant.json")
@@ -328,7 +328,7 @@ def test_every_working_says_what_its_formula_gives():
     assert seen > 8
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", range(6))
 def test_random_plants_never_fail(seed: int):
     plant = from_data(random_plant(seed).data())
     found = study(plant, others=False)
