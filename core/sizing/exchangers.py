@@ -13,9 +13,11 @@ from dataclasses import dataclass
 from functools import partial
 
 from core import units
+from core.calls.combinations import all_calls
 from core.plant.model import Case, PortRef
 from core.sizing.bodies import Body, bodies, body_at, kinds_in
 from core.sizing.context import ZERO, Context, Lacking
+from core.sizing.heaters import combinations_of
 from core.sizing.result import Option, Sized
 from core.sizing.trial import solved_with
 from core.solve import Solution
@@ -27,6 +29,7 @@ FOULED = 1.0 / 6.0  # share of UA lost
 EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
 SHORT = 0.005  # share of what is wanted below which nothing counts as short
 LEAST_DUTY = 10.0  # [W]
+COARSE = 200.0  # [W] within which two cases want the same
 CLOSE = 5.0 / 1.8  # [K] nearer than that an exchanger grows out of proportion; common practice
 STEPS = (0.5, 1.5, 2.0)
 REACH = 8.0  # times the drawn UA that is looked through
@@ -44,11 +47,15 @@ class Passing:
     """An exchanger in one solved case: ports where hot and cold water come in and go out."""
 
     item: str
-    case: str
+    of: Case
     solution: Solution
     hot: tuple[PortRef, PortRef]
     cold: tuple[PortRef, PortRef]
     counter: bool
+
+    @property
+    def case(self) -> str:
+        return self.of.name
 
     def figure(self, key: str) -> float:
         return float(self.solution.items[self.item][key])
@@ -142,7 +149,7 @@ def _sized(context: Context, item: str) -> list[Sized]:
 # The case that asks most -----------------------------------------------------------------------------------
 
 
-def passing_in(context: Context, item: str, case: str, solution: Solution) -> Passing | None:
+def passing_in(context: Context, item: str, case: Case, solution: Solution) -> Passing | None:
     """How an exchanger passes heat in a case; None where it passes none."""
     figures = solution.items.get(item, {})
     if float(figures.get("duty_w", 0.0)) < LEAST_DUTY:
@@ -180,14 +187,33 @@ def temperature_key(context: Context, port: PortRef) -> tuple[str, str] | None:
 
 
 def _worst(context: Context, item: str) -> Passing:
+    """The case, or combination of calls, that wants most of what is behind an exchanger."""
     found = [
         one
-        for case, solution in context.sound()
-        if (one := passing_in(context, item, case.name, solution)) is not None
+        for case, solution in (*context.sound(), *_combined(context))
+        if (one := passing_in(context, item, case, solution)) is not None
     ]
     if not found:
         raise Lacking(f"{item}: passes no heat in any case, so nothing says what it must do")
-    return max(found, key=lambda one: max(_wanted(context, one), one.figure("duty_w")))
+    # Coarse, so that of cases that want the same the plant's own, which come first, are named.
+    return max(found, key=lambda one: (_coarse(_heat(context, one)), _coarse(_short(context, one))))
+
+
+def _heat(context: Context, passing: Passing) -> float:
+    return max(_wanted(context, passing), passing.figure("duty_w"))
+
+
+def _coarse(watts: float) -> int:
+    return round(watts / COARSE)
+
+
+def _combined(context: Context) -> Iterator[tuple[Case, Solution]]:
+    """Combinations of calls that came to rest, each as a case of its own."""
+    solutions = {solution.case: solution for solution in combinations_of(context) if solution.converged}
+    if solutions:
+        for case in all_calls(context.plant):
+            if case.name in solutions:
+                yield case, solutions[case.name]
 
 
 def _emitters(context: Context, passing: Passing) -> list[str]:
@@ -234,9 +260,8 @@ def _tried(context: Context, passing: Passing, ua: float, fouling: float | None 
     found = context.plant.items[passing.item]
     if "rated" in found.props:
         props["rated"] = None
-    case: Case = context.case(passing.case)
-    solution = solved_with(context, case, {passing.item: props}, f"{passing.item} {ua:.9g} {fouling}")
-    return passing_in(context, passing.item, passing.case, solution) if solution.converged else None
+    solution = solved_with(context, passing.of, {passing.item: props}, f"{passing.item} {ua:.9g} {fouling}")
+    return passing_in(context, passing.item, passing.of, solution) if solution.converged else None
 
 
 def _gap(context: Context, passing: Passing) -> float:

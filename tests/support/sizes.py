@@ -14,7 +14,7 @@ from core.plant.model import Plant
 from core.plant.validity import require
 from core.sizing.context import Context
 from core.sizing.result import Sized
-from core.solve import Solution, solve_plant
+from core.solve import solve_plant
 from core.working import Working, evaluate
 from sample_plants import __file__ as _samples
 
@@ -29,13 +29,9 @@ def sample(name: str) -> Plant:
 
 
 @cache
-def _solutions(name: str) -> dict[str, Solution]:
-    return {solution.case: solution for solution in solve_plant(sample(name))}
-
-
 def context_of(name: str) -> Context:
-    """A sample with its cases solved once for all tests."""
-    return Context(sample(name), _solutions(name))
+    """A sample with its cases, and whatever sizing solves besides, solved once for all tests."""
+    return Context(sample(name), {solution.case: solution for solution in solve_plant(sample(name))})
 
 
 def changed(plant: Plant, changes: dict[str, dict[str, Any]], **keys: Any) -> Plant:

@@ -142,7 +142,10 @@ def test_kennel_stores_enough_and_says_both_dangers() -> None:
     assert any("burns adult skin" in text for text in sized.cautions)
     assert any("Hot enough against Legionella is hot enough to scald" in text for text in sized.cautions)
     assert not any("Stored below" in text for text in sized.cautions)
-    cooler = Context(changed(sample("kennel_clinic"), {"AQ-1": {"set_temperature": "120 degF"}}))
+    quiet = {name: {"call": False} for name in ("AQ-1", "TH-1", "TH-2", "TH-3", "SW-1")}  # the cases alone
+    warm = {**quiet, "AQ-1": {"set_temperature": "120 degF", "call": False}}
+    plant = sample("kennel_clinic")
+    cooler = Context(changed(plant, warm, cases=plant.cases[2:4]))
     assert any("Stored below 60" in text for text in one(size(cooler), "T-1", "first_hour").cautions)
 
 
