@@ -19,6 +19,18 @@ from core.working import Working, evaluate
 from sample_plants import __file__ as _samples
 
 SAMPLES = ("potting_shed", "kennel_clinic", "school_annex", "bakery_loft", "orchard_packhouse")
+FAMILIES = (
+    "expansion",
+    "relief",
+    "exchangers",
+    "heaters",
+    "storage",
+    "buffer",
+    "floors",
+    "melt",
+    "antifreeze",
+    "room_loss",
+)
 
 
 @cache

@@ -13,20 +13,7 @@ from core.plant.model import Plant
 from core.plant.validity import require
 from core.sizing.context import Context
 from core.vocabulary import KINDS
-from tests.support.sizes import recompute, sample
-
-FAMILIES = (
-    "expansion",
-    "relief",
-    "exchangers",
-    "heaters",
-    "storage",
-    "buffer",
-    "floors",
-    "melt",
-    "antifreeze",
-    "room_loss",
-)
+from tests.support.sizes import FAMILIES, recompute, sample
 
 
 def damaged(name: str, seed: int) -> Plant:
