@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from core.hydraulics.network import Network
 from core.thermal.heat import HeatTable, heat_table
-from core.thermal.roles import Coil, Giving, Role, Roles, Side, Source
+from core.thermal.roles import Coil, Giving, Role, Roles, Side, Source, Tap
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
@@ -230,19 +230,25 @@ class Flowing:
             for _, role in run.steps
             if isinstance(role, Side)
         }
-        for key, plates in self.ways.roles.exchangers.items():
-            if (key, "a") in sides and (key, "b") in sides and plates.ua > 0.0:
-                a, b = root(sides[(key, "a")]), root(sides[(key, "b")])
-                if not (a in sourced and b in sourced):
-                    if a in sourced:
-                        a, b = b, a
-                    owner[a] = b  # the sourced one stays the root
-        brought = {root(n) for n in self.brought}
-        for coil, run in self.coils():
-            if coil.given is None and coil.ua > 0.0:
-                a, b = root(coil.node), root(run.start)
-                if a not in sourced and a not in brought:
-                    owner[a] = b
+        # Water of a main or of a tank of given temperature makes up for its own users, not for those of water
+        # that heats it: it stays a group of its own.
+        held = {root(n) for n in self.brought}
+        held |= {root(run.start) for run in self.runs for _, role in run.steps if isinstance(role, Tap)}
+        pairs = [
+            (sides[(key, "a")], sides[(key, "b")])
+            for key, plates in self.ways.roles.exchangers.items()
+            if (key, "a") in sides and (key, "b") in sides and plates.ua > 0.0
+        ]
+        pairs += [(c.node, run.start) for c, run in self.coils() if c.given is None and c.ua > 0.0]
+        for one, other in pairs:
+            a, b = root(one), root(other)
+            if a in sourced:
+                a, b = b, a  # the sourced one stays the root
+            if a in sourced or (b in sourced and a in held):
+                continue
+            owner[a] = b
+            if a in held:
+                held.add(b)
         return {n: root(n) for n in owner}
 
 

@@ -229,3 +229,34 @@ def test_water_to_glycol_by_the_librarys_properties() -> None:
     least, most = sorted((c_hot, c_cold))
     assert duty == pytest.approx(share_counter(1800 / least, least / most) * least * (60 - back), rel=2e-3)
     assert duty == pytest.approx(c_cold * (1 - math.exp(-600 / c_cold)) * supply, rel=2e-3)
+
+
+@pytest.mark.parametrize("through", ["exchanger", "coil"])
+def test_a_main_behind_a_wall_spares_no_load_before_it(through: str) -> None:
+    """The boiler's 20 kW at 60 degC: the wall takes its part of 50 K to the main, the load the rest."""
+    board = Board()
+    board.drive()
+    board.item("B-1", "boiler", capacity="20 kW", set_temperature="60 degC")
+    board.item("LD-1", "load", load="15 kW")
+    if through == "exchanger":
+        board.item("HX-1", "exchanger", ua="300 W/K")
+        ends, taps = "HX-1:a_in>a_out", ("b_in", "b_out")
+    else:
+        board.item("HX-1", "coil_tank", coil_ua="300 W/K", taps={"low": "0 m", "top": "0 m"})
+        ends, taps = "HX-1:coil_in>coil_out", ("low", "top")
+    board.ring("P-1", "S-1", "B-1", ends, "LD-1")
+    board.body("water", use="potable")
+    board.item("M-1", "cold_main", pressure="300 kPa", temperature="10 degC")
+    board.item("F-1", "fixture")
+    board.pipe("M-1:at", f"HX-1:{taps[0]}")
+    board.pipe(f"HX-1:{taps[1]}", "F-1:hot")
+    got = board.case(draws={"F-1": "0.2 L/s"}).solve()
+    if through == "exchanger":
+        passed = share_counter(300 / 800, 0.4) * 800 * 50
+    else:
+        per_kelvin = 2000 * (1 - math.exp(-300 / 2000))
+        passed = per_kelvin * 50 * 800 / (per_kelvin + 800)
+    figures = got.items["HX-1"]
+    assert figures.get("coil_duty_w", figures["duty_w"]) == pytest.approx(passed, rel=1e-4)
+    assert got.items["B-1"]["temperature_c"] == pytest.approx(60, abs=1e-2)
+    assert got.items["LD-1"]["delivered_w"] == pytest.approx(20e3 - passed, rel=1e-3)
