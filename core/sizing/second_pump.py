@@ -261,6 +261,8 @@ def _with_other_curves(bench: Bench, ranked: Sequence[Found], wanted: Wanted) ->
 def _summary(found: Sequence[Found], wanted: Wanted, bench: Bench, tried: int) -> str:
     shown = bench.context.shown
     where = wanted.words
+    if not bench.before.converged:
+        return f"{bench.case.name} itself does not settle, so nothing can be promised here."
     if not tried:
         return f"No place was found for another circulator where {where} would gain by it."
     every = [*found, *(other for one in found for other in one.others)]

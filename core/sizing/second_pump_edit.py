@@ -144,7 +144,6 @@ def _for_spacer(plant: Plant, spot: Spot, props: Mapping[str, Any]) -> Edit:
     props = {**props, **_height(plant, ends[0])}
     turn = old.turn if spot.forward else (old.turn + 180) % 360
     item = edits.new_item(plant, "circulator", old.at, turn=turn, flip=old.flip, props=props)
-    item = replace(item, label=old.label and f"{item.id}, in the place of {old.id}")
     new = ("in", "out") if spot.forward else ("out", "in")
     there = {ends[0]: PortRef(item.id, new[0]), ends[1]: PortRef(item.id, new[1])}
     moved: list[Change] = [
