@@ -124,14 +124,18 @@ def legend_block(entries: Sequence[tuple[str, str, State]], wide: float) -> Bloc
     return Block("LEGEND", Strip(LEGEND_HEAD, heading("LEGEND", wide)), tuple(strips))
 
 
+SHORT = 9.0  # length of a sample beside another [mm]
+
+
 @dataclass(frozen=True)
 class LineSample:
-    """A line of the key: pen width [mm], dash [mm], letters in a gap, words."""
+    """A line of the key: pen width [mm], dash [mm], letters in a gap, words; `beside` stand in its row."""
 
     width: float
     words: str
     dash: tuple[float, ...] = ()
     letters: str = ""
+    beside: tuple[LineSample, ...] = ()
 
 
 def key_block(samples: Sequence[LineSample], wide: float) -> Block:
@@ -152,7 +156,12 @@ def key_block(samples: Sequence[LineSample], wide: float) -> Block:
         indent = 16.5 if sample.width else 0.0
         lines = wrapped(sample.words, wide - indent, SMALL, 3)
         marks += [Text(line, indent, 3.5 + 3.2 * i, SMALL) for i, line in enumerate(lines)]
-        strips.append(Strip(4.3 + 3.2 * (len(lines) - 1), tuple(marks)))
+        at = indent + max(text_width(line, SMALL) for line in lines) + 3.5
+        for other in sample.beside:
+            marks.append(Rule(at, 2.6, at + SHORT, 2.6, other.width, other.dash))
+            marks.append(Text(other.words, at + SHORT + 1.5, 3.5, SMALL))
+            at += SHORT + 5.0 + text_width(other.words, SMALL)
+        strips.append(Strip(3.9 + 3.2 * (len(lines) - 1), tuple(marks)))
     return Block("LINES", Strip(6.6, heading("LINES", wide)), tuple(strips))
 
 

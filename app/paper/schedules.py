@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from app.paper.blocks import NOTHING, LineSample, Table
@@ -286,10 +287,14 @@ def line_samples(plant: Plant, units: Display, wires: Sequence[Wire]) -> list[Li
     if staged := stages.used(plant):
         said = ", ".join(f"‹{stages.LETTERS[stage]}› {stages.WORDS[stage]}" for stage in staged)
         out.append(LineSample(0.0, f"Stage of the work: {said}."))
-    for kind in control_lines.KINDS:
-        if any(wire.kind == kind and wire.lines for wire in wires):
-            dash = tuple(0.25 * part for part in control_lines.PATTERNS[kind])
-            out.append(LineSample(0.25, control_lines.WORDS[kind], dash))
+    kinds = [k for k in control_lines.KINDS if any(wire.kind == k and wire.lines for wire in wires)]
+    samples = [
+        LineSample(0.25, control_lines.WORDS[kind], tuple(0.25 * p for p in control_lines.PATTERNS[kind]))
+        for kind in kinds
+    ]
+    if samples:
+        first, *rest = samples
+        out.append(replace(first, words=f"from a control: {first.words}", beside=tuple(rest)))
     out.append(LineSample(0.0, "A dot joins. A bow passes over without joining. An open circle ends open."))
     return out
 

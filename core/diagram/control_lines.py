@@ -25,11 +25,8 @@ PATTERNS: Mapping[WireKind, tuple[float, ...]] = {
     "feeds": (9.0, 2.0, 1.5, 2.0, 1.5, 2.0),
 }
 """Strokes and gaps [u]; never those of still water (6-4)."""
-WORDS: Mapping[WireKind, str] = {
-    "senses": "from a control to what it senses",
-    "runs": "from signals to what they run",
-    "feeds": "from an outlet to what it feeds",
-}
+WORDS: Mapping[WireKind, str] = {"senses": "senses", "runs": "runs", "feeds": "feeds"}
+"""What a control does with what its line leads to."""
 KINDS: tuple[WireKind, ...] = ("senses", "runs", "feeds")
 GRID = 10.0
 SIDES: tuple[Point, ...] = ((0.0, -1.0), (0.0, 1.0), (-1.0, 0.0), (1.0, 0.0))
