@@ -15,7 +15,7 @@ from pytestqt.qtbot import QtBot
 
 from app.board.pointer import Place
 from app.gestures.insert import Insert
-from app.widgets.field import Lines
+from app.widgets.field import Compound, Lines
 from app.window.main_window import Window
 from core.files.read import from_data, load
 from core.plant.model import Plant
@@ -180,6 +180,8 @@ def middle(pen: Pencil, name: str) -> Place:
 
 
 def typing_in(editor: QWidget) -> QWidget:
+    if isinstance(editor, Compound):
+        return editor.line
     return editor.viewport() if isinstance(editor, Lines) else editor
 
 
