@@ -244,7 +244,7 @@ class Demands:
         try:
             behind = self._behind(place, (*asked_by, place)) if _hands_on(place) else []
             load = self._passed_on(place, behind) if _hands_on(place) else load_of(self.context, place.item)
-            if load is None:
+            if load is None or float(load.value) <= 0.0:
                 return None
             asked = sum(share * d.heat for share, d in behind if way.traced in d.by_case)
             difference = self._difference(way, asked)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from core.hydraulics.circulators import Drive, at_speed, flow_at_head, rest_loss
 from core.hydraulics.curves import Curve
 
-STEPS = 80  # halvings
+STEPS = 50  # halvings
 FULL = 0.98  # share of the flow needed from which a point counts as giving it
 
 
