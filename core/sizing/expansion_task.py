@@ -251,9 +251,9 @@ def _most_pressure(context: Context, body: Body, tanks: list[str], missing: list
         )
     if not limits:
         text, use = USUAL_RELIEF[body.potable]
-        setting = units.parse(text, "pressure")
+        usual_setting = units.parse(text, "pressure")
         words = f"usual setting in {use} systems"
-        usual = given("p_s", words, setting, "pressure", "practice", "common practice, no source")
+        usual = given("p_s", words, usual_setting, "pressure", "practice", "common practice, no source")
         shown = usual.shown(context.display)
         missing.append(f"{body.system}: no relief valve with a known setting, so {shown} is taken")
         return derived("p_m", "most pressure at the tank", "pressure", "0.9 * p_s", usual)
