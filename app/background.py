@@ -6,6 +6,7 @@ asks now and then whether a newer job has made it stale.
 
 from __future__ import annotations
 
+import sys
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
@@ -15,6 +16,9 @@ from typing import Any
 from PySide6.QtCore import QObject, Signal
 
 from core.errors import WetsideError
+
+TURN = 0.0005
+"""Seconds until background work lets the window's thread go on."""
 
 
 @dataclass(frozen=True)
@@ -49,6 +53,9 @@ class Background(QObject):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
+        # Painting goes back and forth between Qt and Python for each symbol; at Python's own pace each of
+        # these would wait 5 ms for work in the background.
+        sys.setswitchinterval(min(sys.getswitchinterval(), TURN))
         self._wake = threading.Condition()
         self._waiting: OrderedDict[str, tuple[int, Work]] = OrderedDict()
         self._newest: dict[str, int] = {}

@@ -60,7 +60,7 @@ class Bench(QWidget):
         self._rest = QTimer(self)
         self._rest.setSingleShot(True)
         self._rest.setInterval(RELABEL_AFTER)
-        self._rest.timeout.connect(self.scene.relabel)
+        self._rest.timeout.connect(self.scene.relabel_aside)
         self._trying = False
         self.committing = False
         self._detail: tuple[int, float] = (0, 1.0)

@@ -8,13 +8,13 @@ would do.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import NamedTuple
+from collections.abc import Callable, Mapping, Sequence
+from typing import cast
 
-from PySide6.QtCore import QObject, QPointF, QRect, QRectF, QTimer, Signal
-from PySide6.QtGui import QPainter, QPainterPath
-from PySide6.QtWidgets import QGraphicsScene
+from PySide6.QtCore import QObject, QRect, QRectF, QTimer, Signal
+from PySide6.QtGui import QPainter
 
+from app.background import Background, Job
 from app.board import sheet, trial
 from app.board.graphics import (
     BoardGraphic,
@@ -25,29 +25,31 @@ from app.board.graphics import (
     TextGraphic,
     rect_of,
 )
-from app.board.look import Look
-from app.board.pointer import Hit, Place
+from app.board.looked_at import NO_IDS, LookedAt
+from app.board.overview import Overview
+from app.board.trial import Tried
 from app.inking import paint_row, paint_wire, pen, text_width
-from core.diagram import control_lines, symbols
+from core.diagram import control_lines
 from core.diagram.control_lines import WireKind
-from core.diagram.geometry import Box, Polyline, box_of, hull, length, segments
+from core.diagram.geometry import Polyline
 from core.diagram.labels import Row
 from core.diagram.picture import Detail, Picture, compose
 from core.diagram.routes import route
 from core.diagram.states import Figures, NoteLike
 from core.diagram.zones import zones
-from core.plant.model import Item, Plant, PortRef
+from core.plant.model import Plant
 
-NO_IDS: frozenset[str] = frozenset()
 WORDS_AFTER = 150
 """Milliseconds after an edit until its words are placed, where no answer of the solver comes first."""
+WORDS = "words"
+"""Lane of the background work that places them."""
 REST = 700
 """Milliseconds of rest until labels that had no spot are tried again."""
-REACH = 7.0
-"""How near to a port or a pipe counts as on it, in pixels."""
+LARGE = 400
+"""Pipes from which on a hand moves only what it touches, until all is drawn again."""
 
 
-class BoardScene(QGraphicsScene):
+class BoardScene(LookedAt):
     """Graphics of one plant in one case."""
 
     composed = Signal()
@@ -55,18 +57,12 @@ class BoardScene(QGraphicsScene):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self.look = Look()
-        self.symbols: dict[str, SymbolGraphic] = {}
-        self.pipes: dict[str, PipeGraphic] = {}
         self.markers: list[MarkerGraphic] = []
-        self.texts: dict[str, TextGraphic] = {}
         self.hand = LineGraphic(self.look)
         self.addItem(self.hand)
-        self.plant = self._document_plant = self._worded = Plant()
+        self._worded = self.plant
         self.solution: Figures | None = None
-        self.picture: Picture | None = None
         self.zones = zones(self.plant, {})
-        self._settled: dict[str, Polyline] = {}
         self._quantities: tuple[str, ...] = ()
         self._stages = False
         self._wires: tuple[WireKind, ...] = ("senses",)
@@ -78,12 +74,84 @@ class BoardScene(QGraphicsScene):
         self._words_due = QTimer(self)
         self._words_due.setSingleShot(True)
         self._words_due.setInterval(WORDS_AFTER)
-        self._words_due.timeout.connect(self.relabel)
+        self._words_due.timeout.connect(self._words_now)
         self._rest = QTimer(self)
         self._rest.setSingleShot(True)
         self._rest.setInterval(REST)
-        self._rest.timeout.connect(self.relabel)
+        self._rest.timeout.connect(self.relabel_aside)
+        self._tried: set[str] = set()
+        self._prepared: tuple[Plant, dict[str, Polyline]] | None = None
+        self._background: Background | None = None
+        self.figures_come: Callable[[], bool] = lambda: False
+        """Whether the solver is still at work on the plant."""
+        self._placing = False
+        self.overview = Overview(self.symbols, self.pipes)
         self.setSceneRect(QRectF(-20000, -20000, 40000, 40000))
+        # Qt's own choice is made for few items on little room: it would look at all of them for each frame.
+        self.setBspTreeDepth(12)
+
+    # ---- off the window's thread ------------------------------------------------------
+
+    def prepare(self, plant: Plant) -> None:
+        """Lay the lines of a plant that will be shown soon; from any thread."""
+        self._prepared = plant, route(plant)
+
+    def work_in(self, background: Background) -> None:
+        """Place the words of large plants there."""
+        self._background = background
+        background.done.connect(self._take_words)
+        background.failed.connect(self._drop_words)
+
+    @property
+    def up_to_date(self) -> bool:
+        """Whether all lines and words are those of the plant and the figures as they are now."""
+        return not (self._words_due.isActive() or self._lines_due or self._placing)
+
+    def relabel_aside(self) -> None:
+        """As `relabel`, where nobody has to wait for it."""
+        if self._background is None:
+            self.relabel()
+        elif self.plant is self._document_plant and self.up_to_date:
+            self._ask_words(hurried=False)
+
+    def _words_now(self) -> None:
+        """Place the words after an edit, unless figures are about to come that place them anyway."""
+        if self.figures_come():
+            self._words_due.start()
+        else:
+            self.relabel()
+
+    def _ask_words(self, hurried: bool) -> None:
+        """Have lines and words made where nobody waits for them."""
+        plant, solution, detail, before = self.plant, self.solution, self._detail(True, hurried), self.picture
+        lines = None if self._lines_due else self._settled
+        self._placing = len(plant.pipes) > LARGE
+        self._words_due.stop()
+
+        def work(job: Job) -> None:
+            laid = route(plant) if lines is None else lines
+            if not job.stale():
+                picture = compose(plant, solution, text_width, detail, laid, before)
+                job.report((plant, solution, laid, picture))
+
+        if self._background is not None:
+            self._background.ask(WORDS, work)
+
+    def _take_words(self, lane: str, _ticket: int, result: object) -> None:
+        if lane != WORDS:
+            return
+        self._placing = False
+        plant, solution, laid, picture = cast("tuple[Plant, Figures, dict[str, Polyline], Picture]", result)
+        if self.plant is not plant or self.solution is not solution:
+            self._words_due.start()  # something else is shown by now, or in the hand
+            return
+        self._settled, self._lines_due, self._worded = laid, False, plant
+        self._lay_sheet()
+        self._show(picture)
+
+    def _drop_words(self, lane: str, _ticket: int, _error: object) -> None:
+        if lane == WORDS:
+            self._placing = False
 
     # ---- mirroring ------------------------------------------------------------------
 
@@ -96,10 +164,17 @@ class BoardScene(QGraphicsScene):
         """
         before, self._fresh = self._document_plant, NO_IDS
         self.plant = self._document_plant = plant
+        tried: Tried | None = None
+        if plant is before and not anew and self._tried and self.picture is not None:
+            self._show_touched(self.picture, set())  # only what was tried and is not to be
+            return
         if anew:
-            self._settled = route(plant)
+            ready, self._prepared = self._prepared, None
+            self._settled = ready[1] if ready is not None and ready[0] is plant else route(plant)
+            self._lines_due = False
         elif not trial.same_lines(before, plant):
-            self._settled = trial.lines(plant, before, self._settled)
+            tried = trial.tried(plant, before, self._settled)
+            self._settled = tried.lines
             self._lines_due = True
         if anew:
             self.picture, self.solution = None, None
@@ -107,14 +182,35 @@ class BoardScene(QGraphicsScene):
         if anew or self.picture is None or not only_drawing:
             self._compose(self._settled, words=True)
         else:
-            self._compose(self._settled, words=False)
+            if tried is not None and self._is_large(plant):
+                self._lay_sheet()
+                self.picture = trial.round_about(self.picture, plant, self.solution, tried)
+                self._show_touched(self.picture, tried.stirred | tried.changed)
+            else:
+                self._compose(self._settled, words=False)
             self._words_due.start()
 
     def show_plant(self, plant: Plant, fresh: frozenset[str] = NO_IDS) -> None:
         """Show a plant that is only being tried: the lines move, the words wait."""
         self.plant, self._fresh = plant, fresh
         self._words_due.stop()
-        self._compose(trial.lines(plant, self._document_plant, self._settled), words=False)
+        tried = trial.tried(plant, self._document_plant, self._settled)
+        if self.picture is not None and self._is_large(plant):
+            picture = trial.round_about(self.picture, plant, self.solution, tried)
+            self._show_touched(picture, tried.stirred | tried.changed)
+        else:
+            self._compose(tried.lines, words=False)
+
+    def _is_large(self, plant: Plant) -> bool:
+        """Whether making the whole picture anew would be felt in the hand."""
+        return len(plant.pipes) > LARGE and plant.texts is self._worded.texts
+
+    def _show_touched(self, picture: Picture, names: set[str]) -> None:
+        """Show a picture that differs from the one shown only in these things, and in those tried before."""
+        names, self._tried = names | self._tried, set(names)
+        self._show_symbols(picture, names)
+        self._show_pipes(picture, names)
+        self.composed.emit()
 
     def show_solution(self, solution: Figures | None) -> None:
         """Show other figures; labels without a spot are tried again when the hand has come to rest."""
@@ -171,6 +267,11 @@ class BoardScene(QGraphicsScene):
 
     def _compose(self, lines: Mapping[str, Polyline], words: bool, hurried: bool = False) -> None:
         """Make the picture and hand it to the graphics; without `words` those of before stay if they can."""
+        if words and self._background is not None and len(self.plant.pipes) > LARGE:
+            if self.picture is None:
+                self._compose(lines, words=False)
+            self._ask_words(hurried)
+            return
         if words and self._lines_due:
             self._lines_due = False
             self._settled = lines = route(self.plant)
@@ -184,6 +285,11 @@ class BoardScene(QGraphicsScene):
             self._worded = self.plant
         elif before is not None:
             picture = trial.with_words_of(before, picture, self._worded, self.plant, self.look.text_scale)
+        self._show(picture)
+
+    def _show(self, picture: Picture) -> None:
+        """Hand a whole picture to the graphics."""
+        self._tried = set()
         self.look.texts = tuple(placed.box for placed in picture.written)
         self._show_symbols(picture)
         self._show_pipes(picture)
@@ -205,10 +311,12 @@ class BoardScene(QGraphicsScene):
             return self.zones.of(self._document_plant, self._settled, name)
         return ""
 
-    def _show_symbols(self, picture: Picture) -> None:
+    def _show_symbols(self, picture: Picture, only: set[str] | None = None) -> None:
         for gone in self.symbols.keys() - self.plant.items.keys():
             self.removeItem(self.symbols.pop(gone))
-        for name, item in self.plant.items.items():
+        items = self.plant.items
+        for name in items if only is None else items.keys() & only:
+            item = items[name]
             graphic = self.symbols.get(name)
             if graphic is None:
                 graphic = self.symbols[name] = SymbolGraphic(item, self.look)
@@ -223,10 +331,10 @@ class BoardScene(QGraphicsScene):
                 name in self._fresh,
             )
 
-    def _show_pipes(self, picture: Picture) -> None:
+    def _show_pipes(self, picture: Picture, only: set[str] | None = None) -> None:
         for gone in self.pipes.keys() - self.plant.pipes.keys():
             self.removeItem(self.pipes.pop(gone))
-        for name in self.plant.pipes:
+        for name in self.plant.pipes if only is None else self.plant.pipes.keys() & only:
             graphic = self.pipes.get(name)
             if graphic is None:
                 graphic = self.pipes[name] = PipeGraphic(name, self.look)
@@ -291,115 +399,6 @@ class BoardScene(QGraphicsScene):
                     graphic.mark(target=on)
             self._target = name
 
-    # ---- what lies where ------------------------------------------------------------
-
-    def hit(self, place: Place, but: frozenset[str] = NO_IDS) -> Hit | None:
-        """A free port before an item before a text before a pipe; joints count as items.
-
-        What a gesture is only trying does not count: a pipe in the hand must not land on itself.
-        """
-        reach = min(max(REACH / self.look.zoom, 5.0), 30.0)
-        items, lines = self._near(Box(*place, *place).grown(reach))
-        items = [item for item in items if item.id not in but]
-        for item in items:
-            port = self._port_hit(item, place, min(reach, 9.0))
-            if port is not None:
-                return port
-        for item in sorted(items, key=lambda i: (i.kind != "joint", symbols.box(i).width)):
-            if symbols.box(item).grown(5.0 if item.kind == "joint" else 1.0).has(place):
-                return Hit("item", item.id, item.at)
-        for name, text in self.texts.items():
-            if name not in but and text.placed.box.grown(2.0).has(place):
-                return Hit("text", name, place)
-        near_pipes = [
-            (foot.away, Hit("pipe", name, foot.at, share=foot.share, way=foot.way))
-            for name, line in lines
-            for foot in (nearest_on(line, place),)
-            if name not in but and foot.away <= reach
-        ]
-        return min(near_pipes, key=lambda found: found[0])[1] if near_pipes else None
-
-    def _near(self, area: Box) -> tuple[list[Item], list[tuple[str, Polyline]]]:
-        """Items and lines of the document near a place; one by one while the scene shows a trial."""
-        if self.plant is self._document_plant:
-            found = self.items(rect_of(area))
-            names = {graphic.name for graphic in found if isinstance(graphic, BoardGraphic)}
-            items = [self.plant.items[name] for name in names if name in self.plant.items]
-            return items, [(name, self._settled[name]) for name in names if name in self._settled]
-        plant = self._document_plant
-        return (
-            [item for item in plant.items.values() if symbols.box(item).overlaps(area)],
-            [(name, line) for name, line in self._settled.items() if box_of(line).grown(1).overlaps(area)],
-        )
-
-    def _port_hit(self, item: Item, place: Place, reach: float) -> Hit | None:
-        if item.kind == "joint":
-            return None
-        for port in item.ports:
-            x, y = symbols.port_place(item, port)
-            near = abs(x - place[0]) <= reach and abs(y - place[1]) <= reach
-            if near and not self._document_plant.pipes_at.get(PortRef(item.id, port)):
-                return Hit("port", item.id, (x, y), port)
-        return None
-
-    def within(self, first: Place, second: Place) -> frozenset[str]:
-        area = box_of((first, second))
-        inside = {name for name, graphic in self.symbols.items() if area.holds(graphic.box)}
-        for name, pipe in self.pipes.items():
-            if pipe.picture is not None and area.holds(box_of(pipe.picture.line)):
-                inside.add(name)
-        inside |= {name for name, text in self.texts.items() if area.holds(text.placed.box)}
-        return frozenset(inside)
-
-    def box_round(self, name: str) -> Box | None:
-        """Where an item or pipe lies."""
-        if name in self.symbols:
-            return self.symbols[name].box
-        if name in self.pipes and self.pipes[name].picture is not None:
-            return box_of(self.pipes[name].picture.line)  # type: ignore[union-attr]
-        return self.texts[name].placed.box if name in self.texts else None
-
-    @property
-    def lines(self) -> Mapping[str, Polyline]:
-        """The settled lines of the document's pipes."""
-        return self._settled
-
-    def line(self, pipe: str) -> Polyline:
-        """The settled line of a pipe of the document."""
-        return self._settled[pipe]
-
-    def on_pipe(self, pipe: str, place: Place) -> Hit | None:
-        """The point of a pipe of the document nearest to a place, a little clear of its ends."""
-        line = self._settled.get(pipe, ())
-        runs = [run for run in segments(line) if length(run) >= 20.0]
-        if not runs:
-            return None
-        feet = []
-        for (ax, ay), (bx, by) in runs:
-            dx, dy = 10.0 * ((bx > ax) - (bx < ax)), 10.0 * ((by > ay) - (by < ay))
-            x0, x1 = sorted((ax + dx, bx - dx))
-            y0, y1 = sorted((ay + dy, by - dy))
-            feet.append((min(max(place[0], x0), x1), min(max(place[1], y0), y1)))
-        at = min(feet, key=lambda p: abs(p[0] - place[0]) + abs(p[1] - place[1]))
-        foot = nearest_on(line, at)
-        return Hit("pipe", pipe, foot.at, share=foot.share, way=foot.way)
-
-    def middle_of(self, pipe: str) -> Hit | None:
-        """The middle of a pipe's longest run."""
-        picture = self.pipes[pipe].picture
-        if picture is None or not segments(picture.line):
-            return None
-        (ax, ay), (bx, by) = max(segments(picture.line), key=length)
-        foot = nearest_on(picture.line, ((ax + bx) / 2, (ay + by) / 2))
-        return Hit("pipe", pipe, foot.at, share=foot.share, way=foot.way)
-
-    def drawn(self) -> Box:
-        """Everything drawn, texts among it."""
-        boxes = [graphic.box for graphic in self.symbols.values()]
-        if self.picture is not None and (self.plant.pipes or self.plant.texts):
-            boxes.append(self.picture.box)
-        return hull(boxes)
-
     # ---- painting -------------------------------------------------------------------
 
     def drawBackground(self, painter: QPainter, rect: QRectF | QRect) -> None:
@@ -415,22 +414,7 @@ class BoardScene(QGraphicsScene):
         palette = self.look.palette
         painter.fillRect(rect, palette.board)
         sheet.paint(painter, self.zones, rect, self.look)
-        lines, still, boxes = QPainterPath(), QPainterPath(), QPainterPath()
-        for pipe in self.pipes.values():
-            if pipe.picture is not None:
-                path = still if pipe.picture.still else lines
-                path.moveTo(QPointF(*pipe.picture.line[0]))
-                for point in pipe.picture.line[1:]:
-                    path.lineTo(QPointF(*point))
-        for graphic in self.symbols.values():
-            boxes.addRect(rect_of(graphic.box))
-        painter.setPen(pen(palette.ink, 1.2 / zoom))
-        painter.drawPath(lines)
-        painter.setPen(pen(palette.ink, 1.0 / zoom, (4 / zoom, 3 / zoom)))
-        painter.drawPath(still)
-        painter.setPen(pen(palette.ink, 1.0 / zoom))
-        painter.setBrush(palette.board)
-        painter.drawPath(boxes)
+        self.overview.paint(painter, palette, zoom)
         self._overview_words(painter, zoom)
 
     def _overview_words(self, painter: QPainter, zoom: float) -> None:
@@ -462,27 +446,3 @@ def note_numbers(notes: Sequence[NoteLike]) -> dict[str, str]:
     """One number for each place that has notes, in their order: the same on board, list and paper."""
     places = dict.fromkeys(note.at for note in notes)
     return {name: str(number) for number, name in enumerate(places, start=1)}
-
-
-class Foot(NamedTuple):
-    """The point of a line nearest to a place."""
-
-    away: float
-    at: Place
-    share: float
-    way: Place
-
-
-def nearest_on(line: Polyline, place: Place) -> Foot:
-    """Where on a line a place is nearest, how far along that is, and which way the line runs there."""
-    total = sum(length(run) for run in segments(line)) or 1.0
-    best, passed = Foot(float("inf"), line[0], 0.0, (1.0, 0.0)), 0.0
-    for (ax, ay), (bx, by) in segments(line):
-        x = min(max(place[0], min(ax, bx)), max(ax, bx))
-        y = min(max(place[1], min(ay, by)), max(ay, by))
-        away = max(abs(x - place[0]), abs(y - place[1]))
-        if away < best.away:
-            way = (float((bx > ax) - (bx < ax)), float((by > ay) - (by < ay)))
-            best = Foot(away, (x, y), (passed + abs(x - ax) + abs(y - ay)) / total, way)
-        passed += length(((ax, ay), (bx, by)))
-    return best

@@ -35,7 +35,7 @@ def paint(painter: QPainter, zones: Zones, rect: QRectF, look: Look) -> None:
     painter.setPen(pen(palette.rule, max(1.2, 1.0 / look.zoom)))
     painter.drawRect(box)
     if not zones.plan.single:
-        _paint_cuts(painter, zones, look)
+        _paint_cuts(painter, zones, rect, look)
         return
     block = zones.board(zones.sheet.title_block)
     painter.setPen(pen(palette.faint, max(1.0, 1.0 / look.zoom)))
@@ -65,11 +65,13 @@ def _paint_zones(
             _paint_letter(painter, text, x, y, size, look)
 
 
-def _paint_cuts(painter: QPainter, zones: Zones, look: Look) -> None:
+def _paint_cuts(painter: QPainter, zones: Zones, rect: QRectF, look: Look) -> None:
     """Where the drawing is cut over several sheets, and the number of each."""
     size = min(max(10.0, 9.0 / look.zoom), 26.0)
     for number, tile in zones.tiles():
         source = tile.source
+        if not rect.intersects(QRectF(source.x0 - 2, source.y0 - 2, source.width + 4, source.height + 4)):
+            continue
         painter.setPen(pen(look.palette.rule, max(1.2, 1.0 / look.zoom), (12.0, 4.0, 2.0, 4.0)))
         painter.drawRect(QRectF(source.x0, source.y0, source.width, source.height))
         row = Row(f"sheet {number + 1}", source.x0 + 4, source.y0 + 1.2 * size, size)

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from core.files.holder import Holder
     from core.files.journal import Found
     from core.files.read import Opened
+    from core.plant.model import Plant
 
 LANE = "open"
 SUFFIX = ".plant.json"
@@ -64,6 +65,8 @@ class Files(QObject):
         self.journal = Journal(document, settings.state, self)
         self.finish_typing: Callable[[], None] = lambda: None
         """Takes what is still being typed in a field into the plant."""
+        self.prepare: Callable[[Plant], None] = lambda _plant: None
+        """What the board does with a plant before it is shown, off the window's thread."""
         self.elsewhere: Callable[[Path], bool] = lambda _file: False
         """Shows another window that has the file, if one has."""
         self.in_new_window: Callable[[Found], None] | None = None
@@ -122,7 +125,7 @@ class Files(QObject):
         self._coming, self._as_new, self._over = file, as_new, over
         state = None if as_new else self._settings.state
         self.began.emit(f"Opening {file.name}…")
-        self._background.ask(LANE, lambda job: _read(job, file, state))
+        self._background.ask(LANE, lambda job: _read(job, file, state, self.prepare))
 
     def _take(self, lane: str, _ticket: int, result: object) -> None:
         if lane != LANE or self._coming is None:
@@ -164,7 +167,7 @@ class Files(QObject):
 
     def _show(
         self,
-        plant: object,
+        plant: Plant,
         file: Path | None,
         stamp: Stamp | None,
         *,
@@ -175,7 +178,7 @@ class Files(QObject):
         self._older = self._newer = None
         self._bar.forget()
         unsaved = recovered is not None
-        self._document.replace(plant, file, unsaved=unsaved, sealed=sealed)  # type: ignore[arg-type]
+        self._document.replace(plant, file, unsaved=unsaved, sealed=sealed)
         self.disk.follow(file, stamp)
         self.journal.begin(stamp, recovered)
 
@@ -422,13 +425,14 @@ class Files(QObject):
 _WAY_OUT = "Save it under another name to change it."
 
 
-def _read(job: Job, file: Path, state: Path | None) -> None:
+def _read(job: Job, file: Path, state: Path | None, prepare: Callable[[Plant], None]) -> None:
     from core.files.journal import look
     from core.files.read import open_file
 
     stamp = stamp_of(file)  # first: what is written meanwhile must be noticed
     opened = open_file(file)
     _make_ready(opened)
+    prepare(opened.plant)
     job.report(Reading(opened, stamp, tuple(look(file, state)) if state is not None else ()))
 
 

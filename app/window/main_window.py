@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app import actions
 from app.assemblies import Assemblies
 from app.background import Background
 from app.board.bench import Bench
@@ -57,14 +58,11 @@ IMPLIED_CASE = "design"
 class Window(QMainWindow):
     """One plant under edit. `solve` is put in by tests; `file` is opened after the first paint."""
 
-    stands = Signal()
-    """Painted for the first time; the file asked for is on its way."""
+    stands = Signal()  # painted for the first time; the file asked for is on its way
     closed = Signal()
-    stayed = Signal()
-    """It was to close, but holds changes the user wants to go on with."""
+    stayed = Signal()  # it was to close, but holds changes the user wants to go on with
     look_chosen = Signal(str)
-    window_asked = Signal(object)
-    """Another window is wanted, with a file or None."""
+    window_asked = Signal(object)  # with a file or None
     quit_asked = Signal()
 
     def __init__(self, settings: Settings, file: Path | None = None, solve: Solve | None = None) -> None:
@@ -190,6 +188,9 @@ class Window(QMainWindow):
         self.particulars.zone_of = self.bench.scene.zone_of
         self.start.chosen.connect(self._start_from)
         self.files.finish_typing = self.particulars.finish_typing
+        self.files.prepare = bench.scene.prepare
+        bench.scene.work_in(self.background)
+        bench.scene.figures_come = lambda: self.live.waiting and bool(document.plant.pipes)
         self.files.began.connect(self._hint.setText)
         self.files.saved.connect(lambda file: self._hint.setText(f"Saved {file.name}"))
         self.top.menus["Plant"].aboutToShow.connect(self._fill_recent)
@@ -309,7 +310,7 @@ class Window(QMainWindow):
             self.start.raise_()
 
     def _start_from(self, value: str) -> None:
-        if value == EMPTY:
+        if value == EMPTY or self.commands.lay_assembly(value):
             self.start.hide()
             self.bench.view.setFocus()
         else:
@@ -333,7 +334,7 @@ class Window(QMainWindow):
             return
         menu = QMenu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        names = ("pull", "turn", "mirror", "delete") if self.document.selection else ("insert", "fit")
+        names = actions.AT_SELECTED if self.document.selection else actions.AT_BARE_BOARD
         for name in names:
             menu.addAction(self.actions_[name])
         menu.popup(place)

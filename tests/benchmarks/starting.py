@@ -1,0 +1,131 @@
+"""What is started to be timed, each in its own process: a plain Qt window, ours, ours with a file."""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+from pathlib import Path
+
+
+def done(begin: float) -> None:
+    """Say wall time since the process began its work, and its processor time; end at once."""
+    print(time.perf_counter() - begin, time.process_time(), flush=True)
+    os._exit(0)
+
+
+def plain_window() -> None:
+    """The least that a window with our widgets takes: menus, lists, fields, splitters, a graphics view."""
+    begin = time.perf_counter()
+    from PySide6.QtCore import Qt
+    from PySide6.QtGui import QAction, QFont, QFontDatabase, QKeySequence, QPainter
+    from PySide6.QtWidgets import (
+        QApplication,
+        QCheckBox,
+        QComboBox,
+        QFormLayout,
+        QFrame,
+        QGraphicsScene,
+        QGraphicsView,
+        QGridLayout,
+        QHBoxLayout,
+        QLabel,
+        QLineEdit,
+        QListWidget,
+        QMainWindow,
+        QMenuBar,
+        QScrollArea,
+        QSplitter,
+        QToolButton,
+        QVBoxLayout,
+        QWidget,
+    )
+
+    app = QApplication([])
+    app.setStyle("Fusion")
+    for font in sorted((Path(__file__).parents[2] / "icons" / "fonts").glob("*.ttf")):
+        QFontDatabase.addApplicationFontFromData(font.read_bytes())
+    app.setFont(QFont("DejaVu Sans"))
+    app.setStyleSheet("QPushButton {padding: 3px} QLabel#soft {color: #555} QToolButton {border: none}")
+    window = QMainWindow()
+    bar = QMenuBar(window)
+    for number in range(7):
+        menu = bar.addMenu(f"Menu {number}")
+        for entry in range(12):
+            action = QAction(f"Action {entry}", window)
+            action.setShortcuts([QKeySequence(f"Ctrl+Alt+F{entry + 1}")] if not number else [])
+            menu.addAction(action)
+    whole = QWidget(window)
+    rows = QVBoxLayout(whole)
+    top = QHBoxLayout()
+    for widget in (bar, QLabel("Title"), QLineEdit(), QToolButton(), QToolButton()):
+        top.addWidget(widget)
+    rows.addLayout(top)
+    shelf = QScrollArea()
+    groups = QVBoxLayout(inside := QWidget())
+    for number in range(7):
+        groups.addWidget(QLabel(f"Group {number}"))
+        groups.addWidget(names := QListWidget())
+        for entry in range(7):
+            names.addItem(f"Symbol {entry}")
+    shelf.setWidget(inside)
+    column = QVBoxLayout(middle := QWidget())
+    choices = QHBoxLayout()
+    for number in range(4):
+        choices.addWidget(QCheckBox(f"Quantity {number}"))
+    column.addLayout(choices)
+    column.addWidget(QFrame())
+    view = QGraphicsView(scene := QGraphicsScene())
+    view.setRenderHint(QPainter.RenderHint.Antialiasing)
+    starting = QGridLayout(QWidget(view))
+    for number in range(4):
+        starting.addWidget(QToolButton(), number // 2, number % 2)
+    down = QSplitter(Qt.Orientation.Vertical)
+    down.addWidget(view)
+    down.addWidget(QListWidget())
+    column.addWidget(down)
+    fields = QFormLayout(sheet := QWidget())
+    for number in range(12):
+        fields.addRow(QLabel(f"Field {number}"), QLineEdit())
+    fields.addRow(QComboBox())
+    particulars = QScrollArea()
+    particulars.setWidget(sheet)
+    across = QSplitter(Qt.Orientation.Horizontal)
+    for widget in (shelf, middle, particulars):
+        across.addWidget(widget)
+    rows.addWidget(across)
+    window.setCentralWidget(whole)
+    window.statusBar().addWidget(QLabel("Ready"))
+    window.resize(1400, 900)
+    window.show()
+    app.processEvents()
+    assert scene is not None
+    done(begin)
+
+
+def our_window(file: str | None) -> None:
+    """Ours, painted; with a file, until its lines, tags and figures stand there."""
+    begin = time.perf_counter()
+    from PySide6.QtWidgets import QApplication
+
+    app = QApplication([])
+    from app.inking import register_fonts
+    from app.settings import Settings
+    from app.widgets import theme
+    from app.window.main_window import Window
+
+    register_fonts()
+    theme.put_on(app, theme.chosen("light"))
+    window = Window(Settings(), Path(file) if file else None)
+    window.resize(1400, 900)
+    window.show()
+    app.processEvents()
+    while file and not (window.document.plant.items and not window.live.waiting):
+        app.processEvents()
+    app.processEvents()
+    done(begin)
+
+
+__all__ = ["our_window", "plain_window"]
+if __name__ == "__main__":
+    sys.exit("python -m tests.benchmarks window")
