@@ -19,7 +19,7 @@ from core.sizing.bodies import (
 )
 from core.sizing.context import Context
 from core.sizing.expansion_formulas import code_volume, fill_pressure, plain_volume, pressure_when_hot
-from core.sizing.expansion_task import Task, filled_at, heated, still_pressure, task_of
+from core.sizing.expansion_task import HEATABLE, Task, filled_at, heated, still_pressure, task_of
 from core.sizing.result import Option, Sized
 from core.working import Working, given
 
@@ -43,7 +43,7 @@ def size(context: Context) -> list[Sized]:
         if not heated(context, body):
             continue
         tanks = kinds_in(context, body, "expansion_tank")
-        at = tanks[0] if tanks else (sources_in(context, body) or [body.items[0]])[0]
+        at = (tanks or sources_in(context, body) or kinds_in(context, body, *HEATABLE))[0]
         found += context.one_by_one([at], "expansion_tank", partial(_sized, context, body))
         if tanks and not body.potable:
             found += context.one_by_one([at], "fill_pressure", partial(_fill_pressure, context, body))

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from core import units
 from core.plant.model import PortRef
+from core.plant.topology import graph
 from core.sizing.bodies import (
     SOURCES,
     Body,
@@ -35,6 +36,7 @@ HEATABLE = (
     "radiator",
     "fan_coil",
 )
+ONE_WAY = ("check_valve", "pressure_reducer", "backflow_preventer")
 HEATED = 5.0  # [K] above the cold water, from which water counts as heated
 
 
@@ -104,17 +106,28 @@ def task_of(context: Context, body: Body, warmest: Working | None = None) -> Tas
 
 
 def heated(context: Context, body: Body) -> bool:
-    """Whether heat comes into a body: it then needs expansion, unless it is open to the main."""
+    """Whether heat comes into a body that cannot push its water back into the main: it needs expansion."""
     if not kinds_in(context, body, *HEATABLE):
         return False  # a branch that only feeds another body
-    warmest = hottest(context, body)
-    cold = context.plant.site_si.cold_water
-    has_main = bool(kinds_in(context, body, "cold_main"))
+    if not kinds_in(context, body, "expansion_tank") and open_to_the_main(context, body):
+        return False
     if sources_in(context, body):
         return True
-    if has_main and not kinds_in(context, body, "expansion_tank"):
+    warmest = hottest(context, body)
+    return warmest is not None and float(warmest.value) > context.plant.site_si.cold_water + HEATED
+
+
+def open_to_the_main(context: Context, body: Body) -> bool:
+    """Whether water that swells can go back to a cold main, past nothing that lets it pass one way only."""
+    mains = [PortRef(item, "at") for item in kinds_in(context, body, "cold_main")]
+    if not mains:
         return False
-    return warmest is not None and float(warmest.value) > cold + HEATED
+    import networkx as nx
+
+    items = context.plant.items
+    view = graph(context.plant, lambda name: items[name].kind not in ONE_WAY)
+    reached = {port.item for main in mains for port in nx.node_connected_component(view, main)}
+    return any(item in reached for item in kinds_in(context, body, *HEATABLE))
 
 
 def filled_at(context: Context, body: Body) -> Working:
@@ -208,7 +221,10 @@ def still_pressure(context: Context, body: Body, tanks: list[str]) -> Working:
 def _line_pressure(context: Context, body: Body, tanks: list[str]) -> Working:
     """Greatest solved pressure at a potable body's tank, that of the still line, [Pa]."""
     places = [PortRef(tank, "at") for tank in tanks] or [
-        PortRef(item, "in") for item in sources_in(context, body)
+        port
+        for item in kinds_in(context, body, *HEATABLE)
+        for port in sorted(body.ports)
+        if port.item == item
     ]
     for place in places:
         pipes = context.plant.pipes_at.get(place, ())

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from core.files.read import from_data
 from core.media.fluids import fluid_of
 from core.plant.model import System
 from core.sizing.context import Context
@@ -24,10 +25,11 @@ from core.sizing.result import Sized
 from core.units import parse
 from core.working import Working
 from tests.reference.cases import expected, given, tolerance
+from tests.support.builders import Board
 from tests.support.sizes import SAMPLES, changed, context_of, number, one, recompute, sample, without
 
 DATA = Path(__file__).parents[2] / "reference" / "data"
-PSI, FOOT = 6894.757293168361, 0.3048
+PSI, FOOT, GAL = 6894.757293168361, 0.3048, 231 * 0.0254**3
 
 
 def swelling(v: dict[str, float]) -> Working:
@@ -240,6 +242,40 @@ def test_what_is_missing_is_named_and_the_usual_taken() -> None:
     assert any("30.0 psi is taken" in text for text in found.missing)
     assert found.value is not None
     assert all(option.props is None for option in found.options)
+
+
+def hot_water(*before: str) -> list[Sized]:
+    """A tank of hot water behind a main, these kinds of item in line before it, without an expansion tank."""
+    board = Board({"kind": "water"}, use="potable")
+    board.item("CM-1", "cold_main", pressure="60 psi")
+    board.item("T-1", "tank", volume="50 gal", taps={"cold": "0.1 m", "hot": "1 m"}, element="4.5 kW")
+    board.item("RV-1", "relief_valve", set_pressure="150 psi")
+    board.item("F-1", "fixture")
+    names = [board.item(f"X-{n}", kind, **_IN_LINE[kind]) for n, kind in enumerate(before)]
+    board.chain("CM-1", *names, "T-1:cold")
+    board.item("J-1", "joint")
+    board.chain("T-1:hot", "J-1", "F-1:hot")
+    board.chain("J-1", "RV-1")
+    return size(Context(from_data(board.case(tanks={"T-1": "140 degF"}).data())))
+
+
+_IN_LINE: dict[str, dict[str, str]] = {
+    "strainer": {},
+    "check_valve": {},
+    "pressure_reducer": {"set_pressure": "50 psi"},
+}
+
+
+def test_a_tank_open_to_the_main_needs_none_and_one_behind_a_check_does() -> None:
+    """50 gal from 50 to 140 degF push out 0.84 gal (E08); a check or reducer leaves it nowhere to go."""
+    assert hot_water() == []
+    assert hot_water("strainer") == []
+    for kind in ("check_valve", "pressure_reducer"):
+        (found,) = hot_water("strainer", kind)
+        assert "loop: no expansion tank is drawn in this body" in found.missing
+        assert found.working is not None
+        out = next(float(w.value) for _, w in found.working.walk() if w.symbol == "V_e")
+        assert out / GAL == pytest.approx(expected("E08")["dV"], rel=0.12)  # less what the steel grows
 
 
 def test_fill_pressure_reaches_the_top() -> None:
