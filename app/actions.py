@@ -235,6 +235,10 @@ TABLE: tuple[Action, ...] = (
 
 MENUS = ("Plant", "Edit", "Insert", "Arrange", "Case", "View", "Help")
 
+AT_SELECTED = ("pull", "turn", "mirror", "copy", "duplicate", "keep_assembly", "delete")
+AT_BARE_BOARD = ("insert", "write_text", "paste", "fit")
+"""What the right button offers."""
+
 BREAK_BEFORE = frozenset(
     {
         "save",

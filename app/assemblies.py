@@ -6,7 +6,7 @@ Reading is tolerant: a file that cannot be taken is left out, and said so.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import resources
 from pathlib import Path
 
@@ -84,7 +84,7 @@ class Assemblies:
                 "", f"no folder {self._folder} ({error.strerror})", "one that can be made"
             ) from None
         file = self._folder / f"{name}{SUFFIX}"
-        save(part.plant, file)
+        save(replace(part.plant, title=title), file)
         self.read()
         return self._known[f"{WORD}own {name}"]
 

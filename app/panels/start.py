@@ -7,17 +7,27 @@ from pathlib import Path
 
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QPixmap
-from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QSizePolicy,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 EMPTY = "empty board"
-DRAWING = QSize(190, 110)
+COLUMNS, MOST, MOST_OWN = 3, 5, 4
+DRAWING = QSize(170, 98)
 
 
 class StartPage(QWidget):
     """Lies over the board while nothing is drawn. Lets clicks beside its buttons through to the board."""
 
     chosen = Signal(str)
-    """Path of a plant, or `EMPTY`."""
+    """Path of a plant, key of an assembly, or `EMPTY`."""
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
@@ -35,14 +45,34 @@ class StartPage(QWidget):
         column.setSpacing(14)
         column.addWidget(self._words)
         column.addLayout(self._grid)
+        self._own = QHBoxLayout()
+        self._own.setSpacing(8)
+        column.addLayout(self._own)
+
+    def offer_assemblies(self, own: Sequence[tuple[str, str]]) -> None:
+        """The user's assemblies, by key and title, the first few of them."""
+        while self._own.count():
+            widget = self._own.takeAt(0).widget()  # type: ignore[union-attr]
+            if widget is not None:
+                widget.deleteLater()
+        if own:
+            self._own.addWidget(QLabel("Or from your assemblies:", self))
+        for key, title in own[:MOST_OWN]:
+            button = QPushButton(title, self)
+            button.setAccessibleName(f"Start from your assembly {title}")
+            button.setToolTip(f"Take {title} into the hand")
+            button.clicked.connect(lambda _=False, key=key: self.chosen.emit(key))
+            self._own.addWidget(button)
+        if own:
+            self._own.addStretch(1)
 
     def offer(self, files: Sequence[Path]) -> None:
-        """The empty board and up to three samples."""
+        """The empty board and some samples."""
         for button in self._buttons.values():
             button.deleteLater()
         self._buttons = {}
         for place, (value, words) in enumerate(
-            [(EMPTY, "Empty board"), *((str(file), title_of(file)) for file in files[:3])]
+            [(EMPTY, "Empty board"), *((str(file), title_of(file)) for file in files[:MOST])]
         ):
             button = QToolButton(self)
             button.setObjectName("startingPoint")
@@ -54,7 +84,7 @@ class StartPage(QWidget):
             button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
             button.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
             button.clicked.connect(lambda _=False, value=value: self.chosen.emit(value))
-            self._grid.addWidget(button, place // 2, place % 2)
+            self._grid.addWidget(button, place // COLUMNS, place % COLUMNS)
             self._buttons[value] = button
         blank = QPixmap(DRAWING)
         blank.fill(Qt.GlobalColor.transparent)

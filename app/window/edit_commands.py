@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from app.board.bench import Bench
     from app.document import Document
     from app.gestures.hand import DrawingHand
+    from app.panels.start import StartPage
     from app.settings import Settings
     from app.widgets.message_bar import MessageBar
 
@@ -32,6 +33,7 @@ class EditPort(Protocol):
     settings: Settings
     shelf: Shelf
     bar: MessageBar
+    start: StartPage
     assemblies: Assemblies
 
 
@@ -187,6 +189,7 @@ class EditCommands:
         if not window.assemblies.all():
             window.assemblies.read()
         window.shelf.show_assemblies([_entry(one) for one in window.assemblies.all()])
+        window.start.offer_assemblies([(one.key, one.title) for one in window.assemblies.all() if one.own])
         if window.assemblies.refused:
             window.bar.show_message(f"An assembly is left out. {window.assemblies.refused[0]}")
             window.assemblies.refused.clear()

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QPushButton
 
 from app.assemblies import WORD, Assemblies
 from app.document import empty_plant
@@ -369,3 +369,22 @@ def test_an_assembly_is_inserted_by_name(pencil: Pencil) -> None:
     kinds = [item.kind for item in window.document.plant.items.values()]
     assert kinds.count("circulator") == 2
     assert window.document.stack.undoText() == "Lay down Pump pair"
+
+
+def test_an_empty_board_offers_the_user_s_assemblies(
+    make_window: Callable[..., Window], tmp_path: Path
+) -> None:
+    window = make_window(solve=still_water)
+    window.assemblies = Assemblies(tmp_path)
+    window.assemblies.read()
+    zone = window.assemblies.get(f"{WORD}zone")
+    assert zone is not None
+    window.assemblies.keep(zone.part, "My zone")
+    window.commands.show_assemblies()
+    QApplication.processEvents()
+    (button,) = [one for one in window.start.findChildren(QPushButton) if one.text() == "My zone"]
+    QTest.mouseClick(button, Qt.MouseButton.LeftButton)
+    assert window.start.isHidden()
+    QTest.keyClick(window.bench.view, Qt.Key.Key_Return)
+    assert {item.kind for item in window.document.plant.items.values()} >= {"circulator", "check_valve"}
+    assert window.document.file is None
