@@ -19,7 +19,7 @@ CELSIUS = 273.15
 GRAVITY = 9.80665  # standard gravity [m/s2]
 _WATER = 999.0  # only where no plant is given to tell the fluid [kg/m3]
 
-_EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load", "humidifier")
+_EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
 _SOURCES = ("heater", "boiler", "heat_pump")
 
 
@@ -114,6 +114,13 @@ def _second(
         return [_si(item, "volume", "volume", units)]
     if kind == "mixing_valve":
         return [_temperature(figures, units) or _si(item, "set_temperature", "temperature", units)]
+    if kind == "three_way_valve":
+        return [_temperature(figures, units) or _si(item, "target", "temperature", units)]
+    if kind == "humidifier":
+        used = figures.get("uses_m3_s")
+        return [show(used, "flow", units) if used else _si(item, "uses", "flow", units)]
+    if kind == "dp_bypass":
+        return _bypass(item, figures, units)
     if kind == "fixture":
         return _fixture(item, figures, units)
     return _setting(plant, item, solution, units)
@@ -141,6 +148,14 @@ def _emitter(figures: Mapping[str, Any], units: Display) -> str:
     if abs(wanted - given) < 0.005 * max(abs(wanted), 1.0):
         return given_text
     return f"{given_text.split()[0]} of {show(wanted, 'power', units)}"
+
+
+def _bypass(item: Item, figures: Mapping[str, Any], units: Display) -> list[str]:
+    """Its setting, and whether it stands open in this case."""
+    lift = item.si.get("set_pressure")
+    setting = [] if lift is None else [show(lift.value, "head" if lift.is_head else "pressure", units)]
+    flow = figures.get("flow_m3_s")
+    return setting if flow is None else [*setting, "open" if flow > 1e-9 else "shut"]
 
 
 def _fixture(item: Item, figures: Mapping[str, Any], units: Display) -> list[str]:

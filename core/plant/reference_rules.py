@@ -14,6 +14,7 @@ PIPE_ENDS = ("in", "out", "from", "to")
 ROOM_PLACES = ("air", "floor")
 _A_SIGNAL = "the id of a switch, outlet, aquastat or thermostat"
 STORES = ("tank", "coil_tank", "buffer")
+OUTLETS = ("fixture", "humidifier")
 
 
 def check_pipe_ends(plant: Plant, pipe: Pipe, taken: dict[PortRef, str], path: str) -> None:
@@ -124,7 +125,8 @@ def check_case_links(plant: Plant, case: Case, path: str) -> None:
     for name in case.signals:
         _check_kind(plant, name, tuple(SIGNAL_KINDS), under(under(path, "signals"), name), _A_SIGNAL)
     for name in case.draws:
-        _check_kind(plant, name, ("fixture",), under(under(path, "draws"), name), "the id of a fixture")
+        place = under(under(path, "draws"), name)
+        _check_kind(plant, name, OUTLETS, place, "the id of a fixture or humidifier")
     for name, state in case.tanks.items():
         place = under(under(path, "tanks"), name)
         _check_kind(plant, name, STORES, place, "the id of a tank or buffer")

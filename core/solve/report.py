@@ -208,8 +208,8 @@ class _Figures:
 
     def humidifier(self, item: Item, elements: list[Element]) -> Figures:
         through, use = elements
-        used = self.flow(use)
-        return {"flow_m3_s": self.flow(through) + used, "uses_m3_s": used}
+        used, t = self.flow(use), self.s.node[use.start]
+        return {"flow_m3_s": self.flow(through) + used, "uses_m3_s": used, "temperature_c": t - ZERO}
 
     def bypass(self, item: Item, elements: list[Element]) -> Figures:
         e = elements[0]

@@ -135,7 +135,7 @@ class CaseSetup:
             self._three_way(key, si, elements)
         elif kind == "humidifier":
             use = elements[-1]
-            self.limits[use.index] = float(si.get("uses") or 0.0)
+            self.limits[use.index] = float(self.case.si.draws.get(key, si.get("uses") or 0.0))
             closed[use.index] = use.end not in self.net.airs or self.limits[use.index] <= 0.0
         elif kind == "fixture":
             self._outlet(key, si, elements)

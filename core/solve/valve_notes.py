@@ -90,7 +90,7 @@ class ValveNotes(Sayer):
         yield Note(d.key, text)
 
     def _humidifier(self, item: Item) -> Iterator[Note]:
-        uses = float(item.si.get("uses") or 0.0)
+        uses = float(self.s.case.si.draws.get(item.id, item.si.get("uses") or 0.0))
         if uses <= 0.0:
             return
         use = next(e for e in self.net.of_item[item.id] if e.part == USE)

@@ -173,8 +173,13 @@ USING_KINDS: tuple[Kind, ...] = (
         "humidifier",
         USING,
         INLINE,
-        "Gives water to the air.",
-        (quantity("uses", "flow", "Water it uses up.", typical="2 L/h"), drops()),
+        "Gives water to the air; what it uses up leaves at its inlet where a main feeds it.",
+        (
+            quantity(
+                "uses", "flow", "Water it uses up, unless the case's draws say otherwise.", typical="2 L/h"
+            ),
+            drops(),
+        ),
         prefix="HU",
     ),
     kind_of(

@@ -70,15 +70,15 @@ def test_without_a_setting_it_opens_at_once_and_says_so() -> None:
     assert got.noted("DP-1", "no set pressure")
 
 
-def humid(draw: str = "0.1 L/s", uses: str = "36 L/h", pressure: str = "300 kPa") -> Solved:
+def humid(draw: str = "0.1 L/s", pressure: str = "300 kPa", **draws: str) -> Solved:
     """Main at 12 degC, humidifier that loses 20 kPa at 0.1 L/s, a fixture behind it."""
     board = Board(use="potable")
     board.item("M-1", "cold_main", pressure=pressure, temperature="12 degC")
-    board.item("HU-1", "humidifier", uses=uses, drops=[["0.1 L/s", "20 kPa"]])
+    board.item("HU-1", "humidifier", uses="36 L/h", drops=[["0.1 L/s", "20 kPa"]])
     board.item("F-1", "fixture")
     board.pipe("M-1:at", "HU-1:in", "to")
     board.pipe("HU-1:out", "F-1:cold", "on")
-    return board.case(draws={"F-1": draw}).solve()
+    return board.case(draws={"F-1": draw, **{name.replace("_", "-"): q for name, q in draws.items()}}).solve()
 
 
 @pytest.mark.parametrize("draw", [0.1e-3, 0.0])
@@ -92,6 +92,13 @@ def test_what_it_uses_leaves_at_its_inlet(draw: float) -> None:
     assert got.pressure("on") == pytest.approx(300e3 - (20e3 if draw else 0), rel=1e-4)
     assert got.warm("to") == pytest.approx(12, abs=1e-6)
     assert not got.noted("HU-1")
+
+
+def test_a_case_may_say_what_it_uses() -> None:
+    assert humid(HU_1="0 L/h").flow("to") == pytest.approx(0.1e-3, rel=1e-6)
+    got = humid(HU_1="72 L/h")
+    assert got.items["HU-1"]["uses_m3_s"] == pytest.approx(2e-5, rel=1e-6)
+    assert got.items["HU-1"]["temperature_c"] == pytest.approx(12, abs=1e-6)
 
 
 def test_without_pressure_it_stays_dry_and_says_so() -> None:
