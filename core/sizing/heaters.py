@@ -1,7 +1,7 @@
 """How many heaters: the heat asked of them at the calls that coincide, and the least they can give.
 
 The heat asked is what the sources give in a solved case and what they are short of; every case counts, and
-every combination of calls as long as there are not too many of them.
+every combination of calls; where there are many, single calls and all of them.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from core.solve import Solution
 from core.working import Working, derived
 
 SOURCE = "heat balance: what is asked of the sources over what one of them gives"
-MOST_COMBINATIONS = 64  # beyond it only the plant's own cases count
+MOST_COMBINATIONS = 32  # beyond it only no call, single calls and all of them
 TANKS = ("tank", "coil_tank")
 EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
 LEAST = 50.0  # [W] below it nothing is asked
@@ -70,12 +70,17 @@ def demands_of(context: Context, group: Sequence[str]) -> list[Asked]:
 
 
 def combinations_of(context: Context) -> list[Solution]:
-    """Solutions of all combinations of calls; none where there are none or too many."""
+    """Solutions of the combinations of calls; of many only none, single ones and all."""
 
     def make() -> list[Solution]:
-        if not calls_of(context.plant) or len(all_calls(context.plant)) > MOST_COMBINATIONS:
+        calls = calls_of(context.plant)
+        if not calls:
             return []
-        return solve_calls(context.plant, keep_on=context.keep_on)
+        cases = all_calls(context.plant)
+        if len(cases) <= MOST_COMBINATIONS:
+            return solve_calls(context.plant, keep_on=context.keep_on)
+        few = [c for c in cases if sum(c.signals[call] for call in calls) in (0, 1, len(calls))]
+        return [context.solve(case) for case in few]
 
     return context.once("combinations", make)
 

@@ -79,7 +79,8 @@ def test_the_ua_found_is_what_the_solver_wants() -> None:
 def test_a_small_one_is_short_and_one_without_size_says_so_the_other_still_sized() -> None:
     quiet = {name: {"call": False} for name in ("AQ-1", "TH-1", "TH-2", "TH-3", "SW-1")}  # the cases alone
     wrong = {"HX-1": {"ua": "1300 Btu/h/degF"}, "HX-2": {"ua": None}}
-    small = changed(sample("kennel_clinic"), {**quiet, **wrong})
+    plant = sample("kennel_clinic")
+    small = changed(plant, {**quiet, **wrong}, cases=plant.cases[3:4])
     found = size(Context(small))
     sized = one(found, "HX-1", "exchanger")
     assert "short: UA" in sized.words
@@ -87,7 +88,6 @@ def test_a_small_one_is_short_and_one_without_size_says_so_the_other_still_sized
     assert cure.serves
     assert cure.props is not None
     assert sized.cautions
-    assert sized.case in ("Design night", "Snowfall with tank recovery")  # they want the same
     lost = one(found, "HX-2", "exchanger")
     assert lost.value is None
     assert lost.missing[0].startswith("HX-2: passes no heat in any case")
