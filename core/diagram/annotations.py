@@ -17,6 +17,7 @@ DEFAULT_QUANTITIES = ("flow", "velocity", "temperature")
 STILL_WORD = "still"
 CELSIUS = 273.15
 GRAVITY = 9.80665  # standard gravity [m/s2]
+DAY = 86400.0  # [s]
 _WATER = 999.0  # only where no plant is given to tell the fluid [kg/m3]
 
 _EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
@@ -117,8 +118,8 @@ def _second(
     if kind == "three_way_valve":
         return [_temperature(figures, units) or _si(item, "target", "temperature", units)]
     if kind == "humidifier":
-        used = figures.get("uses_m3_s")
-        return [show(used, "flow", units) if used else _si(item, "uses", "flow", units)]
+        used = figures.get("uses_m3_s") or item.si.get("uses")
+        return [f"{show(used * DAY, 'volume', units)} a day"] if used else []
     if kind == "dp_bypass":
         return _bypass(item, figures, units)
     if kind == "fixture":

@@ -99,14 +99,15 @@ class ValveNotes(Sayer):
             if got < uses * (1.0 - 1e-3):
                 yield Note(
                     item.id,
-                    f"gets {self.flow(got)} of the {self.flow(uses)} it uses: no pressure is left at it.",
+                    f"gets {self.volume(got * DAY)} a day of the {self.volume(uses * DAY)} it uses: "
+                    "no pressure is left at it.",
                 )
             return
         body = self.body_at(use.index)
         behind = [k for k, e in self.net.parted.items() if self.net.body_of[e.end] == body.number]
         valves = [self.plant.items[k] for k in behind]
         fills = [v.id for v in valves if v.kind == "fill_valve" and v.si["open"]]
-        lost = f"uses {self.flow(uses)}, {self.volume(uses * DAY)} a day, "
+        lost = f"uses {self.volume(uses * DAY)} a day, "
         if fills:
             text = (
                 f"{lost}which {fills[0]} would make up for with fresh water and the air and lime in it; "

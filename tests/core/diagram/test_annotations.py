@@ -6,6 +6,7 @@ import pytest
 
 from core.diagram.annotations import item_text, pipe_text, port_figure, system_letters
 from core.diagram.states import State, calls, state_of, weight
+from core.files.read import from_data
 from core.plant.model import Item, Plant, System
 from core.units import show
 from tests.core.diagram.demo import DemoSolution, demo_plant, demo_solution
@@ -100,3 +101,33 @@ def test_weights_step_with_the_flow() -> None:
     gpm = 6.309e-5
     assert [weight(gpm * q) for q in (0, 0.5, 2, 6, 9)] == [1.0, 1.4, 2.0, 2.8, 4.0]
     assert weight(-9 * gpm) == 4.0
+
+
+def test_pieces_that_mix_pass_by_or_use_water_up_say_what_they_do() -> None:
+    plant = from_data(
+        {
+            "format": "wetside-plant",
+            "version": 1,
+            "items": [
+                {"id": "TV-1", "kind": "three_way_valve", "at": [0, 0], "props": {"target": "95 degF"}},
+                {"id": "DP-1", "kind": "dp_bypass", "at": [0, 60], "props": {"set_pressure": "8 ft_head"}},
+                {"id": "HU-1", "kind": "humidifier", "at": [0, 120], "props": {"uses": "2 L/h"}},
+            ],
+        }
+    )
+    assert [item_text(plant, item, None)[1] for item in plant.items.values()] == [
+        "95 °F",
+        "8.0 ft",
+        "12.7 gal a day",
+    ]
+    figures = {
+        "TV-1": {"temperature_c": 30.0},
+        "DP-1": {"flow_m3_s": 1e-4},
+        "HU-1": {"uses_m3_s": 1e-6},
+    }
+    got = DemoSolution("case", {}, figures)
+    assert [item_text(plant, item, got, "si")[1] for item in plant.items.values()] == [
+        "30.0 °C",
+        "2.44 m · open",
+        "86.4 L a day",
+    ]
