@@ -1,4 +1,4 @@
-"""A run of a pipe's line dragged aside: its two corners become pinned bends."""
+"""A run of a pipe's line dragged aside, or one of its corners moved: they become pinned bends."""
 
 from __future__ import annotations
 
@@ -6,10 +6,10 @@ from dataclasses import replace
 
 from PySide6.QtCore import Qt
 
-from app.board.pointer import GRID, Hit, Place, Pointer
+from app.board.pointer import GRID, Hit, Place, Pointer, snapped
 from app.board.port import BoardPort
 from app.gestures.base import Gesture, Reason
-from core.diagram.geometry import Polyline, Segment, level, segments
+from core.diagram.geometry import Polyline, Segment, length, level, segments
 from core.diagram.symbols import outward
 from core.plant.changes import Change, ReplacePipe
 from core.plant.model import Plant, PortRef
@@ -66,6 +66,65 @@ class MoveRun(Gesture):
         pipe = plant.pipes[self._pipe]
         via = bends_with(plant, pipe.start, pipe.end, self._line, pipe.via, self._run, self._by)
         return [ReplacePipe(replace(pipe, via=via))]
+
+
+class MoveBend(Gesture):
+    """A corner of a selected pipe's line follows the pointer and is pinned where it is let go."""
+
+    def __init__(self, board: BoardPort, pipe: str, corner: Place) -> None:
+        super().__init__(board)
+        self._pipe, self._corner, self._to = pipe, corner, corner
+        self._line = board.line(pipe)
+        self.hint = f"Moving a bend of {pipe}: let go to pin it there, Esc to leave it where it was"
+
+    def start(self, pointer: Pointer | None) -> None:
+        super().start(pointer)
+        self.board.point_with(Qt.CursorShape.SizeAllCursor)
+
+    def move(self, pointer: Pointer) -> None:
+        to = snapped(pointer.place)
+        if to != self._to:
+            self._to = to
+            self.board.tentative(self._changes())
+
+    def release(self, pointer: Pointer) -> None:
+        if self._to == self._corner:
+            self.end()
+            return
+        self.board.commit(f"Bend {self._pipe}", self._changes())
+        self.board.finished()
+
+    def press(self, pointer: Pointer) -> None:
+        if pointer.button == "right":
+            self.cancel(Reason.BUTTON)
+
+    def key(self, key: Qt.Key, shift: bool) -> bool:
+        if key == Qt.Key.Key_Escape:
+            self.cancel(Reason.ESCAPE)
+            return True
+        return False
+
+    def _changes(self) -> list[Change]:
+        pipe = self.board.document.plant.pipes[self._pipe]
+        here = _along(self._line, self._corner)
+        others = [bend for bend in pipe.via if bend != self._corner]
+        before = [bend for bend in others if _along(self._line, bend) < here]
+        after = [bend for bend in others if _along(self._line, bend) >= here]
+        return [ReplacePipe(replace(pipe, via=(*before, self._to, *after)))]
+
+
+def corner_at(line: Polyline, place: Place, reach: float) -> Place | None:
+    """The corner of a line within reach of a place, its two ends left out."""
+    near = [at for at in line[1:-1] if max(abs(at[0] - place[0]), abs(at[1] - place[1])) <= reach]
+    return min(near, key=lambda at: abs(at[0] - place[0]) + abs(at[1] - place[1]), default=None)
+
+
+def _along(line: Polyline, place: Place) -> float:
+    """How far along a line the place nearest to it lies."""
+    run = _run_at(line, place)
+    runs = segments(line)
+    (ax, ay), _ = runs[run]
+    return sum(length(one) for one in runs[:run]) + abs(place[0] - ax) + abs(place[1] - ay)
 
 
 def bends_with(

@@ -10,7 +10,7 @@ from app.board.bench import Bench
 from app.board.pointer import Hit, Place, Pointer
 from app.gestures.along import step
 from app.gestures.base import ARROWS, RETURNS, Gesture, Reason
-from app.gestures.bend import MoveRun
+from app.gestures.bend import MoveBend, MoveRun, corner_at
 from app.gestures.insert import Insert
 from app.gestures.lay import Lay
 from app.gestures.pull_pipe import PullPipe, free_ports
@@ -25,6 +25,8 @@ from core.plant.model import PortRef
 from core.vocabulary import KINDS
 
 DRAG_PIXELS = 4
+CORNER = 5.0
+"""Pixels from a corner of a pipe's line within which the corner is taken, not the run."""
 IDLE = "Ready. I inserts, P pulls a pipe from what is selected, Tab goes through the items"
 
 
@@ -239,7 +241,8 @@ class DrawingHand:
         elif (pressed.control or self._is_open_end(hit)) and self._pullable(hit):
             gesture = PullPipe(self.board, self._as_start(hit))
         elif hit.what == "pipe" and segments(self.board.line(hit.id)):
-            gesture = MoveRun(self.board, hit, pressed)
+            corner = corner_at(self.board.line(hit.id), pressed.place, CORNER / self.board.view.zoom)
+            gesture = MoveBend(self.board, hit.id, corner) if corner else MoveRun(self.board, hit, pressed)
         elif hit.what in ("item", "text"):
             chosen = self.selected.movable()
             gesture = Move(self.board, chosen if hit.id in chosen else frozenset({hit.id}), pressed)
@@ -265,7 +268,7 @@ class DrawingHand:
         elif hit.what == "port":
             self.board.say(f"{hit.id} {hit.port}: pull a pipe from here")
         elif hit.what == "pipe":
-            self.board.say(f"{hit.id}: drag its line aside; with Ctrl pull a branch out of it")
+            self.board.say(f"{hit.id}: drag its line or a corner aside; with Ctrl pull a branch out of it")
         elif hit.what == "text":
             self.board.say(
                 "A text: drag to move it, double click to write it anew, with Ctrl pull its leader"

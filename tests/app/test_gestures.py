@@ -195,3 +195,19 @@ def test_words_stay_where_they_were_until_new_ones_come(pencil: Pencil, qtbot: Q
     assert "P-1" not in scene.picture.tags
     qtbot.waitUntil(lambda: "P-1" in scene.picture.tags, timeout=5000)
     assert scene.picture.tags["P-1"].box.y0 < tags["P-1"].box.y0
+
+
+def test_a_corner_of_a_pipe_is_dragged_and_pinned(pencil: Pencil) -> None:
+    ring(pencil)
+    document, scene = pencil.window.document, pencil.bench.scene
+    line = scene.line("L-3")
+    corner = line[1]
+    pencil.drag(corner, (corner[0] + 30, corner[1] + 60))
+    to = (corner[0] + 30, corner[1] + 60)
+    assert document.plant.pipes["L-3"].via == (to,)
+    assert to in scene.line("L-3")
+    pencil.drag(to, (to[0] + 20, to[1] - 20))
+    assert document.plant.pipes["L-3"].via == ((to[0] + 20, to[1] - 20),), "moved, not added"
+    pencil.window.actions_["undo"].trigger()
+    pencil.window.actions_["undo"].trigger()
+    assert scene.line("L-3") == line
