@@ -171,3 +171,15 @@ def test_warm_water_rises_through_a_coil_above_its_boiler() -> None:
     column = RHO * beta * G * (70 * 3.2 - mean * 0.4 - out * 2.8)
     lost = drop * (mass / (RHO * (1 - beta * (mean - 20))) / 0.5e-3) ** 2
     assert lost == pytest.approx(column, rel=2e-3)
+
+
+def test_a_stat_holds_the_tank_by_its_coil() -> None:
+    """K (70 - 55) for its share of the time is what draw and room take at 55 degC, C_d 45 + UA_loss 35."""
+    board, _ = coil_ring(ua_loss="20 W/K", sensors={"mid": "0.7 m"})
+    board.item("AQ-1", "aquastat", senses=["CT-1", "mid"], set_temperature="55 degC", differential="4 K")
+    board.items["P-1"]["props"]["run_when"] = "AQ-1"
+    got = board.case(draws={"F-1": "0.05 L/s"}).solve()
+    assert got.converged
+    assert got.warm("hot") == pytest.approx(55, abs=1e-2)
+    assert got.items["CT-1"]["coil_duty_w"] == pytest.approx(K * 15, rel=1e-3)
+    assert got.items["CT-1"]["duty_share"] == pytest.approx((200 * 45 + 20 * 35) / (K * 15), rel=1e-3)
