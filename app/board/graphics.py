@@ -95,11 +95,6 @@ class SymbolGraphic(BoardGraphic):
         self._proposed = False
         self._known: tuple[object, ...] = ()
 
-    @property
-    def shown(self) -> object:
-        """What it shows: another object when that has changed."""
-        return self.item
-
     def show_as(
         self,
         item: Item,
@@ -184,11 +179,6 @@ class PipeGraphic(BoardGraphic):
         self.picture: PipePicture | None = None
         self.label: Placed | None = None
         self._proposed = False
-
-    @property
-    def shown(self) -> object:
-        """What it shows: another object when that has changed."""
-        return self.picture
 
     def show_as(self, picture: PipePicture, label: Placed | None, proposed: bool) -> None:
         if picture == self.picture and label == self.label and proposed == self._proposed:

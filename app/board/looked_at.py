@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, QRectF
 from PySide6.QtWidgets import QGraphicsScene
 
 from app.board.graphics import BoardGraphic, PipeGraphic, SymbolGraphic, TextGraphic, rect_of
@@ -14,9 +14,12 @@ from app.board.pointer import Hit, Place
 from core.diagram import symbols
 from core.diagram.geometry import Box, Polyline, box_of, hull, length, segments
 from core.diagram.picture import Picture
+from core.diagram.zones import zones
 from core.plant.model import Item, Plant, PortRef
 
 NO_IDS: frozenset[str] = frozenset()
+MANY = 500
+"""Fewer things than this are never a crowd."""
 REACH = 7.0
 """How near to a port or a pipe counts as on it, in pixels."""
 
@@ -33,6 +36,7 @@ class LookedAt(QGraphicsScene):
         self.plant = self._document_plant = Plant()
         self.picture: Picture | None = None
         self._settled: dict[str, Polyline] = {}
+        self.zones = zones(self.plant, {})
 
     def hit(self, place: Place, but: frozenset[str] = NO_IDS) -> Hit | None:
         """A free port before an item before a text before a pipe; joints count as items.
@@ -133,6 +137,15 @@ class LookedAt(QGraphicsScene):
         (ax, ay), (bx, by) = max(segments(picture.line), key=length)
         foot = nearest_on(picture.line, ((ax + bx) / 2, (ay + by) / 2))
         return Hit("pipe", pipe, foot.at, share=foot.share, way=foot.way)
+
+    def crowd(self, rect: QRectF) -> float:
+        """About how many things are in sight, taken as spread evenly over what is drawn."""
+        count = len(self.symbols) + len(self.pipes)
+        if count < MANY or self.picture is None:
+            return 0.0
+        bounds = rect_of(self.zones.frame())
+        seen = bounds & rect
+        return count * seen.width() * seen.height() / max(bounds.width() * bounds.height(), 1.0)
 
     def drawn(self) -> Box:
         """Everything drawn, texts among it."""

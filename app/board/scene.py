@@ -36,7 +36,7 @@ from core.diagram.labels import Row
 from core.diagram.picture import Detail, Picture, compose
 from core.diagram.routes import route
 from core.diagram.states import Figures, NoteLike
-from core.diagram.zones import zones
+from core.diagram.zones import Zones, zones
 from core.plant.model import Plant
 
 WORDS_AFTER = 150
@@ -62,7 +62,6 @@ class BoardScene(LookedAt):
         self.addItem(self.hand)
         self._worded = self.plant
         self.solution: Figures | None = None
-        self.zones = zones(self.plant, {})
         self._quantities: tuple[str, ...] = ()
         self._stages = False
         self._wires: tuple[WireKind, ...] = ("senses",)
@@ -132,7 +131,7 @@ class BoardScene(LookedAt):
             laid = route(plant) if lines is None else lines
             if not job.stale():
                 picture = compose(plant, solution, text_width, detail, laid, before)
-                job.report((plant, solution, laid, picture))
+                job.report((plant, solution, laid, picture, zones(plant, laid)))
 
         if self._background is not None:
             self._background.ask(WORDS, work)
@@ -141,12 +140,13 @@ class BoardScene(LookedAt):
         if lane != WORDS:
             return
         self._placing = False
-        plant, solution, laid, picture = cast("tuple[Plant, Figures, dict[str, Polyline], Picture]", result)
+        made = cast("tuple[Plant, Figures, dict[str, Polyline], Picture, Zones]", result)
+        plant, solution, laid, picture, sheet_zones = made
         if self.plant is not plant or self.solution is not solution:
             self._words_due.start()  # something else is shown by now, or in the hand
             return
         self._settled, self._lines_due, self._worded = laid, False, plant
-        self._lay_sheet()
+        self._take_zones(sheet_zones)
         self._show(picture)
 
     def _drop_words(self, lane: str, _ticket: int, _error: object) -> None:
@@ -183,8 +183,7 @@ class BoardScene(LookedAt):
             self._compose(self._settled, words=True)
         else:
             if tried is not None and self._is_large(plant):
-                self._lay_sheet()
-                self.picture = trial.round_about(self.picture, plant, self.solution, tried)
+                self.picture = trial.round_about(self.picture, plant, before, self.solution, tried)
                 self._show_touched(self.picture, tried.stirred | tried.changed)
             else:
                 self._compose(self._settled, words=False)
@@ -196,7 +195,7 @@ class BoardScene(LookedAt):
         self._words_due.stop()
         tried = trial.tried(plant, self._document_plant, self._settled)
         if self.picture is not None and self._is_large(plant):
-            picture = trial.round_about(self.picture, plant, self.solution, tried)
+            picture = trial.round_about(self.picture, plant, self._document_plant, self.solution, tried)
             self._show_touched(picture, tried.stirred | tried.changed)
         else:
             self._compose(tried.lines, words=False)
@@ -210,6 +209,7 @@ class BoardScene(LookedAt):
         names, self._tried = names | self._tried, set(names)
         self._show_symbols(picture, names)
         self._show_pipes(picture, names)
+        self.overview.touch(names)
         self.composed.emit()
 
     def show_solution(self, solution: Figures | None) -> None:
@@ -295,12 +295,15 @@ class BoardScene(LookedAt):
         self._show_pipes(picture)
         self._show_markers(picture)
         self._show_texts(picture)
+        self.overview.touch(None)
         if self.plant is self._document_plant:
             self.picture = picture
         self.composed.emit()
 
     def _lay_sheet(self) -> None:
-        fresh = zones(self.plant, self._settled)
+        self._take_zones(zones(self.plant, self._settled))
+
+    def _take_zones(self, fresh: Zones) -> None:
         if fresh != self.zones:
             self.zones = fresh
             self.update()
@@ -414,7 +417,7 @@ class BoardScene(LookedAt):
         palette = self.look.palette
         painter.fillRect(rect, palette.board)
         sheet.paint(painter, self.zones, rect, self.look)
-        self.overview.paint(painter, palette, zoom)
+        self.overview.paint(painter, rect, palette)
         self._overview_words(painter, zoom)
 
     def _overview_words(self, painter: QPainter, zoom: float) -> None:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 from dataclasses import replace
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from app.inking import text_width
 from core.diagram import symbols
@@ -13,7 +13,10 @@ from core.diagram.labels import Placed
 from core.diagram.picture import Detail, Picture, compose, texts_as_put
 from core.diagram.routes import route
 from core.diagram.states import Figures
-from core.plant.model import Item, Plant
+from core.plant.model import Item, Plant, PortRef
+
+_Part = TypeVar("_Part")
+_Thing = TypeVar("_Thing")
 
 NEAR = 160.0
 """How far round a pipe in the hand its line minds other things, in board units."""
@@ -70,73 +73,114 @@ def tried(plant: Plant, known: Plant, settled: Mapping[str, Polyline]) -> Tried:
     A few are sought as they will lie, and others give way to them; many only follow the hand, the rest stays.
     """
     stirred = moved(known, plant)
-    touched = {
-        name
-        for name, pipe in plant.pipes.items()
-        if pipe is not known.pipes.get(name) or pipe.start.item in stirred or pipe.end.item in stirred
-    }
-    kept = {name: settled[name] for name in plant.pipes if name not in touched}
+    before = known.pipes
+    touched = {name for name, pipe in plant.pipes.items() if pipe is not before.get(name)}
+    touched |= pipes_on(known, stirred) & plant.pipes.keys()
     ends = {end.item for name in touched for end in (plant.pipes[name].start, plant.pipes[name].end)}
-    gone = known.pipes.keys() - plant.pipes.keys()
-    ends |= {end.item for name in gone for end in (known.pipes[name].start, known.pipes[name].end)}
+    gone = before.keys() - plant.pipes.keys()
+    ends |= {end.item for name in gone for end in (before[name].start, before[name].end)}
     ends &= plant.items.keys()
+    kept = _less(settled, touched | gone)
     if not touched:
         return Tried(kept, stirred | ends, touched, touched)
     area = hull([symbols.box(plant.items[end]) for end in ends]).grown(NEAR)
-    boxes = _line_boxes(settled)
-    near = touched | {name for name in kept if boxes[name].overlaps(area)}
-    pipes = {name: plant.pipes[name] for name in plant.pipes if name in near}
+    near = touched | (_places(settled, _line_boxes).within(area) & kept.keys())
+    pipes = {name: plant.pipes[name] for name in _in_order(near, plant.pipes)}
     held = {end.item for pipe in pipes.values() for end in (pipe.start, pipe.end)}
-    lie = _item_boxes(known)
-    items = {
-        name: item
-        for name, item in plant.items.items()
-        if name in held or (symbols.box(item) if name in stirred else lie[name]).overlaps(area)
-    }
+    held |= _places(known, _item_boxes).within(area) & plant.items.keys()
+    held |= {name for name in stirred if symbols.box(plant.items[name]).overlaps(area)}
+    items = {name: plant.items[name] for name in _in_order(held, plant.items)}
     few = len(touched) <= FEW
     fresh = route(replace(plant, items=items, pipes=pipes), kept, quick=not few)
     new = {name: fresh[name] for name in (near if few else touched)}
     changed = touched | {name for name, line in new.items() if line != settled.get(name)}
-    whole = {name: new.get(name) or kept[name] for name in plant.pipes}
-    return Tried(whole, stirred | ends, changed, near)
+    return Tried({**kept, **new}, stirred | ends, changed, near)
 
 
-_boxes: dict[str, tuple[object, dict[str, Box]]] = {}
-"""Boxes of the last lines and the last plant asked about: a hand asks for the same ones again and again."""
+def pipes_on(plant: Plant, items: Set[str]) -> set[str]:
+    """Pipes that end at some items."""
+    return {
+        pipe
+        for name in items & plant.items.keys()
+        for port in plant.items[name].ports
+        for pipe in plant.pipes_at.get(PortRef(name, port), ())
+    }
+
+
+def _less(known: Mapping[str, _Part], names: Set[str]) -> dict[str, _Part]:
+    out = dict(known)
+    for name in names:
+        out.pop(name, None)
+    return out
+
+
+def _in_order(names: Set[str], of: Mapping[str, object]) -> Iterable[str]:
+    """A few names in the order of a large mapping; lines follow from the plant, not from a set's whim."""
+    return (name for name in of if name in names)
+
+
+class _Places:
+    """Boxes by coarse squares of the board, so that what lies in an area is found without asking all."""
+
+    SIDE = 400.0
+
+    def __init__(self, boxes: Mapping[str, Box]) -> None:
+        self._boxes = boxes
+        self._squares: dict[tuple[int, int], set[str]] = {}
+        for name, box in boxes.items():
+            for square in self._over(box):
+                self._squares.setdefault(square, set()).add(name)
+
+    def within(self, area: Box) -> set[str]:
+        """Names of the boxes that an area overlaps."""
+        found: set[str] = set()
+        for square in self._over(area):
+            found |= self._squares.get(square, set())
+        return {name for name in found if self._boxes[name].overlaps(area)}
+
+    def _over(self, box: Box) -> Iterator[tuple[int, int]]:
+        for x in range(int(box.x0 // self.SIDE), int(box.x1 // self.SIDE) + 1):
+            for y in range(int(box.y0 // self.SIDE), int(box.y1 // self.SIDE) + 1):
+                yield x, y
+
+
+_known: dict[Callable[..., object], tuple[object, _Places]] = {}
+"""Places of the last lines and the last plant asked about: a hand asks for the same ones again and again."""
+
+
+def _places(of: _Thing, boxes: Callable[[_Thing], dict[str, Box]]) -> _Places:
+    if boxes not in _known or _known[boxes][0] is not of:
+        _known[boxes] = of, _Places(boxes(of))
+    return _known[boxes][1]
 
 
 def _line_boxes(settled: Mapping[str, Polyline]) -> dict[str, Box]:
-    if "lines" not in _boxes or _boxes["lines"][0] is not settled:
-        _boxes["lines"] = settled, {name: box_of(line).grown(0.0) for name, line in settled.items()}
-    return _boxes["lines"][1]
+    return {name: box_of(line) for name, line in settled.items()}
 
 
 def _item_boxes(plant: Plant) -> dict[str, Box]:
-    if "items" not in _boxes or _boxes["items"][0] is not plant:
-        _boxes["items"] = plant, {name: symbols.box(item) for name, item in plant.items.items()}
-    return _boxes["items"][1]
+    return {name: symbols.box(item) for name, item in plant.items.items()}
 
 
-def round_about(picture: Picture, plant: Plant, solution: Figures | None, tried: Tried) -> Picture:
+def round_about(
+    picture: Picture, plant: Plant, known: Plant, solution: Figures | None, tried: Tried
+) -> Picture:
     """The picture of a plant that is tried, made anew only where it was touched.
 
     Lines that cross a changed one get their hop when the whole is drawn again.
     """
-    stirred, near = tried.stirred, tried.near
-    pipes = {
-        name: pipe
-        for name, pipe in plant.pipes.items()
-        if name in near or pipe.start.item in stirred or pipe.end.item in stirred
-    }
+    around = tried.near | pipes_on(known, tried.stirred)
+    pipes = {name: plant.pipes[name] for name in _in_order(around, plant.pipes)}
     held = tried.stirred | {end.item for pipe in pipes.values() for end in (pipe.start, pipe.end)}
     part = replace(plant, items={name: plant.items[name] for name in held}, pipes=pipes, texts=())
     lines = {name: tried.lines[name] for name in pipes}
     fresh = compose(part, solution, text_width, Detail(tags=False, labels=False, wires=()), lines)
     renewed = tried.changed | (plant.pipes.keys() - picture.pipes.keys())
-    known = {name: one for name, one in picture.pipes.items() if name in plant.pipes}
-    states = {name: one for name, one in picture.states.items() if name in plant.items}
-    stubs = {name: one for name, one in picture.stubs.items() if name in plant.items}
-    ends = {name: one for name, one in picture.open_ends.items() if name in plant.items}
+    lost = picture.states.keys() - plant.items.keys()
+    dry = picture.pipes.keys() - plant.pipes.keys()
+    drawn = _less(picture.pipes, dry)
+    states, stubs = _less(picture.states, lost), _less(picture.stubs, lost)
+    ends = _less(picture.open_ends, lost)
     for name in tried.stirred:
         states[name] = fresh.states[name]
         for mine, theirs in ((stubs, fresh.stubs), (ends, fresh.open_ends)):
@@ -145,14 +189,14 @@ def round_about(picture: Picture, plant: Plant, solution: Figures | None, tried:
                 mine[name] = theirs[name]  # type: ignore[assignment]
     return replace(
         picture,
-        pipes=known | {name: fresh.pipes[name] for name in renewed if name in fresh.pipes},
+        pipes=drawn | {name: fresh.pipes[name] for name in renewed if name in fresh.pipes},
         states=states,
         stubs=stubs,
         open_ends=ends,
-        tags={k: tag for k, tag in picture.tags.items() if k not in tried.stirred and k in plant.items},
-        labels={k: label for k, label in picture.labels.items() if k not in renewed and k in known},
-        markers={k: m for k, m in picture.markers.items() if k not in tried.stirred and k not in renewed},
-        hidden=frozenset(k for k in picture.hidden if k in known),
+        tags=_less(picture.tags, tried.stirred | lost),
+        labels=_less(picture.labels, renewed | dry),
+        markers=_less(picture.markers, tried.stirred | lost | renewed | dry),
+        hidden=picture.hidden - dry,
         ground=None,
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Protocol
 
-from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QContextMenuEvent,
     QDragEnterEvent,
@@ -29,6 +29,10 @@ if TYPE_CHECKING:
 LEAST_ZOOM, GREATEST_ZOOM = 0.05, 6.0
 ZOOM_STEP = 1.2
 OVERVIEW_BELOW = 0.35
+CROWD = 500
+"""Things in sight from which on only their outlines are drawn while the view moves."""
+STILL_AFTER = 120
+"""Milliseconds after the last move until all is drawn again."""
 _BUTTONS: dict[Qt.MouseButton, Button] = {
     Qt.MouseButton.LeftButton: "left",
     Qt.MouseButton.RightButton: "right",
@@ -65,6 +69,11 @@ class BoardView(QGraphicsView):
         self._panning: QPoint | None = None
         self._space = False
         self._fitted = True
+        self._passing = False
+        self._still = QTimer(self)
+        self._still.setSingleShot(True)
+        self._still.setInterval(STILL_AFTER)
+        self._still.timeout.connect(self._come_to_rest)
         self.setRenderHint(QPainter.RenderHint.Antialiasing)
         self.setViewportUpdateMode(QGraphicsView.ViewportUpdateMode.MinimalViewportUpdate)
         self.setFrameShape(QFrame.Shape.NoFrame)
@@ -95,6 +104,7 @@ class BoardView(QGraphicsView):
         offset = QPointF(self.mapFromScene(before)) - about
         self._scroll(round(offset.x()), round(offset.y()))
         self._fitted = False
+        self._pass_by()
         self.zoomed.emit(zoom)
         self.moved.emit()
 
@@ -118,6 +128,7 @@ class BoardView(QGraphicsView):
         """Move the paper by pixels."""
         self._scroll(-dx, -dy)
         self._fitted = False
+        self._pass_by()
         self.moved.emit()
 
     def reveal(self, place: Place, margin: int = 60) -> None:
@@ -134,6 +145,17 @@ class BoardView(QGraphicsView):
         across, down = self.horizontalScrollBar(), self.verticalScrollBar()
         across.setValue(across.value() + dx)
         down.setValue(down.value() + dy)
+
+    def _pass_by(self) -> None:
+        """While a crowd moves past, outlines will do: each frame comes in time."""
+        if self._board_scene.crowd(self.mapToScene(self.viewport().rect()).boundingRect()) > CROWD:
+            self._passing = True
+            self.viewport().update()
+            self._still.start()
+
+    def _come_to_rest(self) -> None:
+        self._passing = False
+        self.viewport().update()
 
     # ---- Qt's events ----------------------------------------------------------------
 
@@ -268,7 +290,7 @@ class BoardView(QGraphicsView):
     # ---- far out: one path instead of thousands of items ----------------------------
 
     def paintEvent(self, event: QPaintEvent) -> None:
-        if self.zoom >= OVERVIEW_BELOW:
+        if self.zoom >= OVERVIEW_BELOW and not self._passing:
             super().paintEvent(event)
             return
         painter = QPainter(self.viewport())
