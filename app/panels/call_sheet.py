@@ -216,7 +216,7 @@ class CallSheetPane(Pane):
         self._show_rows(sight)
         unit = units_word(sight.display)
         state = f"solved {len(self._fresh)} of {len(self._names)}" if self.waiting else f"{len(self._names)}"
-        self._none.setText(said or f"{state} combinations · heat in {unit}")
+        self._none.setText(said or f"{state} combinations, {unit}")
         self.remarked.emit(f"all else as in {self._base}")
         self._show_page()
 
