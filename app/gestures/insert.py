@@ -125,6 +125,7 @@ class Insert(Gesture):
         said = join_touching(self.board, draft, [name])
         done = self.board.commit(f"Insert {name}{where}", draft.changes)
         if done and keep:
+            self._guides = Guides(self.board.document.plant, ())
             self._follow(self._at)
             return
         if done:

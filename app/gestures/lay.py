@@ -11,8 +11,9 @@ from app.board.port import BoardPort
 from app.gestures.base import RETURNS, Gesture, Reason, stepped
 from app.gestures.touch import join_touching
 from core.diagram import arrange
+from core.diagram.guides import Guides
 from core.plant import edits
-from core.plant.changes import Change, apply
+from core.plant.changes import AddItem, Change, apply
 from core.plant.excerpt import Excerpt, Pasted, paste
 from core.plant.model import Plant
 from core.plant.texts import id_of
@@ -34,23 +35,34 @@ class Lay(Gesture):
         self.hint = f"{words}: a click or Return lays it down, arrow keys move it, R turns, M mirrors"
         self._at = snapped(at if at is not None else board.middle())
         self._seen = False
+        self._guides = Guides(board.document.plant, ())
 
     def start(self, pointer: Pointer | None) -> None:
         super().start(pointer)
         self.board.document.select(())
-        self._follow(pointer.place if pointer is not None else self._at)
+        self._follow(self._in_line(pointer) if pointer is not None else self._at)
 
     def move(self, pointer: Pointer) -> None:
         self._seen = True
-        if snapped(pointer.place) != self._at:
-            self._follow(pointer.place)
+        place = self._in_line(pointer)
+        if place != self._at:
+            self._follow(place)
+
+    def _in_line(self, pointer: Pointer) -> Place:
+        """A place where its ports stand in line with others near by; with Alt the grid alone counts."""
+        if pointer.alt:
+            return snapped(pointer.place)
+        x, y = self._part.middle
+        by = self._guides.pulled(
+            self._part.plant.items.values(), (pointer.place[0] - x, pointer.place[1] - y)
+        )
+        return x + by[0], y + by[1]
 
     def press(self, pointer: Pointer) -> None:
         if pointer.button == "right":
             self.cancel(Reason.BUTTON)
         else:
-            self._seen = True
-            self._follow(pointer.place)
+            self.move(pointer)
 
     def release(self, pointer: Pointer) -> None:
         if pointer.button == "left" and self._seen:
@@ -82,14 +94,16 @@ class Lay(Gesture):
         self._follow(self._at)
 
     def _follow(self, place: Place) -> None:
-        self._at = snapped(place)
-        pasted = self._pasted()
+        self._at = place
+        pasted = self._pasted(refer=False)
         self.board.tentative(pasted.changes, frozenset(pasted.names.values()))
+        fresh = [change.item for change in pasted.changes if isinstance(change, AddItem)]
+        self.board.show_guides(self._guides.lines(fresh))
 
-    def _pasted(self) -> Pasted:
+    def _pasted(self, refer: bool = True) -> Pasted:
         middle = self._part.middle
         by = (self._at[0] - middle[0], self._at[1] - middle[1])
-        return paste(self.board.document.plant, self._part, by, self._systems)
+        return paste(self.board.document.plant, self._part, by, self._systems, refer)
 
     def _place(self, keep: bool) -> None:
         pasted = self._pasted()
@@ -99,6 +113,7 @@ class Lay(Gesture):
         said = [*pasted.forgotten, *join_touching(self.board, draft, pasted.names.values())]
         done = self.board.commit(self._words, draft.changes)
         if done and keep:
+            self._guides = Guides(self.board.document.plant, ())
             self._follow(self._at)
             return
         if done:

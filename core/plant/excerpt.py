@@ -121,13 +121,18 @@ class Pasted:
 
 
 def paste(
-    plant: Plant, part: Excerpt, by: Point = (0.0, 0.0), systems: Mapping[str, str] | None = None
+    plant: Plant,
+    part: Excerpt,
+    by: Point = (0.0, 0.0),
+    systems: Mapping[str, str] | None = None,
+    refer: bool = True,
 ) -> Pasted:
     """Put an excerpt into a plant, moved by so much, each thing with its own tag or a fresh one.
 
     What refers to things inside follows their tags. What refers to things outside is kept where the plant
     has a thing of that tag and kind, else it is forgotten. A system of the same name is taken for the same
-    unless `systems` names another; one that the plant lacks comes along.
+    unless `systems` names another; one that the plant lacks comes along. Without `refer` what lies outside
+    is left unsaid: for what is only shown.
     """
     names = _fresh_names(plant, part.plant)
     said = systems or {}
@@ -150,7 +155,7 @@ def paste(
     if part.plant.texts:
         texts = [_moved_text(mentions.renamed_text(text, names.get), by) for text in part.plant.texts]
         draft.do(SetPlant({"texts": (*draft.plant.texts, *texts)}))
-    forgotten = _refer_outside(draft, part, names)
+    forgotten = _refer_outside(draft, part, names) if refer else []
     return Pasted(draft.changes, names, tuple(forgotten))
 
 
