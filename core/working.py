@@ -19,7 +19,6 @@ Display = Literal["us", "si"]
 Origin = Literal["typed", "default", "table", "solved", "computed", "practice", "memory"]
 
 SMALL_LENGTH = 0.3  # [m] below it a length is shown in inches or millimetres
-SHORT = 0.3048  # [m] bores, walls and roughness read badly in feet or metres
 _NAME = re.compile(r"[^\W\d]\w*")
 _FUNCTIONS: Mapping[str, Callable[..., float]] = {
     "exp": math.exp,

@@ -169,16 +169,6 @@ def id_at(path: str | Path, part: str, number: int) -> str:
     return name if is_name(name) else ""
 
 
-def id_at(path: str | Path, part: str, number: int) -> str:
-    """Id of an entry of `items` or `pipes` in a file that was refused; empty where it has none."""
-    try:
-        entry = syntax.parsed(syntax.decoded(_bytes_of(Path(path))))[part][number]
-        name = entry["id"]
-    except (Refusal, KeyError, IndexError, TypeError):
-        return ""
-    return name if is_name(name) else ""
-
-
 def loads(text: str | bytes, file: str = "") -> Plant:
     """The plant in a text or in bytes; `file` is named in refusals."""
     try:
