@@ -17,9 +17,9 @@ from app.panels.port import Pane, PanePort, Sight
 from core import units
 from core.plant.model import Item
 from core.solve import Solution
+from core.solve.room_notes import OFF
 
 NAME = Qt.ItemDataRole.UserRole
-OFF = 0.5  # [K] by which a room may miss what is wanted without a mark, as in the solver's notes
 ZERO = 273.15
 NONE = "No room is drawn yet. Draw one (Insert, room) and let emitters serve it."
 

@@ -113,6 +113,7 @@ def source(d: Drafter) -> None:
         set_temperature="110 degF",
         drops=[["8 gpm", "1.5 ft_head"]],
         max_pressure="150 psi",
+        watts="8 kW",
         efficiency=1.0,
         run_when={"all": ["SW-1", CALLS]},
         powered_by="OU-1",
@@ -356,7 +357,8 @@ def cases(d: Drafter) -> None:
     d.case("Winter day", "30 degF", {**on, "SW-1": False}, season="winter", hours_per_year=2600)
     d.case("Mild day", "48 degF", {**on, "SW-1": False}, season="spring", hours_per_year=2200)
     off = {"TH-1": False, "TH-2": False, "TH-3": False, "SW-1": False}
-    d.case("All off", "70 degF", {**on, **off}, season="summer", hours_per_year=3810)
+    dry = {"HU-1": "0 L/h"}
+    d.case("All off", "70 degF", {**on, **off}, draws=dry, season="summer", hours_per_year=3810)
 
 
 if __name__ == "__main__":
