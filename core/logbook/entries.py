@@ -22,6 +22,8 @@ _SI = {
     "power": "W",
     "head": "m_head",
 }
+# The endings of the solver's keys are understood as units too.
+_SUFFIXES = {"m3_s": "m3/s", "m_s": "m/s", "pa": "Pa", "c": "degC", "w": "W", "m": "m_head"}
 
 
 @dataclass(frozen=True)
@@ -62,7 +64,7 @@ class Figure:
         return dimension_of(self.place[2])
 
     def si(self) -> float | None:
-        """The value in base SI; None where it is no number or its unit is not of the list."""
+        """The value in base SI; None where it is no number, or its unit is none of this figure's dimension."""
         if isinstance(self.value, str):
             if self.dimension:
                 try:
@@ -74,8 +76,9 @@ class Figure:
             return None
         if not self.unit:
             return float(self.value)
+        unit = _SUFFIXES.get(self.unit, self.unit)
         try:
-            return units.parse(f"{float(self.value)!r} {self.unit}", self.dimension)
+            return units.parse(f"{float(self.value)!r} {unit}", self.dimension)
         except Refusal:
             return None
 

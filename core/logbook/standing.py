@@ -124,6 +124,9 @@ def _compare(
         if lack:
             return Compared(figure, figure.value, None, None, lack == "gone", _lacking(figure, label, lack))
         then = figure.si()
+        if then is None and not isinstance(now, (bool, str)):
+            words = f"The {label} was recorded as {figure.value} {figure.unit}, which is no measure of it."
+            return Compared(figure, figure.value, now, None, True, words)
         if then is None or isinstance(now, bool):
             changed = now != figure.value
             words = f"The {label} was {figure.value}. Today it is {now}." if changed else ""

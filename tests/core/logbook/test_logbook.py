@@ -110,3 +110,15 @@ def test_a_case_that_was_not_solved_is_not_called_wrong(plant: Plant, solutions:
     changed = noted(plant, solutions)
     standing = standings(changed, {})[-1]
     assert all(not c.off for c in standing.compared if c.figure.case)
+
+
+def test_a_unit_that_is_no_measure_of_the_figure_is_never_called_good(
+    plant: Plant, solutions: dict[str, Solution]
+) -> None:
+    pump = pumped(plant)
+    case = next(s for s in solutions.values() if abs(s.items[pump]["flow_m3_s"]) > 0.0)
+    flow = case.items[pump]["flow_m3_s"]
+    for unit, state in (("m3_s", "holds"), ("m3/s", "holds"), ("psi", "look again")):
+        figure = Figure(f"items.{pump}.flow_m3_s", flow, unit, case.case)
+        standing = standings(apply(plant, [write_down(plant, [pump], "x", "y", (), [figure])]), solutions)[-1]
+        assert standing.state == state, unit
