@@ -64,7 +64,7 @@ class Figure:
         return dimension_of(self.place[2])
 
     def si(self) -> float | None:
-        """The value in base SI; None where it is no number, or its unit is none of this figure's dimension."""
+        """The value in base SI; None where it is no number, or its unit measures something else."""
         if isinstance(self.value, str):
             if self.dimension:
                 try:
