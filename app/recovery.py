@@ -51,12 +51,14 @@ class Journal(QObject):
         self._told = False
         old, self._writer = self._writer, None
         plant, file = self._document.plant, self._document.file
+        revision = self._document.revision
         writer: Writer | None = None
         if self._state is not None and not self._document.sealed:
             from core.files.journal import Writer
 
             start = plant if recovered is None else Plant()
-            writer = self._writer = Writer(file, stamp, start, self._state)
+            begun = revision - (recovered.changes if recovered is not None else 0)
+            writer = self._writer = Writer(file, stamp, start, self._state, begun)
         if old is None and recovered is None:
             return
 
@@ -64,7 +66,7 @@ class Journal(QObject):
             if old is not None:
                 old.discard()
             if writer is not None and recovered is not None:
-                writer.note(plant, "Recover")
+                writer.note(plant, "Recover", revision)
                 recovered.remove()
 
         self._background.ask(f"{LANE} begins", work)
@@ -84,13 +86,15 @@ class Journal(QObject):
         if not changes:
             return  # another plant, for which `begin` follows, or only other units
         writer, plant, words = self._writer, self._document.plant, self._document.stack.undoText()
+        revision = self._document.revision
         if writer is not None:
-            self._background.ask(LANE, lambda job: writer.note(plant, words))
+            self._background.ask(LANE, lambda job: writer.note(plant, words, revision))
 
     def _clean(self, clean: bool) -> None:
         writer = self._writer
+        revision = self._document.revision
         if clean and writer is not None:
-            self._background.ask(LANE, lambda job: writer.discard())
+            self._background.ask(LANE, lambda job: writer.discard(revision))
 
     def _fail(self, _lane: str, _ticket: int, error: object) -> None:
         if not self._told:

@@ -33,8 +33,14 @@ _Part = TypeVar("_Part", Item, Pipe)
 class Writer:
     """Writes one journal. Not for two threads at once; every call leaves it on the disk."""
 
-    def __init__(self, file: Path | None, stamp: Stamp | None, start: Plant, state: Path) -> None:
-        """For changes to `start`, which `file` held when it had that stamp (None: never saved)."""
+    def __init__(
+        self, file: Path | None, stamp: Stamp | None, start: Plant, state: Path, revision: int = 0
+    ) -> None:
+        """For changes to `start`, which `file` held when it had that stamp (None: never saved).
+
+        `revision` numbers the user's changes: several that are written at once count each.
+        """
+        self._revision = revision
         self._file, self._stamp, self._state = file, stamp, state
         self._last = start
         self._stream: BinaryIO | None = None
@@ -46,7 +52,7 @@ class Writer:
         """Where the journal lies; None before the first change."""
         return self._place
 
-    def note(self, plant: Plant, words: str = "") -> None:
+    def note(self, plant: Plant, words: str = "", revision: int | None = None) -> None:
         """Write down what differs from the plant of the call before; OSError where it cannot be."""
         if plant is self._last:
             return
@@ -59,16 +65,19 @@ class Writer:
             if old is not None:
                 _remove(old)
         difference = differences(self._last, plant)
-        self._append({"at": time.time(), "words": words, **difference})
-        self._last = plant
+        now = self._revision + 1 if revision is None else revision
+        count = max(1, now - self._revision)
+        self._append({"at": time.time(), "words": words, "changes": count, **difference})
+        self._last, self._revision = plant, now
 
     def close(self) -> None:
         if self._stream is not None:
             self._stream.close()
             self._stream = None
 
-    def discard(self) -> None:
-        """All of it is saved, or is not wanted."""
+    def discard(self, revision: int | None = None) -> None:
+        """All of it, up to a revision, is saved or not wanted."""
+        self._revision = self._revision if revision is None else revision
         self.close()
         if self._place is not None:
             _remove(self._place)
@@ -218,7 +227,8 @@ def recover(place: Path) -> Found | None:
     if not count:
         return None
     at = lines[count - 1].get("at")
-    return Found(place, file, known, holder, at if isinstance(at, float) else holder.since, count, plant)
+    changes = sum(int(line.get("changes", 1)) for line in lines[:count])
+    return Found(place, file, known, holder, at if isinstance(at, float) else holder.since, changes, plant)
 
 
 def _replayed(start: Mapping[str, Any], lines: list[dict[str, Any]]) -> tuple[Plant, int]:

@@ -85,6 +85,15 @@ def test_random_edits_of_the_main_sample_come_back(tmp_path):
     assert [*found.plant.items, *found.plant.pipes] == [*plant.items, *plant.pipes]
 
 
+def test_changes_written_at_once_count_each(plant, tmp_path):
+    writer = journal.Writer(None, None, plant, tmp_path, 4)
+    writer.note(apply(plant, [SetPlant({"title": "third"})]), "Title", 7)
+    writer.note(apply(plant, [SetPlant({"title": "fourth"})]), "Title", 8)
+    found = recovered(writer)
+    assert found is not None
+    assert found.changes == 4
+
+
 def test_a_last_line_cut_short_is_left_out(plant, tmp_path):
     writer = journal.Writer(None, None, plant, tmp_path)
     first = apply(plant, [SetPlant({"title": "first"})])
