@@ -186,7 +186,8 @@ class SizesPane(Pane):
             self._show_possible()
             return
         answer = self._answer(row)
-        case = f" Decided by {answer.case}." if answer.case else ""
+        known = any(case.name == answer.case for case in self._sight.plant.solve_cases)
+        case = f" Decided by {answer.case}." if known else ""
         lack = f" {' '.join(answer.missing)}" if answer.missing else ""
         self._words.setText(f"{answer.words}{case}{lack if lack.strip() not in answer.words else ''}")
         self._cautions.setText(" ".join(answer.cautions))
