@@ -161,7 +161,7 @@ def edit_to_annotation() -> Iterator[Figure]:
 
     timer = QTimer()
     timer.timeout.connect(beat)
-    timer.start(0)
+    timer.start(2)
     times = []
     for number in range(24):
         name = pumps[number % len(pumps)]
@@ -170,11 +170,13 @@ def edit_to_annotation() -> Iterator[Figure]:
         window.document.do("Speed", edits.set_props(window.document.plant, name, {"speed": speed}))
         while not annotated(window):
             app.processEvents()
+            time.sleep(0.001)  # an event loop waits; one that spins would keep the solver from its work
         app.processEvents()
         times.append(1000 * (time.perf_counter() - start))
         pause = time.perf_counter() + 0.15
         while time.perf_counter() < pause:
             app.processEvents()
+            time.sleep(0.001)
     timer.stop()
     yield Figure("school annex, an edit until its figures stand, median", statistics.median(times), "ms")
     yield Figure("  the same, 95th of 100", percentile(times, 0.95), "ms", 100)
