@@ -223,11 +223,12 @@ class Files(QObject):
     def offer(self, found: Found) -> None:
         """Ask in the window whether work that was never saved is wanted."""
         what = found.file.name if found.file is not None else "A plant that was never saved"
-        count = f"{found.changes} change{'s' if found.changes != 1 else ''}"
+        one = found.changes == 1
+        count = f"{found.changes} change{'' if one else 's'}"
         moved = found.file is not None and stamp_of(found.file) != found.stamp
         since = " The file has been written since." if moved else ""
         self._bar.later(
-            f"{what}: {count} up to {clock(found.at)} were not saved when the program ended.{since}",
+            f"{what}: {count} up to {clock(found.at)} {'was' if one else 'were'} not saved when the program ended.{since}",
             [("Recover", lambda: self.recover(found)), ("Throw away", found.remove)],
             leave="Leave",
             stays=True,
