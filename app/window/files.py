@@ -228,7 +228,8 @@ class Files(QObject):
         moved = found.file is not None and stamp_of(found.file) != found.stamp
         since = " The file has been written since." if moved else ""
         self._bar.later(
-            f"{what}: {count} up to {clock(found.at)} {'was' if one else 'were'} not saved when the program ended.{since}",
+            f"{what}: {count} up to {clock(found.at)} {'was' if one else 'were'} not saved when the program"
+            f" ended.{since}",
             [("Recover", lambda: self.recover(found)), ("Throw away", found.remove)],
             leave="Leave",
             stays=True,
