@@ -223,11 +223,11 @@ class _Layer:
         return found or taken
 
     def _off_pipe(self, name: str) -> list[_Exit]:
-        """The middle of the longest run."""
+        """The middle of the longest run; the place itself where two ports touch."""
         line = self.pipes.get(name)
-        if line is None or len(line) < 2:
+        if not line:
             return []
-        (ax, ay), (bx, by) = max(segments(line), key=length)
+        (ax, ay), (bx, by) = max(segments(line), key=length, default=(line[0], line[0]))
         at = (_grid((ax + bx) / 2), ay) if ay == by else (ax, _grid((ay + by) / 2))
         return [_Exit(at, at, 0.0)]
 

@@ -47,6 +47,16 @@ def test_a_stat_can_sense_a_pipe():
     assert end in _on(lines["L-1"])
 
 
+def test_a_stat_can_sense_a_pipe_between_ports_that_touch():
+    board = two_zones()
+    board.item("AQ-2", "aquastat", senses=["L-1"])
+    plant = plant_of(board)
+    lines = route(plant)
+    spot = lines["L-1"][0]
+    (wire,) = wires(plant, {**lines, "L-1": (spot, spot)}, ("senses",))
+    assert spot in (wire.lines[0][0], wire.lines[0][-1])
+
+
 def _on(line):
     return {
         (x, y)
