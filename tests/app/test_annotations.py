@@ -193,7 +193,8 @@ def test_the_card_and_the_particulars_say_the_same(
     qtbot.waitUntil(lambda: not window.live.waiting, timeout=60000)
     case = solved[window.live.case]
     moving = next(name for name, pipe in case["pipes"].items() if abs(pipe["flow_m3_s"]) > 1e-6)
-    title, _, rows = window._describe(moving)
+    assert window.bench.describe is not None
+    title, _, rows = window.bench.describe(moving)
     window.document.select([moving])
     assert title == moving
     assert rows == [(word, figure) for word, figure, _ in window.particulars.figure_rows()]

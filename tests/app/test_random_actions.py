@@ -1,6 +1,6 @@
 """A hand that does anything at random: after each action the plant is valid and the board shows it.
 
-Some 400 actions in the ordinary run; WETSIDE_RANDOM_STEPS=20000 in the long one. The seed is fixed.
+Some 200 actions in the ordinary run; WETSIDE_RANDOM_STEPS=20000 in the long one. The seed is fixed.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from core.plant.validity import check
 from core.vocabulary import KINDS
 from tests.app.pencil import CTRL, NONE, SHIFT, Pencil
 
-STEPS = int(os.environ.get("WETSIDE_RANDOM_STEPS", "400"))
+STEPS = int(os.environ.get("WETSIDE_RANDOM_STEPS", "200"))
 SEED = 20260411
 MOST_ITEMS = 12
 KEYS = tuple(KINDS)
