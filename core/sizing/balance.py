@@ -24,6 +24,7 @@ from core.working import Working, derived
 
 LEAST_SETTING = 0.05  # settings below are too fine to make by hand; common practice, no source
 HAND = 1000.0  # settings are rounded to a thousandth
+FINE = 0.001  # share by which a coefficient may exceed the wide open one: the figures are no finer
 
 
 @dataclass(frozen=True)
@@ -138,7 +139,7 @@ def _of(context: Context, name: str) -> Sized | None:
         source="definition of the flow coefficient",
     )  # fmt: skip
     setting = derived("x", f"setting of {name}", "", "min(C_v / C_wide, 1)", coefficient, wide)
-    if float(coefficient.value) > float(wide.value):
+    if float(coefficient.value) > float(wide.value) * (1.0 + FINE):
         return _short(context, item, branch, left, 1.0, setting)
     return _set(context, item, branch, setting, left)
 
@@ -199,7 +200,7 @@ def _limiter(context: Context, item: Item, branch: Branch) -> Sized:
     wanted = branch.demand.by_case[branch.case]
     unit = units.unit_for("flow", context.display)
     text = f"{units.to_unit(float(wanted.value), unit):.3g} {unit}"
-    if float(left.value) < float(need.value):
+    if float(left.value) < float(need.value) * (1.0 - 2.0 * FINE):
         return _short(context, item, branch, left, 1.0)
     typed = context.prop("Q", f"flow set at {item.id}", item.id, "set_flow")
     words = (

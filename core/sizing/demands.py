@@ -248,10 +248,10 @@ class Demands:
                 return None
             asked = sum(share * d.heat for share, d in behind if way.traced in d.by_case)
             difference = self._difference(way, asked)
+            flow = self._flow(way, load, difference)
         except Lacking as lack:
             self.lacking[place.item] = lack.sentences
             return None
-        flow = self._flow(way, load, difference)
         by_case = {}
         for case, _ in self.context.sound():
             asking = [(share, d) for share, d in behind if case.name in d.by_case]

@@ -17,7 +17,7 @@ from core.sizing.bodies import (
     site_pressure,
     sources_in,
 )
-from core.sizing.context import Context
+from core.sizing.context import Context, Lacking
 from core.sizing.expansion_formulas import code_volume, fill_pressure, plain_volume, pressure_when_hot
 from core.sizing.expansion_task import HEATABLE, Task, filled_at, heated, still_pressure, task_of
 from core.sizing.result import Option, Sized
@@ -51,6 +51,9 @@ def size(context: Context) -> list[Sized]:
 
 
 def _sized(context: Context, body: Body, at: str) -> Sized:
+    spec = context.plant.systems[body.system].fluid
+    if spec.get("kind") == "custom" and "expansion" not in spec:
+        raise Lacking(f"systems.{body.system}.fluid.expansion is not given, so its swelling is not known")
     task = task_of(context, body)
     needed = task.volume
     options = tuple(_options(context, task, at))

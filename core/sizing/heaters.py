@@ -15,8 +15,9 @@ from core.plant.model import PortRef
 from core.sizing.bodies import Body, bodies, capacity_of, output_of, sources_in
 from core.sizing.context import Context, Lacking, symbol_of
 from core.sizing.result import Option, Sized
+from core.sizing.trial import solved_with
 from core.solve import Solution
-from core.working import Working, derived
+from core.working import Working, derived, given
 
 SOURCE = "heat balance: what is asked of the sources over what one of them gives"
 MOST_COMBINATIONS = 32  # beyond it only no call, single calls and all of them
@@ -93,6 +94,9 @@ def _asked(context: Context, solution: Solution, group: Sequence[str]) -> float:
 def _lacking(context: Context, solution: Solution, group: Sequence[str]) -> float:
     """What a group is short of, [W]. A tank being filled with heat takes any; then only circuits can lack."""
     short = sum(_short(context, solution, item, group) for item in group)
+    if short <= LEAST:
+        return short
+    short = _unlimited(context, solution, group, short)
     kinds = _kinds(context)
     filling = any(
         float(figures.get(key, 0.0)) > LEAST
@@ -103,6 +107,23 @@ def _lacking(context: Context, solution: Solution, group: Sequence[str]) -> floa
     if not filling or short <= LEAST:
         return short
     return min(short, sum(float(f["short_w"]) for f in _called(solution, kinds)))
+
+
+def _unlimited(context: Context, solution: Solution, group: Sequence[str], short: float) -> float:
+    """What a group would give more if it had no limit, [W].
+
+    What the sources say they are short of counts the cold return of a plant that lacks heat; served in full,
+    it comes back warmer and circuits take less.
+    """
+    case = next((c for c in (*context.cases, *all_calls(context.plant)) if c.name == solution.case), None)
+    if case is None:
+        return short
+    limits = {item: {"table" if _kinds(context)[item] == "heat_pump" else "capacity": None} for item in group}
+    free = solved_with(context, case, limits, f"{', '.join(group)} without limit")
+    if not free.converged:
+        return short
+    given = [sum(float(s.items.get(i, {}).get("duty_w", 0.0)) for i in group) for s in (free, solution)]
+    return min(short, max(0.0, given[0] - given[1]))
 
 
 def _short(context: Context, solution: Solution, item: str, group: Sequence[str]) -> float:
@@ -149,7 +170,7 @@ def asked_working(context: Context, asked: Asked, group: Sequence[str]) -> Worki
             parts.append(Working(symbol_of("Q", item), words, value, "power", how=how, origin="solved"))
     lacking = _lacking(context, asked.solution, group)
     if lacking > 0.0:
-        how = "solved: short_w of the sources, no more than circuits lack where a tank is being heated"
+        how = "solved without their limit, less what they give; no more than circuits lack while a tank fills"
         parts.append(Working("S", "heat short", lacking, "power", how=how, origin="solved"))
     return derived(
         "Q",
@@ -285,11 +306,12 @@ def giving(asked: Asked, group: Sequence[str]) -> list[str]:
 
 
 def least_of(context: Context, asked: Asked, item: str, symbol: str) -> Working:
-    """Least heat of one source, [W]: its least output; all it has where it cannot be turned down."""
+    """Least heat of one source, [W]: its least output, 0 where none is given (the file's meaning of absent);
+    all it has where its kind cannot be turned down."""
     if turns_down(context, item):
         found = context.prop(symbol, f"least output of {item}", item, "min_output")
-        if found is not None and float(found.value) > 0.0:
-            return found
+        words = f"least output of {item}: not given, which means none"
+        return found if found is not None else given(symbol, words, 0.0, "power")
     whole = output_of(context, item, asked.base, asked.solution, symbol)
     if whole is None:
         raise Lacking(f"{item}: neither its least output nor its capacity is given")
@@ -304,7 +326,7 @@ def turns_down(context: Context, item: str) -> bool:
 def unsaid(context: Context, items: Sequence[str]) -> tuple[str, ...]:
     """Sources that could be turned down but do not say how far."""
     return tuple(
-        f"{item}: props.min_output is not given, so it counts with all it can give"
+        f"{item}: props.min_output is not given, so it is taken to follow any call down to nothing"
         for item in items
         if turns_down(context, item) and not context.plant.items[item].si.get("min_output")
     )

@@ -184,8 +184,7 @@ def _per_metre(pipe: Pipe) -> Working:
         "h", "surface coefficient", SURFACE_COEFFICIENT, "", "default", "10 W/m²/K, the plant file's contract"
     )
     if not isinstance(si.insulation, InsulationValues):
-        found = derived("λ", f"{words}, bare", "conductivity", "2 * π * r_1 * h", radius, surface)
-        return found
+        return derived("λ", f"{words}, bare", "conductivity", "2 * π * r_1 * h", radius, surface)
     raw = pipe.insulation or {}
     thick = typed(
         "s",

@@ -35,13 +35,14 @@ _DIMENSIONS = {
     "_w_m": "",
     "_j": "energy",
     "_s": "time",
+    "_kg_s": "",
     "_m2": "area",
     "_pa_m": "",
     "_ft_100ft": "",
     "_kwh": "",
 }
 _LENGTHS = ("bore_m", "length_m", "outside_m", "spacing_m")
-_PLAIN = {"_pa_m": "Pa/m", "_ft_100ft": "ft/100 ft", "_w_m": "W/m", "_kwh": "kWh"}
+_PLAIN = {"_pa_m": "Pa/m", "_ft_100ft": "ft/100 ft", "_w_m": "W/m", "_kwh": "kWh", "_kg_s": "kg/s"}
 
 
 @dataclass(frozen=True)

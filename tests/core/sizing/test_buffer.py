@@ -89,7 +89,7 @@ def test_none_is_needed_where_the_least_output_follows_the_load() -> None:
 
 
 def test_a_boiler_that_cannot_turn_down_counts_whole() -> None:
-    plant = changed(sample("potting_shed"), {"B-1": {"min_output": None}})
+    plant = changed(sample("potting_shed"), {"B-1": {"min_output": "26 kBtu/h"}})
     sized = one(size(Context(plant)), "B-1", "buffer")
     assert "26.0 kBtu/h" in sized.words
     assert sized.value is not None

@@ -1,0 +1,57 @@
+"""Faults found from outside, each a small plant with an answer by hand."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import pytest
+
+from core.files.read import from_data
+from core.sizing.everything import size
+from core.sizing.result import Sized
+from tests.support.builders import CP, Board
+
+
+def one(sized: list[Sized], at: str, what: str) -> Sized:
+    return next(s for s in sized if (s.at, s.what) == (at, what))
+
+
+def radiator_loop(**boiler: Any) -> Board:
+    """A boiler set at 60 °C, water round a radiator of 300 W/K in a room of 20 °C."""
+    board = Board()
+    board.item("B", "boiler", set_temperature="60 degC", **boiler)
+    board.item("P", "circulator", curve=[["0 L/s", "4 m_head"], ["0.8 L/s", "0 m_head"]])
+    board.item("R", "radiator", ua="300 W/K", room_temperature="20 degC", load="9 kW")
+    board.item("S", "shutoff", cv=4.0)
+    board.ring("B", "P", "R", "S")
+    return board
+
+
+def test_heaters_are_counted_by_what_circuits_take_when_served_in_full() -> None:
+    board = radiator_loop(capacity="6 kW", min_output="1 kW")
+    plant = from_data(board.data())
+    sized = size(plant)
+    asked = one(sized, "B", "heaters").working
+    flow = abs(board.solve().items["R"]["flow_m3_s"])
+    rate = flow * 1000.0 * CP
+    full = rate * -math.expm1(-300.0 / rate) * 40.0
+    assert asked is not None
+    heat = next(part for _, part in asked.walk() if part.words.startswith("heat asked"))
+    assert heat.value == pytest.approx(full, rel=0.01)
+    assert "need 2 of" in one(sized, "B", "heaters").words
+
+
+def test_an_emitter_without_pipes_does_not_lose_the_rest() -> None:
+    board = radiator_loop(capacity="20 kW")
+    board.item("R9", "radiator", ua="300 W/K", load="2 kW")
+    sized = size(from_data(board.data()))
+    assert one(sized, "R9", "design_flow").missing
+    assert one(sized, "R", "design_flow").value
+
+
+def test_a_fluid_whose_swelling_is_not_known_wants_no_tank_below_nothing() -> None:
+    board = radiator_loop(capacity="20 kW")
+    answer = one(size(from_data(board.data())), "B", "expansion_tank")
+    assert answer.value is None
+    assert "expansion is not given" in answer.missing[0]
