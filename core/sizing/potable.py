@@ -14,6 +14,7 @@ from core.sizing.context import Context, symbol_of
 from core.sizing.fixture_demand import CHIEF, Units, outlet_of, rows_for, tables, units_of
 from core.sizing.result import Option, Sized
 from core.sizing.tracing import Place, Trace, place_of
+from core.sizing.trial import solved_with
 from core.solve import Solution
 from core.working import Working, given
 
@@ -57,7 +58,10 @@ def _feeds(context: Context) -> Feeds:
 
 
 def open_outlets(context: Context, on: bool) -> Solution:
-    """A case with every fixture drawing its flow, and every signal off or on."""
+    """A case with every fixture drawing its flow, and every signal off or on.
+
+    With all off, circulators in drinking water rest too: a return they drive feeds no outlet.
+    """
 
     def solve() -> Solution:
         plant = context.plant
@@ -68,7 +72,17 @@ def open_outlets(context: Context, on: bool) -> Solution:
         }
         first = context.cases[0]
         signals = dict.fromkeys(plant.signal_ids, on)
-        return context.solve(Case(ALL_OUTLETS, first.outdoor, signals, draws, first.tanks))
+        case = Case(ALL_OUTLETS, first.outdoor, signals, draws, first.tanks)
+        potable = [
+            item.id
+            for item in plant.items.values()
+            if item.kind == "circulator"
+            and (system := context.system_at(item.id)) is not None
+            and plant.systems[system].use == "potable"
+        ]
+        if on or not potable:
+            return context.solve(case)
+        return solved_with(context, case, {name: {"run_when": False} for name in potable}, "returns at rest")
 
     return context.once(f"open outlets {on}", solve)
 

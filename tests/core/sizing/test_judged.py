@@ -55,3 +55,23 @@ def test_a_fluid_whose_swelling_is_not_known_wants_no_tank_below_nothing() -> No
     answer = one(size(from_data(board.data())), "B", "expansion_tank")
     assert answer.value is None
     assert "expansion is not given" in answer.missing[0]
+
+
+def test_a_return_behind_a_check_valve_feeds_no_outlet() -> None:
+    board = Board(use="potable")
+    board.item("CM", "cold_main", pressure="4 bar")
+    taps = {"cold": "0.1 m", "hot": "1.2 m", "return": "0.5 m"}
+    board.item("T", "tank", volume="150 L", tall="1.3 m", taps=taps)
+    board.item("J", "joint")
+    board.item("F", "fixture", flow="6 L/min")
+    board.item("P", "circulator", curve=[["0 L/s", "2 m_head"], ["0.2 L/s", "0 m_head"]])
+    board.item("CV", "check_valve", cv=3.0)
+    board.chain("CM", "T:cold")
+    supply = board.chain("T:hot", "J")
+    board.chain("J", "F:hot")
+    back = board.chain("J", "P", "CV", "T:return")
+    board.case("rest", tanks={"T": "55 degC"})
+    sized = size(from_data(board.data()))
+    fed = {s.at for s in sized if s.what == "potable_branch"}
+    assert set(supply) <= fed
+    assert not set(back) & fed
