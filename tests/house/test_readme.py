@@ -12,7 +12,10 @@ FIRST = (
     "python3 -m venv .venv && .venv/bin/pip install -q . && "
     ".venv/bin/wetside sample_plants/kennel_clinic.plant.json"
 )
-SECOND = "python3 -m venv .venv && .venv/bin/pip install -q -e '.[test]' && .venv/bin/pytest -n auto --dist loadfile"
+SECOND = (
+    "python3 -m venv .venv && .venv/bin/pip install -q -e '.[test]' && "
+    ".venv/bin/pytest -n auto --dist loadfile"
+)
 
 
 def code_lines() -> list[str]:
