@@ -5,13 +5,12 @@ Both are pickles between this program and itself. A newer question ends the work
 
 from __future__ import annotations
 
-import pickle
-import queue
-import threading
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, BinaryIO
 
+from core.calls import answering
 from core.calls.keeping import Keeper
 from core.errors import WetsideError
 from core.plant.model import Plant
@@ -65,33 +64,8 @@ def answers(keeper: Keeper, asked: Question, keep_on: Callable[[], bool]) -> Ite
 
 def serve(source: BinaryIO, sink: BinaryIO) -> None:
     """Answer questions until the source ends."""
-    questions: queue.SimpleQueue[Question | None] = queue.SimpleQueue()
 
-    def listen() -> None:
-        try:
-            while True:
-                questions.put(pickle.load(source))
-        except (EOFError, OSError):
-            questions.put(None)
+    def failed(asked: Question, said: str) -> Answer:
+        return Answer(asked.ticket, "refused", f"The call sheet failed in a way it did not foresee ({said}).")
 
-    threading.Thread(target=listen, daemon=True).start()
-    keeper = Keeper()
-    while (asked := questions.get()) is not None:
-        while not questions.empty():
-            newer = questions.get()
-            if newer is None:
-                return
-            asked = newer
-        try:
-            for answer in answers(keeper, asked, questions.empty):
-                pickle.dump(answer, sink, pickle.HIGHEST_PROTOCOL)
-                sink.flush()
-                if not questions.empty():
-                    break
-        except BrokenPipeError:
-            return
-        except Exception as broken:  # whoever asked shall hear of it, and may ask again
-            said = f"The call sheet failed in a way it did not foresee ({type(broken).__name__}: {broken})."
-            pickle.dump(Answer(asked.ticket, "refused", said), sink, pickle.HIGHEST_PROTOCOL)
-            sink.flush()
-            keeper = Keeper()
+    answering.serve(source, sink, lambda: partial(answers, Keeper()), failed)

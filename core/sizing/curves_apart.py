@@ -5,14 +5,13 @@ A newer question ends the work on the one before it; the solved plant is kept wh
 
 from __future__ import annotations
 
-import pickle
-import queue
 import sys
-import threading
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any, BinaryIO, Literal
 
+from core.calls import answering
 from core.errors import WetsideError
 from core.hydraulics.circulators import flow_at_head
 from core.plant.model import Plant
@@ -136,36 +135,11 @@ def _light(found: Found) -> Found:
 
 def serve(source: BinaryIO, sink: BinaryIO) -> None:
     """Answer questions until the source ends."""
-    questions: queue.SimpleQueue[Question | None] = queue.SimpleQueue()
 
-    def listen() -> None:
-        try:
-            while True:
-                questions.put(pickle.load(source))
-        except (EOFError, OSError):
-            questions.put(None)
+    def failed(asked: Question, said: str) -> Answer:
+        return Answer(asked.ticket, "refused", f"The curves failed in a way nobody foresaw ({said}).")
 
-    threading.Thread(target=listen, daemon=True).start()
-    keeper = Keeper()
-    while (asked := questions.get()) is not None:
-        while not questions.empty():
-            newer = questions.get()
-            if newer is None:
-                return
-            asked = newer
-        try:
-            for answer in answers(keeper, asked, questions.empty):
-                pickle.dump(answer, sink, pickle.HIGHEST_PROTOCOL)
-                sink.flush()
-                if not questions.empty():
-                    break
-        except BrokenPipeError:
-            return
-        except Exception as broken:  # whoever asked shall hear of it, and may ask again
-            said = f"The curves failed in a way nobody foresaw ({type(broken).__name__}: {broken})."
-            pickle.dump(Answer(asked.ticket, "refused", said), sink, pickle.HIGHEST_PROTOCOL)
-            sink.flush()
-            keeper = Keeper()
+    answering.serve(source, sink, lambda: partial(answers, Keeper()), failed)
 
 
 if __name__ == "__main__":
