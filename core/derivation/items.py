@@ -24,10 +24,12 @@ from core.hydraulics.curves import head_curve
 from core.plant.model import Item
 from core.thermal.emitters import emitter_of
 from core.thermal.exchanger import effectiveness
+from core.thermal.roles import rated_ua
 from core.working import Working, given, show_value
 
 STILL = 1e-12  # [m^3/s]
 SOURCE_LAW = "heat carried by flowing water"
+ONE_TEMPERATURE = "effectiveness of an exchanger whose other side stays at one temperature (e-NTU)"
 
 
 def item_working(view: View, name: str, key: str) -> Working | None:
@@ -131,6 +133,18 @@ def _heat(view: View, item: Item, ports: tuple[str, str], words: str, taken: boo
     return Working("q", words, value, "power", formula, (rho, flow, c, first, last), source=SOURCE_LAW)
 
 
+def _rate(symbol: str, words: str, rho: Working, flow: Working, c: Working) -> Working:
+    """Heat that flowing water carries per degree, [W/K]."""
+    value = float(rho.value) * float(flow.value) * float(c.value)
+    return Working(symbol, words, value, "heat_per_kelvin", "ρ * Q * c", (rho, flow, c), source=SOURCE_LAW)
+
+
+def _to_one_temperature(rate: Working, ua: Working, inlet: Working, other: Working) -> float:
+    """C (1 - exp(-UA / C)) (T_1 - T): heat to a side that stays at one temperature, [W]."""
+    c = float(rate.value)
+    return c * -math.expm1(-float(ua.value) / c) * (float(inlet.value) - float(other.value))
+
+
 def _source_duty(view: View, item: Item) -> Working | None:
     if not view.figures(item.id).get("running"):
         return given("q", f"heat of {item.id}: it does not run", 0.0, "power", "solved")
@@ -176,19 +190,9 @@ def _delivered(view: View, item: Item) -> Working | None:
     if ends is None or room is None:
         return carried
     rho, flow, c = carried.inputs[:3]
-    rate = float(rho.value) * float(flow.value) * float(c.value)
-    capacity = Working(
-        "C",
-        "heat carried per degree",
-        rate,
-        "heat_per_kelvin",
-        "ρ * Q * c",
-        (rho, flow, c),
-        source=SOURCE_LAW,
-    )
+    capacity = _rate("C", "heat carried per degree", rho, flow, c)
     ua = _emitter_ua(view, item, emitter.ua)
-    span = float(ends[0].value) - float(room.value)
-    value = rate * -math.expm1(-emitter.ua / rate) * span
+    value = _to_one_temperature(capacity, ua, ends[0], room)
     if abs(value - float(carried.value)) > 0.01 * max(abs(value), 1.0):
         return carried  # what it gives is limited by what is wanted, or shared out among loads
     return Working(
@@ -198,7 +202,7 @@ def _delivered(view: View, item: Item) -> Working | None:
         "power",
         "C * (1 - exp(-UA / C)) * (T_1 - T_room)",
         (capacity, ua, ends[0], room),
-        source="effectiveness of an exchanger whose other side stays at one temperature (e-NTU)",
+        source=ONE_TEMPERATURE,
     )
 
 
@@ -242,18 +246,7 @@ def _exchanger_ends(view: View, item: Item) -> tuple[Working, Working, Working, 
         rho = fluid_property(fluid, "density", mean("T", "mean temperature", first, last), view.display)
         c = mean_capacity(fluid, first, last)
         q = Working("Q", f"flow of side {side}", abs(flow), "flow", origin="solved")
-        value = float(rho.value) * abs(flow) * float(c.value)
-        rates.append(
-            Working(
-                f"C_{side}",
-                f"heat side {side} carries per degree",
-                value,
-                "heat_per_kelvin",
-                "ρ * Q * c",
-                (rho, q, c),
-                source=SOURCE_LAW,
-            )
-        )
+        rates.append(_rate(f"C_{side}", f"heat side {side} carries per degree", rho, q, c))
         found.append(
             Working(
                 f"T_{side}",
@@ -271,11 +264,9 @@ def _exchanger_ua(view: View, item: Item) -> Working | None:
     fouling = view.prop("x_f", "share lost to scale", item.id, "fouling")
     clean = view.prop("UA_0", f"UA of {item.id} as typed", item.id, "ua")
     if clean is None:
-        from core.hydraulics.network import build
-        from core.thermal.roles import exchanger_ua
-
-        lost = float(fouling.value) if fouling is not None else 0.0
-        value = exchanger_ua(build(view.plant), item.id) / (1.0 - lost) if lost < 1.0 else 0.0
+        rated = item.si.get("rated")
+        sides = [view.fluid_at(item.id, f"{side}_in", f"{side}_out") for side in ("a", "b")]
+        value = rated_ua(rated, sides, item.si.get("arrangement") or "counter") if rated else 0.0
         if value <= 0.0:
             return None
         clean = Working(
@@ -393,18 +384,9 @@ def _coil_duty(view: View, item: Item) -> Working | None:
     fluid = view.fluid_at(item.id, "coil_in", "coil_out")
     rho = fluid_property(fluid, "density", mean("T", "mean temperature", *ends), view.display)
     c = mean_capacity(fluid, *ends)
-    rate = float(rho.value) * float(flow.value) * float(c.value)
-    capacity = Working(
-        "C",
-        "heat carried per degree",
-        rate,
-        "heat_per_kelvin",
-        "ρ * Q * c",
-        (rho, flow, c),
-        source=SOURCE_LAW,
-    )
+    capacity = _rate("C", "heat carried per degree", rho, flow, c)
     tank = view.solved("T_t", f"water in {item.id}", item.id, "temperature_c")
-    value = rate * -math.expm1(-float(ua.value) / rate) * (float(ends[0].value) - float(tank.value))
+    value = _to_one_temperature(capacity, ua, ends[0], tank)
     return Working(
         "q",
         f"heat from the coil of {item.id}",
@@ -412,7 +394,7 @@ def _coil_duty(view: View, item: Item) -> Working | None:
         "power",
         "C * (1 - exp(-UA / C)) * (T_1 - T_t)",
         (capacity, ua, ends[0], tank),
-        source="effectiveness of an exchanger whose other side stays at one temperature (e-NTU)",
+        source=ONE_TEMPERATURE,
     )
 
 

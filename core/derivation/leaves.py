@@ -114,13 +114,13 @@ def mean(symbol: str, words: str, first: Working, second: Working) -> Working:
     return Working(symbol, words, value, "temperature", f"({a} + {b}) / 2", (first, second))
 
 
-def fluid_property(fluid: Fluid, what: str, at: Working, display: Display) -> Working:
+def fluid_property(fluid: Fluid, what: str, at: Working, display: Display, symbol: str = "") -> Working:
     """Density, viscosity or heat capacity of a fluid at a temperature, from its table."""
     kelvin = float(at.value)
     value = float(getattr(fluid, what)(kelvin))
     low, high = (show_value(t, "temperature", display) for t in (fluid.low, fluid.high))
     return Working(
-        {"density": "ρ", "viscosity": "μ", "heat_capacity": "c"}[what],
+        symbol or {"density": "ρ", "viscosity": "μ", "heat_capacity": "c"}[what],
         f"{what.replace('_', ' ')} of {fluid.name}",
         value,
         what,

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from core import units
+from core.derivation.leaves import dimension_of, fluid_property, in_si
 from core.errors import WetsideError
 from core.media.fluids import Fluid, fluid_of
 from core.plant.model import SITE_DEFAULTS, Case, Plant, PortRef
@@ -23,14 +24,6 @@ if TYPE_CHECKING:
 
 ZERO = 273.15  # [K]
 G = 9.80665  # [m/s^2]
-FIGURE_DIMENSIONS = {
-    "_m3_s": "flow",
-    "_m_s": "velocity",
-    "_pa": "pressure",
-    "_c": "temperature",
-    "_w": "power",
-    "_m": "head",
-}
 T = TypeVar("T")
 
 
@@ -205,12 +198,14 @@ class Context:
     def solved(self, symbol: str, words: str, name: str, key: str, case: str) -> Working:
         """A solved figure as a leaf, in SI (temperatures in kelvin)."""
         value = self.figures(name, case)[key]
-        dimension = ""
-        if not isinstance(value, (bool, str)):
-            dimension = next((d for end, d in FIGURE_DIMENSIONS.items() if key.endswith(end)), "")
-            value = float(value) + (ZERO if dimension == "temperature" else 0.0)
+        plain = isinstance(value, (bool, str))
         return Working(
-            symbol, f"{words} in {case}", value, dimension, how=f"solved: {name} {key}", origin="solved"
+            symbol,
+            f"{words} in {case}",
+            in_si(key, value),
+            "" if plain else dimension_of(key),
+            how=f"solved: {name} {key}",
+            origin="solved",
         )
 
     # Fluids and tubes --------------------------------------------------------------------------------------
@@ -234,22 +229,7 @@ class Context:
         what : str
             density, viscosity or heat_capacity
         """
-        fluid = self.fluid(system)
-        kelvin = float(temperature.value)
-        value = float(getattr(fluid, what)(kelvin))
-        letter = symbol or {"density": "ρ", "viscosity": "μ", "heat_capacity": "c"}[what]
-        return Working(
-            letter,
-            f"{what.replace('_', ' ')} of {fluid.name}",
-            value,
-            what,
-            inputs=(temperature,),
-            how=f"table of {fluid.name} at {temperature.shown(self.display)}",
-            source=fluid.source,
-            holds=f"{self.shown(fluid.low, 'temperature')} to {self.shown(fluid.high, 'temperature')}",
-            within=fluid.low <= kelvin <= fluid.high,
-            origin="table",
-        )
+        return fluid_property(self.fluid(system), what, temperature, self.display, symbol)
 
     def tube(self, pipe: str) -> Tube | None:
         """Catalogue tube of a pipe; None where its bore is typed or it has none."""

@@ -16,7 +16,7 @@ from core.sizing.recirculation import Loop, loops, needed_flow
 from core.sizing.tracing import STILL, Place, Trace, passing
 from core.sizing.trial import solved_with
 from core.solve import Solution
-from core.working import Working, given
+from core.working import Working, given, typed
 
 EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
 SOURCES = ("heater", "boiler", "heat_pump")
@@ -379,33 +379,12 @@ class Demands:
         if not rated or item.kind not in ("radiator", "fan_coil") or system is None:
             return None
         raw, path = item.props["rated"], f"items.{item.id}.props.rated"
-        heat = Working(
-            "Φ_r",
-            "rated heat",
-            rated["heat"],
-            "power",
-            origin="typed",
-            path=f"{path}.heat",
-            typed=str(raw["heat"]),
-        )
-        flow = Working(
-            "Q_r",
-            "rated flow",
-            rated["flow"],
-            "flow",
-            origin="typed",
-            path=f"{path}.flow",
-            typed=str(raw["flow"]),
-        )
-        supply = Working(
-            "T",
-            "rated supply",
-            rated["supply"],
-            "temperature",
-            origin="typed",
-            path=f"{path}.supply",
-            typed=str(raw["supply"]),
-        )
+
+        def part(symbol: str, name: str, dimension: str) -> Working:
+            return typed(symbol, f"rated {name}", rated[name], dimension, f"{path}.{name}", str(raw[name]))
+
+        heat, flow = part("Φ_r", "heat", "power"), part("Q_r", "flow", "flow")
+        supply = part("T", "supply", "temperature")
         density = self.context.fluid_leaf("density", system, supply)
         capacity = self.context.fluid_leaf("heat_capacity", system, supply)
         value = rated["heat"] / (float(density.value) * float(capacity.value) * rated["flow"])

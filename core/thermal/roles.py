@@ -263,11 +263,26 @@ def exchanger_ua(net: Network, key: str) -> float:
     ua = si.get("ua")
     if ua is None and si.get("rated"):
         sides = [net.bodies[net.body_of[e.start]].fluid for e in (a, b)]
-        ua = _rated_ua(si["rated"], sides, si.get("arrangement") or "counter")
+        ua = rated_ua(si["rated"], sides, si.get("arrangement") or "counter")
     return float(ua or 0.0) * (1.0 - float(si.get("fouling") or 0.0))
 
 
-def _rated_ua(rated: Any, fluids: list[Fluid], arrangement: str) -> float:
+def rated_ua(rated: Any, fluids: list[Fluid], arrangement: str) -> float:
+    """UA from a rated point, clean, [W/K].
+
+    Parameters
+    ----------
+    rated : mapping
+        a_flow, b_flow [m^3/s]; a_in, a_out, b_in [K]
+    fluids : list of Fluid
+        Of sides a and b
+    arrangement : str
+        "counter" or "parallel"
+
+    Notes
+    -----
+    Source: see `ua_from_rated`.
+    """
     a_table, b_table = (heat_table(f) for f in fluids)
     a_mean = 0.5 * (rated["a_in"] + rated["a_out"])
     duty = (
