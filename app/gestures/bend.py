@@ -8,7 +8,7 @@ from PySide6.QtCore import Qt
 
 from app.board.pointer import GRID, Hit, Place, Pointer, snapped
 from app.board.port import BoardPort
-from app.gestures.base import Gesture, Reason
+from app.gestures.in_hand import Bending
 from core.diagram.geometry import Polyline, Segment, length, level, segments
 from core.diagram.symbols import outward
 from core.plant.changes import Change, ReplacePipe
@@ -18,7 +18,7 @@ STUB = 10.0
 """Board units that a line keeps straight before a port."""
 
 
-class MoveRun(Gesture):
+class MoveRun(Bending):
     """The run that was taken hold of follows the pointer; the rest of the line finds its way to it."""
 
     def __init__(self, board: BoardPort, hit: Hit, first: Pointer) -> None:
@@ -44,22 +44,9 @@ class MoveRun(Gesture):
             self._by = by
             self.board.tentative(self._changes())
 
-    def release(self, pointer: Pointer) -> None:
-        if not self._by:
-            self.end()
-            return
-        self.board.commit(f"Bend {self._pipe}", self._changes())
-        self.board.finished()
-
-    def press(self, pointer: Pointer) -> None:
-        if pointer.button == "right":
-            self.cancel(Reason.BUTTON)
-
-    def key(self, key: Qt.Key, shift: bool) -> bool:
-        if key == Qt.Key.Key_Escape:
-            self.cancel(Reason.ESCAPE)
-            return True
-        return False
+    @property
+    def _unmoved(self) -> bool:
+        return not self._by
 
     def _changes(self) -> list[Change]:
         plant = self.board.document.plant
@@ -68,7 +55,7 @@ class MoveRun(Gesture):
         return [ReplacePipe(replace(pipe, via=via))]
 
 
-class MoveBend(Gesture):
+class MoveBend(Bending):
     """A corner of a selected pipe's line follows the pointer and is pinned where it is let go."""
 
     def __init__(self, board: BoardPort, pipe: str, corner: Place) -> None:
@@ -87,22 +74,9 @@ class MoveBend(Gesture):
             self._to = to
             self.board.tentative(self._changes())
 
-    def release(self, pointer: Pointer) -> None:
-        if self._to == self._corner:
-            self.end()
-            return
-        self.board.commit(f"Bend {self._pipe}", self._changes())
-        self.board.finished()
-
-    def press(self, pointer: Pointer) -> None:
-        if pointer.button == "right":
-            self.cancel(Reason.BUTTON)
-
-    def key(self, key: Qt.Key, shift: bool) -> bool:
-        if key == Qt.Key.Key_Escape:
-            self.cancel(Reason.ESCAPE)
-            return True
-        return False
+    @property
+    def _unmoved(self) -> bool:
+        return self._to == self._corner
 
     def _changes(self) -> list[Change]:
         pipe = self.board.document.plant.pipes[self._pipe]

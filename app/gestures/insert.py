@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from PySide6.QtCore import Qt
-
 from app.board.pointer import Hit, Place, Pointer, snapped
 from app.board.port import BoardPort
-from app.gestures.base import RETURNS, Gesture, Reason, stepped, under
+from app.gestures.base import under
+from app.gestures.in_hand import Carried
 from app.gestures.touch import join_touching
 from core.diagram.guides import Guides
 from core.diagram.symbols import port_place
@@ -19,7 +18,7 @@ from core.plant.model import Item, Plant
 from core.vocabulary import KINDS
 
 
-class Insert(Gesture):
+class Insert(Carried):
     """Place one item of a kind; with Shift held the hand keeps another."""
 
     def __init__(self, board: BoardPort, kind: str, at: Place | None = None) -> None:
@@ -29,7 +28,6 @@ class Insert(Gesture):
         self._turn, self._flip = 0, False
         self._at = snapped(at if at is not None else board.middle())
         self._on: Hit | None = None
-        self._seen = False
         self._guides = Guides(board.document.plant, ())
 
     def start(self, pointer: Pointer | None) -> None:
@@ -60,29 +58,6 @@ class Insert(Gesture):
         """The item as it would lie on bare board."""
         plant = self.board.document.plant
         return edits.new_item(plant, self.kind, at, turn=self._turn, flip=self._flip)
-
-    def press(self, pointer: Pointer) -> None:
-        if pointer.button == "right":
-            self.cancel(Reason.BUTTON)
-        else:
-            self.move(pointer)
-
-    def release(self, pointer: Pointer) -> None:
-        if pointer.button == "left" and self._seen:
-            self._place(keep=pointer.shift)
-
-    def key(self, key: Qt.Key, shift: bool) -> bool:
-        if key == Qt.Key.Key_Escape:
-            self.cancel(Reason.ESCAPE)
-        elif key in RETURNS:
-            self._place(keep=shift)
-        else:
-            place = stepped(self._at, key, shift)
-            if place is None:
-                return False
-            self._follow(place)
-            self.board.reveal(place)
-        return True
 
     def turn(self) -> None:
         self._turn = (self._turn + 90) % 360

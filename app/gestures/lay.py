@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
 
-from PySide6.QtCore import Qt
-
 from app.board.pointer import Place, Pointer, snapped
 from app.board.port import BoardPort
-from app.gestures.base import RETURNS, Gesture, Reason, stepped
+from app.gestures.in_hand import Carried
 from app.gestures.touch import join_touching
 from core.diagram import arrange
 from core.diagram.guides import Guides
@@ -19,7 +17,7 @@ from core.plant.model import Plant
 from core.plant.texts import id_of
 
 
-class Lay(Gesture):
+class Lay(Carried):
     """Follows the pointer; a click or Return lays it down, with Shift the hand keeps another."""
 
     def __init__(
@@ -34,7 +32,6 @@ class Lay(Gesture):
         self._part, self._words, self._systems = part, words, systems
         self.hint = f"{words}: a click or Return lays it down, arrow keys move it, R turns, M mirrors"
         self._at = snapped(at if at is not None else board.middle())
-        self._seen = False
         self._guides = Guides(board.document.plant, ())
 
     def start(self, pointer: Pointer | None) -> None:
@@ -57,29 +54,6 @@ class Lay(Gesture):
             self._part.plant.items.values(), (pointer.place[0] - x, pointer.place[1] - y)
         )
         return x + by[0], y + by[1]
-
-    def press(self, pointer: Pointer) -> None:
-        if pointer.button == "right":
-            self.cancel(Reason.BUTTON)
-        else:
-            self.move(pointer)
-
-    def release(self, pointer: Pointer) -> None:
-        if pointer.button == "left" and self._seen:
-            self._place(keep=pointer.shift)
-
-    def key(self, key: Qt.Key, shift: bool) -> bool:
-        if key == Qt.Key.Key_Escape:
-            self.cancel(Reason.ESCAPE)
-        elif key in RETURNS:
-            self._place(keep=shift)
-        else:
-            place = stepped(self._at, key, shift)
-            if place is None:
-                return False
-            self._follow(place)
-            self.board.reveal(place)
-        return True
 
     def turn(self) -> None:
         self._put(arrange.turned)

@@ -7,7 +7,8 @@ from PySide6.QtCore import Qt
 from app.board.pointer import GRID, Hit, Place, Pointer, snapped
 from app.board.port import BoardPort
 from app.gestures.along import nearest
-from app.gestures.base import RETURNS, Gesture, Reason, stepped, under
+from app.gestures.base import RETURNS, Reason, stepped, under
+from app.gestures.in_hand import Pulled
 from core.diagram.symbols import port_place
 from core.errors import Refusal
 from core.plant import edits
@@ -26,7 +27,7 @@ _HEATING = frozenset(
 )
 
 
-class PullPipe(Gesture):
+class PullPipe(Pulled):
     """From a port (`item`, `port`), or from a place on a pipe (`pipe`), where a joint is made first."""
 
     hint = (
@@ -41,7 +42,6 @@ class PullPipe(Gesture):
         self._lands: Hit | None = None
         self._bends: list[Place] = []
         self._pressed: Pointer | None = None
-        self._targets: list[Hit] = []
         self._changes: list[Change] = []
         self._refused = ""
 
@@ -97,17 +97,6 @@ class PullPipe(Gesture):
                 return False
             self._to(place, self._landing(place))
             self.board.reveal(place)
-        return True
-
-    def tab(self, forward: bool) -> bool:
-        """The next free port, nearest first."""
-        if not self._targets:
-            self._targets = self._reachable()
-        if self._targets:
-            step = self._targets.pop(0 if forward else -1)
-            self._targets.insert(len(self._targets) if forward else 0, step)
-            self._to(step.place, step)
-            self.board.reveal(step.place)
         return True
 
     def jump(self, way: Place) -> None:

@@ -9,7 +9,8 @@ from PySide6.QtCore import Qt
 from app.board.pointer import GRID, Hit, Place, Pointer
 from app.board.port import BoardPort
 from app.gestures.along import nearest
-from app.gestures.base import RETURNS, Gesture, Reason, stepped, under
+from app.gestures.base import RETURNS, Reason, stepped, under
+from app.gestures.in_hand import Pulled
 from core.plant.wiring import CONTROLS, Offer, offers
 
 DRAG = 6.0
@@ -22,7 +23,7 @@ def is_control(board: BoardPort, name: str) -> bool:
     return item is not None and item.kind in CONTROLS
 
 
-class PullWire(Gesture):
+class PullWire(Pulled):
     """From a control to what it shall run, feed, set or sense; what is so already is undone."""
 
     hint = "Pull to what it shall run or sense; Tab goes to the next, Return takes it"
@@ -35,7 +36,6 @@ class PullWire(Gesture):
         self._lands: Hit | None = None
         self._pressed: Pointer | None = None
         self._offers: list[Offer] = []
-        self._targets: list[Hit] = []
 
     def start(self, pointer: Pointer | None) -> None:
         super().start(pointer)
@@ -74,17 +74,6 @@ class PullWire(Gesture):
             self.board.reveal(place)
         return True
 
-    def tab(self, forward: bool) -> bool:
-        """The next thing it could mean something to, nearest first."""
-        if not self._targets:
-            self._targets = self._reachable()
-        if self._targets:
-            step = self._targets.pop(0 if forward else -1)
-            self._targets.insert(len(self._targets) if forward else 0, step)
-            self._to(step.place, step)
-            self.board.reveal(step.place)
-        return True
-
     def jump(self, way: Place) -> None:
         """The next such thing that way."""
         found = {number: hit.place for number, hit in enumerate(self._reachable())}
@@ -100,10 +89,9 @@ class PullWire(Gesture):
         hits = [hit for hit in hits if offers(plant, self._control, hit.id)]
         return sorted(hits, key=lambda hit: (_apart(hit.place, self._first), hit.id))
 
-    def _to(self, place: Place, hit: Hit | None) -> None:
+    def _to(self, place: Place, lands: Hit | None) -> None:
         plant = self.board.document.plant
-        if hit is not None and hit.id == self._control:
-            hit = None
+        hit = None if lands is not None and lands.id == self._control else lands
         self._offers = offers(plant, self._control, hit.id, hit.port) if hit is not None else []
         self._lands = hit if self._offers else None
         self._end = self._lands.place if self._lands is not None else place
