@@ -24,7 +24,9 @@ from core.working import Working, derived
 
 LEAST_SETTING = 0.05  # settings below are too fine to make by hand; common practice, no source
 HAND = 1000.0  # settings are rounded to a thousandth
-FINE = 0.001  # share by which a coefficient may exceed the wide open one: the figures are no finer
+FINE = (
+    0.005  # share of what drives a way round that may lack: 1/4 % of flow, what one flow in all of it costs
+)
 
 
 @dataclass(frozen=True)
@@ -139,7 +141,8 @@ def _of(context: Context, name: str) -> Sized | None:
         source="definition of the flow coefficient",
     )  # fmt: skip
     setting = derived("x", f"setting of {name}", "", "min(C_v / C_wide, 1)", coefficient, wide)
-    if float(coefficient.value) > float(wide.value) * (1.0 + FINE):
+    least = float(left.value) * (float(coefficient.value) / float(wide.value)) ** 2
+    if least - float(left.value) > FINE * _drive(left):
         return _short(context, item, branch, left, 1.0, setting)
     return _set(context, item, branch, setting, left)
 
@@ -165,6 +168,12 @@ def _left(context: Context, branch: Branch, ways: Ways) -> Working:
         terms.append(symbol)
     formula = f"ρ * g * H - ({' + '.join(terms) or '0'})"
     return derived("Δp", f"pressure left for {branch.valve.key}", "pressure", formula, *inputs)
+
+
+def _drive(left: Working) -> float:
+    """Pressure that drives the way round, [Pa], from the working of what is left of it."""
+    density, gravity, head = (float(part.value) for part in left.inputs[:3])
+    return density * gravity * head
 
 
 def _set(context: Context, item: Item, branch: Branch, setting: Working, left: Working) -> Sized:
@@ -200,7 +209,7 @@ def _limiter(context: Context, item: Item, branch: Branch) -> Sized:
     wanted = branch.demand.by_case[branch.case]
     unit = units.unit_for("flow", context.display)
     text = f"{units.to_unit(float(wanted.value), unit):.3g} {unit}"
-    if float(left.value) < float(need.value) * (1.0 - 2.0 * FINE):
+    if float(need.value) - float(left.value) > FINE * _drive(left):
         return _short(context, item, branch, left, 1.0)
     typed = context.prop("Q", f"flow set at {item.id}", item.id, "set_flow")
     words = (

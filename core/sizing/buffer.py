@@ -91,15 +91,15 @@ def _sized(context: Context, body: Body, group: tuple[str, ...], at: str) -> Siz
     running = given("t_r", "time it shall run at least", RUN_TIME, "time", "practice", SOURCE)
     needed = buffer_volume(running, least, asked, *fluid, band)
     held = _held(context, body)
-    missing = unsaid(context, giving(smallest, group))
+    unsaid_least = unsaid(context, giving(smallest, group))
     show = context.shown
     words = (
         f"{at}: {smallest.name} takes {asked.shown(context.display)} of the {least.shown(context.display)} "
     )
     words += "that the sources cannot go below"
     if float(needed.value) <= 0.0:
-        words += "; no buffer is needed against short cycling."
-        return Sized(at, "buffer", words, 0.0, "m3", "volume", smallest.name, working=needed, missing=missing)
+        words += f"; no buffer is needed against short cycling.{unsaid_least}"
+        return Sized(at, "buffer", words, 0.0, "m3", "volume", smallest.name, working=needed)
     words += (
         f": {needed.shown(context.display)} keep them running {running.shown(context.display)} in a band of "
     )
@@ -120,7 +120,7 @@ def _sized(context: Context, body: Body, group: tuple[str, ...], at: str) -> Siz
     return Sized(
         at,
         "buffer",
-        words + ".",
+        f"{words}.{unsaid_least}",
         float(needed.value),
         "m3",
         "volume",
@@ -128,8 +128,7 @@ def _sized(context: Context, body: Body, group: tuple[str, ...], at: str) -> Siz
         options,
         chosen,
         needed,
-        missing,
-        CAUTIONS,
+        cautions=CAUTIONS,
     )
 
 

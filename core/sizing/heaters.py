@@ -43,6 +43,7 @@ class Asked:
     heat: float
     solution: Solution
     is_case: bool
+    supplied: Solution  # what the sources must supply: the same, or served in full where it is short
 
 
 def size(context: Context) -> list[Sized]:
@@ -57,17 +58,17 @@ def size(context: Context) -> list[Sized]:
 
 def demands_of(context: Context, group: Sequence[str]) -> list[Asked]:
     """Heat asked of a group in every case and combination of calls that came to rest."""
-    found = [
-        Asked(case.name, case.name, _asked(context, solution, group), solution, True)
-        for case, solution in context.sound()
-    ]
     base = context.cases[0].name
-    found += [
-        Asked(solution.case, base, _asked(context, solution, group), solution, False)
-        for solution in combinations_of(context)
-        if solution.converged
-    ]
-    return found
+    solved = [(case.name, solution, True) for case, solution in context.sound()]
+    solved += [(base, solution, False) for solution in combinations_of(context) if solution.converged]
+    return [_demand(context, group, *one) for one in solved]
+
+
+def _demand(context: Context, group: Sequence[str], base: str, solution: Solution, is_case: bool) -> Asked:
+    short = sum(_short(context, solution, item, group) for item in group) > LEAST
+    supplied = (_served(context, solution, group) if short else None) or solution
+    name = base if is_case else solution.case
+    return Asked(name, base, _asked(context, solution, group), solution, is_case, supplied)
 
 
 def combinations_of(context: Context) -> list[Solution]:
@@ -109,18 +110,24 @@ def _lacking(context: Context, solution: Solution, group: Sequence[str]) -> floa
     return min(short, sum(float(f["short_w"]) for f in _called(solution, kinds)))
 
 
+def _served(context: Context, solution: Solution, group: Sequence[str]) -> Solution | None:
+    """The same case with no limit to what a group gives; None where that does not come to rest."""
+    case = next((c for c in (*context.cases, *all_calls(context.plant)) if c.name == solution.case), None)
+    if case is None:
+        return None
+    limits = {item: {"table" if _kinds(context)[item] == "heat_pump" else "capacity": None} for item in group}
+    free = solved_with(context, case, limits, f"{', '.join(group)} without limit")
+    return free if free.converged else None
+
+
 def _unlimited(context: Context, solution: Solution, group: Sequence[str], short: float) -> float:
     """What a group would give more if it had no limit, [W].
 
     What the sources say they are short of counts the cold return of a plant that lacks heat; served in full,
     it comes back warmer and circuits take less.
     """
-    case = next((c for c in (*context.cases, *all_calls(context.plant)) if c.name == solution.case), None)
-    if case is None:
-        return short
-    limits = {item: {"table" if _kinds(context)[item] == "heat_pump" else "capacity": None} for item in group}
-    free = solved_with(context, case, limits, f"{', '.join(group)} without limit")
-    if not free.converged:
+    free = _served(context, solution, group)
+    if free is None:
         return short
     given = [sum(float(s.items.get(i, {}).get("duty_w", 0.0)) for i in group) for s in (free, solution)]
     return min(short, max(0.0, given[0] - given[1]))
@@ -203,7 +210,7 @@ def _sized(context: Context, body: Body, group: tuple[str, ...], at: str) -> lis
     asked = asked_working(context, most, group)
     ranked = sorted(known, key=lambda item: -outputs_in(context, most, [item])[0])
     sizes = outputs_in(context, most, ranked)
-    largest = output_of(context, ranked[0], most.base, most.solution, "P")
+    largest = output_of(context, ranked[0], most.base, most.supplied, "P")
     assert largest is not None
     ratio = units_needed(asked, largest)
     number = _count(most.heat, sizes)
@@ -239,7 +246,7 @@ def _sized(context: Context, body: Body, group: tuple[str, ...], at: str) -> lis
 
 def outputs_in(context: Context, asked: Asked, items: Sequence[str]) -> list[float]:
     """Most heat of each of several sources in a case, [W]."""
-    found = (output_of(context, item, asked.base, asked.solution) for item in items)
+    found = (output_of(context, item, asked.base, asked.supplied) for item in items)
     return [0.0 if one is None else float(one.value) for one in found]
 
 
@@ -323,13 +330,15 @@ def turns_down(context: Context, item: str) -> bool:
     return "min_output" in context.plant.items[item].si
 
 
-def unsaid(context: Context, items: Sequence[str]) -> tuple[str, ...]:
-    """Sources that could be turned down but do not say how far."""
-    return tuple(
-        f"{item}: props.min_output is not given, so it is taken to follow any call down to nothing"
-        for item in items
-        if turns_down(context, item) and not context.plant.items[item].si.get("min_output")
-    )
+def unsaid(context: Context, items: Sequence[str]) -> str:
+    """A sentence on sources that could be turned down but do not say how far; empty without any.
+
+    Not something missing: the file's meaning of an absent least output is 0.
+    """
+    named = [i for i in items if turns_down(context, i) and "min_output" not in context.plant.items[i].props]
+    if not named:
+        return ""
+    return f" {', '.join(named)}: no props.min_output is given, which counts as 0: it follows any call."
 
 
 def _least(context: Context, group: Sequence[str], demands: Sequence[Asked]) -> Iterator[Sized]:
@@ -359,11 +368,10 @@ def _least(context: Context, group: Sequence[str], demands: Sequence[Asked]) -> 
     yield Sized(
         at,
         "least_output",
-        words,
+        words + unsaid(context, together),
         value,
         "w",
         "power",
         smallest.name,
         working=working,
-        missing=unsaid(context, together),
     )

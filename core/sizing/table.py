@@ -42,7 +42,8 @@ _DIMENSIONS = {
     "_kwh": "",
 }
 _LENGTHS = ("bore_m", "length_m", "outside_m", "spacing_m")
-_PLAIN = {"_pa_m": "Pa/m", "_ft_100ft": "ft/100 ft", "_w_m": "W/m", "_kwh": "kWh", "_kg_s": "kg/s"}
+_PLAIN = {"_pa_m": "Pa/m", "_ft_100ft": "ft/100 ft", "_w_m": "W/m", "_kwh": "kWh"}
+_BY_THE_HOUR = {"us": ("lb/h", 3600.0 / 0.45359237), "si": ("kg/h", 3600.0)}  # mass flow, from kg/s
 
 
 @dataclass(frozen=True)
@@ -109,7 +110,7 @@ def rows(sized: Sized, display: Display) -> list[tuple[str, ...]]:
     keys = list(dict.fromkeys(key for option in sized.options for key in option.figures))
     keys = [key for key in keys if not (display == "si" and key == "loss_ft_100ft")]
     keys = [key for key in keys if not (display == "us" and key == "loss_pa_m")]
-    head = ("", "option", *(_heading(key) for key in keys), "verdict")
+    head = ("", "option", *(_heading(key, display) for key in keys), "verdict")
     return [head, *(_row(option, keys, display, option.name == sized.chosen) for option in sized.options)]
 
 
@@ -122,9 +123,11 @@ def _ending(key: str) -> str:
     return max((end for end in _DIMENSIONS if key.endswith(end)), key=len, default="")
 
 
-def _heading(key: str) -> str:
+def _heading(key: str, display: Display) -> str:
     end = _ending(key)
     words = key.removesuffix(end).replace("_", " ")
+    if end == "_kg_s":
+        return f"{words} {_BY_THE_HOUR[display][0]}"
     return f"{words} {_PLAIN[end]}" if end in _PLAIN else words
 
 
@@ -133,6 +136,8 @@ def _shown(option: Option, key: str, display: Display) -> str:
     if value is None:
         return ""
     end = _ending(key)
+    if end == "_kg_s":
+        value *= _BY_THE_HOUR[display][1]
     dimension = "length" if key in _LENGTHS else _DIMENSIONS.get(end, "")
     if not dimension:
         return f"{value:.3g}" if abs(value) < 1000.0 else f"{value:,.0f}"

@@ -95,4 +95,6 @@ def test_a_boiler_that_cannot_turn_down_counts_whole() -> None:
     assert sized.value is not None
     assert sized.value > 0.0  # type: ignore[operator]
     lost = changed(sample("potting_shed"), {"B-1": {"min_output": None, "capacity": None}})
-    assert one(size(Context(lost)), "B-1", "buffer").missing
+    follows = one(size(Context(lost)), "B-1", "buffer")
+    assert follows.value == 0.0
+    assert not follows.missing

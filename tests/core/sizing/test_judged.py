@@ -10,6 +10,8 @@ import pytest
 from core.files.read import from_data
 from core.sizing.everything import size
 from core.sizing.result import Sized
+from core.sizing.table import rows
+from core.working import Display
 from tests.support.builders import CP, Board
 
 
@@ -75,3 +77,61 @@ def test_a_return_behind_a_check_valve_feeds_no_outlet() -> None:
     fed = {s.at for s in sized if s.what == "potable_branch"}
     assert set(supply) <= fed
     assert not set(back) & fed
+
+
+@pytest.mark.parametrize(("units", "unit", "figure"), [("us", "lb/h", "68.2"), ("si", "kg/h", "31")])
+def test_steam_is_no_time_but_a_mass_by_the_hour(units: Display, unit: str, figure: str) -> None:
+    data = radiator_loop(capacity="20 kW").data()
+    data["units"] = units
+    sized = one(size(from_data(data)), "B", "relief_capacity")
+    table = dict(zip(*rows(sized, units)[:2], strict=True))
+    assert table[f"steam {unit}"] == figure  # 20 kW are 68.2 kBtu/h
+
+
+def test_a_boiler_without_least_output_follows_any_call() -> None:
+    sized = size(from_data(radiator_loop(capacity="40 kW").data()))
+    for what in ("least_output", "buffer"):
+        answer = one(sized, "B", what)
+        assert "no props.min_output is given, which counts as 0" in answer.words
+        assert not answer.missing
+    assert one(sized, "B", "buffer").value == 0.0
+
+
+def balanced(head: str) -> Sized:
+    """A valve wide open before one of two loads side by side; the circulator's head at rest."""
+    board = Board(fluid={"kind": "water"})
+    board.item("P", "circulator", curve=[["0 L/s", head], ["1.5 L/s", "0 m_head"]])
+    board.item("B", "boiler", set_temperature="60 degC", capacity="40 kW", drops=[["0.3 L/s", "10 kPa"]])
+    board.item("J", "joint")
+    board.item("K", "joint")
+    board.item("BV", "balance_valve", cv=6.0)
+    board.item("L1", "load", load="10 kW", drops=[["0.3 L/s", "10 kPa"]])
+    board.item("L2", "load", load="20 kW", drops=[["0.5 L/s", "25 kPa"]])
+    board.chain("K", "P", "B", "J", "BV", "L1", "K")
+    board.chain("J", "L2", "K")
+    return one(size(from_data(board.data())), "BV", "balance")
+
+
+def test_a_branch_is_not_short_of_the_very_flow_it_has() -> None:
+    """Cold water before the boiler takes less room: by one flow all round 0.2 % of the head seem to lack."""
+    served = balanced("8 m_head")
+    assert "short" not in served.words
+    assert served.value == 1.0
+
+
+def test_a_branch_is_short_where_the_circulator_is_too_weak() -> None:
+    assert "short" in balanced("0.2 m_head").words
+
+
+def test_heat_pumps_are_counted_at_the_supply_that_serves_in_full() -> None:
+    """A starved heat pump gives more at its cool supply than at the supply asked of it."""
+    board = Board()
+    table = [["-10 degC", "35 degC", "6 kW", "2 kW"], ["-10 degC", "55 degC", "5 kW", "2.5 kW"]]
+    board.item("HP", "heat_pump", set_temperature="60 degC", table=table)
+    board.item("P", "circulator", curve=[["0 L/s", "4 m_head"], ["0.8 L/s", "0 m_head"]])
+    board.item("R", "radiator", ua="300 W/K", room_temperature="20 degC")
+    board.item("S", "shutoff", cv=4.0)
+    board.ring("HP", "P", "R", "S")
+    answer = one(size(from_data(board.data())), "HP", "heaters")
+    assert "of 5.00 kW" in answer.words
+    assert answer.value == 3.0
