@@ -58,6 +58,8 @@ class _CaseButton(QAbstractButton):
         super().__init__(parent)
         self.name = name
         self._word = ""
+        self._shown = ""
+        self._widths: dict[str, tuple[float, float]] = {}
         self.stacked = False
         self.widest = 1e6
         self.setCheckable(True)
@@ -71,9 +73,13 @@ class _CaseButton(QAbstractButton):
         return self._word
 
     def show_word(self, word: str) -> None:
+        """Take a state; while the case is solved anew the last one stays to be read, fainter."""
         if word == self._word:
             return
         self._word = word
+        if word != "…" or not self._shown:
+            self._shown = word
+            self._widths.clear()
         said = "solving" if word == "…" else word
         self.setAccessibleName(f"Case {self.name}, {said}")
         self.setToolTip(f"{self.name}: {said}")
@@ -88,12 +94,15 @@ class _CaseButton(QAbstractButton):
 
     def lengths(self) -> tuple[float, float]:
         """Width of the name (bold, so that choosing does not shift the others) and of the word."""
-        name, word = self._fonts()
-        name.setBold(True)
-        return (
-            QFontMetricsF(name).horizontalAdvance(self.name),
-            QFontMetricsF(word).horizontalAdvance(self._word),
-        )
+        font = self.font().key()
+        if font not in self._widths:
+            name, word = self._fonts()
+            name.setBold(True)
+            self._widths[font] = (
+                QFontMetricsF(name).horizontalAdvance(self.name),
+                QFontMetricsF(word).horizontalAdvance(self._shown),
+            )
+        return self._widths[font]
 
     def sizeHint(self) -> QSize:
         (name, word), high = self.lengths(), self.fontMetrics().height()
@@ -103,6 +112,13 @@ class _CaseButton(QAbstractButton):
 
     def minimumSizeHint(self) -> QSize:
         return self.sizeHint()
+
+    def lay(self, stacked: bool, widest: float) -> None:
+        """Name above word or before it, and no wider than this where above [px]."""
+        if (stacked, widest) != (self.stacked, self.widest):
+            self.stacked, self.widest = stacked, widest
+            self.updateGeometry()
+            self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
@@ -123,9 +139,12 @@ class _CaseButton(QAbstractButton):
     def _paint_words(self, painter: QPainter, box: QRectF) -> None:
         """Side by side, or one above the other where the rail is short of room."""
         colours = self.palette()
+        soft = colours.placeholderText().color()
+        if self._word != self._shown:
+            soft.setAlphaF(0.5 * soft.alphaF())
         for font, colour, text, first in (
             (self._fonts()[0], colours.windowText().color(), self.name, True),
-            (self._fonts()[1], colours.placeholderText().color(), self._word, False),
+            (self._fonts()[1], soft, self._shown, False),
         ):
             metrics = QFontMetricsF(font)
             painter.setFont(font)
@@ -220,12 +239,10 @@ class CaseRail(QWidget):
         chosen = next((max(b.lengths()) + 20 for b in buttons if b.isChecked()), 0.0)
         share = (room - chosen) / max(len(buttons) - 1, 1) - 2
         for button in buttons:
-            button.stacked = both > room
-            button.widest = 1e6 if upright <= room or button.isChecked() else max(share, 56.0)
-            button.updateGeometry()
-            button.update()
-        high = max((button.sizeHint().height() for button in buttons), default=0)
-        self._scroll.setFixedHeight(max(high, self.fontMetrics().height() + 10))
+            button.lay(both > room, 1e6 if upright <= room or button.isChecked() else max(share, 56.0))
+        # As high as two rows wherever they may be wanted: the board must not move when a word grows.
+        one = self.fontMetrics().height()
+        self._scroll.setFixedHeight(2 * one + 4 if len(buttons) > 1 else one + 10)
 
     def show_words(self, words: Mapping[str, str]) -> None:
         for name, button in self._buttons.items():

@@ -62,10 +62,11 @@ class NotesPanel(Pane):
     def follow(self, sight: Sight) -> None:
         drawn = bool(sight.plant.pipes)
         notes = sight.solution.notes if sight.solution is not None else ()
-        state = (sight.case, sight.revision, notes, sight.waiting, drawn)
+        waiting = sight.waiting and drawn and not notes  # notes of before stay to be read meanwhile
+        state = (sight.case if drawn else "", notes, waiting)
         if state != self._followed:
             self._followed = state
-            self.show_notes(sight.case if drawn else "", notes, waiting=sight.waiting and drawn)
+            self.show_notes(*state)
 
     def focus_first(self) -> None:
         place = self.list if self.list.count() else self
