@@ -84,7 +84,7 @@ class Assemblies:
                 "", f"no folder {self._folder} ({error.strerror})", "one that can be made"
             ) from None
         file = self._folder / f"{name}{SUFFIX}"
-        save(replace(part.plant, title=title), file)
+        save(replace(part.plant, title=title, cases=()), file)
         self.read()
         return self._known[f"{WORD}own {name}"]
 

@@ -209,6 +209,8 @@ class Bench(QWidget):
     def commit(self, words: str, changes: Sequence[Change], run: str = "") -> bool:
         self._trying = False
         self.committing = True
+        self.scene.hand.clear()  # guides of what was in the hand would look like pipes
+        self.scene.aim("")
         try:
             self._document.do(words, changes, run)
         except Refusal as refusal:

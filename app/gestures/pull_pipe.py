@@ -13,12 +13,15 @@ from core.diagram.symbols import port_place
 from core.errors import Refusal
 from core.plant import edits
 from core.plant.alike import neighbour
-from core.plant.changes import AddItem, Change, apply
+from core.plant.changes import AddItem, AddPipe, Change, apply
 from core.plant.model import Plant, PortRef
 
 DRAG = 6.0
 """Board units: less than this between press and release is a click, and the pipe stays in the hand."""
 
+
+STRAIGHT = 14.0
+"""Board units within which a tee comes to lie straight before the port: no jog for a slip of the hand."""
 
 _DRINKING = frozenset({"cold_main", "fixture", "mixing_valve", "backflow_preventer", "pressure_reducer"})
 _HEATING = frozenset(
@@ -131,7 +134,18 @@ class PullPipe(Pulled):
             return None
         if hit.what == "item":
             return self._port_of(hit, place) or hit
+        if hit.what == "pipe":
+            return self._straight_onto(hit)
         return hit if hit != self._from else None
+
+    def _straight_onto(self, hit: Hit) -> Hit:
+        """The place on the pipe straight before where this one comes from, if that is close by."""
+        came = self._bends[-1] if self._bends else self._first
+        ahead = (came[0], hit.place[1]) if hit.way[0] else (hit.place[0], came[1])
+        if _apart(ahead, hit.place) > STRAIGHT:
+            return hit
+        there = under(self.board, ahead)
+        return there if there is not None and (there.what, there.id) == ("pipe", hit.id) else hit
 
     def _port_of(self, hit: Hit, place: Place) -> Hit | None:
         """The free port of an item that is nearest to the pointer."""
@@ -218,12 +232,11 @@ class PullPipe(Pulled):
             if refused:
                 self.board.refuse(f"Not connected. {refused}.")
             return
-        fresh = self._fresh()
-        self.board.show_target(None)
         words = f"Pull a pipe from {self._from.id}"
         if self.board.commit(words, self._changes):
-            pipes = self.board.document.plant.pipes
-            self.board.document.select([name for name in fresh if name in pipes][-1:])
+            # The pulled pipe comes last, after the parts of those it tees into.
+            pulled = [change.pipe.id for change in self._changes if isinstance(change, AddPipe)]
+            self.board.document.select(pulled[-1:])
         self.board.finished()
 
     def _reachable(self) -> list[Hit]:

@@ -14,7 +14,7 @@ from core.errors import Refusal
 from core.plant import mentions, validity
 from core.plant.changes import AddItem, AddPipe, Change, ReplaceItem, SetPlant, apply
 from core.plant.edits import JOINT, PIPE, Draft, Point, fresh_id
-from core.plant.model import Item, Pipe, Plant, PortRef
+from core.plant.model import Case, Item, Pipe, Plant, PortRef
 from core.vocabulary import KINDS, is_name
 
 Where = Callable[[PortRef], Point]
@@ -106,6 +106,9 @@ def _closed(
         systems={name: system for name, system in plant.systems.items() if name in used},
         items=closed,
         pipes=dict(pipes),
+        cases=tuple(
+            mentions.renamed_case(case, lambda n: n if n in inside else None) for case in plant.cases
+        ),
         texts=tuple(mentions.renamed_text(text, naming) for text in texts),
     )
     return Excerpt(part, outside, {name: plant.items[name].kind for name in named if name in plant.items})
@@ -131,8 +134,9 @@ def paste(
 
     What refers to things inside follows their tags. What refers to things outside is kept where the plant
     has a thing of that tag and kind, else it is forgotten. A system of the same name is taken for the same
-    unless `systems` names another; one that the plant lacks comes along. Without `refer` what lies outside
-    is left unsaid: for what is only shown.
+    unless `systems` names another; one that the plant lacks comes along. In each case of the same name a copy
+    draws, stands and is as its original. Without `refer` what lies outside is left unsaid: for what is only
+    shown.
     """
     names = _fresh_names(plant, part.plant)
     said = systems or {}
@@ -155,8 +159,35 @@ def paste(
     if part.plant.texts:
         texts = [_moved_text(mentions.renamed_text(text, names.get), by) for text in part.plant.texts]
         draft.do(SetPlant({"texts": (*draft.plant.texts, *texts)}))
-    forgotten = _refer_outside(draft, part, names) if refer else []
+    forgotten = [*_refer_outside(draft, part, names), *_take_cases(draft, part.plant, names)] if refer else []
     return Pasted(draft.changes, names, tuple(forgotten))
+
+
+def _take_cases(draft: Draft, part: Plant, names: Mapping[str, str]) -> list[str]:
+    """What the part's cases say of its things into the plant's cases of the same name; the rest in words.
+
+    Where nothing was drawn yet the cases come along whole.
+    """
+    if not draft.plant.cases and draft.plant.items.keys() <= set(names.values()):
+        cases_along = tuple(mentions.renamed_case(case, names.get) for case in part.cases)
+        draft.do(*([SetPlant({"cases": cases_along})] if cases_along else []))
+        return []
+    said = {case.name: mentions.renamed_case(case, names.get) for case in part.cases}
+    said = {name: case for name, case in said.items() if case.signals or case.draws or case.tanks}
+    cases: list[Case] = []
+    for case in draft.plant.cases:
+        own = said.pop(case.name, None)
+        if own is not None:
+            case = replace(
+                case,
+                signals={**case.signals, **own.signals},
+                draws={**case.draws, **own.draws},
+                tanks={**case.tanks, **own.tanks},
+            )
+        cases.append(case)
+    if tuple(cases) != draft.plant.cases:
+        draft.do(SetPlant({"cases": tuple(cases)}))
+    return [f"Draws and states of {', '.join(said)} stay behind: no such case here"] if said else []
 
 
 def systems_alike(plant: Plant, part: Plant, dear: Collection[str] = ()) -> dict[str, str]:

@@ -23,7 +23,7 @@ def renamed(plant: Plant, naming: Renaming, skip: frozenset[str] = frozenset()) 
             if props != item.props:
                 changes.append(ReplaceItem(replace(item, props=props)))
     values: dict[str, Any] = {
-        "cases": tuple(_case(case, naming) for case in plant.cases),
+        "cases": tuple(renamed_case(case, naming) for case in plant.cases),
         "texts": tuple(renamed_text(text, naming) for text in plant.texts),
         "logbook": tuple(_entry(entry, naming) for entry in plant.logbook),
         "readings": tuple(_reading(entry, naming) for entry in plant.readings),
@@ -84,7 +84,8 @@ def _keys(raw: Mapping[str, Any], naming: Renaming) -> dict[str, Any]:
     return {name: value for key, value in raw.items() if (name := naming(key)) is not None}
 
 
-def _case(case: Case, naming: Renaming) -> Case:
+def renamed_case(case: Case, naming: Renaming) -> Case:
+    """What a case says of the things that keep a name, under that name."""
     return replace(
         case,
         signals=_keys(case.signals, naming),

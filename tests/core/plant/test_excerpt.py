@@ -97,6 +97,36 @@ def test_references_inside_follow_and_those_outside_are_kept_or_forgotten(clinic
     assert words.startswith(f"{pump.id} forgot ")
 
 
+def test_copies_draw_and_stand_in_each_case_as_their_originals(clinic: Plant) -> None:
+    case = next(case for case in clinic.cases if case.draws and case.signals)
+    drawing, signal = next(iter(case.draws)), next(iter(case.signals))
+    part = clip.from_text(clip.to_text(taken(clinic, {drawing, signal})))
+    pasted = paste(clinic, part)
+    plant = fitted(clinic, pasted.changes)
+    assert not check(plant)
+    for old, new in zip(clinic.cases, plant.cases, strict=True):
+        for name in (drawing, signal):
+            copy = pasted.names[name]
+            assert copy != name
+            assert new.draws.get(copy) == old.draws.get(name)
+            assert new.signals.get(copy) == old.signals.get(name)
+        assert replace(new, draws=old.draws, signals=old.signals) == old
+        assert old.draws.items() <= new.draws.items()
+
+
+def test_cases_stay_behind_in_words_or_come_along_to_an_empty_board(clinic: Plant) -> None:
+    case = next(case for case in clinic.cases if case.draws)
+    part = taken(clinic, {next(iter(case.draws))})
+    elsewhere = replace(clinic, cases=(replace(case, name="Elsewhere", draws={}),))
+    pasted = paste(elsewhere, part)
+    assert case.name in " ".join(pasted.forgotten)
+    assert fitted(elsewhere, pasted.changes).cases == elsewhere.cases
+    bare = paste(Plant(), part)
+    assert not bare.forgotten
+    assert [each.name for each in fitted(Plant(), bare.changes).cases] == [each.name for each in clinic.cases]
+    assert not paste(clinic, taken(clinic, {"P-1"})).forgotten
+
+
 def test_cut_and_paste_keeps_tags(clinic: Plant) -> None:
     pump = next(i for i in clinic.items.values() if i.kind == "circulator")
     part = taken(clinic, {pump.id})
