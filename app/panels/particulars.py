@@ -31,7 +31,7 @@ from app.widgets.field import Choice, Editor, Field, Line, Lines, Pick
 from app.widgets.ticks import Ticks
 from core.diagram.states import Figures
 from core.errors import Refusal
-from core.plant import texts
+from core.plant import systems, texts
 from core.plant.changes import Change
 from core.plant.edits import Draft, rename
 from core.plant.model import Plant
@@ -215,6 +215,7 @@ class Particulars(QWidget):
         return sheet_rows.sheet_sections(plant, self._case)
 
     def _build(self) -> None:
+        held = self._held()
         self._rows = []
         inner = QWidget()
         column = QVBoxLayout(inner)
@@ -239,6 +240,24 @@ class Particulars(QWidget):
             old.hide()
             old.deleteLater()
         self._scroll.setWidget(inner)
+        self._hold_again(held)
+
+    def _held(self) -> tuple[str, int] | None:
+        """Key and rank of the row that has the keyboard, if one has."""
+        focus = self.window().focusWidget()
+        for rank, (row, field) in enumerate(self._rows):
+            if focus is not None and field.isAncestorOf(focus):
+                return row.key, rank
+        return None
+
+    def _hold_again(self, held: tuple[str, int] | None) -> None:
+        """The keyboard stays in the same row of another form: a new tag must not throw it out of here."""
+        if held is None or not self._rows:
+            return
+        key, rank = held
+        same = next((field for row, field in self._rows if row.key == key), None)
+        field = same or self._rows[min(rank, len(self._rows) - 1)][1]
+        field.editor.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _tag_field(self, name: str) -> Field:
         row = Row("id", "Tag", lambda _plant: name, lambda plant, text: rename(plant, name, text.strip()))
@@ -367,7 +386,7 @@ class Particulars(QWidget):
         line = QVBoxLayout()
         line.setSpacing(6)
         add = QPushButton("Add a system")
-        add.clicked.connect(lambda: self._do("Add a system", lambda p: sheet_rows.add_system(p)))
+        add.clicked.connect(lambda: self._do("Add a system", systems.add))
         left = Qt.AlignmentFlag.AlignLeft
         line.addWidget(add, 0, left)
         plant = self._document.plant
@@ -378,9 +397,7 @@ class Particulars(QWidget):
             drop = QPushButton(f"Delete {short}")
             drop.setToolTip(f"No pipe belongs to {name}.")
             drop.clicked.connect(
-                lambda _=False, name=name: self._do(
-                    f"Delete {name}", lambda p: sheet_rows.delete_system(p, name)
-                )
+                lambda _=False, name=name: self._do(f"Delete {name}", lambda p: systems.delete(p, name))
             )
             line.addWidget(drop, 0, left)
         column.addSpacing(8)

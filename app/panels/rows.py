@@ -13,7 +13,7 @@ from typing import Any, Literal
 from app.panels import trade_words, typed
 from core import units
 from core.errors import Refusal
-from core.plant import texts
+from core.plant import systems, texts
 from core.plant.changes import Change, ReplaceItem, ReplacePipe
 from core.plant.model import STAGES, Item, Pipe, Plant
 from core.vocabulary import KINDS, UNKNOWN, Property, to_si
@@ -311,10 +311,8 @@ def pipe_sections(plant: Plant, pipe: Pipe) -> list[Section]:
         in_system(end, "temperature", plant.units) for end in ("-60 degC", "250 degC", "20 degC")
     )
     around = f"From {low} to {high}; by default the site's indoors. Typical: {usual}."
-    systems = tuple((key, key) for key in plant.systems)
-    system = _pipe_row(name, "system", "System", lambda p: p.system, lambda p, t: replace(p, system=t))
     rows = (
-        replace(system, shape="choice", choices=systems, hint="The body of water it belongs to."),
+        _system_row(plant, name),
         replace(_pipe_row(name, "tube", "Tube", _tube_of, _set_tube, "pick", TUBE_HINT), choices=tubes()),
         _text_row(name, "length", "Length", LENGTH_HINT, "length"),
         _fittings_row(name),
@@ -329,6 +327,20 @@ def pipe_sections(plant: Plant, pipe: Pipe) -> list[Section]:
     )  # fmt: skip
     note = replace(_text_row(name, "note", "Note", "Anything worth keeping."), shape="lines")
     return [Section("", rows), Section("Note and stage", (note, _stage_row(name)), folded=True)]
+
+
+NEW_SYSTEM = "+"
+
+
+def _system_row(plant: Plant, name: str) -> Row:
+    def write(plant: Plant, text: str) -> list[Change]:
+        if text == NEW_SYSTEM:
+            return systems.assign_fresh(plant, name)
+        return systems.assign(plant, name, text)
+
+    choices = (*((key, key) for key in plant.systems), ("A new system", NEW_SYSTEM))
+    hint = "The body of water it belongs to. All pipes on the same water follow."
+    return Row("system", "System", lambda p: p.pipes[name].system, write, "choice", choices, hint=hint)
 
 
 def _pipe_row(

@@ -12,6 +12,7 @@ from typing import Any
 from app.panels import trade_words, typed
 from app.panels.rows import Row, Section, Shape, other_units
 from core.errors import Refusal
+from core.plant import systems
 from core.plant.changes import Change, SetPlant
 from core.plant.model import SITE_SNOW, Case, Plant, System
 from core.vocabulary import SIGNAL_KINDS
@@ -217,7 +218,7 @@ def system_rows(name: str) -> tuple[Row, ...]:
             f"system.{name}.{key}",
             words,
             lambda plant: read(plant.systems[name]) if name in plant.systems else "",
-            lambda plant, text: _put_system(plant, write(plant.systems[name], text)),
+            lambda plant, text: systems.put(plant, write(plant.systems[name], text)),
             shape,
             choices,
             hint=hint,
@@ -237,7 +238,15 @@ def system_rows(name: str) -> tuple[Row, ...]:
         return write
 
     kinds = tuple((kind.replace("_", " "), kind) for kind in FLUIDS)
+    named = Row(
+        f"system.{name}.name",
+        "Name",
+        lambda plant: name if name in plant.systems else "",
+        lambda plant, text: systems.rename(plant, name, text.strip()),
+        hint="Name of this body of water; its pipes follow.",
+    )
     rows = [
+        named,
         row("use", "Use", lambda s: s.use, lambda s, t: replace(s, use=t), "Closed, or water to drink.",
             "choice", USES),
         row("fluid", "Fluid", fluid("kind"), _set_kind, "Ethylene glycol is toxic.", "choice", kinds),
@@ -276,30 +285,6 @@ def system_wants(row: Row, plant: Plant) -> bool:
     if key == "fraction":
         return str(kind).endswith("glycol")
     return kind == "custom" if key.startswith("fluid.") else True
-
-
-def add_system(plant: Plant) -> list[Change]:
-    name = next(
-        n for n in ("heating", "potable", *(f"system_{i}" for i in range(2, 1000))) if n not in plant.systems
-    )
-    return _put_system(plant, System(name, "potable" if name == "potable" else "closed"))
-
-
-def delete_system(plant: Plant, name: str) -> list[Change]:
-    """Refused while a pipe belongs to it."""
-    held = next((pipe.id for pipe in plant.pipes.values() if pipe.system == name), None)
-    if held is not None:
-        raise Refusal(
-            f"systems.{name}",
-            f"pipe {held} in it",
-            "a system without pipes",
-            "Move or delete its pipes first.",
-        )
-    return [SetPlant({"systems": {key: value for key, value in plant.systems.items() if key != name}})]
-
-
-def _put_system(plant: Plant, system: System) -> list[Change]:
-    return [SetPlant({"systems": {**plant.systems, system.name: system}})]
 
 
 def _set_kind(system: System, kind: str) -> System:

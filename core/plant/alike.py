@@ -1,4 +1,4 @@
-"""Which pipe a new one should be like: the nearest on the same water. Looks, changes nothing."""
+"""Which pipes are on the same water, and which of them a new one should be like. Looks, changes nothing."""
 
 from __future__ import annotations
 
@@ -28,6 +28,23 @@ def neighbour(plant: Plant, ref: PortRef) -> Pipe | None:
     names = [name for port in ports for name in plant.pipes_at.get(PortRef(item.id, port), ())]
     pipes = [plant.pipes[name] for name in names]
     return next((pipe for pipe in pipes if pipe.tube), pipes[0] if pipes else None)
+
+
+def on_one_water(plant: Plant, name: str) -> list[str]:
+    """The pipes of the body of water that a pipe belongs to, itself included, in the order of the file."""
+    seen: set[PortRef] = set()
+    wet = [plant.pipes[name].start, plant.pipes[name].end]
+    found = {name}
+    while wet:
+        ref = wet.pop()
+        if ref in seen:
+            continue
+        seen.add(ref)
+        wet += [PortRef(ref.item, port) for port in _wet(plant.items[ref.item], ref.port)]
+        for pipe in plant.pipes_at.get(ref, ()):
+            found.add(pipe)
+            wet += [plant.pipes[pipe].start, plant.pipes[pipe].end]
+    return [pipe for pipe in plant.pipes if pipe in found]
 
 
 def _wet(item: Item, port: str) -> tuple[str, ...]:

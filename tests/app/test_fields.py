@@ -294,3 +294,41 @@ def test_every_figure_s_tooltip_tells_range_and_typical_value() -> None:
                 if row.key == "height":
                     assert " ft" in row.hint
                     assert "degC" not in row.hint
+
+
+def test_the_keyboard_stays_in_its_field_when_a_name_makes_the_form_anew(pencil: Pencil) -> None:
+    window = pencil.window
+    pencil.place("boiler", (500, 400))
+    typed(window.particulars.field("id"), "Furnace-7")
+    assert list(plant_of(pencil).items) == ["Furnace-7"]
+    assert QApplication.focusWidget() is window.particulars.field("id").editor
+    QTest.keyClick(window.particulars.field("id").editor, Qt.Key.Key_Tab)
+    assert QApplication.focusWidget() is window.particulars.field("label").editor
+    window.document.select(())
+    typed(window.particulars.field("system.heating.name"), "floor")
+    assert QApplication.focusWidget() is window.particulars.field("system.floor.name").editor
+
+
+def test_a_system_gets_another_name_and_a_body_of_water_another_system(pencil: Pencil) -> None:
+    pencil.place("exchanger", (500, 400))
+    pencil.place("circulator", (700, 380))
+    pencil.drag(pencil.port("HX-1", "b_out"), pencil.port("P-1", "in"))
+    pencil.drag(pencil.port("P-1", "out"), (800, 500))
+    pencil.drag(pencil.port("HX-1", "a_out"), (300, 500))
+    document, panel = pencil.window.document, pencil.window.particulars
+    document.select(["L-1"])
+    choice = panel.field("system").editor
+    choice.setFocus()
+    QTest.keyClick(choice, Qt.Key.Key_End)
+    (fresh,) = document.plant.systems.keys() - {"heating", "potable"}
+    assert [document.plant.pipes[name].system for name in ("L-1", "L-2", "L-3")] == [fresh, fresh, "heating"]
+    document.select(())
+    typed(panel.field(f"system.{fresh}.name"), "potable")
+    assert "no other system" in panel.field(f"system.{fresh}.name").error
+    typed(panel.field(f"system.{fresh}.name"), "melt")
+    assert list(document.plant.systems) == ["heating", "potable", "melt"]
+    assert document.plant.pipes["L-2"].system == "melt"
+    for _ in range(2):
+        document.stack.undo()
+    assert list(document.plant.systems) == ["heating", "potable"]
+    assert {pipe.system for pipe in document.plant.pipes.values()} == {"heating"}
