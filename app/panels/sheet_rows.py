@@ -238,15 +238,8 @@ def system_rows(name: str) -> tuple[Row, ...]:
         return write
 
     kinds = tuple((kind.replace("_", " "), kind) for kind in FLUIDS)
-    named = Row(
-        f"system.{name}.name",
-        "Name",
-        lambda plant: name if name in plant.systems else "",
-        lambda plant, text: systems.rename(plant, name, text.strip()),
-        hint="Name of this body of water; its pipes follow.",
-    )
     rows = [
-        named,
+        _named(name),
         row("use", "Use", lambda s: s.use, lambda s, t: replace(s, use=t), "Closed, or water to drink.",
             "choice", USES),
         row("fluid", "Fluid", fluid("kind"), _set_kind, "Ethylene glycol is toxic.", "choice", kinds),
@@ -271,6 +264,16 @@ def system_rows(name: str) -> tuple[Row, ...]:
         for key in _CUSTOM
     ]
     return tuple(rows)
+
+
+def _named(name: str) -> Row:
+    return Row(
+        f"system.{name}.name",
+        "Name",
+        lambda plant: name if name in plant.systems else "",
+        lambda plant, text: systems.rename(plant, name, text.strip()),
+        hint="Name of this body of water; its pipes follow.",
+    )
 
 
 def system_wants(row: Row, plant: Plant) -> bool:
