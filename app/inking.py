@@ -22,9 +22,10 @@ from PySide6.QtGui import (
 
 from core.diagram.control_lines import PATTERNS, Wire
 from core.diagram.geometry import Point, Polyline, segments
+from core.diagram.ground import OPEN_END
 from core.diagram.labels import Placed, Row
 from core.diagram.marks import Arrow, Letter
-from core.diagram.picture import OPEN_END, PipePicture
+from core.diagram.pipes import PipePicture
 from core.diagram.routes import HOP
 
 SYMBOL_PEN = 1.4

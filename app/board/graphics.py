@@ -27,7 +27,7 @@ from app.symbols import paint_symbol
 from core.diagram import symbols
 from core.diagram.geometry import Box, Point, Segment, box_of, hull
 from core.diagram.labels import Placed
-from core.diagram.picture import PipePicture
+from core.diagram.pipes import PipePicture
 from core.diagram.states import State
 from core.plant.model import Item
 

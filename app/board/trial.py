@@ -13,7 +13,7 @@ from core.diagram.labels import Placed
 from core.diagram.picture import Detail, Picture, compose, texts_as_put
 from core.diagram.routes import route
 from core.diagram.states import Figures
-from core.plant.model import Item, Plant, PortRef
+from core.plant.model import Plant, PortRef
 
 _Part = TypeVar("_Part")
 _Thing = TypeVar("_Thing")
@@ -24,19 +24,11 @@ FEW = 4
 """Pipes that are laid with all care while a hand moves them."""
 
 
-def same_place(old: Item | None, new: Item) -> bool:
-    """Whether a symbol looks the same and lies where it lay."""
-    if old is new:
-        return True
-    looks = old is not None and symbols.shape(old) is symbols.shape(new)
-    return looks and old is not None and (old.at, old.turn, old.flip) == (new.at, new.turn, new.flip)
-
-
 def moved(before: Plant, after: Plant) -> set[str]:
     """Items that are new, or do not lie where they lay."""
     known = before.items
     changed = [item for name, item in after.items.items() if known.get(name) is not item]
-    return {item.id for item in changed if not same_place(known.get(item.id), item)}
+    return {item.id for item in changed if not symbols.same_place(known.get(item.id), item)}
 
 
 def same_lines(before: Plant, after: Plant) -> bool:
@@ -197,7 +189,6 @@ def round_about(
         labels=_less(picture.labels, renewed | dry),
         markers=_less(picture.markers, tried.stirred | lost | renewed | dry),
         hidden=picture.hidden - dry,
-        ground=None,
     )
 
 
@@ -218,7 +209,7 @@ def with_words_of(before: Picture, picture: Picture, worded: Plant, plant: Plant
         },
         markers={k: mark for k, mark in before.markers.items() if k not in stirred},
         texts=_texts_of(before, picture, worded, plant, scale),
-        hidden=frozenset(k for k in before.hidden if k in picture.pipes),
+        hidden=before.hidden,
     )
 
 

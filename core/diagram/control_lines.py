@@ -91,6 +91,8 @@ def _by_expression(here: Mapping[str, Item], kind: WireKind, properties: Sequenc
     for key, item in here.items():
         for name in properties:
             raw: Any = item.props.get(name)
+            if raw is None:
+                continue
             sources = tuple(s for s in dict.fromkeys(signal_names(raw)) if s in here and s != key)
             if sources:
                 groups.setdefault(_canonical(raw), (sources, []))[1].append(key)

@@ -126,8 +126,19 @@ class Field:
         return [(i, j) for i in range(left, right + 1) for j in range(top, bottom + 1)]
 
     def add(self, box: Box, owner: str = "") -> None:
-        for shelf in self._shelves(box):
-            shelf.append((box, owner))
+        x0, y0, x1, y1 = box
+        if x1 - x0 > self.FAR or y1 - y0 > self.FAR:
+            for shelf in self._shelves(box):
+                shelf.append((box, owner))
+            return
+        cell, cells, entry = self.CELL, self._cells, (box, owner)  # a thousand times a picture: the short way
+        top, bottom = int(y0 // cell), int(y1 // cell)
+        for i in range(int(x0 // cell), int(x1 // cell) + 1):
+            for j in range(top, bottom + 1):
+                if (i, j) in cells:
+                    cells[i, j].append(entry)
+                else:
+                    cells[i, j] = [entry]
 
     def remove(self, box: Box, owner: str = "") -> None:
         """Take away what was added with the same box and owner."""

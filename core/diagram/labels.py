@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import chain
+from typing import NamedTuple
 
 from core.diagram.geometry import Box, Field, Point, Polyline, Segment, length, level, segments
 from core.diagram.marks import along
@@ -23,6 +24,7 @@ NEARER = (14.0, 22.0, 34.0, 46.0, LEADER)
 FURTHER = (*NEARER, 90.0, 130.0, 180.0, 250.0, 340.0, 450.0, 600.0, 800.0)
 OVER_ARROW = 2.5
 EFFORT = 60_000  # spots looked at; a heap of symbols without room ends here, three times a full board
+GLANCE = 60  # spots looked at for one text in a hurry: nearly all that find one find it sooner
 WHERE = ("on", "on alike", "near", "near alike")  # on a run of the pipe, or off it with a leader
 FORMS = ("row", "stack", "folded")
 APART = 3.5  # a text and a thing beside it
@@ -104,25 +106,26 @@ def place(
     bounds: Box | None = None,
     scale: float = 1.0,
     kept: Mapping[str, Placed] | None = None,
+    hurried: bool = False,
 ) -> dict[str, Placed]:
     """Spots for all wishes that find one; `busy` holds symbols, lines and marks and gains the placed texts.
 
     A pipe's own line is in `busy` under its id, an item's symbol under its id. Keys are those of the wishes;
     what is missing in the answer found no free spot and is left to hovering. `scale` enlarges all texts: a
     screen zoomed out keeps them readable, and more of them find no spot. `kept` are texts that stay as they
-    are, without being asked for.
+    are, without being asked for. `hurried`: only the likeliest spots are looked at.
     """
-    placer = _Placer(busy, measure, dict(previous or {}), bounds, scale)
+    placer = _Placer(busy, measure, dict(previous or {}), bounds, scale, GLANCE if hurried else EFFORT)
     for placed in (kept or {}).values():
         placer.stand(placed)
     for text in texts:
-        placer.text(text)
+        placer.begin().text(text)
     for tag in tags:
-        placer.tag(tag)
+        placer.begin().tag(tag)
     for marker in markers:
-        placer.marker(marker)
+        placer.begin().marker(marker)
     for pipe in sorted(pipes, key=lambda p: (-p.weight, -sum(map(length, segments(p.line))), p.key)):
-        placer.pipe(pipe)
+        placer.begin().pipe(pipe)
     return placer.placed
 
 
@@ -178,8 +181,7 @@ class _Block:
         return tuple(out)
 
 
-@dataclass(frozen=True)
-class _Try:
+class _Try(NamedTuple):
     x: float
     y: float
     side: str
@@ -194,7 +196,8 @@ class _Placer:
         measure: Measure,
         previous: dict[str, Placed],
         bounds: Box | None,
-        scale: float = 1.0,
+        scale: float,
+        each: int,
     ) -> None:
         self.busy = busy
         self.measure = measure
@@ -202,7 +205,17 @@ class _Placer:
         self.bounds = bounds
         self.tag_size, self.text_size, self.lead = TAG_SIZE * scale, TEXT_SIZE * scale, LEAD * scale
         self.placed: dict[str, Placed] = {}
-        self.effort = EFFORT
+        self.each, self.spent, self.most = each, 0, 0
+
+    def begin(self) -> _Placer:
+        """Give the next text its share of the effort."""
+        self.most = min(self.spent + self.each, EFFORT)
+        return self
+
+    @property
+    def tired(self) -> bool:
+        """Whether enough spots have been looked at."""
+        return self.spent > self.most
 
     def tag(self, wish: TagWish) -> None:
         styles = [(text, self.text_size if i else self.tag_size, not i) for i, text in enumerate(wish.lines)]
@@ -236,7 +249,7 @@ class _Placer:
         here = _Try(x, y, "left", ("at",))
         area = Box(x, y, x + block.width, y + block.height)
         round_it = chain(_round_box(area, block), _off_box(area, block, FURTHER))
-        around = [replace(one, side="left", leader_to=None) for one in round_it]
+        around = [one._replace(side="left", leader_to=None) for one in round_it]
         if self._settle(wish.key, block, lambda: [here, *around], wish.key) and wish.leads_to is not None:
             # Where it points is the user's choice, whatever lies between.
             done = self.placed[wish.key]
@@ -246,7 +259,7 @@ class _Placer:
             self.placed[wish.key] = replace(done, leader=leader)
 
     def pipe(self, wish: PipeWish) -> None:
-        if self.effort < 0:
+        if self.tired:
             return
         styles = [
             (count, where, form)
@@ -266,7 +279,7 @@ class _Placer:
             if same and self._pipe_in(wish, same[0], keep_only=True):
                 return
         for style in styles:
-            if self._pipe_in(wish, style):
+            if self._pipe_in(wish, style) or self.tired:
                 return
 
     def _named(self, wish: PipeWish, style: Style) -> str:
@@ -288,9 +301,9 @@ class _Placer:
                 if keep_only and (last is None or (name, *attempt.spot) != last.spot):
                     continue
                 if self._free(wish.key, block, attempt, owner, crossing=False):
-                    self._take(wish.key, block, replace(attempt, spot=(name, *attempt.spot)))
+                    self._take(wish.key, block, attempt._replace(spot=(name, *attempt.spot)))
                     return True
-                if keep_only or self.effort < 0:
+                if keep_only or self.tired:
                     return False
         return False
 
@@ -300,13 +313,16 @@ class _Placer:
         block = _Block([(wish.text, size, True)], self.measure)
         wide = max(1.5 * size, block.width + 0.6 * size)
         block.widths, block.width, block.height = [wide], wide, 1.5 * size
-        tries = list(_round_box(wish.box.grown(3.0), block))
-        order = {"below": 0, "right": 1, "left": 2, "above": 3}
-        tries.sort(key=lambda t: order.get(str(t.spot[0]), 4))
-        tries += _off_box(wish.box.grown(3.0), block, FURTHER[:9])
+        area, order = wish.box.grown(3.0), {"below": 0, "right": 1, "left": 2, "above": 3}
+        near = sorted(_round_box(area, block), key=lambda t: order.get(str(t.spot[0]), 4))
+
+        def tries() -> Iterator[_Try]:
+            yield from near
+            yield from _off_box(area, block, FURTHER[:9])
+
         own = wish.key.split()[-1]
         # Rather a leader across other things than a note without its number on the drawing.
-        if any(self._settle(wish.key, block, lambda: tries, own, crossing) for crossing in (False, True)):
+        if any(self._settle(wish.key, block, tries, own, crossing) for crossing in (False, True)):
             done = self.placed[wish.key]
             x, y = done.box.centre
             text = self.measure(wish.text, size, True)
@@ -327,12 +343,12 @@ class _Placer:
             if self._free(key, block, attempt, own, crossing):
                 self._take(key, block, attempt)
                 return True
-            if self.effort < 0 and not crossing:
+            if self.tired and not crossing:
                 break
         return False
 
     def _free(self, key: str, block: _Block, attempt: _Try, own: str, crossing: bool) -> bool:
-        self.effort -= 1
+        self.spent += 1
         x0, y0, x1, y1 = attempt.x, attempt.y, attempt.x + block.width, attempt.y + block.height
         if not self.busy.free(Box(x0 - APART, y0 - 1.5, x1 + APART, y1 + 1.5)):
             return False

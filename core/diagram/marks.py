@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from core.diagram.geometry import Box, Point, Polyline, Segment, length, segments
 
@@ -45,24 +45,26 @@ class Letter:
         return Box(x - wide, y - 6.5, x + wide, y + 6.5)
 
 
-def letter_on(line: Polyline, text: str, hops: Iterable[Point]) -> list[Letter]:
+@lru_cache(maxsize=4000)
+def letter_on(line: Polyline, text: str, hops: tuple[Point, ...]) -> Letter | None:
     """One letter near the start of the longest run, if that is long enough."""
     runs = segments(line)
     if not runs or not text:
-        return []
+        return None
     run = max(runs, key=length)
     if length(run) < LETTER_RUN:
-        return []
+        return None
     for share in (0.2, 0.3, 0.75, 0.4, 0.62):
         at = along(run, share)
         if all(_apart(at, hop) > 20 for hop in hops):
-            return [Letter(at, text)]
-    return []
+            return Letter(at, text)
+    return None
 
 
+@lru_cache(maxsize=4000)
 def arrows_on(
-    line: Polyline, forward: bool, weight: float, hops: Iterable[Point], letters: Iterable[Letter]
-) -> list[Arrow]:
+    line: Polyline, forward: bool, weight: float, hops: tuple[Point, ...], letters: tuple[Letter, ...]
+) -> tuple[Arrow, ...]:
     """One arrow on the longest run that has room, then one every 240 units of each further long run."""
     half_length, half_width = 5 + 0.8 * weight, 3.2 + 0.7 * weight
     runs = sorted(segments(line), key=lambda run: -length(run))
@@ -78,7 +80,7 @@ def arrows_on(
             if at is not None:
                 way = _way(run) if forward else (-_way(run)[0], -_way(run)[1])
                 out.append(Arrow(at, way, half_length, half_width))
-    return out
+    return tuple(out)
 
 
 def _free_place(run: Segment, share: float, half: float, busy: list[Point]) -> Point | None:

@@ -5,6 +5,8 @@ A plant all drawn and nothing begun carries none.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from core.diagram.geometry import Point, Polyline, length, segments
 from core.diagram.marks import Letter, along
 from core.plant.model import STAGES, Item, Pipe, Plant
@@ -42,7 +44,7 @@ def sign(thing: Item | Pipe) -> str:
     return f"‹{LETTERS[thing.stage]}›"
 
 
-def in_line(line: Polyline, pipe: Pipe, crossed: list[Point], marks: list[Letter]) -> list[Letter]:
+def in_line(line: Polyline, pipe: Pipe, crossed: Sequence[Point], marks: Sequence[Letter]) -> list[Letter]:
     """The letter in a gap of the longest run, clear of hops and of the system's letter."""
     run = max(segments(line), key=length, default=None)
     if run is None or length(run) < LEAST_RUN:

@@ -50,6 +50,14 @@ def turned(item: Item, point: Point) -> Point:
     return x + 0.0, y + 0.0
 
 
+def same_place(old: Item | None, new: Item) -> bool:
+    """Whether a symbol looks the same and lies where it lay."""
+    if old is new:
+        return True
+    looks = old is not None and shape(old) is shape(new)
+    return looks and old is not None and (old.at, old.turn, old.flip) == (new.at, new.turn, new.flip)
+
+
 def port_place(item: Item, port: str) -> Point:
     """Where a port lies on the board; a port the drawing does not have lies at the symbol's middle."""
     return place(item, shape(item).ports.get(port, (0.0, 0.0)))

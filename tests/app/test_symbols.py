@@ -15,7 +15,7 @@ from app import inking, symbols
 from app.inking import DARK, LIGHT, PRINT, Palette
 from core.diagram.drawing import drawing, of_size
 from core.diagram.marks import Arrow, Letter
-from core.diagram.picture import PipePicture
+from core.diagram.pipes import PipePicture
 from core.diagram.states import State
 from core.plant.model import Item
 from core.vocabulary import KINDS

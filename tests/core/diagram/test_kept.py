@@ -7,8 +7,9 @@ from itertools import combinations
 
 import pytest
 
-from core.diagram import picture as pictures
+from core.diagram.ground import Ground
 from core.diagram.picture import Detail, Picture, compose
+from core.diagram.pipes import boxes_of
 from core.diagram.routes import route
 from core.files.read import load
 from core.plant.changes import SetPlant, apply
@@ -38,7 +39,7 @@ def texts_clear(picture: Picture) -> None:
         assert not a.box.overlaps(b.box), f"{a.key} lies on {b.key}"
     for text in texts:
         for name, pipe in picture.pipes.items():
-            for area, what in pictures._boxes_of(pipe):
+            for area, what in boxes_of(pipe):
                 assert not area.grown(-0.6).overlaps(text.box), f"{text.key} lies on {what}{name}"
 
 
@@ -47,7 +48,7 @@ def test_a_digit_more_or_less_looks_for_no_spot(monkeypatch: pytest.MonkeyPatch)
     lines = route(plant)
     first = compose(plant, scaled(plant, 1.0), _wide, Detail(), lines)  # type: ignore[arg-type]
     asked: list[object] = []
-    monkeypatch.setattr(pictures, "_busy", lambda *words: asked.append(words))
+    monkeypatch.setattr(Ground, "taken", lambda *words: asked.append(words))
     again = compose(plant, scaled(plant, 1.0005), _wide, HURRIED, lines, first)  # type: ignore[arg-type]
     assert asked == []
     assert {k: p.box for k, p in again.labels.items()} == {k: p.box for k, p in first.labels.items()}

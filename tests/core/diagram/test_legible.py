@@ -88,7 +88,7 @@ def test_three_hundred_pipes_of_samples_are_routed_in_half_a_second() -> None:
 
 def test_a_crossed_run_has_its_arrow_beside_the_hop() -> None:
     line = ((0.0, 0.0), (80.0, 0.0))
-    (arrow,) = arrows_on(line, True, 4.0, [(40.0, 0.0)], [])
+    (arrow,) = arrows_on(line, True, 4.0, ((40.0, 0.0),), ())
     assert arrow.way == (1.0, 0.0)
     assert Box(4, -9, 76, 9).holds(arrow.box), "clear of dots at the ends"
     assert abs(arrow.at[0] - 40) > 6 + arrow.half_length, "and of the hop"
