@@ -70,6 +70,15 @@ TABLE: tuple[Action, ...] = (
         "board",
     ),
     Action(
+        "join",
+        "Edit",
+        "&Join what touches",
+        ("J",),
+        "A loose valve goes into the pipe it lies on, ports to what they lie on.",
+        "selected",
+        "board",
+    ),
+    Action(
         "unpin",
         "Edit",
         "&Let the pipe find its way",
@@ -266,8 +275,8 @@ BREAK_BEFORE = frozenset(
 BOARD_KEYS: tuple[tuple[str, str], ...] = (
     (
         "Arrow keys",
-        "Move what is selected by one grid step; with Shift by five. A pipe's longest run moves aside. "
-        "Nothing selected: move the sheet.",
+        "Move what is selected by one grid step; with Shift by five. J joins it to what it then lies on. "
+        "A pipe's longest run moves aside. Nothing selected: move the sheet.",
     ),
     (
         "Ctrl+Arrow keys",

@@ -9,11 +9,13 @@ from app.board.port import BoardPort
 from app.gestures.base import under
 from app.gestures.in_hand import Carried
 from app.gestures.touch import join_touching
+from core.diagram import room
+from core.diagram.geometry import Polyline
 from core.diagram.guides import Guides
 from core.diagram.symbols import port_place
 from core.errors import Refusal
 from core.plant import edits
-from core.plant.changes import AddItem, Change
+from core.plant.changes import AddItem, Change, ReplaceItem
 from core.plant.model import Item, Plant
 from core.vocabulary import KINDS
 
@@ -86,7 +88,8 @@ class Insert(Carried):
             return [AddItem(item)], item.id
         reverse = self._turn in (90, 180) or self._flip
         try:
-            return in_line(plant, self.kind, self._on, reverse)
+            item = replace(self._loose(self._on.place), flip=False)
+            return in_line(plant, item, self._on, self.board.line(self._on.id), reverse), item.id
         except Refusal as refusal:
             self.board.say(str(refusal))
             item = self._loose(self._at)
@@ -110,15 +113,33 @@ class Insert(Carried):
             self.board.say(". ".join(said))
 
 
-def in_line(plant: Plant, kind: str, on: Hit, reverse: bool) -> tuple[list[Change], str]:
-    """Changes that put a new item into a pipe, lying along it; with `reverse` against its direction."""
-    draft = edits.Draft(plant)
-    trial = edits.new_item(plant, kind, snapped(on.place))
+def in_line(plant: Plant, item: Item, on: Hit, line: Polyline, reverse: bool) -> list[Change]:
+    """Changes that put an item into a pipe, lying along its line; with `reverse` against its direction.
+
+    The item may be a new one or one of the plant that has no pipe yet. In a line too short for it what lies
+    beyond makes room.
+    """
+    first, second = edits.in_line_ports(item.kind, item.props) or item.ports[:2]
     way = (-on.way[0], -on.way[1]) if reverse else on.way
-    draft.do(*edits.insert_in_line(plant, kind, on.id, trial.at, on.share, turn=_turn_along(trial, way)))
+    (ax, ay), (bx, by) = port_place(item, first), port_place(item, second)
+    draft = edits.Draft(plant)
+    seat = room.Seat(snapped(on.place), [])
+    if (ax + bx, ay + by) == (2 * item.at[0], 2 * item.at[1]):  # not a boiler, whose ports are on one side
+        seat = room.seat(plant, on.id, line, on.place, abs(bx - ax) + abs(by - ay))
+    draft.do(*seat.moves)
+    item = replace(item, at=seat.at, turn=_turn_along(item, way))
+    draft.do(ReplaceItem(item) if item.id in plant.items else AddItem(item))
+    draft.do(*edits.put_in_line(draft.plant, item.id, on.id, on.share))
     if reverse:
-        edits.swap_ports(draft, trial.id, *(edits.in_line_ports(kind, {}) or ("", "")))
-    return draft.changes, trial.id
+        edits.swap_ports(draft, item.id, first, second)
+    return draft.changes
+
+
+def against(item: Item, way: Place) -> bool:
+    """Whether an item looks against a way, from its first port to its second."""
+    first, second = edits.in_line_ports(item.kind, item.props) or item.ports[:2]
+    (ax, ay), (bx, by) = port_place(item, first), port_place(item, second)
+    return (bx - ax) * way[0] + (by - ay) * way[1] < 0
 
 
 def _turn_along(item: Item, way: Place) -> int:

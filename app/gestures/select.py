@@ -6,16 +6,17 @@ from dataclasses import replace
 
 from PySide6.QtCore import Qt
 
-from app.board.pointer import Place, Pointer, snapped
+from app.board.pointer import Hit, Place, Pointer, snapped
 from app.board.port import BoardPort
-from app.gestures.base import Gesture, Reason
+from app.gestures.base import Gesture, Reason, under
+from app.gestures.insert import against, in_line
 from app.gestures.touch import join_touching
 from core.diagram import arrange
 from core.diagram.guides import Guides
 from core.diagram.symbols import port_place
 from core.plant import edits
 from core.plant.changes import Change
-from core.plant.model import Plant
+from core.plant.model import Item, Plant, PortRef
 from core.plant.texts import number_of, numbers
 
 NO_IDS: frozenset[str] = frozenset()
@@ -42,7 +43,8 @@ class RubberBand(Gesture):
 class Move(Gesture):
     """The selected items and texts follow the pointer by grid steps; their pipes go with them.
 
-    Ports come into line with others near by; with Alt held by the grid alone.
+    Ports come into line with others near by; with Alt held by the grid alone. A loose valve let go on a pipe
+    goes into it.
     """
 
     hint = "Moving: let go to place, Esc to leave it where it was"
@@ -52,6 +54,8 @@ class Move(Gesture):
         self._items, self._first = items, first
         self._by: Place = (0.0, 0.0)
         self._guides = Guides(board.document.plant, items)
+        self._loose = loose(board.document.plant, items)
+        self._on: Hit | None = None
 
     def start(self, pointer: Pointer | None) -> None:
         super().start(pointer)
@@ -62,18 +66,37 @@ class Move(Gesture):
         plant = self.board.document.plant
         chosen = [plant.items[name] for name in self._items if name in plant.items]
         by = snapped(way) if pointer.alt else self._guides.pulled(chosen, way)
-        if by != self._by:
-            self._by = by
+        on = self._pipe_under(way)
+        if on is not None:
+            self._by, self._on = by, on
+            self.board.tentative(self._changes(plant, on), self._items)
+            self.board.show_guides(())
+        elif by != self._by or self._on is not None:
+            self._by, self._on = by, None
             self.board.tentative(edits.move(plant, self._items, *by))
             x, y = by
             self.board.show_guides(
                 self._guides.lines(replace(item, at=(item.at[0] + x, item.at[1] + y)) for item in chosen)
             )
 
+    def _pipe_under(self, way: Place) -> Hit | None:
+        """The pipe that a loose item would go into here."""
+        if self._loose is None:
+            return None
+        x, y = self._loose.at
+        hit = under(self.board, (x + way[0], y + way[1]), self._items)
+        return hit if hit is not None and hit.what == "pipe" else None
+
+    def _changes(self, plant: Plant, on: Hit | None) -> list[Change]:
+        if on is None or self._loose is None:
+            return edits.move(plant, self._items, *self._by)
+        reverse = against(self._loose, on.way)
+        return in_line(plant, self._loose, on, self.board.line(on.id), reverse)
+
     def release(self, pointer: Pointer) -> None:
-        if self._by != (0.0, 0.0):
+        if self._by != (0.0, 0.0) or self._on is not None:
             draft = edits.Draft(self.board.document.plant)
-            draft.do(*edits.move(draft.plant, self._items, *self._by))
+            draft.do(*self._changes(draft.plant, self._on))
             said = join_touching(self.board, draft, self._items)
             done = self.board.commit(f"Move {named(self._items)}", draft.changes)
             self.board.finished()
@@ -87,6 +110,15 @@ class Move(Gesture):
             self.cancel(Reason.ESCAPE)
             return True
         return False
+
+
+def loose(plant: Plant, ids: frozenset[str]) -> Item | None:
+    """The one item among some that could go into a pipe: in line by its kind, and without a pipe yet."""
+    name = next(iter(ids), "")
+    item = plant.items.get(name) if len(ids) == 1 else None
+    if item is None or edits.in_line_ports(item.kind, item.props) is None:
+        return None
+    return None if any(PortRef(name, port) in plant.pipes_at for port in item.ports) else item
 
 
 def named(ids: frozenset[str]) -> str:

@@ -8,10 +8,11 @@ from dataclasses import replace
 from PySide6.QtCore import Qt
 
 from app.board.bench import Bench
-from app.gestures.base import ARROWS, FAR
+from app.gestures.base import ARROWS, FAR, under
 from app.gestures.bend import bends_with
-from app.gestures.select import mirrored, named, turned
-from app.gestures.touch import touching
+from app.gestures.insert import against, in_line
+from app.gestures.select import loose, mirrored, named, turned
+from app.gestures.touch import join_touching
 from core.diagram import arrange
 from core.diagram.geometry import length, level, segments
 from core.diagram.symbols import port_place
@@ -98,6 +99,27 @@ class Selected:
             words = named(chosen) if len(chosen) == 1 else f"{len(chosen)} things"
             self.do(f"{word} {words}", lambda plant: edits.delete(plant, chosen))
 
+    def join(self) -> None:
+        """What letting go with the mouse does: see `_joined`."""
+        items = self.items()
+        draft, said = self._joined(items)
+        if not said:
+            self.board.say(f"{named(items)}: nothing there to join to")
+        elif self.board.commit(f"Join {named(items)}", draft.changes):
+            self.board.say(". ".join(said))
+
+    def _joined(self, items: frozenset[str]) -> tuple[edits.Draft, list[str]]:
+        """A loose valve in the pipe it lies on, free ports joined to what they lie on; and that in words."""
+        draft = edits.Draft(self.board.document.plant)
+        said: list[str] = []
+        one = loose(draft.plant, items)
+        on = under(self.board, one.at, items) if one is not None else None
+        if one is not None and on is not None and on.what == "pipe":
+            line = self.board.line(on.id)
+            draft.do(*in_line(draft.plant, one, on, line, against(one, on.way)))
+            said.append(f"{one.id} put in line")
+        return draft, [*said, *join_touching(self.board, draft, items)]
+
     def align(self, side: arrange.Side) -> None:
         items = self.items()
         self.do(f"Align {named(items)}", lambda plant: arrange.align(plant, items, side))
@@ -139,8 +161,9 @@ class Selected:
         box = self.board.scene.box_round(next(iter(items)))
         if box is not None:
             self.board.reveal(box.centre)
-        if words := touching(self.board, items):
-            self.board.say(words)
+        if said := self._joined(items)[1]:
+            lies = said[0].replace("joined to", "only lies on").replace("put in line", "only lies on a pipe")
+            self.board.say(f"Not joined: {lies}. J joins it")
 
     def _bend(self, name: str, by: tuple[float, float]) -> None:
         """The longest run across the arrow's way, aside."""

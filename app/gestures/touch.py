@@ -29,14 +29,6 @@ def join_touching(board: BoardPort, draft: edits.Draft, names: Iterable[str]) ->
     return said
 
 
-def touching(board: BoardPort, names: Iterable[str]) -> str:
-    """A word on the first port that lies on something without being joined to it; empty when none does."""
-    said = join_touching(board, edits.Draft(board.document.plant), names)
-    if not said:
-        return ""
-    return f"Not joined: {said[0].replace('joined to', 'only lies on')}. Drop it there with the mouse to join"
-
-
 def _join(board: BoardPort, draft: edits.Draft, ref: PortRef, own: frozenset[str]) -> str:
     plant = draft.plant
     place = port_place(plant.items[ref.item], ref.port)

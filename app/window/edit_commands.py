@@ -92,6 +92,9 @@ class EditCommands:
     def turn_round(self) -> None:
         self._window.hand.turn_round()
 
+    def join(self) -> None:
+        self._window.hand.selected.join()
+
     def unpin(self) -> None:
         self._window.hand.unpin()
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 from PySide6.QtCore import Qt
 
 from core.plant.changes import SetPlant
 from core.plant.model import Case, PortRef
+from core.plant.validity import check
 from tests.app.pencil import CTRL, Pencil, ring
 
 
@@ -65,3 +67,53 @@ def test_a_duplicate_fixture_draws_in_every_case_what_its_original_draws(pencil:
     assert night == replace(cases[1])
     document.stack.undo()
     assert document.plant.cases == cases
+
+
+def test_a_run_too_short_for_a_symbol_makes_room_for_it(pencil: Pencil) -> None:
+    ring(pencil)
+    document, scene = pencil.window.document, pencil.bench.scene
+    for kind in ("check_valve", "shutoff", "shutoff", "strainer", "balance_valve"):
+        pencil.place(kind, scene.middle_of("L-1").place)  # type: ignore[union-attr]
+    plant = document.plant
+    row = sorted((item.at[0], name) for name, item in plant.items.items() if item.at[1] == 380)
+    assert [name for _, name in row][-1] == "P-1"
+    assert len(row) == 6
+    for (left, _), (right, _) in pairwise(row):
+        assert right - left >= 50, "of each pipe something is left to see"
+    assert plant.items["FC-1"].at[1] == 400
+    ends = {name: {pipe.start.item, pipe.end.item} for name, pipe in plant.pipes.items()}
+    assert all(len(scene.line(name)) == 2 for name in ends if "FC-1" not in ends[name])
+    assert not check(plant)
+    for _ in range(5):
+        document.stack.undo()
+    assert document.plant.items["P-1"].at == (500, 380)
+
+
+def test_a_loose_valve_dragged_onto_an_upright_pipe_turns_and_goes_into_it(pencil: Pencil) -> None:
+    ring(pencil)
+    document, scene = pencil.window.document, pencil.bench.scene
+    pencil.drag((740, 400), (740, 560))
+    line = scene.line("L-3")
+    x, y0, y1 = next((a[0], a[1], b[1]) for a, b in pairwise(line) if a[0] == b[0] and abs(a[1] - b[1]) > 60)
+    name = pencil.place("shutoff", (500, 600))
+    pencil.drag((500, 600), (x + 2, (y0 + y1) / 2))
+    valve = document.plant.items[name]
+    assert valve.turn in (90, 270)
+    assert valve.at[0] == x
+    assert all(PortRef(name, port) in document.plant.pipes_at for port in ("a", "b"))
+    assert not check(document.plant)
+
+
+def test_by_keys_a_loose_valve_is_moved_onto_a_pipe_and_joined(pencil: Pencil) -> None:
+    ring(pencil)
+    document = pencil.window.document
+    name = pencil.place("shutoff", (600, 300))
+    before = document.plant
+    pencil.key("j")
+    assert document.plant is before
+    pencil.key(*[Qt.Key.Key_Down] * 8)
+    assert document.plant.items[name].at == (600, 380)
+    assert f"{name} only lies on a pipe. J joins it" in pencil.window._hint.text()
+    assert not document.plant.pipes_at.get(PortRef(name, "a"))
+    pencil.key("j")
+    assert all(PortRef(name, port) in document.plant.pipes_at for port in ("a", "b"))
