@@ -1,4 +1,4 @@
-"""Text with units to SI floats and back, and figures for display; the only user of pint.
+"""Text with units to SI floats and back, and figures for display.
 
 Not for meaning: which property has which dimension lives in `core.vocabulary`. Text is read by
 a closed grammar (number, optional blank, unit of a closed list); nothing is ever evaluated.
@@ -9,20 +9,21 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from functools import cache, lru_cache
-from typing import Any, NamedTuple
+from functools import lru_cache
+from typing import NamedTuple
 
 from core.errors import Refusal, value_text
 
 
 class _Unit(NamedTuple):
-    """One unit of the closed list: its dimension, what it is in base units, how it is shown."""
+    """One unit of the closed list: its dimension, how many base units it is, how it is shown."""
 
     name: str
     dimension: str
-    meaning: str  # in the words of _BASE
+    factor: float  # [SI]
     sign: str  # on screen and paper
     digits: int  # after the point, shown
+    zero: float = 0.0  # [SI], where the unit's own count begins
 
 
 class _Dimension(NamedTuple):
@@ -35,111 +36,94 @@ class _Dimension(NamedTuple):
 
 
 # Exact by definition: inch, pound, standard gravity, US gallon of 231 cubic inches, psi and hp of these;
-# Btu as the plant file's contract fixes it.
-_BASE = (
-    "meter = [length]",
-    "second = [time]",
-    "kilogram = [mass]",
-    "ampere = [current]",
-    "radian = []",
-    "kelvin = [temperature]; offset: 0",
-    "celsius = kelvin; offset: 273.15",
-    "fahrenheit = 5 / 9 * kelvin; offset: 255.3722222222222",
-    "inch = 0.0254 * meter",
-    "foot = 12 * inch",
-    "liter = 0.001 * meter ** 3",
-    "gallon = 231 * inch ** 3",
-    "minute = 60 * second",
-    "hour = 3600 * second",
-    "newton = kilogram * meter / second ** 2",
-    "pound_force = 0.45359237 * 9.80665 * newton",
-    "pascal = newton / meter ** 2",
-    "joule = newton * meter",
-    "watt = joule / second",
-    "volt = watt / ampere",
-    "british = 1055.056 * joule",
-)
+# Btu as the plant file's contract fixes it. A test holds every factor against pint's stock registry.
+_INCH = 0.0254  # [m]
+_FOOT = 12 * _INCH
+_GALLON = 231 * _INCH**3  # [m^3]
+_LITRE = 1e-3  # [m^3]
+_POUND = 0.45359237 * 9.80665  # of force, [N]
+_BTU = 1055.056  # [J]
+_MINUTE, _HOUR, _DAY = 60.0, 3600.0, 86400.0  # [s]
+_DEGF = 5 / 9  # a degree Fahrenheit, [K]
 
 # A head is a length: a column of the fluid flowing there.
 _UNITS: dict[str, _Unit] = {
     unit.name: unit
     for unit in (
-        _Unit("gpm", "flow", "gallon / minute", "gpm", 1),
-        _Unit("L/s", "flow", "liter / second", "L/s", 3),
-        _Unit("L/min", "flow", "liter / minute", "L/min", 1),
-        _Unit("L/h", "flow", "liter / hour", "L/h", 0),
-        _Unit("m3/h", "flow", "meter ** 3 / hour", "m³/h", 2),
-        _Unit("m3/s", "flow", "meter ** 3 / second", "m³/s", 6),
-        _Unit("gal", "volume", "gallon", "gal", 1),
-        _Unit("L", "volume", "liter", "L", 1),
-        _Unit("m3", "volume", "meter ** 3", "m³", 3),
-        _Unit("ft", "length", "foot", "ft", 1),
-        _Unit("in", "length", "inch", "in", 2),
-        _Unit("m", "length", "meter", "m", 2),
-        _Unit("cm", "length", "0.01 * meter", "cm", 1),
-        _Unit("mm", "length", "0.001 * meter", "mm", 1),
-        _Unit("ft2", "area", "foot ** 2", "ft²", 0),
-        _Unit("m2", "area", "meter ** 2", "m²", 1),
-        _Unit("psi", "pressure", "pound_force / inch ** 2", "psi", 1),
-        _Unit("kPa", "pressure", "1000 * pascal", "kPa", 1),
-        _Unit("Pa", "pressure", "pascal", "Pa", 0),
-        _Unit("bar", "pressure", "100000 * pascal", "bar", 2),
-        _Unit("ft_head", "head", "foot", "ft", 1),
-        _Unit("m_head", "head", "meter", "m", 2),
-        _Unit("Btu/h", "power", "british / hour", "Btu/h", 0),
-        _Unit("kBtu/h", "power", "1000 * british / hour", "kBtu/h", 1),
-        _Unit("MBH", "power", "1000 * british / hour", "MBH", 1),
-        _Unit("W", "power", "watt", "W", 0),
-        _Unit("kW", "power", "1000 * watt", "kW", 2),
-        _Unit("hp", "power", "550 * foot * pound_force / second", "hp", 2),
-        _Unit("Btu/h/degF", "heat_per_kelvin", "british / hour / (5 / 9 * kelvin)", "Btu/h/°F", 0),
-        _Unit("W/K", "heat_per_kelvin", "watt / kelvin", "W/K", 0),
-        _Unit("Btu/h/ft2", "flux", "british / hour / foot ** 2", "Btu/h/ft²", 1),
-        _Unit("W/m2", "flux", "watt / meter ** 2", "W/m²", 0),
-        _Unit("W/m/K", "conductivity", "watt / meter / kelvin", "W/m/K", 3),
-        _Unit("Btu/h/ft/degF", "conductivity", "british / hour / foot / (5 / 9 * kelvin)", "Btu/h/ft/°F", 3),
-        _Unit("degF", "temperature", "fahrenheit", "°F", 0),
-        _Unit("degC", "temperature", "celsius", "°C", 1),
-        _Unit("delta_degF", "temperature_difference", "5 / 9 * kelvin", "°F", 1),
-        _Unit("delta_degC", "temperature_difference", "kelvin", "°C", 1),
-        _Unit("K", "temperature_difference", "kelvin", "K", 1),
-        _Unit("ft/s", "velocity", "foot / second", "ft/s", 1),
-        _Unit("m/s", "velocity", "meter / second", "m/s", 2),
-        _Unit("mph", "velocity", "5280 * foot / hour", "mph", 1),
-        _Unit("km/h", "velocity", "1000 * meter / hour", "km/h", 1),
-        _Unit("s", "time", "second", "s", 0),
-        _Unit("min", "time", "minute", "min", 1),
-        _Unit("h", "time", "hour", "h", 1),
-        _Unit("day", "time", "24 * hour", "days", 1),
-        _Unit("kg/m3", "density", "kilogram / meter ** 3", "kg/m³", 1),
-        _Unit("mPa*s", "viscosity", "0.001 * pascal * second", "mPa·s", 2),
-        _Unit("Pa*s", "viscosity", "pascal * second", "Pa·s", 5),
-        _Unit("J/kg/K", "heat_capacity", "joule / kilogram / kelvin", "J/kg/K", 0),
-        _Unit("kJ/kg/K", "heat_capacity", "1000 * joule / kilogram / kelvin", "kJ/kg/K", 3),
-        _Unit("rpm", "rotation", "6.283185307179586 * radian / minute", "rpm", 0),
-        _Unit("A", "current", "ampere", "A", 1),
-        _Unit("V", "voltage", "volt", "V", 0),
-        _Unit("kWh", "energy", "1000 * watt * hour", "kWh", 1),
-        _Unit("Btu", "energy", "british", "Btu", 0),
-        _Unit("kBtu", "energy", "1000 * british", "kBtu", 1),
-        _Unit("MJ", "energy", "1000000 * joule", "MJ", 1),
-        _Unit("therm", "energy", "100000 * british", "therms", 1),
-        _Unit("percent", "percent", "0.01 * radian", "%", 0),
-        _Unit("Btu/degF", "heat_storage", "british / (5 / 9 * kelvin)", "Btu/°F", 0),
-        _Unit("kJ/K", "heat_storage", "1000 * joule / kelvin", "kJ/K", 0),
-        _Unit("MJ/K", "heat_storage", "1000000 * joule / kelvin", "MJ/K", 2),
-        _Unit("kWh/K", "heat_storage", "1000 * watt * hour / kelvin", "kWh/K", 2),
-        _Unit("1/K", "expansion", "1 / kelvin", "1/K", 6),
-        _Unit(
-            "Btu/h/ft2/degF", "transmittance", "1.8 * british / hour / foot ** 2 / kelvin", "Btu/h/ft²/°F", 3
-        ),
-        _Unit("W/m2/K", "transmittance", "watt / meter ** 2 / kelvin", "W/m²/K", 3),
-        _Unit("ft2*h*degF/Btu", "resistance", "foot ** 2 * hour * kelvin / 1.8 / british", "ft²·h·°F/Btu", 2),
-        _Unit("m2*K/W", "resistance", "meter ** 2 * kelvin / watt", "m²·K/W", 3),
-        _Unit("degF*day", "degree_days", "5 / 9 * kelvin * 24 * hour", "°F·days", 0),
-        _Unit("K*day", "degree_days", "kelvin * 24 * hour", "K·days", 0),
-        _Unit("in/h", "snowfall", "inch / hour", "in/h", 2),
-        _Unit("mm/h", "snowfall", "0.001 * meter / hour", "mm/h", 1),
+        _Unit("gpm", "flow", _GALLON / _MINUTE, "gpm", 1),
+        _Unit("L/s", "flow", _LITRE, "L/s", 3),
+        _Unit("L/min", "flow", _LITRE / _MINUTE, "L/min", 1),
+        _Unit("L/h", "flow", _LITRE / _HOUR, "L/h", 0),
+        _Unit("m3/h", "flow", 1 / _HOUR, "m³/h", 2),
+        _Unit("m3/s", "flow", 1.0, "m³/s", 6),
+        _Unit("gal", "volume", _GALLON, "gal", 1),
+        _Unit("L", "volume", _LITRE, "L", 1),
+        _Unit("m3", "volume", 1.0, "m³", 3),
+        _Unit("ft", "length", _FOOT, "ft", 1),
+        _Unit("in", "length", _INCH, "in", 2),
+        _Unit("m", "length", 1.0, "m", 2),
+        _Unit("cm", "length", 0.01, "cm", 1),
+        _Unit("mm", "length", 0.001, "mm", 1),
+        _Unit("ft2", "area", _FOOT**2, "ft²", 0),
+        _Unit("m2", "area", 1.0, "m²", 1),
+        _Unit("psi", "pressure", _POUND / _INCH**2, "psi", 1),
+        _Unit("kPa", "pressure", 1e3, "kPa", 1),
+        _Unit("Pa", "pressure", 1.0, "Pa", 0),
+        _Unit("bar", "pressure", 1e5, "bar", 2),
+        _Unit("ft_head", "head", _FOOT, "ft", 1),
+        _Unit("m_head", "head", 1.0, "m", 2),
+        _Unit("Btu/h", "power", _BTU / _HOUR, "Btu/h", 0),
+        _Unit("kBtu/h", "power", 1e3 * _BTU / _HOUR, "kBtu/h", 1),
+        _Unit("MBH", "power", 1e3 * _BTU / _HOUR, "MBH", 1),
+        _Unit("W", "power", 1.0, "W", 0),
+        _Unit("kW", "power", 1e3, "kW", 2),
+        _Unit("hp", "power", 550 * _FOOT * _POUND, "hp", 2),
+        _Unit("Btu/h/degF", "heat_per_kelvin", _BTU / _HOUR / _DEGF, "Btu/h/°F", 0),
+        _Unit("W/K", "heat_per_kelvin", 1.0, "W/K", 0),
+        _Unit("Btu/h/ft2", "flux", _BTU / _HOUR / _FOOT**2, "Btu/h/ft²", 1),
+        _Unit("W/m2", "flux", 1.0, "W/m²", 0),
+        _Unit("W/m/K", "conductivity", 1.0, "W/m/K", 3),
+        _Unit("Btu/h/ft/degF", "conductivity", _BTU / _HOUR / _FOOT / _DEGF, "Btu/h/ft/°F", 3),
+        _Unit("degF", "temperature", _DEGF, "°F", 0, 273.15 - 32 * _DEGF),
+        _Unit("degC", "temperature", 1.0, "°C", 1, 273.15),
+        _Unit("delta_degF", "temperature_difference", _DEGF, "°F", 1),
+        _Unit("delta_degC", "temperature_difference", 1.0, "°C", 1),
+        _Unit("K", "temperature_difference", 1.0, "K", 1),
+        _Unit("ft/s", "velocity", _FOOT, "ft/s", 1),
+        _Unit("m/s", "velocity", 1.0, "m/s", 2),
+        _Unit("mph", "velocity", 0.44704, "mph", 1),
+        _Unit("km/h", "velocity", 1e3 / _HOUR, "km/h", 1),
+        _Unit("s", "time", 1.0, "s", 0),
+        _Unit("min", "time", _MINUTE, "min", 1),
+        _Unit("h", "time", _HOUR, "h", 1),
+        _Unit("day", "time", _DAY, "days", 1),
+        _Unit("kg/m3", "density", 1.0, "kg/m³", 1),
+        _Unit("mPa*s", "viscosity", 0.001, "mPa·s", 2),
+        _Unit("Pa*s", "viscosity", 1.0, "Pa·s", 5),
+        _Unit("J/kg/K", "heat_capacity", 1.0, "J/kg/K", 0),
+        _Unit("kJ/kg/K", "heat_capacity", 1e3, "kJ/kg/K", 3),
+        _Unit("rpm", "rotation", math.tau / _MINUTE, "rpm", 0),
+        _Unit("A", "current", 1.0, "A", 1),
+        _Unit("V", "voltage", 1.0, "V", 0),
+        _Unit("kWh", "energy", 1e3 * _HOUR, "kWh", 1),
+        _Unit("Btu", "energy", _BTU, "Btu", 0),
+        _Unit("kBtu", "energy", 1e3 * _BTU, "kBtu", 1),
+        _Unit("MJ", "energy", 1e6, "MJ", 1),
+        _Unit("therm", "energy", 1e5 * _BTU, "therms", 1),
+        _Unit("percent", "percent", 0.01, "%", 0),
+        _Unit("Btu/degF", "heat_storage", _BTU / _DEGF, "Btu/°F", 0),
+        _Unit("kJ/K", "heat_storage", 1e3, "kJ/K", 0),
+        _Unit("MJ/K", "heat_storage", 1e6, "MJ/K", 2),
+        _Unit("kWh/K", "heat_storage", 1e3 * _HOUR, "kWh/K", 2),
+        _Unit("1/K", "expansion", 1.0, "1/K", 6),
+        _Unit("Btu/h/ft2/degF", "transmittance", _BTU / _HOUR / _FOOT**2 / _DEGF, "Btu/h/ft²/°F", 3),
+        _Unit("W/m2/K", "transmittance", 1.0, "W/m²/K", 3),
+        _Unit("ft2*h*degF/Btu", "resistance", _FOOT**2 * _HOUR * _DEGF / _BTU, "ft²·h·°F/Btu", 2),
+        _Unit("m2*K/W", "resistance", 1.0, "m²·K/W", 3),
+        _Unit("degF*day", "degree_days", _DEGF * _DAY, "°F·days", 0),
+        _Unit("K*day", "degree_days", _DAY, "K·days", 0),
+        _Unit("in/h", "snowfall", _INCH / _HOUR, "in/h", 2),
+        _Unit("mm/h", "snowfall", 0.001 / _HOUR, "mm/h", 1),
     )
 }
 
@@ -218,36 +202,6 @@ _NUMBER = re.compile(
 _COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+")
 _THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2}(,[0-9]{3})+(?![0-9])")
 _DASHED = re.compile(r"([0-9]+)-([0-9]+/[0-9]+)(.*)")
-
-
-class _Scale(NamedTuple):
-    """SI = value * factor + offset."""
-
-    factor: float
-    offset: float
-
-
-@cache
-def _registry() -> Any:
-    from pint import UnitRegistry
-
-    # Only what the closed list needs: the whole registry takes a quarter of a second to build.
-    registry: Any = UnitRegistry(None)
-    for line in _BASE:
-        registry.define(line)
-    return registry
-
-
-@cache
-def _scale(unit: str) -> _Scale:
-    """Factor and offset of one unit, asked of pint once."""
-    registry = _registry()
-    meaning = _UNITS[unit].meaning
-    if _UNITS[unit].dimension == "temperature":
-        zero = float(registry.Quantity(0.0, meaning).to("kelvin").magnitude)
-        degree = float(registry.Quantity(1.0, f"delta_{meaning}").to("kelvin").magnitude)
-        return _Scale(degree, zero)
-    return _Scale(float(registry.Quantity(meaning).to_base_units().magnitude), 0.0)
 
 
 def parse_number(text: str) -> float:
@@ -407,8 +361,8 @@ def _wrong_unit(text: str, unit: str, dimension: str) -> Refusal:
 
 
 def _scaled(number: float, unit: str, text: str) -> float:
-    scale = _scale(unit)
-    value = number * scale.factor + scale.offset
+    scale = _UNITS[unit]
+    value = number * scale.factor + scale.zero
     if not math.isfinite(value):
         raise Refusal("", value_text(text), "a finite number", "It is too large for any plant")
     return value
@@ -442,8 +396,8 @@ def to_unit(value: float, unit: str) -> float:
     >>> round(to_unit(310.15, "degC"), 2)
     37.0
     """
-    scale = _scale(unit)
-    return (value - scale.offset) / scale.factor
+    scale = _UNITS[unit]
+    return (value - scale.zero) / scale.factor
 
 
 def unit_for(dimension: str, system: str) -> str:

@@ -1,6 +1,8 @@
 """Text with units to SI and back, against pint's own registry and figures fixed by definition."""
 
 import math
+import subprocess
+import sys
 
 import pytest
 from hypothesis import given
@@ -9,7 +11,7 @@ from hypothesis import strategies as st
 from core import units
 from core.errors import Refusal
 
-# Our unit names in the words of pint's stock registry, which ours is built without.
+# Our unit names in the words of pint's stock registry, the second source for our table of factors.
 STOCK = {
     "gpm": "gallon/minute",
     "L/s": "L/s",
@@ -101,6 +103,18 @@ def test_every_unit_agrees_with_the_stock_registry(stock, unit, dimension):
     for number in (1.0, 37.5):
         want = stock.Quantity(number, STOCK[unit]).to_base_units().magnitude
         assert units.parse(f"{number} {unit}", dimension) == pytest.approx(want, rel=1e-12)
+
+
+@pytest.mark.parametrize("dimension", units.DIMENSIONS)
+def test_units_of_a_dimension_measure_one_thing(stock, dimension):
+    first, *others = (stock.Unit(STOCK[unit]).dimensionality for unit in units.DIMENSIONS[dimension])
+    assert all(other == first for other in others)
+
+
+def test_units_need_no_library():
+    code = "import sys; from core import units; units.parse('3 gpm', 'flow'); print('pint' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "False"
 
 
 @given(where=st.sampled_from(ALL_UNITS), number=st.floats(-1e9, 1e9))
