@@ -83,7 +83,7 @@ def ahead(plant: Plant, name: str, way: Point) -> float:
     axis = 0 if way[0] else 1
     lane = symbols.body_box(item)
     sides = (lane.y0, lane.y1) if axis == 0 else (lane.x0, lane.x1)
-    far = float("inf")
+    far = 1e6  # none: further than any sheet
     for other in plant.items.values():
         box = symbols.box(other)
         across = (box.y0, box.y1) if axis == 0 else (box.x0, box.x1)

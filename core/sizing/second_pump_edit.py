@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from itertools import pairwise
+from math import ceil
 from typing import Any
 
-from core.diagram.geometry import Polyline
+from core.diagram import room, symbols
+from core.diagram.geometry import Box, Polyline
 from core.plant import edits
 from core.plant.changes import AddItem, AddPipe, Change, RemoveItem, ReplacePipe
 from core.plant.model import Item, Pipe, Plant, PortRef
@@ -15,6 +17,7 @@ from core.sizing.second_pump_curves import RUN, Pump
 from core.sizing.second_pump_places import Place, Spot, Tee, through
 
 GRID = 10.0
+HALF = 20.0  # from the middle of a symbol in a line to its ports
 CLEAR = 60.0  # from the middle of one symbol in a line to that of the next
 ASIDE = 80.0  # from a line to one beside it
 # A leg in parallel, taken until the real one is measured: a foot of tube, an elbow and a tee at each end
@@ -94,11 +97,12 @@ def _flange_to_flange(plant: Plant, spot: Spot, props: Mapping[str, Any]) -> Edi
     beside = plant.items[spot.touches]
     after = spot.port == "out"
     ref = PortRef(spot.touches, spot.port)
-    at = _next_to(plant, beside, 1.0 if after else -1.0)
+    draft = edits.Draft(plant)
+    at = _next_to(draft, spot.touches, 1.0 if after else -1.0)
     props = {**props, **_height(plant, ref)}
     item = edits.new_item(plant, "circulator", at, turn=beside.turn, flip=beside.flip, props=props)
     near, far = ("in", "out") if after else ("out", "in")
-    pipe = plant.pipes[spot.pipe]
+    pipe = draft.plant.pipes[spot.pipe]
     moved = PortRef(item.id, far)
     ends = (moved, pipe.end) if pipe.start == ref else (pipe.start, moved)
     bolted = Pipe(
@@ -109,25 +113,21 @@ def _flange_to_flange(plant: Plant, spot: Spot, props: Mapping[str, Any]) -> Edi
         length="0 ft" if plant.units == "us" else "0 m",
         joined="flanged",
     )
-    changes: list[Change] = [
-        AddItem(item),
-        ReplacePipe(replace(pipe, start=ends[0], end=ends[1])),
-        AddPipe(bolted),
-    ]
-    return Edit(changes, item.id)
+    draft.do(AddItem(item), ReplacePipe(replace(pipe, start=ends[0], end=ends[1])), AddPipe(bolted))
+    return Edit(draft.changes, item.id)
 
 
-def _next_to(plant: Plant, item: Item, way: float) -> Point:
-    """The first free place in line with a symbol, its inlet's side where `way` is negative."""
-    dx, dy = _direction(item)
-    taken = {other.at for other in plant.items.values()}
-    for aside in (0.0, 50.0, -50.0, 80.0, -80.0):
-        for n in (6.0, 5.0, 7.0, 8.0):
-            x, y = item.at[0] - aside * dy, item.at[1] + aside * dx
-            at = (x + way * n * GRID * dx, y + way * n * GRID * dy)
-            if all(abs(at[0] - x) >= 40.0 or abs(at[1] - y) >= 30.0 for x, y in taken):
-                return at
-    return item.at[0] + way * CLEAR * dx, item.at[1] + way * CLEAR * dy
+def _next_to(draft: edits.Draft, name: str, way: float) -> Point:
+    """The place in line with a symbol, its inlet's side where `way` is negative; what is there makes room."""
+    dx, dy = (way * one for one in _direction(draft.plant.items[name]))
+    axis = 0 if dx else 1
+    lacking = ceil((CLEAR + HALF + room.STUB - room.ahead(draft.plant, name, (dx, dy))) / GRID) * GRID
+    if lacking > 0:
+        here = draft.plant.items[name].at[axis]
+        beyond = here + GRID if (dx, dy)[axis] > 0 else here  # before its inlet: the symbol itself moves on
+        draft.do(*room.pulled_apart(draft.plant, axis, beyond, lacking))
+    x, y = draft.plant.items[name].at
+    return x + CLEAR * dx, y + CLEAR * dy
 
 
 def _direction(item: Item) -> Point:
@@ -157,13 +157,13 @@ def _for_spacer(plant: Plant, spot: Spot, props: Mapping[str, Any]) -> Edit:
 def _into_pipe(plant: Plant, spot: Spot, props: Mapping[str, Any], lines: Lines) -> Edit:
     """In the middle of a pipe."""
     pipe = plant.pipes[spot.pipe]
-    at, level, rising = _middle(plant, pipe, lines)
+    draft = edits.Draft(plant)
+    at, level, rising = _seat(draft, pipe, lines)
     turn = 0 if level else 90
     props = {**props, **_height(plant, pipe.start, pipe.end)}
-    draft = edits.Draft(plant)
     draft.do(
         *edits.insert_in_line(
-            plant, "circulator", spot.pipe, at, 0.5, turn=turn if rising else turn + 180, props=props
+            draft.plant, "circulator", spot.pipe, at, 0.5, turn=turn if rising else turn + 180, props=props
         )
     )
     name = next(item.id for item in draft.plant.items.values() if item.id not in plant.items)
@@ -186,6 +186,16 @@ def _middle(plant: Plant, pipe: Pipe, lines: Lines) -> tuple[Point, bool, bool]:
     return (_snapped(middle[0]), _snapped(middle[1])), level, rising
 
 
+def _seat(draft: edits.Draft, pipe: Pipe, lines: Lines) -> tuple[Point, bool, bool]:
+    """A place in the middle of a pipe as drawn, room made there where it lacks."""
+    at, level, rising = _middle(draft.plant, pipe, lines)
+    if pipe.id in lines:
+        found = room.seat(draft.plant, pipe.id, lines[pipe.id], at, 2 * HALF)
+        draft.do(*found.moves)
+        at = found.at
+    return at, level, rising
+
+
 def _snapped(x: float) -> float:
     return round(x / GRID) * GRID
 
@@ -205,7 +215,7 @@ def _in_parallel(plant: Plant, place: Place, pump: Pump, lines: Lines) -> Edit:
     if not place.own_check:
         checks.append(_check_behind(draft, place.at, lines))
     dx, dy = _direction(beside)
-    at = _free_beside(draft.plant, beside, (-dy, dx))
+    at = _free_beside(draft.plant, beside, (-dy, dx), (CLEAR * dx, CLEAR * dy))
     item = edits.new_item(draft.plant, "circulator", at, turn=beside.turn, flip=beside.flip, props=props)
     draft.do(AddItem(item))
     like = plant.pipes[place.tees[0].pipe] if place.tees[0].pipe else None
@@ -242,10 +252,10 @@ def _check_behind(draft: edits.Draft, pump: str, lines: Lines) -> str:
     ref = PortRef(pump, "out")
     pipe = plant.pipes[plant.pipes_at[ref][0]]
     forward = pipe.start == ref
-    at, level, rising = _middle(plant, pipe, lines)
+    at, level, rising = _seat(draft, pipe, lines)
     turn = (0 if level else 90) + (0 if rising else 180)
     made = _check_props(plant, pipe.system) | _height(plant, ref)
-    draft.do(*edits.insert_in_line(plant, "check_valve", pipe.id, at, 0.5, turn=turn, props=made))
+    draft.do(*edits.insert_in_line(draft.plant, "check_valve", pipe.id, at, 0.5, turn=turn, props=made))
     name = next(item.id for item in draft.plant.items.values() if item.id not in plant.items)
     if not forward:
         draft.do(*edits.turn_round(draft.plant, name))
@@ -268,12 +278,21 @@ def _check_props(plant: Plant, system: str) -> dict[str, Any]:
     return {}
 
 
-def _free_beside(plant: Plant, item: Item, way: Point) -> Point:
-    """The first free place beside a symbol, either side, far enough for a line of its own."""
-    taken = [other.at for other in plant.items.values()]
-    for far in (1.0, 1.25, 1.5, 2.0):
+def _free_beside(plant: Plant, item: Item, way: Point, on: Point) -> Point:
+    """The first free place beside a symbol, either side, far enough for a line of its own.
+
+    `on` is the step from there to the check valve behind it, which must be free too.
+    """
+    taken = [symbols.box(other) for other in plant.items.values()]
+
+    def free(at: Point) -> bool:
+        x, y = at
+        seat = Box(x - 30.0, y - 30.0, x + 30.0, y + 30.0)
+        return not any(box.overlaps(seat) for box in taken)
+
+    for far in (1.0, 1.25, 1.5, 2.0, 2.5):
         for side in (1.0, -1.0):
             at = (item.at[0] + side * far * ASIDE * way[0], item.at[1] + side * far * ASIDE * way[1])
-            if all(abs(at[0] - x) >= 60.0 or abs(at[1] - y) >= 50.0 for x, y in taken):
+            if free(at) and free((at[0] + on[0], at[1] + on[1])):
                 return at
     return item.at[0] + ASIDE * way[0], item.at[1] + ASIDE * way[1]

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 import sample_plants
+from core.diagram import symbols
 from core.diagram.routes import route
 from core.errors import Refusal
 from core.files import save
@@ -149,6 +150,17 @@ def test_new_symbols_lie_apart_and_on_the_grid():
             assert y % 10 == 0, (place, name)
             same = [i.id for i in changed.items.values() if i.at == (x, y) and i.id != name]
             assert not same, (place, name, same)
+        if place.tees is None:
+            more = sum(len(line) for line in route(changed).values()) - sum(
+                len(line) for line in lines.values()
+            )
+            parts = len(changed.pipes) - len(plant.pipes)
+            assert more <= 2 * parts + 5, f"{place.at}: the pipes loop round what was put in"
+        for one in set(changed.items) - set(plant.items):
+            mine = symbols.body_box(changed.items[one])
+            assert not [
+                i.id for i in changed.items.values() if i.id != one and symbols.body_box(i).overlaps(mine)
+            ]
 
 
 def room(**props: Any) -> Board:
