@@ -23,10 +23,11 @@ from PySide6.QtGui import (
 from core.diagram.control_lines import PATTERNS, Wire
 from core.diagram.geometry import Point, Polyline, segments
 from core.diagram.ground import OPEN_END
-from core.diagram.labels import Placed, Row
+from core.diagram.labels import Placed
 from core.diagram.marks import Arrow, Letter
 from core.diagram.pipes import PipePicture
 from core.diagram.routes import HOP
+from core.diagram.spots import Row
 
 SYMBOL_PEN = 1.4
 DOT = 3.5  # radius of a join

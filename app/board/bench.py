@@ -61,6 +61,10 @@ class Bench(QWidget):
         self._rest.setSingleShot(True)
         self._rest.setInterval(RELABEL_AFTER)
         self._rest.timeout.connect(self.scene.relabel_aside)
+        self._reach = QTimer(self)
+        self._reach.setSingleShot(True)
+        self._reach.setInterval(RELABEL_AFTER)
+        self._reach.timeout.connect(self._fit_labels)
         self._trying = False
         self.committing = False
         self._detail: tuple[int, float] = (0, 1.0)
@@ -87,9 +91,7 @@ class Bench(QWidget):
             self.scene.solution = solution
         else:
             self.scene.show_solution(solution)
-            # Labels that came with the figures may reach past the edge of a fitted view.
-            if self.view.fitted and not self.shown_box().contains(rect_of(self.scene.drawn())):
-                self.fit()
+            self._reach.start()
 
     def fit(self) -> None:
         """The sheet; in a small window the drawing alone, or the part of the sheet one draws on."""
@@ -276,6 +278,11 @@ class Bench(QWidget):
 
     def _resized(self) -> None:
         if self.view.fitted:
+            self.fit()
+
+    def _fit_labels(self) -> None:
+        """Labels that came with the figures may reach past the edge of a fitted view."""
+        if self.view.fitted and not self.shown_box().contains(rect_of(self.scene.drawn())):
             self.fit()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:

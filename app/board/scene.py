@@ -29,12 +29,12 @@ from app.board.looked_at import NO_IDS, LookedAt
 from app.board.overview import Overview
 from app.board.trial import Tried
 from app.inking import paint_row, paint_wire, pen, text_width
-from core.diagram import control_lines
-from core.diagram.control_lines import WireKind
-from core.diagram.geometry import Polyline
-from core.diagram.labels import Row
+from core.diagram import control_lines, stages
+from core.diagram.control_lines import Wire, WireKind
+from core.diagram.geometry import Polyline, box_of, hull
 from core.diagram.picture import Detail, Picture, compose
 from core.diagram.routes import route
+from core.diagram.spots import Row
 from core.diagram.states import Figures, NoteLike
 from core.diagram.zones import Zones, zones
 from core.plant.model import Plant
@@ -65,11 +65,15 @@ class BoardScene(LookedAt):
         self._quantities: tuple[str, ...] = ()
         self._stages = False
         self._wires: tuple[WireKind, ...] = ("senses",)
+        self._wired: list[tuple[Wire, QRectF]] = []
         self._fresh: frozenset[str] = NO_IDS
         self._selected: frozenset[str] = NO_IDS
         self._hovered = ""
         self._target = ""
         self._lines_due = False
+        self._sheet_due = True
+        self._zoned: Mapping[str, Polyline] = {}
+        """Lines that the sheet was laid by."""
         self._words_due = QTimer(self)
         self._words_due.setSingleShot(True)
         self._words_due.setInterval(WORDS_AFTER)
@@ -165,6 +169,8 @@ class BoardScene(LookedAt):
         before, self._fresh = self._document_plant, NO_IDS
         self.plant = self._document_plant = plant
         tried: Tried | None = None
+        legend = before.systems == plant.systems and stages.used(before) == stages.used(plant)
+        self._sheet_due |= anew or not legend
         if plant is before and not anew and self._tried and self.picture is not None:
             self._show_touched(self.picture, set())  # only what was tried and is not to be
             return
@@ -175,7 +181,7 @@ class BoardScene(LookedAt):
         elif not trial.same_lines(before, plant):
             tried = trial.tried(plant, before, self._settled)
             self._settled = tried.lines
-            self._lines_due = True
+            self._lines_due = self._sheet_due = True
         if anew:
             self.picture, self.solution = None, None
         only_drawing = before.units == plant.units and before.systems == plant.systems
@@ -275,7 +281,7 @@ class BoardScene(LookedAt):
         if words and self._lines_due:
             self._lines_due = False
             self._settled = lines = route(self.plant)
-        if self.plant is self._document_plant:
+        if self.plant is self._document_plant and (self._sheet_due or lines is not self._zoned):
             self._lay_sheet()
         before = self.picture
         picture = compose(self.plant, self.solution, text_width, self._detail(words, hurried), lines, before)
@@ -297,10 +303,20 @@ class BoardScene(LookedAt):
         self._show_texts(picture)
         self.overview.touch(None)
         if self.plant is self._document_plant:
+            self._show_wires(picture)
             self.picture = picture
         self.composed.emit()
 
+    def _show_wires(self, picture: Picture) -> None:
+        """Lines of control lie in the background, painted where they are in sight."""
+        if self.picture is not None and picture.wires is self.picture.wires:
+            return
+        boxes = [hull([box_of(line) for line in wire.lines]).grown(4) for wire in picture.wires]
+        self._wired = [(wire, rect_of(box)) for wire, box in zip(picture.wires, boxes, strict=True)]
+        self.update()
+
     def _lay_sheet(self) -> None:
+        self._zoned, self._sheet_due = self._settled, False
         self._take_zones(zones(self.plant, self._settled))
 
     def _take_zones(self, fresh: Zones) -> None:
@@ -408,8 +424,8 @@ class BoardScene(LookedAt):
         rect = QRectF(rect)
         painter.fillRect(rect, self.look.palette.board)
         sheet.paint(painter, self.zones, rect, self.look)
-        if self.picture is not None:
-            for wire in self.picture.wires:
+        for wire, area in self._wired:
+            if rect.intersects(area):
                 paint_wire(painter, wire, self.look.palette)
 
     def paint_overview(self, painter: QPainter, rect: QRectF, zoom: float) -> None:

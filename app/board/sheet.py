@@ -11,8 +11,8 @@ from PySide6.QtGui import QPainter, QPen, QPolygonF
 from app.board.look import Look
 from app.inking import paint_row, pen, text_width
 from core.diagram.geometry import Box
-from core.diagram.labels import Row
 from core.diagram.sheets import letters
+from core.diagram.spots import Row
 from core.diagram.zones import Zones
 
 STRIP = 16.0
@@ -42,6 +42,8 @@ def paint(painter: QPainter, zones: Zones, rect: QRectF, look: Look) -> None:
     painter.drawRect(QRectF(block.x0, block.y0, block.width, block.height))
     size = min(max(10.0, 9.0 / look.zoom), 26.0)
     strip = STRIP * size / 10.0
+    if box.contains(rect):
+        return  # ticks and names lie outside the frame
     for across in (True, False):
         _paint_zones(painter, zones, across, strip, size, look)
 

@@ -14,7 +14,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from app.inking import LIGHT, Palette, board_font, paint_placed, pen, text_width
 from core.diagram.axes import SPOT, Chart, Line, Plot, Shape, Spot, lay_out
 from core.diagram.geometry import Box, Point, Polyline
-from core.diagram.labels import Row
+from core.diagram.spots import Row
 
 WEIGHTS: dict[Line, float] = {
     "solid": 2.0, "long_dash": 1.8, "dash_dot": 1.8, "thin": 1.0, "dotted": 1.4,

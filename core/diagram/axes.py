@@ -13,7 +13,8 @@ from typing import Literal
 
 from core.diagram.curve_labels import Wish, place_names
 from core.diagram.geometry import Box, Point, Polyline, Segment
-from core.diagram.labels import ASCENT, DESCENT, Measure, Placed, Row
+from core.diagram.labels import Placed
+from core.diagram.spots import ASCENT, DESCENT, Measure, Row
 
 Line = Literal["solid", "long_dash", "dash_dot", "thin", "dotted"]
 Shape = Literal["disc", "square", "triangle", "diamond"]

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from core.diagram.geometry import Box, Point, Polyline
-from core.diagram.labels import ASCENT, DESCENT, Measure, Placed, Row
+from core.diagram.labels import Placed
+from core.diagram.spots import ASCENT, DESCENT, Measure, Row
 
 PLACES = 33  # tried along each curve
 CLEAR = 2.0  # between a name and any line, in units of a text of 10

@@ -11,10 +11,8 @@ from dataclasses import replace
 
 from core.diagram.labels import (
     FORMS,
-    TEXT_SIZE,
     WHERE,
     MarkerWish,
-    Measure,
     PipeWish,
     Placed,
     TagWish,
@@ -23,6 +21,7 @@ from core.diagram.labels import (
     rows_of,
     setting_name,
 )
+from core.diagram.spots import TEXT_SIZE, Measure
 
 SAME = 0.01
 """Widths this near are the same, in board units."""

@@ -6,40 +6,33 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import chain
-from typing import NamedTuple
 
-from core.diagram.geometry import Box, Field, Point, Polyline, Segment, length, level, segments
-from core.diagram.marks import along
+from core.diagram.geometry import Box, Field, Point, Polyline, length, segments
+from core.diagram.spots import (
+    FURTHER,
+    LEAD,
+    TAG_SIZE,
+    TEXT_SIZE,
+    Block,
+    Measure,
+    Row,
+    Try,
+    beads,
+    clearance,
+    near_runs,
+    nearest,
+    off_box,
+    on_runs,
+    round_box,
+)
 
 Style = tuple[int, str, str]
-Measure = Callable[[str, float, bool], float]
-"""Width in units of a text at a size [u], bold or not."""
-
-TAG_SIZE, TEXT_SIZE, LEAD = 12.0, 10.0, 12.5
-ASCENT, DESCENT = 0.78, 0.22  # of the size: what a line of figures and capitals takes up
-GAP = 5.0  # tag to symbol
-BESIDE_LINE = 7.0
-LEADER = 60.0
-NEARER = (14.0, 22.0, 34.0, 46.0, LEADER)
-FURTHER = (*NEARER, 90.0, 130.0, 180.0, 250.0, 340.0, 450.0, 600.0, 800.0)
-OVER_ARROW = 2.5
 EFFORT = 60_000  # spots looked at; a heap of symbols without room ends here, three times a full board
 GLANCE = 60  # spots looked at for one text in a hurry: nearly all that find one find it sooner
 WHERE = ("on", "on alike", "near", "near alike")  # on a run of the pipe, or off it with a leader
 FORMS = ("row", "stack", "folded")
 APART = 3.5  # a text and a thing beside it
 ASIDE = 2.5  # and further from other texts, or two would read as one
-
-
-@dataclass(frozen=True)
-class Row:
-    """One line of a placed text: left end and baseline."""
-
-    text: str
-    x: float
-    y: float
-    size: float
-    bold: bool = False
 
 
 @dataclass(frozen=True)
@@ -132,10 +125,10 @@ def place(
 def as_put(wish: TextWish, measure: Measure, scale: float = 1.0) -> Placed:
     """A text just where it was put, whatever lies there: while it is being moved or has just been written."""
     size = TEXT_SIZE * scale
-    block = _Block([(line, size, False) for line in wish.lines], measure, LEAD * scale)
+    block = Block([(line, size, False) for line in wish.lines], measure, LEAD * scale)
     (x, y), target = wish.at, wish.leads_to
     box = Box(x, y, x + block.width, y + block.height)
-    leader = None if target is None else (_nearest(box, target), target)
+    leader = None if target is None else (nearest(box, target), target)
     return Placed(wish.key, block.rows(x, y, "left"), box, ("at",), leader)
 
 
@@ -158,35 +151,6 @@ def in_two(text: str) -> list[str]:
 def setting_name(style: Style, words: int, size: float) -> str:
     """How a pipe's label is set, as its spot tells it."""
     return f"{style} of {words} at {size:g}"
-
-
-class _Block:
-    """Lines of text as one block, before it has a place."""
-
-    def __init__(self, lines: list[tuple[str, float, bool]], measure: Measure, lead: float = LEAD) -> None:
-        self.lines = lines
-        self.lead = lead
-        self.widths = [measure(text, size, bold) for text, size, bold in lines]
-        self.width = max(self.widths, default=0.0)
-        self.height = lines[0][1] * (ASCENT + DESCENT) + lead * (len(lines) - 1) if lines else 0.0
-
-    def rows(self, x: float, y: float, side: str) -> tuple[Row, ...]:
-        """The rows of the block whose upper left corner is (x, y), set to the left, middle or right."""
-        out: list[Row] = []
-        base = y + self.lines[0][1] * ASCENT
-        for (text, size, bold), width in zip(self.lines, self.widths, strict=True):
-            shift = {"left": 0.0, "middle": (self.width - width) / 2, "right": self.width - width}[side]
-            out.append(Row(text, x + shift, base, size, bold))
-            base += self.lead
-        return tuple(out)
-
-
-class _Try(NamedTuple):
-    x: float
-    y: float
-    side: str
-    spot: tuple[str | float, ...]
-    leader_to: Point | None = None
 
 
 class _Placer:
@@ -222,39 +186,39 @@ class _Placer:
         if not styles:
             return
         if wish.inside:
-            block = _Block(styles, self.measure, self.lead)
+            block = Block(styles, self.measure, self.lead)
             x, y = wish.box.centre[0] - block.width / 2, wish.box.y0 + 8
             if block.width <= wish.box.width:
-                self._take(wish.key, block, _Try(x, y, "middle", ("inside",)))
+                self._take(wish.key, block, Try(x, y, "middle", ("inside",)))
                 return
         forms = [styles]
         # On a screen zoomed out even the bare tags hardly find room: there no line is made into two.
         if len(styles) == 2 and self.text_size <= TEXT_SIZE and len(two := in_two(styles[1][0])) > 1:
             forms.append([styles[0], *((text, self.text_size, False) for text in two)])
-        blocks = [_Block(form, self.measure, self.lead) for form in forms]
-        single = [_Block(styles[:1], self.measure, self.lead)] if len(styles) > 1 else []
+        blocks = [Block(form, self.measure, self.lead) for form in forms]
+        single = [Block(styles[:1], self.measure, self.lead)] if len(styles) > 1 else []
         for some in (blocks, single):
-            for spots in (_round_box, _off_box):
+            for spots in (round_box, off_box):
                 for block in some:
                     if self._settle(wish.key, block, partial(spots, wish.box, block), ""):
                         return
         if wish.must:
             # Rather a leader across other things than an item without its name.
             block = (single or blocks)[0]
-            self._settle(wish.key, block, partial(_off_box, wish.box, block, FURTHER), "", crossing=True)
+            self._settle(wish.key, block, partial(off_box, wish.box, block, FURTHER), "", crossing=True)
 
     def text(self, wish: TextWish) -> None:
-        block = _Block([(line, self.text_size, False) for line in wish.lines], self.measure, self.lead)
+        block = Block([(line, self.text_size, False) for line in wish.lines], self.measure, self.lead)
         x, y = wish.at
-        here = _Try(x, y, "left", ("at",))
+        here = Try(x, y, "left", ("at",))
         area = Box(x, y, x + block.width, y + block.height)
-        round_it = chain(_round_box(area, block), _off_box(area, block, FURTHER))
+        round_it = chain(round_box(area, block), off_box(area, block, FURTHER))
         around = [one._replace(side="left", leader_to=None) for one in round_it]
         if self._settle(wish.key, block, lambda: [here, *around], wish.key) and wish.leads_to is not None:
             # Where it points is the user's choice, whatever lies between.
             done = self.placed[wish.key]
-            leader = (_nearest(done.box, wish.leads_to), wish.leads_to)
-            for bead in _beads(leader):
+            leader = (nearest(done.box, wish.leads_to), wish.leads_to)
+            for bead in beads(leader):
                 self.busy.add(bead, f"leader {wish.key}")
             self.placed[wish.key] = replace(done, leader=leader)
 
@@ -292,12 +256,12 @@ class _Placer:
         rows = rows_of(wish.words[:count], form)
         if wish.tag and not elsewhere:
             rows = [f"{wish.tag}  {rows[0]}", *rows[1:]]
-        block = _Block([(text, self.text_size, False) for text in rows], self.measure, self.lead)
-        spots = _near_runs if where.startswith("near") else _on_runs
+        block = Block([(text, self.text_size, False) for text in rows], self.measure, self.lead)
+        spots = near_runs if where.startswith("near") else on_runs
         last = self.previous.get(wish.key)
         for owner, line in wish.alike if elsewhere else ((wish.key, wish.line),):
             name = f"{self._named(wish, style)} by {owner}"
-            for attempt in spots(line, block, form == "row", _off(wish.weight)):
+            for attempt in spots(line, block, form == "row", clearance(wish.weight)):
                 if keep_only and (last is None or (name, *attempt.spot) != last.spot):
                     continue
                 if self._free(wish.key, block, attempt, owner, crossing=False):
@@ -310,15 +274,15 @@ class _Placer:
     def marker(self, wish: MarkerWish) -> None:
         """A square of 15 units, wider for long numbers; its row is the number in its middle."""
         size = self.text_size
-        block = _Block([(wish.text, size, True)], self.measure)
+        block = Block([(wish.text, size, True)], self.measure)
         wide = max(1.5 * size, block.width + 0.6 * size)
         block.widths, block.width, block.height = [wide], wide, 1.5 * size
         area, order = wish.box.grown(3.0), {"below": 0, "right": 1, "left": 2, "above": 3}
-        near = sorted(_round_box(area, block), key=lambda t: order.get(str(t.spot[0]), 4))
+        near = sorted(round_box(area, block), key=lambda t: order.get(str(t.spot[0]), 4))
 
-        def tries() -> Iterator[_Try]:
+        def tries() -> Iterator[Try]:
             yield from near
-            yield from _off_box(area, block, FURTHER[:9])
+            yield from off_box(area, block, FURTHER[:9])
 
         own = wish.key.split()[-1]
         # Rather a leader across other things than a note without its number on the drawing.
@@ -330,7 +294,7 @@ class _Placer:
             self.placed[wish.key] = Placed(done.key, (row,), done.box, done.spot, done.leader)
 
     def _settle(
-        self, key: str, block: _Block, tries: Callable[[], Iterable[_Try]], own: str, crossing: bool = False
+        self, key: str, block: Block, tries: Callable[[], Iterable[Try]], own: str, crossing: bool = False
     ) -> bool:
         """Take the spot of last time if it is still free, else the first free one."""
         last = self.previous.get(key)
@@ -347,7 +311,7 @@ class _Placer:
                 break
         return False
 
-    def _free(self, key: str, block: _Block, attempt: _Try, own: str, crossing: bool) -> bool:
+    def _free(self, key: str, block: Block, attempt: Try, own: str, crossing: bool) -> bool:
         self.spent += 1
         x0, y0, x1, y1 = attempt.x, attempt.y, attempt.x + block.width, attempt.y + block.height
         if not self.busy.free(Box(x0 - APART, y0 - 1.5, x1 + APART, y1 + 1.5)):
@@ -362,154 +326,21 @@ class _Placer:
     def stand(self, placed: Placed) -> None:
         """A text that stands where it stood."""
         if placed.leader is not None:
-            for box in _beads(placed.leader):
+            for box in beads(placed.leader):
                 self.busy.add(box, f"leader {placed.key}")
         self.busy.add(placed.box.grown(ASIDE), f"text {placed.key}")
         self.placed[placed.key] = placed
 
-    def _take(self, key: str, block: _Block, attempt: _Try) -> None:
+    def _take(self, key: str, block: Block, attempt: Try) -> None:
         area = Box(attempt.x, attempt.y, attempt.x + block.width, attempt.y + block.height)
         leader = None
         if attempt.leader_to is not None:
-            leader = (_nearest(area, attempt.leader_to), attempt.leader_to)
-            for box in _beads(leader):
+            leader = (nearest(area, attempt.leader_to), attempt.leader_to)
+            for box in beads(leader):
                 self.busy.add(box, f"leader {key}")
         self.busy.add(area.grown(ASIDE), f"text {key}")
         rows = block.rows(attempt.x, attempt.y, attempt.side)
         self.placed[key] = Placed(key, rows, area, attempt.spot, leader)
 
     def _leader_free(self, area: Box, target: Point, own: str) -> bool:
-        return all(self.busy.free(box, own) for box in reversed(_beads((_nearest(area, target), target))))
-
-
-def _round_box(box: Box, block: _Block) -> Iterator[_Try]:
-    """Above, left, right, below; then the corners."""
-    cx, cy = box.centre
-    w, h = block.width, block.height
-    above, below = box.y0 - GAP - h + 2, box.y1 + GAP
-    yield _Try(cx - w / 2, above, "middle", ("above",))
-    yield _Try(box.x0 - GAP - w, cy - h / 2, "right", ("left",))
-    yield _Try(box.x1 + GAP, cy - h / 2, "left", ("right",))
-    yield _Try(cx - w / 2, below, "middle", ("below",))
-    for y, name in ((above, "above"), (below, "below")):
-        for shift in (10.0, -10.0, 20.0, -20.0):
-            yield _Try(cx - w / 2 + shift, y, "middle", (name, shift))
-    for y, name in ((above, "above"), (below, "below"), (box.y0, "top"), (box.y1 - h, "foot")):
-        yield _Try(box.x0 - GAP - w, y, "right", (name, "left"))
-        yield _Try(box.x1 + GAP, y, "left", (name, "right"))
-
-
-def _off_box(box: Box, block: _Block, rings: tuple[float, ...] = NEARER) -> Iterator[_Try]:
-    """Further off, with a leader."""
-    cx, cy = box.centre
-    w, h = block.width, block.height
-    above, below = box.y0 - GAP - h + 2, box.y1 + GAP
-    for away in rings:
-        steps = max(3, int(away // 20))
-        for i in range(-steps, steps + 1):
-            x = cx - w / 2 + i * (away + w / 2) / steps
-            for y in (above - away, below + away):
-                yield _Try(x, y, "middle", ("off", x - cx, y - cy), _edge(box, x + w / 2, y + h / 2))
-            y = cy - h / 2 + i * (away + h / 2) / steps
-            for x in (box.x1 + GAP + away, box.x0 - GAP - away - w):
-                side = "left" if x > cx else "right"
-                yield _Try(x, y, side, ("off", x - cx, y - cy), _edge(box, x + w / 2, y + h / 2))
-
-
-def _edge(box: Box, x: float, y: float) -> Point:
-    """The point of a box nearest to a place."""
-    return min(max(x, box.x0), box.x1), min(max(y, box.y0), box.y1)
-
-
-def _on_runs(line: Polyline, block: _Block, single: bool, off: float) -> Iterator[_Try]:
-    """Beside the runs, longest first: one line on level runs, stacked beside upright ones."""
-    runs = sorted(enumerate(segments(line)), key=lambda entry: (-length(entry[1]), entry[0]))
-    for number, run in runs:
-        if single and not level(run):
-            continue
-        yield from _beside(number, run, block, off)
-    if not single:
-        return
-    for number, run in runs:  # a short single word may also stand beside an upright run
-        if not level(run) and block.width < 60:
-            yield from _beside(number, run, block, off)
-
-
-def _off(weight: float) -> float:
-    """Text to the middle of its line: just clear of the line's arrows."""
-    return max(5.0, 5.5 + 0.7 * weight)
-
-
-def _beside(number: int, run: Segment, block: _Block, off: float) -> Iterator[_Try]:
-    w, h = block.width, block.height
-    size = w if level(run) else h
-    slack = max(0.0, (length(run) - size) / 2)
-    shifts = [0.0]
-    for i in range(1, min(int(slack // 10), 30) + 1):
-        shifts += [10.0 * i, -10.0 * i]
-    if not slack and size - length(run) < 40:
-        shifts += [10.0, -10.0]
-    mx, my = along(run, 0.5)
-    # Close to the line where there is room, then just far enough to stand over an arrow.
-    for lift, shift in [(lift, shift) for lift in (0.0, OVER_ARROW) for shift in shifts]:
-        if level(run):
-            x = mx - w / 2 + shift
-            yield _Try(x, my - off - lift - h + 1, "left", (number, shift, "above", lift))
-            yield _Try(x, my + off + lift, "left", (number, shift, "below", lift))
-        elif not lift:
-            y = my - h / 2 + shift
-            yield _Try(mx + BESIDE_LINE, y, "left", (number, shift, "right"))
-            yield _Try(mx - BESIDE_LINE - w, y, "right", (number, shift, "left"))
-
-
-def _near_runs(line: Polyline, block: _Block, single: bool, off: float) -> Iterator[_Try]:
-    """Up to 60 units away with a leader to the line."""
-    del single, off
-    w, h = block.width, block.height
-    runs = sorted(enumerate(segments(line)), key=lambda entry: (-length(entry[1]), entry[0]))
-    for away in (14.0, 26.0, 42.0, LEADER):
-        for number, run in runs:
-            for share in (0.5, 0.25, 0.75) if length(run) >= 40 else (0.5,):
-                tx, ty = along(run, share)
-                for x, y in _about(tx, ty, w, h, away, level(run)):
-                    side = "right" if x + w < tx else "left"
-                    yield _Try(x, y, side, (number, share, away, x - tx, y - ty), (tx, ty))
-
-
-def _about(x: float, y: float, w: float, h: float, away: float, across: bool) -> Iterator[Point]:
-    """Corners of a text as far off a point: straight off the line first, then aslant, then along it."""
-    for slide in (0.0, 25.0, -25.0):
-        if across:
-            yield x + slide - w / 2, y - away - h
-            yield x + slide - w / 2, y + away
-        else:
-            yield x + away, y + slide - h / 2
-            yield x - away - w, y + slide - h / 2
-    for left in (x + away * 0.7, x - away * 0.7 - w):
-        yield left, y - away * 0.7 - h
-        yield left, y + away * 0.7
-    if across:
-        yield x + away, y - h / 2
-        yield x - away - w, y - h / 2
-    else:
-        yield x - w / 2, y - away - h
-        yield x - w / 2, y + away
-
-
-def _nearest(area: Box, target: Point) -> Point:
-    """The end of a leader at the text: its near side."""
-    tx, ty = target
-    if area.x0 <= tx <= area.x1:
-        return tx, area.y1 + 2.0 if ty > area.y1 else area.y0 - 3.0
-    x = area.x0 - 1.5 if tx < area.x0 else area.x1 + 1.5
-    return x, min(max(ty, area.y0), area.y1)
-
-
-def _beads(leader: tuple[Point, Point]) -> list[Box]:
-    """A slanted line as a row of small boxes."""
-    (ax, ay), (bx, by) = leader
-    count = max(1, int(max(abs(bx - ax), abs(by - ay)) // 4))
-    return [
-        Box(x - 0.8, y - 0.8, x + 0.8, y + 0.8)
-        for x, y in ((ax + (bx - ax) * i / count, ay + (by - ay) * i / count) for i in range(count + 1))
-    ]
+        return all(self.busy.free(box, own) for box in reversed(beads((nearest(area, target), target))))

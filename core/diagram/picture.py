@@ -13,20 +13,11 @@ from core.diagram.control_lines import Wire, WireKind
 from core.diagram.geometry import Box, Point, Polyline, box_of, hull, length, segments
 from core.diagram.ground import Ground, Stirred, stirred
 from core.diagram.kept import kept
-from core.diagram.labels import (
-    TEXT_SIZE,
-    MarkerWish,
-    Measure,
-    PipeWish,
-    Placed,
-    TagWish,
-    TextWish,
-    as_put,
-    place,
-)
+from core.diagram.labels import MarkerWish, PipeWish, Placed, TagWish, TextWish, as_put, place
 from core.diagram.marks import along
 from core.diagram.pipes import PipePicture, chains, pipes_of
 from core.diagram.routes import route
+from core.diagram.spots import TEXT_SIZE, Measure
 from core.diagram.states import Figures, State
 from core.errors import escaped
 from core.plant.model import PortRef

@@ -7,7 +7,7 @@ from app.paper.layout import Papers
 from app.paper.marks import Page, Sign, Text
 from core.diagram import symbols
 from core.diagram.geometry import Box, Field
-from core.diagram.labels import ASCENT, DESCENT, Row
+from core.diagram.spots import ASCENT, DESCENT, Row
 
 
 def row_box(row: Row) -> Box:
