@@ -8,7 +8,6 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from core.hydraulics import ways
 from core.hydraulics.circulators import G
 from core.hydraulics.laws import Laws, Settings
 from core.hydraulics.network import Network
@@ -146,6 +145,9 @@ def flowing_branches(net: Network, shut: npt.NDArray[np.bool_]) -> list[int]:
 
     Mains and open outlets are joined through the world outside, so a run from the main to a tap counts.
     """
+    import networkx as nx
+
+    graph: nx.Graph[int] = nx.Graph()
     rings = []
     between: dict[frozenset[int], list[int]] = {}
     for k, b in enumerate(net.branches):
@@ -155,10 +157,10 @@ def flowing_branches(net: Network, shut: npt.NDArray[np.bool_]) -> list[int]:
             rings.append(k)
         else:
             between.setdefault(frozenset((b.start, b.end)), []).append(k)
-    wet = {node for pair in between for node in pair}
+            graph.add_edge(b.start, b.end)
     outside = -1
-    joins = [(min(pair), max(pair)) for pair in between]
-    dead = ways.bridges([*joins, *((n, outside) for n in (*net.mains, *net.airs) if n in wet)])
+    graph.add_edges_from((n, outside) for n in (*net.mains, *net.airs) if n in graph)
+    dead = {frozenset(edge) for edge in nx.bridges(graph)} if len(graph) else set()
     alive = [k for pair, ks in between.items() if len(ks) > 1 or pair not in dead for k in ks]
     return sorted(alive + rings)
 

@@ -12,7 +12,6 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from core.hydraulics import ways
 from core.hydraulics.elements import BUILDERS, COIL, TERMINALS, USE, Drawing, Element, collect
 from core.media.fluids import Fluid, fluid_of
 from core.plant.model import Item, Pipe, Plant
@@ -156,16 +155,21 @@ def _divides(plant: Plant, e: Element, system_at: dict[tuple[str, str], str], it
 def _bodies(
     plant: Plant, drawing: Drawing, items: list[Item], pipes: list[Pipe], parted: dict[str, Element]
 ) -> tuple[list[Body], list[int]]:
+    import networkx as nx
+
+    graph: nx.Graph[int] = nx.Graph()
+    graph.add_nodes_from(range(len(drawing.heights)))
     apart = {id(e) for e in parted.values()}
-    joins = [(e.start, e.end) for e in drawing.elements if id(e) not in apart]
+    graph.add_edges_from((e.start, e.end) for e in drawing.elements if id(e) not in apart)
     for item in items:
         if (
             item.kind not in BUILDERS and item.kind not in TERMINALS
         ):  # unknown inside: keep its ports together
             nodes = [drawing.nodes[(item.id, port)] for port in item.ports]
-            joins.extend(pairwise(nodes))
+            graph.add_edges_from(pairwise(nodes))
     body_of = [0] * len(drawing.heights)
-    parts = sorted(sorted(part) for part in ways.parts(joins, range(len(drawing.heights))))
+    parts = [sorted(c) for c in nx.connected_components(graph)]
+    parts.sort()
     for number, nodes in enumerate(parts):
         for n in nodes:
             body_of[n] = number

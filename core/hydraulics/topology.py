@@ -7,8 +7,6 @@ from typing import cast
 import numpy as np
 import numpy.typing as npt
 
-from core.hydraulics import ways
-
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
 
@@ -50,13 +48,17 @@ class Topology:
     def __init__(
         self, starts: list[int], ends: list[int], fixed: list[int], reducers: list[tuple[int, int]]
     ) -> None:
-        nodes = sorted({*starts, *ends})
-        known = set(fixed).intersection(nodes)
+        import networkx as nx
+
+        graph: nx.Graph[int] = nx.Graph()
+        graph.add_edges_from(zip(starts, ends, strict=True))
+        known = {n for n in fixed if n in graph}
         self.part: dict[int, int] = {}
-        for number, members in enumerate(ways.parts(zip(starts, ends, strict=True))):
+        for number, members in enumerate(nx.connected_components(graph)):
             self.part.update(dict.fromkeys(members, number))
             if known.isdisjoint(members):
                 known.add(min(members))
+        nodes = sorted(graph)
         free = [n for n in nodes if n not in known]
         self.n = len(free)
         self.order = free + [n for n in nodes if n in known]

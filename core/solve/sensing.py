@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from itertools import islice
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from core.hydraulics import ways
 from core.hydraulics.elements import Element
 from core.hydraulics.network import Network
 from core.solve.devices import Look
@@ -79,9 +79,11 @@ def circuit_of(net: Network, e: Element) -> Callable[[Array], Indices]:
 
 def _circuit(net: Network, own: int, sense: list[int]) -> Indices:
     """Elements on any simple way round through a branch, with the flows as they run."""
+    import networkx as nx
+
     place = {}
-    for standing in net.standing.values():
-        nodes = [e.end for e in standing]
+    for ways in net.standing.values():
+        nodes = [e.end for e in ways]
         place.update(dict.fromkeys(nodes, nodes[0]))
 
     def ends(k: int) -> tuple[int, int]:
@@ -89,9 +91,13 @@ def _circuit(net: Network, own: int, sense: list[int]) -> Indices:
         start, end = (b.start, b.end) if sense[k] > 0 else (b.end, b.start)
         return place.get(start, start), place.get(end, end)
 
-    others = [k for k in range(len(net.branches)) if sense[k] and k != own]
+    graph: nx.MultiDiGraph[int] = nx.MultiDiGraph()
+    graph.add_edges_from((*ends(k), k) for k in range(len(net.branches)) if sense[k] and k != own)
     start, end = ends(own)
     branches = {own}
-    if start != end:
-        branches |= {others[n] for n in ways.on_ways([ends(k) for k in others], end, start, MOST_WAYS)}
+    if start != end and start in graph and end in graph:
+        useful = (nx.descendants(graph, end) | {end}) & (nx.ancestors(graph, start) | {start})
+        ways = nx.all_simple_edge_paths(graph.subgraph(useful), end, start)
+        for way in islice(ways, MOST_WAYS):
+            branches.update(k for _, _, k in way)
     return np.array([i for k in sorted(branches) for i in net.branches[k].elements], np.intp)
