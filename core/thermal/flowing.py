@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from core.hydraulics.network import Network
+from core.hydraulics.network import Branch, Network
 from core.thermal.heat import HeatTable, heat_table
 from core.thermal.roles import Coil, Giving, Role, Roles, Side, Source, Tap
 
@@ -57,21 +57,18 @@ class ThermalState:
 
 @dataclass
 class Run:
-    """A flowing branch in its flow direction: start and end node, mass flow, steps (element, role).
+    """A flowing branch in its flow direction: start and end node, steps (element, role), mass flow [kg/s].
 
-    `between` holds the elements before, between and after the steps: they pass water on unchanged, at the
-    temperatures `passed`. `mixed_at` is the temperature it reached its end with when last looked at, [K].
+    `between` holds the elements before, between and after the steps: they pass water on unchanged.
     """
 
     start: int
     end: int
-    w: float
     steps: list[tuple[int, Role]]
-    between: list[Indices]
+    between: list[list[int]]
+    last: int
     table: HeatTable
-    body: int
-    mixed_at: float = 0.0
-    passed: list[float] = field(default_factory=list)
+    w: float = 0.0
 
 
 class Waterways:
@@ -81,8 +78,12 @@ class Waterways:
     ----------
     idle : dict
         Bodies in which nothing heats or cools, and the temperature of what is around them, [K]
+    idle_elements, idle_at : ndarray
+        Their elements, and that temperature for each, [K]
     tables : list of HeatTable
         By body
+    barred : ndarray of bool, shape (n branches,)
+        Branches of those bodies
     """
 
     def __init__(self, net: Network, roles: Roles) -> None:
@@ -90,9 +91,10 @@ class Waterways:
         self.roles = roles
         self.indoor = net.plant.site_si.indoor
         self.tables = [heat_table(b.fluid) for b in net.bodies]
-        self.acting = [[(i, roles.of[i]) for i in b.elements if i in roles.of] for b in net.branches]
-        self.between = [_between(b.elements, roles) for b in net.branches]
         self.idle = self._never_heated()
+        self.idle_elements = np.array([i for b in self.idle for i in net.bodies[b].elements], np.intp)
+        self.idle_at = np.array([t for b, t in self.idle.items() for _ in net.bodies[b].elements])
+        self.barred = np.array([net.body_of[b.start] in self.idle for b in net.branches], bool)
 
     def _never_heated(self) -> dict[int, float]:
         """Bodies in which nothing heats or cools, and the temperature of what is around them, [K]."""
@@ -101,7 +103,7 @@ class Waterways:
         acted |= {net.body_of[n] for n in (*roles.stores, *roles.main_temperature)}
         around: dict[int, set[float]] = {}
         for pipe in net.plant.pipes.values():
-            if pipe.id in net.of_item and pipe.si.around is not None:
+            if pipe.si.around is not None and pipe.id in net.of_item:
                 around.setdefault(net.body_of[net.of_item[pipe.id][0].start], set()).add(pipe.si.around)
         return {
             b.number: around[b.number].copy().pop() if len(around.get(b.number, ())) == 1 else self.indoor
@@ -109,17 +111,47 @@ class Waterways:
             if b.number not in acted
         }
 
+    def sense(self, branch_flow: Array) -> npt.NDArray[np.int8]:
+        """Which way each branch carries heat: 1 as it is drawn, -1 against, 0 not at all."""
+        carrying = (np.abs(branch_flow) > STILL) & ~self.barred
+        return np.where(carrying, np.sign(branch_flow), 0.0).astype(np.int8)
+
+    def run(self, branch: Branch, forward: bool) -> Run:
+        """A branch as it flows."""
+        elements = branch.elements if forward else branch.elements[::-1]
+        start, end = (branch.start, branch.end) if forward else (branch.end, branch.start)
+        of = self.roles.of
+        steps: list[tuple[int, Role]] = []
+        between: list[list[int]] = [[]]
+        for i in elements:
+            if i in of:
+                steps.append((i, of[i]))
+                between.append([])
+            else:
+                between[-1].append(i)
+        return Run(start, end, steps, between, elements[-1], self.tables[self.net.body_of[start]])
+
 
 class Flowing:
-    """The flows of one pass, laid out for the balance of heat.
+    """What flows, laid out for the balance of heat; made anew where another way flows, or one turns round.
+
+    Parameters
+    ----------
+    ways : Waterways
+    sense : ndarray of int, shape (n branches,)
+        As of `Waterways.sense`
 
     Attributes
     ----------
     runs : list of Run
+    w : list of float
+        Mass flow by element, [kg/s]
     t_in, t_out : list of float
         Temperature where the water enters and leaves each element, [K]; changed as they are found
-    inflow, brought : dict
-        All that enters a node, and what a main brings of it, [kg/s]
+    inflow : ndarray, by row of the nodes
+        All that enters a node, [kg/s]
+    brought : dict
+        By node of a main: what it brings, [kg/s]
     row, side_row : dict
         Unknowns: one for each node, two (inlet, outlet) for each exchanger side and coil
     sources, loads : dict
@@ -129,21 +161,61 @@ class Flowing:
         source is heated by another through an exchanger or a coil
     """
 
-    def __init__(self, ways: Waterways, w: Array, branch_flow: Array, state: ThermalState) -> None:
+    def __init__(self, ways: Waterways, sense: npt.NDArray[np.int8]) -> None:
         self.ways = ways
+        self.branches = np.flatnonzero(sense)
+        branches = ways.net.branches
+        self.runs = [ways.run(branches[k], sense[k] > 0) for k in self.branches.tolist()]
+        steps = [(i, role, run) for run in self.runs for i, role in run.steps]
+        self.sources = {i: (role, run) for i, role, run in steps if isinstance(role, Source)}
+        self.loads = {i: (role, run) for i, role, run in steps if isinstance(role, Giving)}
+        self.coils = [(role, run) for _, role, run in steps if isinstance(role, Coil)]
+        self.tapped = {run.start for _, role, run in steps if isinstance(role, Tap)}
+        self.sides = {(role.item, role.side): run.start for _, role, run in steps if isinstance(role, Side)}
+        nodes = {node for run in self.runs for node in (run.start, run.end)}
+        nodes |= {coil.node for coil, _ in self.coils if coil.given is None}
+        self.row = {node: k for k, node in enumerate(sorted(nodes))}
+        first = len(self.row)
+        self.side_row = {side: first + 2 * k for k, side in enumerate(self.sides)}
+        self.unknowns = first + 2 * len(self.side_row)
+        self.starts = np.array([self.row[run.start] for run in self.runs], np.intp)
+        self.ends = np.array([self.row[run.end] for run in self.runs], np.intp)
+        self.brought: dict[int, float] = {}
+        self.group = self._groups()
+
+    def take(self, w: Array, branch_flow: Array, state: ThermalState) -> None:
+        """Take over the flows of a pass, [kg/s], and what is known of its temperatures and states."""
+        ways = self.ways
         self.w: list[float] = w.tolist()
+        self.flow = np.abs(branch_flow[self.branches])
+        for run, flow in zip(self.runs, self.flow.tolist(), strict=True):
+            run.w = flow
+        self.inflow = np.bincount(self.ends, self.flow, len(self.row))
+        self._bring()
+        state.t_in[ways.idle_elements] = state.t_out[ways.idle_elements] = ways.idle_at
         self.t_in: list[float] = state.t_in.tolist()
         self.t_out: list[float] = state.t_out.tolist()
-        for body, t in ways.idle.items():
-            for i in ways.net.bodies[body].elements:
-                self.t_in[i] = self.t_out[i] = t
-        self.runs: list[Run] = []
-        self.inflow: dict[int, float] = {}
-        self.brought: dict[int, float] = {}
-        self._collect(branch_flow)
-        self._number()
-        self._states(state)
-        self.group = self._groups()
+        live: dict[int, str] = {}
+        for i, (role, _) in self.sources.items():
+            active = role.on and role.set_at is not None
+            before = state.source.get(i, "set")
+            live[i] = ("set" if before == "off" else before) if active else "off"
+        state.source = live
+
+    def _bring(self) -> None:
+        """What mains bring: what leaves them beyond what comes in."""
+        brought = {}
+        for node in self.ways.roles.main_temperature:
+            row = self.row.get(node)
+            if row is not None:
+                more = float(self.flow[self.starts == row].sum() - self.inflow[row])
+                if more > STILL:
+                    brought[node] = more
+                    self.inflow[row] += more
+        if brought.keys() != self.brought.keys():
+            self.brought = brought
+            self.group = self._groups()
+        self.brought = brought
 
     def table_at(self, element: int) -> HeatTable:
         """Heat table of the water in an element."""
@@ -156,63 +228,6 @@ class Flowing:
             self.t_in[element], self.t_out[element]
         )
 
-    def _collect(self, branch_flow: Array) -> None:
-        ways, net = self.ways, self.ways.net
-        outflow: dict[int, float] = {}
-        for k, flow in enumerate(branch_flow.tolist()):
-            b = net.branches[k]
-            body = net.body_of[b.start]
-            if abs(flow) <= STILL or body in ways.idle:
-                continue
-            steps, between = ways.acting[k], ways.between[k]
-            start, end, last = b.start, b.end, b.elements[-1]
-            if flow < 0:
-                start, end, last = end, start, b.elements[0]
-                steps, between = steps[::-1], between[::-1]
-            run = Run(start, end, abs(flow), steps, between, ways.tables[body], body, self.t_out[last])
-            self.runs.append(run)
-            self.inflow[end] = self.inflow.get(end, 0.0) + run.w
-            outflow[start] = outflow.get(start, 0.0) + run.w
-        for node in ways.roles.main_temperature:
-            net_out = outflow.get(node, 0.0) - self.inflow.get(node, 0.0)
-            if net_out > STILL:
-                self.brought[node] = net_out
-                self.inflow[node] = self.inflow.get(node, 0.0) + net_out
-        nodes = set(self.inflow) | set(outflow)
-        nodes |= {coil.node for coil, _ in self.coils() if coil.given is None}
-        self.row = {node: k for k, node in enumerate(sorted(nodes))}
-
-    def coils(self) -> list[tuple[Coil, Run]]:
-        """Coils whose water flows, with their run."""
-        if not self.ways.roles.coils:
-            return []
-        return [(role, run) for run in self.runs for _, role in run.steps if isinstance(role, Coil)]
-
-    def _number(self) -> None:
-        self.side_row: dict[tuple[str, str], int] = {}
-        self.unknowns = len(self.row)
-        for run in self.runs:
-            for _, role in run.steps:
-                if isinstance(role, Side):
-                    self.side_row[(role.item, role.side)] = self.unknowns
-                    self.unknowns += 2
-
-    def _states(self, state: ThermalState) -> None:
-        """Sources and emitters that flow now; states of before are kept."""
-        live: dict[int, str] = {}
-        self.sources: dict[int, tuple[Source, Run]] = {}
-        self.loads: dict[int, tuple[Giving, Run]] = {}
-        for run in self.runs:
-            for i, role in run.steps:
-                if isinstance(role, Source):
-                    self.sources[i] = (role, run)
-                    active = role.on and role.set_at is not None
-                    before = state.source.get(i, "set")
-                    live[i] = ("set" if before == "off" else before) if active else "off"
-                elif isinstance(role, Giving):
-                    self.loads[i] = (role, run)
-        state.source = live
-
     def _groups(self) -> dict[int, int]:
         owner = {n: n for n in self.row}
 
@@ -224,22 +239,16 @@ class Flowing:
         for run in self.runs:
             owner[root(run.start)] = root(run.end)
         sourced = {root(run.start) for _, run in self.sources.values()}
-        sides = {
-            (role.item, role.side): run.start
-            for run in self.runs
-            for _, role in run.steps
-            if isinstance(role, Side)
-        }
         # Water of a main or of a tank of given temperature makes up for its own users, not for those of water
         # that heats it: it stays a group of its own.
-        held = {root(n) for n in self.brought}
-        held |= {root(run.start) for run in self.runs for _, role in run.steps if isinstance(role, Tap)}
+        held = {root(n) for n in (*self.brought, *self.tapped)}
+        sides = self.sides
         pairs = [
             (sides[(key, "a")], sides[(key, "b")])
             for key, plates in self.ways.roles.exchangers.items()
             if (key, "a") in sides and (key, "b") in sides and plates.ua > 0.0
         ]
-        pairs += [(c.node, run.start) for c, run in self.coils() if c.given is None and c.ua > 0.0]
+        pairs += [(c.node, run.start) for c, run in self.coils if c.given is None and c.ua > 0.0]
         for one, other in pairs:
             a, b = root(one), root(other)
             if a in sourced:
@@ -250,13 +259,3 @@ class Flowing:
             if a in held:
                 held.add(b)
         return {n: root(n) for n in owner}
-
-
-def _between(elements: list[int], roles: Roles) -> list[Indices]:
-    groups: list[list[int]] = [[]]
-    for i in elements:
-        if i in roles.of:
-            groups.append([])
-        else:
-            groups[-1].append(i)
-    return [np.array(g, np.intp) for g in groups]

@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import weakref
+from collections.abc import Sequence
+from typing import cast
 
 import numpy as np
+import numpy.typing as npt
 
 from core.media.fluids import Fluid
+
+Array = npt.NDArray[np.float64]
 
 LOW, HIGH, STEP = 173.15, 573.15, 0.5  # [K]
 ZERO = 273.15  # [K], where heat content counts as 0
@@ -25,6 +30,7 @@ class HeatTable:
         means = 0.5 * (cp[1:] + cp[:-1])
         h = np.concatenate([[0.0], np.cumsum(means * STEP)])
         h -= np.interp(ZERO, grid, h)
+        self.columns = np.stack([h[:-1], means])
         self._h: list[float] = h.tolist()
         self._cp: list[float] = means.tolist()
         self._last = len(self._cp) - 1
@@ -52,6 +58,37 @@ class HeatTable:
         for _ in range(4):
             t -= (self.content(t) - h) / self.capacity(t)
         return t
+
+
+class HeatTables:
+    """Heat content and its slope at many places at once, each by the table of its own fluid.
+
+    Parameters
+    ----------
+    tables : sequence of HeatTable, length n
+        The table of each place
+    """
+
+    def __init__(self, tables: Sequence[HeatTable]) -> None:
+        distinct = list({id(table): table for table in tables}.values())
+        self.columns = np.concatenate([table.columns for table in distinct] or [np.zeros((2, 1))], axis=1)
+        self.last = self.columns.shape[1] // max(1, len(distinct)) - 1
+        first = {id(table): k * (self.last + 1) for k, table in enumerate(distinct)}
+        self.first = np.array([first[id(table)] for table in tables], np.intp)
+
+    def capacity(self, t: Array) -> Array:
+        """Slope of the heat content at t [K], shape (n,), [J/kg/K]."""
+        return cast(Array, self.columns[1].take(self._cells(t) + self.first))
+
+    def content_and_capacity(self, t: Array) -> tuple[Array, Array]:
+        """Heat content [J/kg] at t [K], shape (n,), and its slope [J/kg/K]."""
+        cells = self._cells(t)
+        h, cp = self.columns.take(cells + self.first, axis=1)
+        return h + cp * (t - LOW - cells * STEP), cp
+
+    def _cells(self, t: Array) -> npt.NDArray[np.intp]:
+        cells = np.minimum(np.maximum((t - LOW) * (1.0 / STEP), 0.0), self.last)
+        return np.asarray(cells, np.intp)
 
 
 _TABLES: weakref.WeakKeyDictionary[Fluid, HeatTable] = weakref.WeakKeyDictionary()

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 from core.thermal.flowing import Flowing, ThermalState
-from core.thermal.roles import Tap
 
 ONE_AT_A_TIME = 15  # rounds after which one source, or what users can take, changes in a round
 COLDEST, HOTTEST = 150.0, 2000.0  # [K] beyond which no temperature means anything
@@ -36,7 +35,7 @@ def review(flowing: Flowing, state: ThermalState) -> bool:
     held = _held_groups(flowing, state)
     for group, members in by_group.items():
         changed |= _review_group(flowing, group, members, state, group in held)
-    changed |= _without_source(flowing, set(by_group), state)
+    changed |= _without_source(flowing, set(by_group), state, held)
     if changed and state.rounds > ONE_AT_A_TIME:
         return True
     return _possible_heat(flowing, state) or changed
@@ -64,11 +63,11 @@ def _possible_heat(flowing: Flowing, state: ThermalState) -> bool:
     return changed
 
 
-def _without_source(flowing: Flowing, sourced: set[int], state: ThermalState) -> bool:
+def _without_source(flowing: Flowing, sourced: set[int], state: ThermalState, held: set[int]) -> bool:
     """Fixed loads in water that nothing heats get nothing; where a tank or main feeds it, all."""
     group = flowing.group
-    heated = _held_groups(flowing, state) | {group[n] for n in flowing.ways.roles.stores if n in group}
-    heated |= {group[run.start] for coil, run in flowing.coils() if coil.ua > 0.0}
+    heated = held | {group[n] for n in flowing.ways.roles.stores if n in group}
+    heated |= {group[run.start] for coil, run in flowing.coils if coil.ua > 0.0}
     changed = False
     for i, (giving, run) in flowing.loads.items():
         if giving.emitter.ua is not None or group[run.start] in sourced:
@@ -85,7 +84,7 @@ def _held_groups(flowing: Flowing, state: ThermalState) -> set[int]:
     A store that a stat holds is one while it is held.
     """
     group = flowing.group
-    held = {group[r.start] for r in flowing.runs for _, role in r.steps if isinstance(role, Tap)}
+    held = {group[n] for n in flowing.tapped}
     for key, hold in flowing.ways.roles.holds.items():
         if hold.held.pinned or not state.loose.get(key, False):
             held |= {group[n] for n in hold.nodes if n in group}

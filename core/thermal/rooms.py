@@ -91,7 +91,7 @@ class RoomRows:
         reached: tuple[int, float, float],
         cells: Cells,
         right: Array,
-    ) -> tuple[int, float, float]:
+    ) -> None:
         """Rows of one emitter: what it makes of its inlet goes to its room.
 
         Parameters
@@ -101,11 +101,6 @@ class RoomRows:
             where the slope is below 1, else for a fixed heat
         reached : (int, float, float)
             Its inlet as unknown, slope and offset [K]
-
-        Returns
-        -------
-        (int, float, float)
-            Its outlet in the same way
         """
         source, a, b = reached
         kept, offset = passed
@@ -120,16 +115,16 @@ class RoomRows:
             heat = rate * (1.0 - kept) * role.share
             cells += [(row, room, kept - 1.0), (room, room, heat), (room, source, -heat * a)]
             right[room] += heat * b
-        return row, 1.0, 0.0
 
-    def take(self, values: list[float], state: ThermalState) -> float:
+    def take(self, values: Array, state: ThermalState) -> float:
         """Give every room its temperature; by how much the most moved one moved, [K]."""
         moved = 0.0
         for key, row in self.row.items():
-            moved = max(moved, abs(values[row] - state.room.get(key, 0.0)))
-            state.room[key] = values[row]
+            t = float(values[row])
+            moved = max(moved, abs(t - state.room.get(key, 0.0)))
+            state.room[key] = t
             for role in self.rooms[key].guests:
-                role.room = values[row]
+                role.room = t
         return moved
 
     def review(self, state: ThermalState) -> bool:

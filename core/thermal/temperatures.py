@@ -14,12 +14,15 @@ import numpy.typing as npt
 from core.hydraulics.network import Network
 from core.thermal.exchanger import effectiveness
 from core.thermal.flowing import STILL, Flowing, Run, ThermalState, Waterways
+from core.thermal.heat import HeatTables
 from core.thermal.holding import HoldRows
 from core.thermal.limits import review
-from core.thermal.roles import Coil, Giving, Losing, Plates, Role, Roles, Side, Source, Tap
+from core.thermal.roles import Coil, Plates, Roles, Side
 from core.thermal.rooms import RoomRows
+from core.thermal.steps import Steps, passed_on
 
 Array = npt.NDArray[np.float64]
+Indices = npt.NDArray[np.intp]
 Cells = list[tuple[int, int, float]]
 
 ANCHOR = 1e-6  # [W/K] ties every unknown to the room, so that an endless loop has one answer
@@ -43,6 +46,8 @@ class TemperatureSolver:
         self.net = net
         self.roles = roles
         self.ways = Waterways(net, roles)
+        self.made_for = b""
+        self.kept: _Balance | None = None
 
     def fresh(self) -> ThermalState:
         """A first guess: all at room temperature, sources at their set points."""
@@ -69,12 +74,14 @@ class TemperatureSolver:
         -------
         ThermalState
         """
-        flowing = Flowing(self.ways, w, branch_flow, state)
-        rooms, holds = RoomRows(self.roles, flowing), HoldRows(self.roles, flowing)
+        balance = self._laid_out(branch_flow)
+        flowing, rooms, holds = balance.flowing, balance.rooms, balance.holds
+        flowing.take(w, branch_flow, state)
+        balance.take(state)
         state.settled = False
         for state.rounds in range(1, MOST_ROUNDS + 1):
-            values = self._balance(flowing, rooms, holds, state)
-            moved = max(rooms.take(values, state), self._walk(flowing, values, state))
+            values = balance.solve(state)
+            moved = max(rooms.take(values, state), balance.walk(values, state))
             state.moved = moved
             changed = review(flowing, state)
             changed |= rooms.review(state)
@@ -82,137 +89,123 @@ class TemperatureSolver:
             if not changed and moved < precision:
                 state.settled = True
                 break
-        state.t_in, state.t_out = np.array(flowing.t_in), np.array(flowing.t_out)
-        for run in flowing.runs:  # what lies between two steps has the temperature that left the step before
-            for passing, t in zip(run.between, run.passed, strict=True):
-                state.t_in[passing] = state.t_out[passing] = t
+        balance.fill(values, state)
         return state
 
-    def _balance(
-        self, flowing: Flowing, rooms: RoomRows, holds: HoldRows, state: ThermalState
-    ) -> list[float]:
-        """One linear balance of heat at every node, exchanger side and room."""
-        right = np.zeros(flowing.unknowns)
-        cells: Cells = []
-        for run in flowing.runs:
-            self._run_rows(flowing, rooms, run, state, cells, right)
-        for node, row in flowing.row.items():
-            self._node_row(flowing, node, row, state, cells, right)
-        for key, plates in self.roles.exchangers.items():
-            _exchanger_rows(flowing, key, plates, cells)
-        for coil, run in flowing.coils():
-            _coil_rows(flowing, coil, run, cells, right)
-        rooms.balance(state, cells, right)
-        holds.balance(state, cells, right)
-        return solve_cells(flowing.unknowns, cells, right) if cells else []
+    def _laid_out(self, branch_flow: Array) -> _Balance:
+        """The balance for the ways that flow now; kept while they do."""
+        sense = self.ways.sense(branch_flow)
+        made_for = sense.tobytes()
+        if self.kept is None or made_for != self.made_for:
+            self.made_for, self.kept = made_for, _Balance(Flowing(self.ways, sense), self.roles)
+        return self.kept
 
-    def _node_row(
-        self, flowing: Flowing, node: int, row: int, state: ThermalState, cells: Cells, right: Array
-    ) -> None:
-        """What leaves a node carries the heat that came in; its heat content is straightened where it was."""
-        table = self.ways.tables[self.net.body_of[node]]
-        flow = flowing.inflow.get(node, 0.0)
-        t0 = state.node.get(node, self.ways.indoor)
-        cp = table.capacity(t0)
-        cells.append((row, row, -flow * cp - ANCHOR))
-        right[row] += flow * (table.content(t0) - cp * t0) - ANCHOR * self.ways.indoor
-        if node in flowing.brought:
-            right[row] -= flowing.brought[node] * table.content(self.roles.main_temperature[node])
-        store = self.roles.stores.get(node)
-        if store is not None:
-            cells.append((row, row, -store.ua))
-            right[row] -= store.element + store.ua * store.around
 
-    def _run_rows(
-        self, flowing: Flowing, rooms: RoomRows, run: Run, state: ThermalState, cells: Cells, right: Array
-    ) -> None:
-        """Carry a run from its start to its end: T = a T_from + b.
+class _Balance:
+    """One linear balance of heat at every node, exchanger side and room, for one layout of flows."""
 
-        There is a break at every exchanger side, and at every emitter in a room whose temperature is solved.
+    def __init__(self, flowing: Flowing, roles: Roles) -> None:
+        self.flowing, self.roles = flowing, roles
+        self.rooms, self.holds = RoomRows(roles, flowing), HoldRows(roles, flowing)
+        self.steps = steps = Steps(flowing, self.rooms.out)
+        ways, runs = flowing.ways, flowing.runs
+        self.nodes = np.arange(len(flowing.row))
+        self.node_heat = HeatTables([ways.tables[ways.net.body_of[node]] for node in flowing.row])
+        self.run_heat = HeatTables([run.table for run in runs])
+        self.last = np.array([run.last for run in runs], np.intp)
+        sides = [
+            (flowing.side_row[(role.item, role.side)], steps.place[i])
+            for run in runs
+            for i, role in run.steps
+            if isinstance(role, Side)
+        ]
+        self.sides = np.array([row for row, _ in sides], np.intp)
+        self.side_at = np.array([at for _, at in sides], np.intp)
+        n = flowing.unknowns
+        rows = np.concatenate([flowing.ends, self.nodes, self.sides, self.sides])
+        cols = np.concatenate([steps.end_row, self.nodes, self.sides, steps.inlet_row[self.side_at]])
+        self.flat = rows * n + cols
+        self.ones = np.ones(len(sides))
+        self.emitters = [(i, steps.place[i]) for i in self.rooms.out]
+
+    def take(self, state: ThermalState) -> None:
+        """Take over the temperatures of the last pass, [K]."""
+        indoor = self.flowing.ways.indoor
+        self.node = np.array([state.node.get(node, indoor) for node in self.flowing.row])
+        self.t_in, self.t_out = state.t_in, state.t_out
+        self.mixed = self.t_out[self.last]  # what each run came to its end with
+
+    def solve(self, state: ThermalState) -> Array:
+        """All unknown temperatures, from what is known of the last round, [K].
+
+        What leaves a node carries the heat that came in; heat contents are straightened where they were.
         """
-        source, a, b = flowing.row[run.start], 1.0, 0.0
-        for i, role in run.steps:
-            if isinstance(role, Side):
-                row = flowing.side_row[(role.item, role.side)]
-                cells += [(row, row, 1.0), (row, source, -a)]
-                right[row] += b
-                source, a, b = row + 1, 1.0, 0.0
-                continue
-            alpha, beta = _pass(flowing, i, role, run, state)
-            if i in rooms.out and isinstance(role, Giving):
-                source, a, b = rooms.give(i, role, (alpha, beta), (source, a, b), cells, right)
-                continue
-            a, b = a * alpha, b * alpha + beta
-        row = flowing.row[run.end]
-        t0 = run.mixed_at
-        cp = run.table.capacity(t0)
-        cells.append((row, source, run.w * cp * a))
-        right[row] -= run.w * (run.table.content(t0) + cp * (b - t0))
+        flowing, steps = self.flowing, self.steps
+        steps.compose(self.t_in, state)
+        many = len(self.nodes)
+        content, cp = self.run_heat.content_and_capacity(self.mixed)
+        # Written as for the nodes below, so that a loop without beginning or end cancels to the last digit.
+        arriving = flowing.flow * (content + cp * (steps.b[steps.end] - self.mixed))
+        here, capacity = self.node_heat.content_and_capacity(self.node)
+        right = np.zeros(flowing.unknowns)
+        right[:many] = flowing.inflow * (here - capacity * self.node) - ANCHOR * flowing.ways.indoor
+        right[:many] -= np.bincount(flowing.ends, arriving, many)
+        before = steps.before[self.side_at]
+        right[self.sides] = steps.b[before]
+        laid = np.concatenate(
+            [
+                flowing.flow * cp * steps.a[steps.end],
+                -flowing.inflow * capacity - ANCHOR,
+                self.ones,
+                -steps.a[before],
+            ]
+        )
+        cells = self._single(state, right)
+        return solve_cells(flowing.unknowns, (self.flat, laid), cells, right)
 
-    def _walk(self, flowing: Flowing, values: list[float], state: ThermalState) -> float:
+    def _single(self, state: ThermalState, right: Array) -> Cells:
+        """Cells of what there are few of: mains, tanks, exchangers, coils, rooms."""
+        flowing, roles, steps = self.flowing, self.roles, self.steps
+        cells: Cells = []
+        for node, flow in flowing.brought.items():
+            table = flowing.ways.tables[flowing.ways.net.body_of[node]]
+            right[flowing.row[node]] -= flow * table.content(roles.main_temperature[node])
+        for node, store in roles.stores.items():
+            row = flowing.row.get(node)
+            if row is not None:
+                cells.append((row, row, -store.ua))
+                right[row] -= store.element + store.ua * store.around
+        for key, plates in roles.exchangers.items():
+            _exchanger_rows(flowing, key, plates, cells)
+        for coil, run in flowing.coils:
+            _coil_rows(flowing, coil, run, cells, right)
+        for i, at in self.emitters:
+            role, run = flowing.loads[i]
+            before = steps.before[at]
+            reached = (int(steps.inlet_row[at]), float(steps.a[before]), float(steps.b[before]))
+            self.rooms.give(i, role, passed_on(flowing, i, role, run, state), reached, cells, right)
+        self.rooms.balance(state, cells, right)
+        self.holds.balance(state, cells, right)
+        return cells
+
+    def walk(self, values: Array, state: ThermalState) -> float:
         """Put temperatures at every element, and say by how much the most moved one moved, [K]."""
-        moved = 0.0
-        t_in, t_out = flowing.t_in, flowing.t_out
-        for node, row in flowing.row.items():
-            t = values[row]
-            moved = max(moved, abs(t - state.node.get(node, self.ways.indoor)))
-            state.node[node] = t
-        for run in flowing.runs:
-            t = values[flowing.row[run.start]]
-            run.passed = [t]
-            for i, role in run.steps:
-                before = t
-                if isinstance(role, Side):
-                    t = values[flowing.side_row[(role.item, role.side)] + 1]
-                else:
-                    alpha, beta = _pass(flowing, i, role, run, state)
-                    t = alpha * before + beta
-                change = abs(t - t_out[i])
-                if change > moved:
-                    moved = change
-                t_in[i], t_out[i] = before, t
-                run.passed.append(t)
-            moved = max(moved, abs(t - run.mixed_at))
-            run.mixed_at = t
-        return moved
+        elements, many = self.steps.elements, len(self.nodes)
+        t_in, t_out = self.steps.walk(values)
+        arrived, node = self.steps.arriving(values), values[:many]
+        moved = np.concatenate([node - self.node, t_out - self.t_out[elements], arrived - self.mixed])
+        self.node, self.mixed = node, arrived
+        self.t_in[elements], self.t_out[elements] = t_in, t_out
+        self.flowing.t_in, self.flowing.t_out = self.t_in.tolist(), self.t_out.tolist()
+        state.node.update(zip(self.flowing.row, node.tolist(), strict=True))
+        return float(np.abs(moved).max(initial=0.0))
 
-
-def _pass(flowing: Flowing, i: int, role: Role, run: Run, state: ThermalState) -> tuple[float, float]:
-    """What an element makes of its inlet temperature: slope and offset [K]."""
-    if isinstance(role, Losing):  # cools so little that its heat capacity is that of its inlet
-        kept = math.exp(-role.ua / (run.w * run.table.capacity(flowing.t_in[i])))
-        return kept, (1.0 - kept) * role.around
-    if isinstance(role, Tap):
-        leaves = flowing.w[i] < 0.0  # tap elements run from the tap inward
-        return (0.0, role.given) if leaves else (1.0, 0.0)
-    rate = run.w * run.table.mean_capacity(flowing.t_in[i], flowing.t_out[i])
-    if isinstance(role, Source):
-        mode = state.source[i]
-        if mode == "set":
-            return 0.0, float(role.set_at or 0.0)
-        if mode == "limit":
-            return _at_limit(role, flowing.t_out[i], rate)
-        return 1.0, 0.0
-    assert isinstance(role, Giving)
-    emitter = role.emitter
-    if emitter.ua is None:
-        return 1.0, -state.given_share.get(i, 1.0) * (emitter.wanted or 0.0) / rate
-    if not state.by_ua.get(i, True):
-        return 1.0, -(emitter.wanted or 0.0) / rate
-    kept = math.exp(-emitter.conductance(flowing.t_in[i], flowing.t_out[i], role.room) / rate)
-    return kept, (1.0 - kept) * role.room
-
-
-def _at_limit(role: Source, t_out: float, rate: float) -> tuple[float, float]:
-    """Slope and offset [K] of a source at its capacity; a heat pump's falls with its outlet, t_out [K].
-
-    Its heat is taken as straight about the last outlet: Newton's step for T_out = T_in + heat(T_out) / rate.
-    """
-    if role.output is None:
-        return 1.0, (role.capacity or 0.0) / rate
-    slope = min(0.0, role.output.slope(t_out)) / rate
-    alpha = 1.0 / (1.0 - slope)
-    return alpha, alpha * (role.output.heat(t_out) / rate - slope * t_out)
+    def fill(self, values: Array, state: ThermalState) -> None:
+        """Give what lies between two steps the temperature that left the step before."""
+        steps = self.steps
+        known = np.concatenate([self.t_out[steps.elements], values[self.flowing.starts]])
+        self.t_in[steps.passing] = self.t_out[steps.passing] = known[steps.passing_from]
+        state.t_in, state.t_out = self.t_in, self.t_out
 
 
 def _coil_rows(flowing: Flowing, coil: Coil, run: Run, cells: Cells, right: Array) -> None:
@@ -252,30 +245,35 @@ def _running(flowing: Flowing, plates: Plates) -> str:
     return "parallel" if plates.arrangement == "counter" else "counter"
 
 
-def solve_cells(n: int, cells: list[tuple[int, int, float]], right: Array) -> list[float]:
-    """Solve a linear system given by its cells (row, column, value; repeated ones add up), dense while small.
+def solve_cells(n: int, laid: tuple[Indices, Array], cells: Cells, right: Array) -> Array:
+    """Solve a linear system given by its cells (repeated ones add up), dense while small.
 
     Parameters
     ----------
     n : int
         Unknowns
+    laid : (ndarray of int, ndarray)
+        Cells by their place in the flattened matrix, and their values
     cells : list of (int, int, float)
-        Matrix
+        Further cells: row, column, value
     right : ndarray, shape (n,)
         Right side
 
     Returns
     -------
-    list of float, length n
+    ndarray, shape (n,)
     """
-    rows, cols, values = (np.array(part) for part in zip(*cells, strict=True))
+    flat, values = laid
+    if cells:
+        flat = np.concatenate([flat, np.array([row * n + col for row, col, _ in cells], np.intp)])
+        values = np.concatenate([values, np.array([value for _, _, value in cells])])
     if n <= DENSE_UP_TO:
-        matrix = np.bincount(rows * n + cols, values, n * n).reshape(n, n)
-        return [float(x) for x in np.linalg.solve(matrix, right)]
+        matrix = np.bincount(flat, values, n * n).reshape(n, n)
+        return np.asarray(np.linalg.solve(matrix, right))
     from scipy.sparse import csc_matrix
     from scipy.sparse.linalg import splu
 
-    return [float(x) for x in splu(csc_matrix((values, (rows, cols)), shape=(n, n))).solve(right)]
+    return np.asarray(splu(csc_matrix((values, np.divmod(flat, n)), shape=(n, n))).solve(right))
 
 
 def conductance(ua: float, rate_a: float, rate_b: float, arrangement: str) -> float:

@@ -1,0 +1,185 @@
+"""What acts along all flowing runs, evaluated together: each step passes on T_out = a T_in + b.
+
+A stretch is a part of a run from one unknown temperature on: from the run's start, or from what has an outlet
+that is an unknown of its own (a side of an exchanger, a coil, an emitter in a room that is solved).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from itertools import chain
+
+import numpy as np
+import numpy.typing as npt
+
+from core.thermal.flowing import Flowing, Run, ThermalState
+from core.thermal.heat import HeatTables
+from core.thermal.roles import Giving, Losing, Role, Side, Source, Tap
+
+Array = npt.NDArray[np.float64]
+Indices = npt.NDArray[np.intp]
+
+
+class Steps:
+    """Steps of one layout of flows, in the order of its runs.
+
+    Parameters
+    ----------
+    flowing : Flowing
+    outlets : mapping
+        Unknown that an element's outlet is, where it is one
+
+    Attributes
+    ----------
+    a, b : ndarray, shape (n steps + 1,)
+        From the beginning of its stretch to behind each step: slope, and offset [K]; last 1 and 0, what was
+        passed where nothing was
+    row : ndarray, shape (n steps,)
+        Unknown from which its stretch begins
+    before : ndarray, shape (n steps,)
+        The step before in the same run, n steps for none
+    inlet_row : ndarray, shape (n steps,)
+        Unknown from which the stretch before it begins
+    end, end_row : ndarray, shape (n runs,)
+        Last step of each run, n steps for none, and the unknown from which its stretch begins
+    """
+
+    def __init__(self, flowing: Flowing, outlets: Mapping[int, int]) -> None:
+        self.flowing = flowing
+        self.place: dict[int, int] = {}  # of each element that is a step
+        self.given: list[tuple[int, int, Role, Run]] = []  # steps evaluated one by one: place, element
+        losing: list[tuple[int, Losing, int]] = []
+        row: list[int] = []
+        before: list[int] = []
+        inlet: list[int] = []
+        depth: list[int] = []
+        end: list[int] = []
+        end_row: list[int] = []
+        n = sum(len(run.steps) for run in flowing.runs)
+        for number, run in enumerate(flowing.runs):
+            last, source, deep = n, flowing.row[run.start], -1
+            for i, role in run.steps:
+                here = self.place[i] = len(row)
+                before.append(last)
+                inlet.append(source)
+                deep += 1
+                if isinstance(role, Side):
+                    source, deep = flowing.side_row[(role.item, role.side)] + 1, 0
+                elif i in outlets:
+                    source, deep = outlets[i], 0
+                elif isinstance(role, Losing):
+                    losing.append((here, role, number))
+                else:
+                    self.given.append((here, i, role, run))
+                row.append(source)
+                depth.append(deep)
+                last = here
+            end.append(last)
+            end_row.append(source)
+        self.n = n
+        self.row, self.before, self.inlet_row = _indices(row), _indices(before), _indices(inlet)
+        self.end, self.end_row = _indices(end), _indices(end_row)
+        self.elements = _indices(list(self.place))
+        self.given_at = _indices([here for here, *_ in self.given])
+        self._losing(losing)
+        self._doublings(np.array(depth, np.intp))
+        self._between()
+        self.a, self.b = np.ones(n + 1), np.zeros(n + 1)
+
+    def _losing(self, losing: list[tuple[int, Losing, int]]) -> None:
+        self.losing_at = _indices([here for here, _, _ in losing])
+        self.losing = self.elements[self.losing_at]
+        self.losing_run = _indices([number for _, _, number in losing])
+        self.ua = np.array([role.ua for _, role, _ in losing])
+        self.around = np.array([role.around for _, role, _ in losing])
+        runs = self.flowing.runs
+        self.losing_heat = HeatTables([runs[number].table for _, _, number in losing])
+
+    def _doublings(self, depth: Indices) -> None:
+        """Steps that lie at least 1, 2, 4, ... steps deep in their stretch."""
+        self.doublings: list[tuple[Indices, int]] = []
+        reach = 1
+        while len(deep := np.flatnonzero(depth >= reach)):
+            self.doublings.append((deep, reach))
+            reach *= 2
+
+    def _between(self) -> None:
+        """Elements that pass water on unchanged: each with the step before it, or n + its run's number."""
+        passing, source = [], []
+        for number, run in enumerate(self.flowing.runs):
+            at = self.n + number
+            for k, group in enumerate(run.between):
+                if k:
+                    at = self.place[run.steps[k - 1][0]]
+                passing += group
+                source += [at] * len(group)
+        self.passing, self.passing_from = _indices(passing), _indices(source)
+
+    def compose(self, t_in: Array, state: ThermalState) -> None:
+        """Find `a` and `b` for the inlet temperatures of the last round, [K], by element."""
+        n, a, b = self.n, self.a, self.b
+        a[:n], b[:n] = 1.0, 0.0
+        if len(self.losing):  # these cool so little that their heat capacity is that of their inlet
+            rate = self.flowing.flow[self.losing_run] * self.losing_heat.capacity(t_in[self.losing])
+            kept = np.exp(-self.ua / rate)
+            a[self.losing_at] = kept
+            b[self.losing_at] = (1.0 - kept) * self.around
+        if self.given:
+            passed = chain.from_iterable(
+                passed_on(self.flowing, i, role, run, state) for _, i, role, run in self.given
+            )
+            pairs = np.fromiter(passed, float, 2 * len(self.given)).reshape(-1, 2)
+            a[self.given_at], b[self.given_at] = pairs.T
+        for deep, reach in self.doublings:
+            first = deep - reach
+            b[deep] += a[deep] * b[first]
+            a[deep] *= a[first]
+
+    def walk(self, values: Array) -> tuple[Array, Array]:
+        """Temperature before and behind each step from those of the unknowns, [K]."""
+        t_out = self.a[: self.n] * values[self.row] + self.b[: self.n]
+        return self.a[self.before] * values[self.inlet_row] + self.b[self.before], t_out
+
+    def arriving(self, values: Array) -> Array:
+        """Temperature at the end of each run, [K]."""
+        return self.a[self.end] * values[self.end_row] + self.b[self.end]
+
+
+def _indices(values: list[int]) -> Indices:
+    return np.array(values, np.intp)
+
+
+def passed_on(flowing: Flowing, i: int, role: Role, run: Run, state: ThermalState) -> tuple[float, float]:
+    """What an element makes of its inlet temperature: slope and offset [K]."""
+    if isinstance(role, Tap):
+        leaves = flowing.w[i] < 0.0  # tap elements run from the tap inward
+        return (0.0, role.given) if leaves else (1.0, 0.0)
+    rate = run.w * run.table.mean_capacity(flowing.t_in[i], flowing.t_out[i])
+    if isinstance(role, Source):
+        mode = state.source[i]
+        if mode == "set":
+            return 0.0, float(role.set_at or 0.0)
+        if mode == "limit":
+            return _at_limit(role, flowing.t_out[i], rate)
+        return 1.0, 0.0
+    assert isinstance(role, Giving)
+    emitter = role.emitter
+    if emitter.ua is None:
+        return 1.0, -state.given_share.get(i, 1.0) * (emitter.wanted or 0.0) / rate
+    if not state.by_ua.get(i, True):
+        return 1.0, -(emitter.wanted or 0.0) / rate
+    kept = math.exp(-emitter.conductance(flowing.t_in[i], flowing.t_out[i], role.room) / rate)
+    return kept, (1.0 - kept) * role.room
+
+
+def _at_limit(role: Source, t_out: float, rate: float) -> tuple[float, float]:
+    """Slope and offset [K] of a source at its capacity; a heat pump's falls with its outlet, t_out [K].
+
+    Its heat is taken as straight about the last outlet: Newton's step for T_out = T_in + heat(T_out) / rate.
+    """
+    if role.output is None:
+        return 1.0, (role.capacity or 0.0) / rate
+    slope = min(0.0, role.output.slope(t_out)) / rate
+    alpha = 1.0 / (1.0 - slope)
+    return alpha, alpha * (role.output.heat(t_out) / rate - slope * t_out)
