@@ -11,6 +11,7 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from PySide6.QtCore import QObject, Signal
@@ -29,6 +30,8 @@ class Job:
     ticket: int
     report: Callable[[Any], None]
     stale: Callable[[], bool]
+    others_wait: Callable[[], bool]
+    """Whether work of another lane is asked for: who only tidies up had better give way."""
 
 
 Work = Callable[[Job], None]
@@ -123,7 +126,8 @@ class Background(QObject):
             return self._stopped or self._newest.get(lane) != ticket
 
         try:
-            work(Job(lane, ticket, lambda result: self._tell("done", lane, ticket, result), stale))
+            report = partial(self._tell, "done", lane, ticket)
+            work(Job(lane, ticket, report, stale, lambda: bool(self._waiting)))
         except WetsideError as refusal:
             self._tell("failed", lane, ticket, refusal)
         except Exception as broken:  # the window must live on, and say so

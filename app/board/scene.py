@@ -32,6 +32,7 @@ from app.inking import paint_row, paint_wire, pen, text_width
 from core.diagram import control_lines, stages
 from core.diagram.control_lines import Wire, WireKind
 from core.diagram.geometry import Polyline, box_of, hull
+from core.diagram.labels import GivenUp
 from core.diagram.picture import Detail, Picture, compose
 from core.diagram.routes import route
 from core.diagram.spots import Row
@@ -121,8 +122,8 @@ class BoardScene(LookedAt):
         """Place the words after an edit, unless figures are about to come that place them anyway."""
         if self.figures_come():
             self._words_due.start()
-        else:
-            self.relabel()
+        elif self.plant is self._document_plant:
+            self._compose(self._settled, words=True, hurried=True)
 
     def _ask_words(self, hurried: bool) -> None:
         """Have lines and words made where nobody waits for them."""
@@ -132,10 +133,16 @@ class BoardScene(LookedAt):
         self._words_due.stop()
 
         def work(job: Job) -> None:
+            def keep_on() -> bool:
+                return not (job.stale() or job.others_wait())
+
             laid = route(plant) if lines is None else lines
-            if not job.stale():
-                picture = compose(plant, solution, text_width, detail, laid, before)
-                job.report((plant, solution, laid, picture, zones(plant, laid)))
+            try:
+                picture = compose(plant, solution, text_width, detail, laid, before, keep_on=keep_on)
+            except GivenUp:
+                job.report(None)
+            else:
+                job.report((plant, solution, laid, picture, zones(plant, laid), hurried))
 
         if self._background is not None:
             self._background.ask(WORDS, work)
@@ -143,15 +150,20 @@ class BoardScene(LookedAt):
     def _take_words(self, lane: str, _ticket: int, result: object) -> None:
         if lane != WORDS:
             return
-        self._placing = False
-        made = cast("tuple[Plant, Figures, dict[str, Polyline], Picture, Zones]", result)
-        plant, solution, laid, picture, sheet_zones = made
+        placing, self._placing = self._placing, False
+        if result is None:  # it gave way to other work
+            (self._words_due if placing else self._rest).start()
+            return
+        made = cast("tuple[Plant, Figures, dict[str, Polyline], Picture, Zones, bool]", result)
+        plant, solution, laid, picture, sheet_zones, hurried = made
         if self.plant is not plant or self.solution is not solution:
             self._words_due.start()  # something else is shown by now, or in the hand
             return
         self._settled, self._lines_due, self._worded = laid, False, plant
         self._take_zones(sheet_zones)
         self._show(picture)
+        if hurried and picture.hidden:
+            self._rest.start()
 
     def _drop_words(self, lane: str, _ticket: int, _error: object) -> None:
         if lane == WORDS:
@@ -186,7 +198,7 @@ class BoardScene(LookedAt):
             self.picture, self.solution = None, None
         only_drawing = before.units == plant.units and before.systems == plant.systems
         if anew or self.picture is None or not only_drawing:
-            self._compose(self._settled, words=True)
+            self._compose(self._settled, words=True, hurried=not anew)
         else:
             if tried is not None and self._is_large(plant):
                 self.picture = trial.round_about(self.picture, plant, before, self.solution, tried)
@@ -226,8 +238,6 @@ class BoardScene(LookedAt):
         if not (self._words_due.isActive() or self._lines_due) and same_figures(before, solution):
             return
         self._compose(self._settled, words=True, hurried=True)
-        if self.picture is not None and self.picture.hidden:
-            self._rest.start()
 
     def show_quantities(self, quantities: Sequence[str]) -> None:
         self._quantities = tuple(quantities)
@@ -292,6 +302,8 @@ class BoardScene(LookedAt):
         elif before is not None:
             picture = trial.with_words_of(before, picture, self._worded, self.plant, self.look.text_scale)
         self._show(picture)
+        if words and hurried and picture.hidden:
+            self._rest.start()
 
     def _show(self, picture: Picture) -> None:
         """Hand a whole picture to the graphics."""

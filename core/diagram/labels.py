@@ -35,6 +35,10 @@ APART = 3.5  # a text and a thing beside it
 ASIDE = 2.5  # and further from other texts, or two would read as one
 
 
+class GivenUp(Exception):
+    """The texts are not wanted any more before all were placed."""
+
+
 @dataclass(frozen=True)
 class Placed:
     """A text at its place; `spot` names the place among its candidates, so that it can be kept next time."""
@@ -100,15 +104,18 @@ def place(
     scale: float = 1.0,
     kept: Mapping[str, Placed] | None = None,
     hurried: bool = False,
+    keep_on: Callable[[], bool] | None = None,
 ) -> dict[str, Placed]:
     """Spots for all wishes that find one; `busy` holds symbols, lines and marks and gains the placed texts.
 
     A pipe's own line is in `busy` under its id, an item's symbol under its id. Keys are those of the wishes;
     what is missing in the answer found no free spot and is left to hovering. `scale` enlarges all texts: a
     screen zoomed out keeps them readable, and more of them find no spot. `kept` are texts that stay as they
-    are, without being asked for. `hurried`: only the likeliest spots are looked at.
+    are, without being asked for. `hurried`: only the likeliest spots are looked at. `keep_on` is asked before
+    each text; once it says no, this raises `GivenUp`.
     """
-    placer = _Placer(busy, measure, dict(previous or {}), bounds, scale, GLANCE if hurried else EFFORT)
+    each = GLANCE if hurried else EFFORT
+    placer = _Placer(busy, measure, dict(previous or {}), bounds, scale, each, keep_on)
     for placed in (kept or {}).values():
         placer.stand(placed)
     for text in texts:
@@ -162,6 +169,7 @@ class _Placer:
         bounds: Box | None,
         scale: float,
         each: int,
+        keep_on: Callable[[], bool] | None,
     ) -> None:
         self.busy = busy
         self.measure = measure
@@ -170,9 +178,12 @@ class _Placer:
         self.tag_size, self.text_size, self.lead = TAG_SIZE * scale, TEXT_SIZE * scale, LEAD * scale
         self.placed: dict[str, Placed] = {}
         self.each, self.spent, self.most = each, 0, 0
+        self.keep_on = keep_on
 
     def begin(self) -> _Placer:
         """Give the next text its share of the effort."""
+        if self.keep_on is not None and not self.keep_on():
+            raise GivenUp
         self.most = min(self.spent + self.each, EFFORT)
         return self
 

@@ -85,11 +85,12 @@ def compose(
     lines: Mapping[str, Polyline] | None = None,
     previous: Picture | None = None,
     bounds: Box | None = None,
+    keep_on: Callable[[], bool] | None = None,
 ) -> Picture:
     """The picture of a plant in one case.
 
     `lines` are the routes (made here when not given); `previous` is the picture before, so that labels that
-    still have room keep their spots.
+    still have room keep their spots. `keep_on` is asked now and then; once it says no, this raises `GivenUp`.
     """
     detail = detail or Detail()
     lines = route(plant) if lines is None else lines
@@ -117,7 +118,8 @@ def compose(
         for area in detail.keep_clear:
             busy.add(area, "cut")
         placed = place(
-            *sought[:2], busy, measure, *sought[2:], last, bounds, detail.text_scale, stay, detail.hurried
+            *(sought.tags, sought.labels, busy, measure, sought.markers, sought.texts),
+            *(last, bounds, detail.text_scale, stay, detail.hurried, keep_on),
         )
     texts: dict[str, dict[str, Placed]] = {"item": {}, "note": {}, "text": {}, "": {}}
     for key, spot in placed.items():

@@ -7,7 +7,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QEvent
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
@@ -57,6 +58,7 @@ def make_window(
         window.activateWindow()
         qtbot.waitUntil(lambda: window._painted and window.document.file == file, timeout=20000)
         QApplication.processEvents()
+        QTest.keyClick(window, Qt.Key.Key_F35)  # a key held in the test before counts as held for ever
         if plant is not None:
             window.document.replace(plant, None)
         return window

@@ -10,8 +10,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from PySide6.QtCore import QPoint
-from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 import sample_plants
@@ -203,7 +201,6 @@ def test_the_card_and_the_particulars_say_the_same(
     shown = dict(rows)
     number, unit = shown["flow"].split()
     assert agrees(number, unit, abs(case["pipes"][moving]["flow_m3_s"]))
-    QTest.mouseMove(window.bench.view.viewport(), QPoint(1, 1))  # no key is held any more
     window.bench.hover(window.bench.scene.middle_of(moving))
     assert window.bench.card.isVisible()
     assert shown["flow"] in window.bench.card.text()
