@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from core.hydraulics.circulators import G
+from core.hydraulics.graphs import bridges
 from core.hydraulics.laws import Laws, Settings
 from core.hydraulics.network import Network
 from core.hydraulics.newton import solve
@@ -145,22 +146,18 @@ def flowing_branches(net: Network, shut: npt.NDArray[np.bool_]) -> list[int]:
 
     Mains and open outlets are joined through the world outside, so a run from the main to a tap counts.
     """
-    import networkx as nx
-
-    graph: nx.Graph[int] = nx.Graph()
-    rings = []
-    between: dict[frozenset[int], list[int]] = {}
+    rings: list[int] = []
+    between: dict[tuple[int, int], list[int]] = {}
     for k, b in enumerate(net.branches):
         if shut[b.elements].any():
             continue
         if b.start == b.end:
             rings.append(k)
         else:
-            between.setdefault(frozenset((b.start, b.end)), []).append(k)
-            graph.add_edge(b.start, b.end)
-    outside = -1
-    graph.add_edges_from((n, outside) for n in (*net.mains, *net.airs) if n in graph)
-    dead = {frozenset(edge) for edge in nx.bridges(graph)} if len(graph) else set()
+            between.setdefault((min(b.start, b.end), max(b.start, b.end)), []).append(k)
+    joined = {node for pair in between for node in pair}
+    outside = [(-1, n) for n in (*net.mains, *net.airs) if n in joined]
+    dead = bridges((*between, *outside))
     alive = [k for pair, ks in between.items() if len(ks) > 1 or pair not in dead for k in ks]
     return sorted(alive + rings)
 

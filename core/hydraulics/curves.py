@@ -125,28 +125,41 @@ def head_curve(points: Sequence[tuple[float, float]]) -> Curve:
 
 
 class CurveTable:
-    """Many curves evaluated together, one flow for each.
+    """Many drop curves evaluated together, one flow for each.
 
-    Rows are curves, columns their segments; a row with fewer segments is filled up with breaks at infinity.
+    All their segments stand in one row: a curve's own are found by its flow as a share of twice its last
+    point, counted on from the number of the curve.
     """
 
     def __init__(self, curves: Sequence[Curve]) -> None:
-        n, m = len(curves), max((len(c.x) for c in curves), default=1)
-        self.breaks = np.full((n, m), np.inf)
-        self.coefficients = np.zeros((n, m, 4))
-        for row, c in enumerate(curves):
-            for k in range(len(c.x)):
-                self.breaks[row, k] = c.x[k]
-                self.coefficients[row, k] = _segment(c, k)
-        self.rows = np.arange(n)
+        self.number = np.arange(len(curves))
+        self.share = np.array([0.5 / c.x[-1] for c in curves])
+        self.breaks = np.array([x for c in curves for x in c.x])
+        self.keys = np.array(
+            [k + x * s for k, (c, s) in enumerate(zip(curves, self.share, strict=True)) for x in c.x]
+        )
+        self.first = np.cumsum([0, *(len(c.x) for c in curves)])[:-1]
+        self.powers = np.zeros((4, 2, len(self.breaks)))  # of the values, and of the slopes
+        segments = [_segment(c, k) for c in curves for k in range(len(c.x))]
+        for place, (c0, c1, c2, c3) in enumerate(segments):
+            self.powers[:, 0, place] = c0, c1, c2, c3
+            self.powers[:, 1, place] = c1, 2.0 * c2, 3.0 * c3, 0.0
 
     def at(self, x: Array) -> tuple[Array, Array]:
         """Values and slopes at x >= 0, one for each curve, [as given]."""
-        k = np.maximum((x[:, None] >= self.breaks).sum(axis=1) - 1, 0)
-        t = x - self.breaks[self.rows, k]
-        c = self.coefficients[self.rows, k]
-        c0, c1, c2, c3 = c[:, 0], c[:, 1], c[:, 2], c[:, 3]
-        return c0 + t * (c1 + t * (c2 + t * c3)), c1 + t * (2.0 * c2 + t * 3.0 * c3)
+        key = np.minimum(x * self.share, 0.75)
+        key += self.number
+        place = np.searchsorted(self.keys, key, "right") - 1
+        place = np.maximum(place, self.first)
+        t = x - self.breaks.take(place)
+        powers = self.powers.take(place, axis=2)
+        y: Array = powers[3] * t
+        y += powers[2]
+        y *= t
+        y += powers[1]
+        y *= t
+        y += powers[0]
+        return y[0], y[1]
 
 
 def _segment(c: Curve, k: int) -> tuple[float, float, float, float]:

@@ -44,16 +44,26 @@ def turbulent_number(reynolds: Array, relative_roughness: Array) -> tuple[Array,
     0.018514
     """
     scaled = reynolds * (1.0 / (2.51 * _K))
-    rough = scaled * (relative_roughness / 3.7)
     log = np.log(scaled)
-    right = rough + log + 1.0
+    scaled *= relative_roughness / 3.7
+    right = scaled + log
+    right += 1.0
     z = right - 2.9
     for _ in range(2):
-        z = z * (right - np.log(z)) / (z + 1.0)
+        below = z + 1.0
+        z *= right - np.log(z)
+        z /= below
     # log - ln z is z - rough without its cancellation, which at the Re 1e16 of a wild step leaves nothing.
-    root = reynolds / (_K * (log - np.log(z)))
-    g = root * root
-    return g, 2.0 * g * z / (reynolds * (z + 1.0))
+    log -= np.log(z)
+    log *= _K
+    g = reynolds / log
+    g *= g
+    slope = 2.0 * g
+    slope *= z
+    z += 1.0
+    z *= reynolds
+    slope /= z
+    return g, slope
 
 
 def bridge(relative_roughness: Array) -> tuple[Array, Array, Array]:
@@ -127,11 +137,20 @@ def friction_number(
     terms, g4, slope4 = bridge_terms
     g, slope = turbulent_number(np.maximum(reynolds, TURBULENT_START), relative_roughness)
     low = np.minimum(reynolds, TURBULENT_START)
-    t = np.maximum(low * (1.0 / LAMINAR_END), 1.0) - 1.0
-    cubic = terms[4]
-    for term in terms[3::-1]:
-        cubic = cubic * t + term
-    return 64.0 * low + t * cubic[0] + (g - g4), cubic[1] + (slope - slope4)
+    t = np.maximum(low * (1.0 / LAMINAR_END), 1.0)
+    t -= 1.0
+    cubic = terms[4] * t
+    cubic += terms[3]
+    for term in terms[2::-1]:
+        cubic *= t
+        cubic += term
+    g -= g4
+    g += t * cubic[0]
+    low *= 64.0
+    g += low
+    slope -= slope4
+    slope += cubic[1]
+    return g, slope
 
 
 def friction_factor(reynolds: Any, relative_roughness: Any) -> Any:

@@ -83,6 +83,8 @@ class Laws:
         self.elements = np.array([e.index for e in es], np.intp)
         self.at = mine[self.elements]
         self.sign = net.sign_of[self.elements]
+        laws = ((self.at[self.rubbing], self._friction), (self.at[self.curved], self._drops))
+        self.summed = [(at, law) for at, law in laws if len(at)]
         self.rows = {e.index: k for k, e in enumerate(es)}
         bore = np.array([e.bore for e in rubs])
         self.rr = np.array([e.roughness / e.bore for e in rubs])
@@ -119,6 +121,8 @@ class Laws:
         self.rub_slope = self.rub * self.re_per_flow
         rho_c = self.rho[self.curved]
         self.curve_scale = np.where(self.curve_is_head, rho_c * G, 1.0)
+        self.curve_volume = 1.0 / rho_c
+        self.curve_slope = self.curve_scale * self.curve_volume
         upper = settings.upper[take]
         if not np.array_equal(upper, self.upper):
             self.upper = upper
@@ -142,23 +146,25 @@ class Laws:
             np.minimum.at(self.high, self.at[some], np.where(forward, most, -least))
             self.low = np.minimum(self.low, self.high)
 
-    def _sum(self, each: Array, part: slice = slice(None)) -> Array:
+    def _sum(self, each: Array) -> Array:
         """Sum a quantity of elements into their branches."""
-        return cast(Array, np.bincount(self.at[part], each, self.m))
+        return cast(Array, np.bincount(self.at, each, self.m))
 
     def loss(self, w: Array) -> tuple[Array, Array]:
         """Loss along each branch, [Pa], and its slope, [Pa/(kg/s)], at mass flows w, [kg/s]."""
         inside = np.minimum(np.maximum(w, self.low), self.high) if self.bounded else w
         size = np.abs(inside)
         slope = self.quad * size
-        loss = (slope + FLOOR) * size
-        slope = slope + slope + FLOOR
-        for part, law in ((self.rubbing, self._friction), (self.curved, self._drops)):
-            if part.stop > (part.start or 0):
-                each, each_slope = law(size[self.at[part]])
-                loss += self._sum(each, part)
-                slope += self._sum(each_slope, part)
-        loss = np.copysign(loss, inside) + self.offset
+        loss = slope + FLOOR
+        loss *= size
+        slope += slope
+        slope += FLOOR
+        for at, law in self.summed:
+            each, each_slope = law(size.take(at))
+            loss += np.bincount(at, each, self.m)
+            slope += np.bincount(at, each_slope, self.m)
+        loss = np.copysign(loss, inside)
+        loss += self.offset
         for _, k, sign, rho, drive in self.drives:
             head, dh = drive.head(sign * float(inside[k]) / rho)
             loss[k] -= sign * head * rho * G
@@ -187,9 +193,8 @@ class Laws:
 
     def _drops(self, size: Array) -> tuple[Array, Array]:
         """Drops of the pieces with a curve, [Pa], and slope, [Pa/(kg/s)], at sizes of flow, [kg/s]."""
-        rho = self.rho[self.curved]
-        y, dy = self.table.at(size / rho)
-        return y * self.curve_scale, dy * self.curve_scale / rho
+        y, slope = self.table.at(size * self.curve_volume)
+        return y * self.curve_scale, slope * self.curve_slope
 
 
 def _minor(k: float, bore: float, count: int) -> float:

@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from core.hydraulics.elements import BUILDERS, COIL, TERMINALS, USE, Drawing, Element, collect
+from core.hydraulics.graphs import connected
 from core.media.fluids import Fluid, fluid_of
 from core.plant.model import Item, Pipe, Plant
 
@@ -52,7 +53,7 @@ class Branch:
     signs: list[int]
 
 
-@dataclass
+@dataclass(eq=False)
 class Network:
     """The flow network of a plant.
 
@@ -155,21 +156,15 @@ def _divides(plant: Plant, e: Element, system_at: dict[tuple[str, str], str], it
 def _bodies(
     plant: Plant, drawing: Drawing, items: list[Item], pipes: list[Pipe], parted: dict[str, Element]
 ) -> tuple[list[Body], list[int]]:
-    import networkx as nx
-
-    graph: nx.Graph[int] = nx.Graph()
-    graph.add_nodes_from(range(len(drawing.heights)))
     apart = {id(e) for e in parted.values()}
-    graph.add_edges_from((e.start, e.end) for e in drawing.elements if id(e) not in apart)
+    joined = [(e.start, e.end) for e in drawing.elements if id(e) not in apart]
     for item in items:
         if (
             item.kind not in BUILDERS and item.kind not in TERMINALS
         ):  # unknown inside: keep its ports together
-            nodes = [drawing.nodes[(item.id, port)] for port in item.ports]
-            graph.add_edges_from(pairwise(nodes))
+            joined += pairwise([drawing.nodes[(item.id, port)] for port in item.ports])
+    parts = connected(tuple(joined), len(drawing.heights))
     body_of = [0] * len(drawing.heights)
-    parts = [sorted(c) for c in nx.connected_components(graph)]
-    parts.sort()
     for number, nodes in enumerate(parts):
         for n in nodes:
             body_of[n] = number
@@ -199,7 +194,7 @@ def _bodies(
         bodies.append(
             Body(
                 number,
-                nodes,
+                list(nodes),
                 elements[number],
                 members[number],
                 names[0],

@@ -7,6 +7,8 @@ from typing import cast
 import numpy as np
 import numpy.typing as npt
 
+from core.hydraulics.graphs import connected
+
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
 
@@ -48,17 +50,12 @@ class Topology:
     def __init__(
         self, starts: list[int], ends: list[int], fixed: list[int], reducers: list[tuple[int, int]]
     ) -> None:
-        import networkx as nx
-
-        graph: nx.Graph[int] = nx.Graph()
-        graph.add_edges_from(zip(starts, ends, strict=True))
-        known = {n for n in fixed if n in graph}
         self.part: dict[int, int] = {}
-        for number, members in enumerate(nx.connected_components(graph)):
+        known: set[int] = set()
+        for number, members in enumerate(connected(tuple(zip(starts, ends, strict=True)))):
             self.part.update(dict.fromkeys(members, number))
-            if known.isdisjoint(members):
-                known.add(min(members))
-        nodes = sorted(graph)
+            known |= set(fixed).intersection(members) or {members[0]}
+        nodes = sorted(self.part)
         free = [n for n in nodes if n not in known]
         self.n = len(free)
         self.order = free + [n for n in nodes if n in known]

@@ -23,7 +23,7 @@ from core.thermal.flowing import STILL, ThermalState
 from core.thermal.heat import heat_table
 from core.thermal.roles import Coil, Giving, Roles, Side, Source
 from core.thermal.still import StillWater
-from core.thermal.tanks import tank_columns
+from core.thermal.tanks import TankColumns
 from core.thermal.temperatures import SETTLED, TemperatureSolver
 
 Array = npt.NDArray[np.float64]
@@ -225,7 +225,7 @@ class CaseRun:
         mean = 0.5 * (thermal.t_in + thermal.t_out)
         relax = self._push(kick)
         node: dict[int, float] = {}
-        still = StillWater(net, self.roles)
+        still, tanks = StillWater(net, self.roles), TankColumns(net, self.roles)
         converged, stuck, shift = False, "", 10.0
         balance: Balance | None = None
         passes = 0
@@ -239,7 +239,7 @@ class CaseRun:
             self.setup.follow_density(rho)
             for device in self.devices:
                 device.apply(self.settings)
-            column = tank_columns(net, self.roles, rho, node)
+            column = tanks.densities(rho, node)
             before = None if balance is None else balance.w
             balance = self.balancer.balance(self.settings, rho, mu, column, start)
             start = balance.branch_flow

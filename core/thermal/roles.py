@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import weakref
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -203,35 +204,74 @@ def home_of(net: Network, item: str) -> tuple[float, str]:
     return float(net.plant.site_si.indoor if wanted is None else wanted), room.id
 
 
-def find_roles(net: Network, tanks: dict[str, Any], outdoor: float | None = None) -> Roles:
-    """Roles of every element, with the tank and buffer temperatures and the weather of a case, [K]."""
-    roles = Roles()
-    plant = net.plant
-    indoor = plant.site_si.indoor
-    outdoor = plant.site_si.outdoor_design if outdoor is None else outdoor
+@dataclass
+class Lasting:
+    """What acts on temperature in every case of a network alike.
+
+    Attributes
+    ----------
+    losing : dict
+        Pipes that lose heat, by element
+    emitters : list of (int, str, Emitter)
+        Element, item and law of each circuit that gives heat
+    plates : dict
+        Exchangers by item
+    """
+
+    losing: dict[int, Losing] = field(default_factory=dict)
+    emitters: list[tuple[int, str, Emitter]] = field(default_factory=list)
+    plates: dict[str, Plates] = field(default_factory=dict)
+
+
+_LASTING: weakref.WeakKeyDictionary[Network, Lasting] = weakref.WeakKeyDictionary()
+
+
+def lasting_roles(net: Network) -> Lasting:
+    """What acts in every case of a network, found once."""
+    if net not in _LASTING:
+        _LASTING[net] = _find_lasting(net)
+    return _LASTING[net]
+
+
+def _find_lasting(net: Network) -> Lasting:
+    found = Lasting()
+    plant, indoor = net.plant, net.plant.site_si.indoor
     for pipe in plant.pipes.values():
         ua = pipe_conductance(pipe) if pipe.id in net.of_item else 0.0
         if ua > 0.0:
             around = pipe.si.around
-            roles.of[net.of_item[pipe.id][0].index] = Losing(ua, indoor if around is None else around)
+            found.losing[net.of_item[pipe.id][0].index] = Losing(ua, indoor if around is None else around)
     for key, elements in net.of_item.items():
         item = plant.items.get(key)
         if item is None:
             continue
-        fluid = net.bodies[net.body_of[elements[0].start]].fluid
-        if item.kind in ("heater", "boiler", "heat_pump"):
-            roles.of[elements[0].index] = _source(key, item.si, outdoor)
-        elif item.kind in ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load"):
+        if item.kind in ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load"):
             main = next(e for e in elements if e.part == "")
-            emitter = emitter_of(item, fluid)
+            emitter = emitter_of(item, net.bodies[net.body_of[elements[0].start]].fluid)
             if emitter.ua is not None or emitter.wanted is not None:
-                roles.of[main.index] = Giving(key, emitter, *home_of(net, key))
+                found.emitters.append((main.index, key, emitter))
         elif item.kind == "exchanger":
             a, b = elements
-            roles.exchangers[key] = Plates(
-                a, b, exchanger_ua(net, key), item.si.get("arrangement") or "counter"
-            )
-            roles.of[a.index], roles.of[b.index] = Side(key, "a"), Side(key, "b")
+            found.plates[key] = Plates(a, b, exchanger_ua(net, key), item.si.get("arrangement") or "counter")
+    return found
+
+
+def find_roles(net: Network, tanks: dict[str, Any], outdoor: float | None = None) -> Roles:
+    """Roles of every element, with the tank and buffer temperatures and the weather of a case, [K]."""
+    lasting = lasting_roles(net)
+    plant = net.plant
+    outdoor = plant.site_si.outdoor_design if outdoor is None else outdoor
+    roles = Roles(dict(lasting.losing), dict(lasting.plates))
+    for i, key, emitter in lasting.emitters:
+        roles.of[i] = Giving(key, emitter, *home_of(net, key))
+    for key, plates in lasting.plates.items():
+        roles.of[plates.a.index], roles.of[plates.b.index] = Side(key, "a"), Side(key, "b")
+    for key, elements in net.of_item.items():
+        item = plant.items.get(key)
+        if item is None:
+            continue
+        if item.kind in ("heater", "boiler", "heat_pump"):
+            roles.of[elements[0].index] = _source(key, item.si, outdoor)
         elif item.kind in ("tank", "coil_tank"):
             _tank(net, roles, key, net.standing[key], tanks.get(key))
             if item.kind == "coil_tank":
