@@ -1,4 +1,4 @@
-"""Text with units to SI floats and back, and figures for display.
+"""Text with units to SI floats and back, and figures for display; the only user of pint.
 
 Not for meaning: which property has which dimension lives in `core.vocabulary`. Text is read by
 a closed grammar (number, optional blank, unit of a closed list); nothing is ever evaluated.
@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from functools import lru_cache
-from typing import NamedTuple
+from functools import cache, lru_cache
+from typing import Any, NamedTuple
 
 from core.errors import Refusal, value_text
 
@@ -189,6 +189,31 @@ _UNIT_HINTS: dict[str, str] = {
     "feet": "write ft",
     "foot": "write ft",
 }
+
+# Dimensions whose other units are read by pint, with what it calls their base unit. Not those in which a word
+# has two meanings in the trade, and no heads: a head is of the fluid flowing there.
+_SI_WORDS: dict[str, str] = {
+    "flow": "meter**3 / second",
+    "volume": "meter**3",
+    "length": "meter",
+    "area": "meter**2",
+    "pressure": "pascal",
+    "power": "watt",
+    "flux": "watt / meter**2",
+    "temperature": "kelvin",
+    "velocity": "meter / second",
+    "time": "second",
+    "density": "kilogram / meter**3",
+    "viscosity": "pascal * second",
+    "heat_capacity": "joule / kilogram / kelvin",
+    "rotation": "radian / second",
+    "current": "ampere",
+    "voltage": "volt",
+    "energy": "joule",
+}
+# Letters and powers only; M before Btu is a thousand to some and a million to others.
+_POWER = r"(?:\^|\*\*)?([23])"
+_FOREIGN = rf"(?!M+B)[A-Za-zµ°_]+(?:{_POWER})?(?:[/*][A-Za-zµ°_]+(?:{_POWER})?){{0,3}}"
 
 _LONGEST = 80
 _VULGAR = "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
@@ -398,6 +423,47 @@ def to_unit(value: float, unit: str) -> float:
     """
     scale = _UNITS[unit]
     return (value - scale.zero) / scale.factor
+
+
+def in_known_unit(text: str, dimension: str) -> str | None:
+    """A quantity in a unit beyond the closed list, such as `2 yd` or `250 mbar`, in one of the list.
+
+    The unit is read by pint. Of the units of the dimension the one is taken in which the number is shortest.
+
+    Returns
+    -------
+    str or None
+        Such as ``6 ft``; None where pint knows no such unit or it measures something else
+
+    Raises
+    ------
+    Refusal
+        Unreadable number
+
+    Examples
+    --------
+    >>> in_known_unit("2 yd", "length"), in_known_unit("250 mbar", "pressure"), in_known_unit("2 yd", "flow")
+    ('6 ft', '25 kPa', None)
+    """
+    number, unit = _split(text)
+    if not re.fullmatch(_FOREIGN, unit) or dimension not in _SI_WORDS:
+        return None
+    import pint
+
+    unit = re.sub(rf"{_POWER}(?=[/*]|$)", r"**\1", unit)
+    try:
+        value = float(_registry().Quantity(number, unit).to(_SI_WORDS[dimension]).magnitude)
+    except (pint.errors.PintError, ArithmeticError, AttributeError, TypeError, ValueError):
+        return None
+    shown = [f"{to_unit(value, name):.6g} {name}" for name in DIMENSIONS[dimension]]
+    return min(shown, key=lambda one: len(one.split()[0]))
+
+
+@cache
+def _registry() -> Any:
+    from pint import UnitRegistry
+
+    return UnitRegistry(autoconvert_offset_to_baseunit=True)
 
 
 def unit_for(dimension: str, system: str) -> str:

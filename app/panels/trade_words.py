@@ -1,7 +1,8 @@
 """Spellings of the trade to those of the file: `110 °F`, `12 psig`, `6'`, `160 sq ft`, `3/4 copper L`.
 
-The file stays strict; only the fields are patient. What has two meanings is not guessed: the text goes on as
-typed, and core says what is wrong with it.
+The file stays strict; only the fields are patient, and take any other unit of the same kind too: `2 yd`
+becomes `6 ft`. What has two meanings is not guessed: the text goes on as typed, and core says what is wrong
+with it.
 """
 
 from __future__ import annotations
@@ -92,7 +93,7 @@ def quantity(text: str, *dimensions: str | None) -> str:
         name = _spellings(dimension).get(unit)
         if name is not None:
             return f"{number} {name}"
-    return text
+    return next(filter(None, (_foreign(f"{number} {parts['unit'] or ''}", each) for each in known)), text)
 
 
 def by_column(cells: list[str], columns: tuple[str, ...]) -> list[str]:
@@ -165,6 +166,14 @@ def _reads(text: str, dimension: str) -> bool:
     except Refusal:
         return False
     return True
+
+
+def _foreign(text: str, dimension: str) -> str | None:
+    """What stands in any other unit there is, in one of the file's."""
+    try:
+        return units.in_known_unit(text, dimension)
+    except Refusal:
+        return None
 
 
 def _folded(unit: str) -> str:

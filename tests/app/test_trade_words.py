@@ -26,6 +26,8 @@ from core.units import DIMENSIONS
         ("12 psig", "pressure", "12 psi"),
         ('6"', "length", "6 in"),
         ("6 feet", "length", "6 ft"),
+        ("2 yd", "length", "6 ft"),
+        ("1/2 quart/s", "flow", "7.5 gpm"),
         ("6' 2 1/2\"", "length", "74.5 in"),
         ("1-1/2 in", "length", "1 1/2 in"),
         ("½″", "length", "½ in"),

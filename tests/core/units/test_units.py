@@ -256,3 +256,45 @@ def test_every_dimension_has_units_words_and_an_example_that_reads():
         assert math.isfinite(units.parse(example, dimension))
         for system in ("us", "si"):
             assert units.unit_for(dimension, system) in units.DIMENSIONS[dimension]
+
+
+@pytest.mark.parametrize(
+    ("said", "dimension", "kept"),
+    [
+        ("2 yd", "length", "6 ft"),
+        ("250 mbar", "pressure", "25 kPa"),
+        ("30 quart/min", "flow", "7.5 gpm"),
+        ("1.5 MPa", "pressure", "15 bar"),
+        ("3 pint", "volume", "0.375 gal"),
+        ("300 degR", "temperature", "-159.67 degF"),
+        ("1 g/cm^3", "density", "1000 kg/m3"),
+        ("3 weeks", "time", "21 day"),
+    ],
+)
+def test_any_unit_of_the_same_kind_is_read(said, dimension, kept):
+    assert units.in_known_unit(said, dimension) == kept
+
+
+@pytest.mark.parametrize(
+    ("said", "dimension"),
+    [
+        ("2 yd", "flow"),  # measures something else
+        ("3 MBtu/h", "power"),  # two meanings
+        ("5 ton", "power"),
+        ("2 yd", "head"),
+        ("3 __import__('os')", "length"),
+        ("3 m**99", "length"),
+        ("3", "length"),
+    ],
+)
+def test_what_is_no_such_unit_is_left_alone(said, dimension):
+    assert units.in_known_unit(said, dimension) is None
+
+
+@given(text=st.text(max_size=40), dimension=st.sampled_from(sorted(units.DIMENSIONS)))
+def test_no_text_of_a_unit_is_a_fault(text, dimension):
+    try:
+        kept = units.in_known_unit(f"3 {text}", dimension)
+    except Refusal:
+        return
+    assert kept is None or units.parse(kept, dimension) is not None
