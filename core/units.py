@@ -10,160 +10,14 @@ import math
 import re
 import unicodedata
 from functools import cache, lru_cache
-from typing import Any, NamedTuple
+from typing import Any
 
 from core.errors import Refusal, value_text
-
-
-class _Unit(NamedTuple):
-    """One unit of the closed list: its dimension, how many base units it is, how it is shown."""
-
-    name: str
-    dimension: str
-    factor: float  # [SI]
-    sign: str  # on screen and paper
-    digits: int  # after the point, shown
-    zero: float = 0.0  # [SI], where the unit's own count begins
-
-
-class _Dimension(NamedTuple):
-    """Words for a dimension, an example, and its unit shown in US and in SI."""
-
-    words: str
-    example: str
-    us: str
-    si: str
-
-
-# Exact by definition: inch, pound, standard gravity, US gallon of 231 cubic inches, psi and hp of these;
-# Btu as the plant file's contract fixes it. A test holds every factor against pint's stock registry.
-_INCH = 0.0254  # [m]
-_FOOT = 12 * _INCH
-_GALLON = 231 * _INCH**3  # [m^3]
-_LITRE = 1e-3  # [m^3]
-_POUND = 0.45359237 * 9.80665  # of force, [N]
-_BTU = 1055.056  # [J]
-_MINUTE, _HOUR, _DAY = 60.0, 3600.0, 86400.0  # [s]
-_DEGF = 5 / 9  # a degree Fahrenheit, [K]
-
-# A head is a length: a column of the fluid flowing there.
-_UNITS: dict[str, _Unit] = {
-    unit.name: unit
-    for unit in (
-        _Unit("gpm", "flow", _GALLON / _MINUTE, "gpm", 1),
-        _Unit("L/s", "flow", _LITRE, "L/s", 3),
-        _Unit("L/min", "flow", _LITRE / _MINUTE, "L/min", 1),
-        _Unit("L/h", "flow", _LITRE / _HOUR, "L/h", 0),
-        _Unit("m3/h", "flow", 1 / _HOUR, "m³/h", 2),
-        _Unit("m3/s", "flow", 1.0, "m³/s", 6),
-        _Unit("gal", "volume", _GALLON, "gal", 1),
-        _Unit("L", "volume", _LITRE, "L", 1),
-        _Unit("m3", "volume", 1.0, "m³", 3),
-        _Unit("ft", "length", _FOOT, "ft", 1),
-        _Unit("in", "length", _INCH, "in", 2),
-        _Unit("m", "length", 1.0, "m", 2),
-        _Unit("cm", "length", 0.01, "cm", 1),
-        _Unit("mm", "length", 0.001, "mm", 1),
-        _Unit("ft2", "area", _FOOT**2, "ft²", 0),
-        _Unit("m2", "area", 1.0, "m²", 1),
-        _Unit("psi", "pressure", _POUND / _INCH**2, "psi", 1),
-        _Unit("kPa", "pressure", 1e3, "kPa", 1),
-        _Unit("Pa", "pressure", 1.0, "Pa", 0),
-        _Unit("bar", "pressure", 1e5, "bar", 2),
-        _Unit("ft_head", "head", _FOOT, "ft", 1),
-        _Unit("m_head", "head", 1.0, "m", 2),
-        _Unit("Btu/h", "power", _BTU / _HOUR, "Btu/h", 0),
-        _Unit("kBtu/h", "power", 1e3 * _BTU / _HOUR, "kBtu/h", 1),
-        _Unit("MBH", "power", 1e3 * _BTU / _HOUR, "MBH", 1),
-        _Unit("W", "power", 1.0, "W", 0),
-        _Unit("kW", "power", 1e3, "kW", 2),
-        _Unit("hp", "power", 550 * _FOOT * _POUND, "hp", 2),
-        _Unit("Btu/h/degF", "heat_per_kelvin", _BTU / _HOUR / _DEGF, "Btu/h/°F", 0),
-        _Unit("W/K", "heat_per_kelvin", 1.0, "W/K", 0),
-        _Unit("Btu/h/ft2", "flux", _BTU / _HOUR / _FOOT**2, "Btu/h/ft²", 1),
-        _Unit("W/m2", "flux", 1.0, "W/m²", 0),
-        _Unit("W/m/K", "conductivity", 1.0, "W/m/K", 3),
-        _Unit("Btu/h/ft/degF", "conductivity", _BTU / _HOUR / _FOOT / _DEGF, "Btu/h/ft/°F", 3),
-        _Unit("degF", "temperature", _DEGF, "°F", 0, 273.15 - 32 * _DEGF),
-        _Unit("degC", "temperature", 1.0, "°C", 1, 273.15),
-        _Unit("delta_degF", "temperature_difference", _DEGF, "°F", 1),
-        _Unit("delta_degC", "temperature_difference", 1.0, "°C", 1),
-        _Unit("K", "temperature_difference", 1.0, "K", 1),
-        _Unit("ft/s", "velocity", _FOOT, "ft/s", 1),
-        _Unit("m/s", "velocity", 1.0, "m/s", 2),
-        _Unit("mph", "velocity", 0.44704, "mph", 1),
-        _Unit("km/h", "velocity", 1e3 / _HOUR, "km/h", 1),
-        _Unit("s", "time", 1.0, "s", 0),
-        _Unit("min", "time", _MINUTE, "min", 1),
-        _Unit("h", "time", _HOUR, "h", 1),
-        _Unit("day", "time", _DAY, "days", 1),
-        _Unit("kg/m3", "density", 1.0, "kg/m³", 1),
-        _Unit("mPa*s", "viscosity", 0.001, "mPa·s", 2),
-        _Unit("Pa*s", "viscosity", 1.0, "Pa·s", 5),
-        _Unit("J/kg/K", "heat_capacity", 1.0, "J/kg/K", 0),
-        _Unit("kJ/kg/K", "heat_capacity", 1e3, "kJ/kg/K", 3),
-        _Unit("rpm", "rotation", math.tau / _MINUTE, "rpm", 0),
-        _Unit("A", "current", 1.0, "A", 1),
-        _Unit("V", "voltage", 1.0, "V", 0),
-        _Unit("kWh", "energy", 1e3 * _HOUR, "kWh", 1),
-        _Unit("Btu", "energy", _BTU, "Btu", 0),
-        _Unit("kBtu", "energy", 1e3 * _BTU, "kBtu", 1),
-        _Unit("MJ", "energy", 1e6, "MJ", 1),
-        _Unit("therm", "energy", 1e5 * _BTU, "therms", 1),
-        _Unit("percent", "percent", 0.01, "%", 0),
-        _Unit("Btu/degF", "heat_storage", _BTU / _DEGF, "Btu/°F", 0),
-        _Unit("kJ/K", "heat_storage", 1e3, "kJ/K", 0),
-        _Unit("MJ/K", "heat_storage", 1e6, "MJ/K", 2),
-        _Unit("kWh/K", "heat_storage", 1e3 * _HOUR, "kWh/K", 2),
-        _Unit("1/K", "expansion", 1.0, "1/K", 6),
-        _Unit("Btu/h/ft2/degF", "transmittance", _BTU / _HOUR / _FOOT**2 / _DEGF, "Btu/h/ft²/°F", 3),
-        _Unit("W/m2/K", "transmittance", 1.0, "W/m²/K", 3),
-        _Unit("ft2*h*degF/Btu", "resistance", _FOOT**2 * _HOUR * _DEGF / _BTU, "ft²·h·°F/Btu", 2),
-        _Unit("m2*K/W", "resistance", 1.0, "m²·K/W", 3),
-        _Unit("degF*day", "degree_days", _DEGF * _DAY, "°F·days", 0),
-        _Unit("K*day", "degree_days", _DAY, "K·days", 0),
-        _Unit("in/h", "snowfall", _INCH / _HOUR, "in/h", 2),
-        _Unit("mm/h", "snowfall", 0.001 / _HOUR, "mm/h", 1),
-    )
-}
-
-_DIMENSIONS: dict[str, _Dimension] = {
-    "flow": _Dimension("a flow", "8 gpm", "gpm", "L/s"),
-    "volume": _Dimension("a volume", "40 gal", "gal", "L"),
-    "length": _Dimension("a length", "3 ft", "ft", "m"),
-    "area": _Dimension("an area", "120 ft2", "ft2", "m2"),
-    "pressure": _Dimension("a pressure", "15 psi", "psi", "kPa"),
-    "head": _Dimension("a head", "12 ft_head", "ft_head", "m_head"),
-    "lift": _Dimension("a head or a pressure", "12 ft_head", "ft_head", "m_head"),
-    "power": _Dimension("a power", "40 kBtu/h", "kBtu/h", "kW"),
-    "heat_per_kelvin": _Dimension("heat per degree", "300 Btu/h/degF", "Btu/h/degF", "W/K"),
-    "flux": _Dimension("heat per area", "25 Btu/h/ft2", "Btu/h/ft2", "W/m2"),
-    "conductivity": _Dimension("a conductivity", "0.04 W/m/K", "Btu/h/ft/degF", "W/m/K"),
-    "temperature": _Dimension("a temperature", "120 degF", "degF", "degC"),
-    "temperature_difference": _Dimension("a difference of temperature", "20 delta_degF", "delta_degF", "K"),
-    "velocity": _Dimension("a velocity", "4 ft/s", "ft/s", "m/s"),
-    "time": _Dimension("a time", "10 min", "min", "min"),
-    "density": _Dimension("a density", "998 kg/m3", "kg/m3", "kg/m3"),
-    "viscosity": _Dimension("a viscosity", "1.0 mPa*s", "mPa*s", "mPa*s"),
-    "heat_capacity": _Dimension("a heat capacity", "4182 J/kg/K", "kJ/kg/K", "kJ/kg/K"),
-    "rotation": _Dimension("a speed of rotation", "2800 rpm", "rpm", "rpm"),
-    "current": _Dimension("a current", "15 A", "A", "A"),
-    "voltage": _Dimension("a voltage", "120 V", "V", "V"),
-    "energy": _Dimension("an energy", "12 kWh", "kBtu", "kWh"),
-    "percent": _Dimension("a share in percent", "80 percent", "percent", "percent"),
-    "heat_storage": _Dimension("heat stored per degree", "2 MJ/K", "Btu/degF", "kJ/K"),
-    "expansion": _Dimension("an expansion per degree", "2.1e-4 1/K", "1/K", "1/K"),
-    "transmittance": _Dimension(
-        "heat per area and degree", "0.06 Btu/h/ft2/degF", "Btu/h/ft2/degF", "W/m2/K"
-    ),
-    "resistance": _Dimension("a thermal resistance", "19 ft2*h*degF/Btu", "ft2*h*degF/Btu", "m2*K/W"),
-    "degree_days": _Dimension("degree days", "6200 degF*day", "degF*day", "K*day"),
-    "snowfall": _Dimension("a snowfall as water", "0.1 in/h", "in/h", "mm/h"),
-}
+from core.unit_table import MEASURES, UNITS
 
 DIMENSIONS: dict[str, tuple[str, ...]] = {
-    name: tuple(unit.name for unit in _UNITS.values() if unit.dimension == name)
-    for name in _DIMENSIONS
+    name: tuple(unit.name for unit in UNITS.values() if unit.dimension == name)
+    for name in MEASURES
     if name != "lift"
 }
 
@@ -304,7 +158,7 @@ def split_quantity(text: str) -> tuple[float, str]:
     number, unit = _split(text)
     if not unit:
         raise Refusal("", value_text(text), "a number and a unit", "The unit is missing")
-    if unit not in _UNITS:
+    if unit not in UNITS:
         raise Refusal("", value_text(text), "a number and a known unit", unit_hint(unit))
     return number, unit
 
@@ -313,7 +167,7 @@ def unit_hint(unit: str, dimension: str = "") -> str:
     """One sentence on an unknown unit: what it may have been meant to be."""
     if unit in _UNIT_HINTS:
         return f"Unknown unit {unit}: {_UNIT_HINTS[unit]}"
-    known = list(units_of(dimension)) if dimension else list(_UNITS)
+    known = list(units_of(dimension)) if dimension else list(UNITS)
     if re.match(r"[0-9/.*+^()-]", unit):
         return f"{value_text(unit)} is not a unit, and nothing is calculated in a field"
     folded = {name.lower(): name for name in known}
@@ -332,12 +186,12 @@ def units_of(dimension: str) -> tuple[str, ...]:
 
 def words(dimension: str) -> str:
     """A dimension in words, such as "a flow"."""
-    return _DIMENSIONS[dimension].words
+    return MEASURES[dimension].words
 
 
 def expectation(dimension: str) -> str:
     """What a field of this dimension takes, in words, with an example."""
-    return f'{words(dimension)} such as "{_DIMENSIONS[dimension].example}"'
+    return f'{words(dimension)} such as "{MEASURES[dimension].example}"'
 
 
 @lru_cache(maxsize=65536)
@@ -376,8 +230,8 @@ def _wrong_unit(text: str, unit: str, dimension: str) -> Refusal:
     expected = expectation(dimension)
     if not unit:
         return Refusal("", value_text(text), expected, "The unit is missing")
-    if unit in _UNITS:
-        other = _UNITS[unit].dimension
+    if unit in UNITS:
+        other = UNITS[unit].dimension
         hint = f"{unit} is {words(other)}"
         if {dimension, other} == {"pressure", "head"}:
             hint += ": a head is a column of the fluid flowing there"
@@ -386,7 +240,7 @@ def _wrong_unit(text: str, unit: str, dimension: str) -> Refusal:
 
 
 def _scaled(number: float, unit: str, text: str) -> float:
-    scale = _UNITS[unit]
+    scale = UNITS[unit]
     value = number * scale.factor + scale.zero
     if not math.isfinite(value):
         raise Refusal("", value_text(text), "a finite number", "It is too large for any plant")
@@ -421,7 +275,7 @@ def to_unit(value: float, unit: str) -> float:
     >>> round(to_unit(310.15, "degC"), 2)
     37.0
     """
-    scale = _UNITS[unit]
+    scale = UNITS[unit]
     return (value - scale.zero) / scale.factor
 
 
@@ -468,12 +322,12 @@ def _registry() -> Any:
 
 def unit_for(dimension: str, system: str) -> str:
     """Unit in which a dimension is shown."""
-    return _DIMENSIONS[dimension].us if system == "us" else _DIMENSIONS[dimension].si
+    return MEASURES[dimension].us if system == "us" else MEASURES[dimension].si
 
 
 def sign_of(unit: str) -> str:
     """Unit as written on screen and paper."""
-    return _UNITS[unit].sign
+    return UNITS[unit].sign
 
 
 def show(value: float, dimension: str, system: str, digits: int | None = None) -> str:
@@ -503,7 +357,7 @@ def show(value: float, dimension: str, system: str, digits: int | None = None) -
     unit = unit_for(dimension, system)
     number = to_unit(value, unit)
     if digits is None:
-        digits = _UNITS[unit].digits
+        digits = UNITS[unit].digits
         if abs(number) >= 100:
             digits = 0
         elif abs(number) >= 10:
