@@ -203,7 +203,7 @@ class BoardScene(LookedAt):
             if tried is not None and self._is_large(plant):
                 self.picture = trial.round_about(self.picture, plant, before, self.solution, tried)
                 self._show_touched(self.picture, tried.stirred | tried.changed)
-            else:
+            elif tried is not None or not trial.same_look(before, plant, self.solution):
                 self._compose(self._settled, words=False)
             self._words_due.start()
 

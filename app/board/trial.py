@@ -7,12 +7,12 @@ from dataclasses import replace
 from typing import NamedTuple, TypeVar
 
 from app.inking import text_width
-from core.diagram import symbols
+from core.diagram import control_lines, symbols
 from core.diagram.geometry import Box, Polyline, box_of, hull
 from core.diagram.labels import Placed
 from core.diagram.picture import Detail, Picture, compose, texts_as_put
 from core.diagram.routes import route
-from core.diagram.states import Figures
+from core.diagram.states import Figures, state_of
 from core.plant.model import Plant, PortRef
 
 _Part = TypeVar("_Part")
@@ -40,6 +40,23 @@ def same_lines(before: Plant, after: Plant) -> bool:
         for old, new in zip(before.pipes.values(), after.pipes.values(), strict=True)
     )
     return same and not moved(before, after)
+
+
+def same_look(before: Plant, after: Plant, solution: Figures | None) -> bool:
+    """Whether an edit that leaves all lines as they are changes nothing else that is drawn, but words."""
+    if (before.units, before.systems, before.texts) != (after.units, after.systems, after.texts):
+        return False
+    pairs = [*zip(before.items.values(), after.items.values(), strict=True)]
+    changed = [(old, new) for old, new in pairs if old is not new]
+    if any(
+        old.stage != new.stage or state_of(old, solution) is not state_of(new, solution)
+        for old, new in changed
+    ):
+        return False
+    if any(old.props.get(key) != new.props.get(key) for old, new in changed for key in control_lines.FOLLOWS):
+        return False
+    pipes = zip(before.pipes.values(), after.pipes.values(), strict=True)
+    return all(old is new or (old.stage, old.system) == (new.stage, new.system) for old, new in pipes)
 
 
 class Tried(NamedTuple):

@@ -59,7 +59,7 @@ class _CaseButton(QAbstractButton):
         self.name = name
         self._word = ""
         self._shown = ""
-        self._widths: dict[str, tuple[float, float]] = {}
+        self._widths: tuple[float, float] | None = None
         self.stacked = False
         self.widest = 1e6
         self.setCheckable(True)
@@ -79,7 +79,7 @@ class _CaseButton(QAbstractButton):
         self._word = word
         if word != "…" or not self._shown:
             self._shown = word
-            self._widths.clear()
+            self._widths = None
         said = "solving" if word == "…" else word
         self.setAccessibleName(f"Case {self.name}, {said}")
         self.setToolTip(f"{self.name}: {said}")
@@ -94,15 +94,14 @@ class _CaseButton(QAbstractButton):
 
     def lengths(self) -> tuple[float, float]:
         """Width of the name (bold, so that choosing does not shift the others) and of the word."""
-        font = self.font().key()
-        if font not in self._widths:
+        if self._widths is None:
             name, word = self._fonts()
             name.setBold(True)
-            self._widths[font] = (
+            self._widths = (
                 QFontMetricsF(name).horizontalAdvance(self.name),
                 QFontMetricsF(word).horizontalAdvance(self._shown),
             )
-        return self._widths[font]
+        return self._widths
 
     def sizeHint(self) -> QSize:
         (name, word), high = self.lengths(), self.fontMetrics().height()
@@ -164,6 +163,7 @@ class _CaseButton(QAbstractButton):
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
+        self._widths = None
         self.update()
 
 

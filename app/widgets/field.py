@@ -325,7 +325,8 @@ class Field(QWidget):
 
     def put(self, text: str) -> None:
         """Show the stored text. An error the user has not mended stays until the stored text moves on."""
-        if self.error and text == self._stored:
+        same, beside = text == self._stored, self._beside(text)
+        if same and (self.error or (self.editor.text_now() == text and self._remark.text() == beside)):
             return
         self._stored = text
         if self.editor.text_now() != text or self.error:
@@ -333,7 +334,7 @@ class Field(QWidget):
         else:
             self.editor.keep(text)  # or Escape would bring back what stood there before
         self._show_error("")
-        self._remark.setText(self._beside(text))
+        self._remark.setText(beside)
         self._fit_remark()
 
     def commit(self) -> None:

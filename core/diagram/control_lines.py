@@ -28,6 +28,8 @@ PATTERNS: Mapping[WireKind, tuple[float, ...]] = {
 WORDS: Mapping[WireKind, str] = {"senses": "senses", "runs": "runs", "feeds": "feeds"}
 """What a control does with what its line leads to."""
 KINDS: tuple[WireKind, ...] = ("senses", "runs", "feeds")
+FOLLOWS = ("senses", "run_when", "switched_by", "powered_by", "sets")
+"""Properties that the lines follow from."""
 GRID = 10.0
 SIDES: tuple[Point, ...] = ((0.0, -1.0), (0.0, 1.0), (-1.0, 0.0), (1.0, 0.0))
 PORT_NEAR = 12.0  # a side with a port this near its middle belongs to the pipe [u]

@@ -8,7 +8,7 @@ from functools import partial
 from core.errors import Refusal, value_text
 from core.plant.curve_rules import check_curve
 from core.plant.item_rules import check_item, check_props
-from core.plant.model import Pipe, Plant, PortRef
+from core.plant.model import Item, Pipe, Plant, PortRef
 from core.plant.pipe_rules import check_insulation, check_pipe
 from core.plant.rated_rules import check_rated
 from core.plant.record_rules import check_accepted, check_logbook, check_reading, check_text
@@ -46,7 +46,7 @@ def require(plant: Plant, sound: Plant | None = None) -> Plant:
     Refusal
         The first of `check`
     """
-    for checks in (_parts(plant, sound), _together(plant)):
+    for checks in (_parts(plant, sound), _together(plant, sound)):
         for refusal in _refusals(checks):
             raise refusal
     return plant
@@ -97,11 +97,14 @@ def _check_heading(plant: Plant) -> None:
     read_choice(plant.units, ("us", "si"), "units")
 
 
-def _together(plant: Plant) -> Iterator[Check]:
+def _together(plant: Plant, sound: Plant | None = None) -> Iterator[Check]:
+    same = sound is not None and _named_alike(plant, sound)
+    known = sound.items if same and sound is not None else {}
     for number, item in enumerate(plant.items.values()):
-        yield partial(check_item_links, plant, item, f"items[{number}]")
+        if known.get(item.id) is not item:
+            yield partial(check_item_links, plant, item, f"items[{number}]")
     taken: dict[PortRef, str] = {}
-    for number, pipe in enumerate(plant.pipes.values()):
+    for number, pipe in () if same else enumerate(plant.pipes.values()):
         yield partial(_check_pipe, plant, pipe, taken, f"pipes[{number}]")
     # Fluids at the ports are known only where the pipes are sound.
     for number, item in enumerate(plant.items.values()):
@@ -120,6 +123,22 @@ def _together(plant: Plant) -> Iterator[Check]:
     entries: set[str] = set()
     for number, entry in enumerate(plant.logbook):
         yield partial(_check_once, entry["id"], entries, f"logbook[{number}].id")
+
+
+def _named_alike(plant: Plant, sound: Plant) -> bool:
+    """Whether all that one part may name of another is as in the sound plant: then what it names is there."""
+    if plant.systems.keys() != sound.systems.keys() or list(plant.items) != list(sound.items):
+        return False
+    if list(map(id, plant.pipes.values())) != list(map(id, sound.pipes.values())):
+        return False
+    changed = (
+        (sound.items[name], item) for name, item in plant.items.items() if sound.items[name] is not item
+    )
+    return all(_nameable(old) == _nameable(new) for old, new in changed)
+
+
+def _nameable(item: Item) -> tuple[object, ...]:
+    return item.kind, item.ports, item.props.get("sensors")
 
 
 def _check_pipe(plant: Plant, pipe: Pipe, taken: dict[PortRef, str], path: str) -> None:
