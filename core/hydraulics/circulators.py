@@ -6,6 +6,7 @@ Source: affinity laws of similar pumps (flow with the speed, head with its squar
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from core.hydraulics.curves import Curve
 
@@ -95,6 +96,7 @@ def rest_loss(curve: Curve) -> float:
     return max(value_and_slope(curve, 0.0)[0], 0.0) / (last * last) if last > 0.0 else 0.0
 
 
+@lru_cache(maxsize=1024)
 def flow_at_head(curve: Curve, head: float) -> float:
     """Flow at which a full-speed curve has fallen to a head, [m^3/s] (0 where it never reaches it)."""
     if value_and_slope(curve, 0.0)[0] <= head:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import defaultdict, deque
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -85,6 +86,22 @@ class Network:
     sign_of: Array = field(default_factory=lambda: np.zeros(0))
     fluids: list[Fluid] = field(default_factory=list)
     fluid_groups: list[tuple[Fluid, Indices]] = field(default_factory=list)
+
+    @cached_property
+    def touching(self) -> dict[int, list[Element]]:
+        """Elements at each node, without those that divide two bodies."""
+        apart = {id(e) for e in self.parted.values()}
+        found: dict[int, list[Element]] = {n: [] for n in range(len(self.drawing.heights))}
+        for e in self.elements:
+            if id(e) not in apart:
+                found[e.start].append(e)
+                found[e.end].append(e)
+        return found
+
+    @cached_property
+    def rise(self) -> Array:
+        """Height by which each element rises from its start to its end, [m]."""
+        return np.array([e.z_end - e.z_start for e in self.elements])
 
     def node(self, item: str, port: str) -> int:
         """Number of the node at a port or inner point of an item."""

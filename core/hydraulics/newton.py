@@ -212,8 +212,10 @@ def _settle(
         residual = float(np.abs(crumbs).max())
         if residual <= CRUMB or last:
             break
-        if laws.bounded:  # the last step may have opened what was shut
-            slope = np.where(bound, BARRIER, laws.loss(w)[1])
+        if laws.bounded:
+            if ((slope >= BARRIER) & ~bound).any():  # the last step has opened what was shut
+                slope = laws.loss(w)[1]
+            slope = np.where(bound, BARRIER, slope)
         y = 1.0 / slope
         dp = np.concatenate([topology.correction(y, y, crumbs), np.zeros(len(p) - n)])
         new = w - y * (dp[topology.i] - dp[topology.j])

@@ -98,12 +98,10 @@ class _Walker:
     ) -> None:
         self.net, self.settings, self.balance, self.result = net, settings, balance, result
         self.reference, self.column = reference, column
-        self.touching: dict[int, list[Element]] = defaultdict(list)
-        parted = {e.index for e in net.parted.values()}
-        for e in net.elements:
-            if e.index not in parted:
-                self.touching[e.start].append(e)
-                self.touching[e.end].append(e)
+        self.touching = net.touching
+        self.blocks = self._blocking(settings, balance.w)
+        # From start to end: loss, and the weight of the column between.
+        self.fall: list[float] = (result.loss + column * G * net.rise).tolist()
         self.parts: dict[int, list[int]] = defaultdict(list)
         for node, part in balance.parts.items():
             self.parts[part].append(node)
@@ -111,7 +109,7 @@ class _Walker:
     def body(self, body: Body, given: tuple[int, float] | None = None) -> None:
         for node, level in [given] if given else self._levels(body):
             self._spread(node, level)
-        blocked = [e for n in body.nodes for e in self.touching[n] if self._blocks(e)]
+        blocked = [e for n in body.nodes for e in self.touching[n] if self.blocks[e.index]]
         for _ in range(len(blocked) + 1):  # over shut ways last: the same level is the best guess there is
             fresh = [e for e in blocked if (e.start in self.result.at) != (e.end in self.result.at)]
             if not fresh:
@@ -150,18 +148,16 @@ class _Walker:
             self.result.unpinned[body.number] = node
         return [(node, float(level or 0.0))]
 
-    def _blocks(self, e: Element) -> bool:
-        """Whether the loss across an element cannot be told from its flow: shut, held, or at a bound."""
-        if self.settings.closed[e.index]:
-            return True
-        w = float(self.balance.w[e.index])
-        if e.kind == "pressure_reducer":
-            return True
-        if e.one_way and w <= 0.0 and self.net.branch_of[e.index] >= 0:
-            return True
-        if e.kind in ("check_valve", "dp_bypass") and w <= 0.0:
-            return True
-        return abs(w) >= float(self.settings.upper[e.index]) * (1.0 - 1e-9)
+    def _blocking(self, settings: Settings, w: Array) -> list[bool]:
+        """Whether the loss across each element cannot be told from its flow: shut, held, or at a bound."""
+        blocks = settings.closed | (np.abs(w) >= settings.upper * (1.0 - 1e-9))
+        for e in self.net.elements:
+            if e.one_way and w[e.index] <= 0.0:
+                blocks[e.index] |= self.net.branch_of[e.index] >= 0 or e.kind in ("check_valve", "dp_bypass")
+            if e.kind == "pressure_reducer":
+                blocks[e.index] = True
+        found: list[bool] = blocks.tolist()
+        return found
 
     def _spread(self, node: int, pressure: float) -> None:
         at = self.result.at
@@ -174,15 +170,11 @@ class _Walker:
             queue += self._same_part(n)
             for e in self.touching[n]:
                 other = e.end if e.start == n else e.start
-                if other in at or self._blocks(e):
+                if other in at or self.blocks[e.index]:
                     continue
-                fall = self._fall(e)
+                fall = self.fall[e.index]
                 at[other] = at[n] - fall if e.start == n else at[n] + fall
                 queue.append(other)
-
-    def _fall(self, e: Element) -> float:
-        """Fall of pressure from start to end: loss, and the weight of the column between."""
-        return float(self.result.loss[e.index]) + float(self.column[e.index]) * G * (e.z_end - e.z_start)
 
     def _same_part(self, n: int) -> list[int]:
         """Junctions whose difference to this one the balance already knows."""

@@ -11,6 +11,7 @@ from core.thermal.flowing import STILL, ThermalState
 from core.thermal.roles import Roles
 
 Array = npt.NDArray[np.float64]
+Indices = npt.NDArray[np.intp]
 Bools = npt.NDArray[np.bool_]
 
 
@@ -27,10 +28,7 @@ class StillWater:
         self.net = net
         self.roles = roles
         self.around = _surroundings(net)
-        self.parted = {e.index for e in net.parted.values()}
         self.key: tuple[bytes, bytes] | None = None
-        self.flowing: list[tuple[int, int, int]] = []
-        self.still: list[Element] = []
         self.stretches: list[tuple[list[int], list[int]]] = []
         self.coiled: list[int] = []
 
@@ -56,14 +54,10 @@ class StillWater:
         if key != self.key:
             self.key = key
             self._find(sense.tolist(), closed)
-        known: dict[int, float] = {}
-        t_in, t_out = state.t_in.tolist(), state.t_out.tolist()
-        for i, first, last in self.flowing:
-            known.setdefault(first, t_in[i])
-            known[last] = t_out[i]
-        for node in self.mixed:
-            if node in state.node:
-                known[node] = state.node[node]
+        entered, left = self.entered, self.left
+        known: dict[int, float] = dict(zip(entered[0], state.t_in[entered[1]].tolist(), strict=True))
+        known.update(zip(left[0], state.t_out[left[1]].tolist(), strict=True))
+        known.update((node, state.node[node]) for node in self.mixed if node in state.node)
         for node, t in self.roles.fixed.items():
             known.setdefault(node, t)
         for node in self.coiled:
@@ -78,43 +72,48 @@ class StillWater:
             for n in nodes:
                 if n not in known:
                     known[n] = warmest if warmest is not None else self.around.get(n, indoor)
-        for e in self.still:
-            a, b = known[e.start], known[e.end]
-            if e.is_pipe:
-                a = b = max(a, b)
-            state.t_in[e.index], state.t_out[e.index] = a, b
+        a, b = (np.array([known[node] for node in nodes]) for nodes in self.ends)
+        warmer = np.maximum(a, b)
+        state.t_in[self.still] = np.where(self.pipes, warmer, a)
+        state.t_out[self.still] = np.where(self.pipes, warmer, b)
         return known
 
     def _find(self, sense: list[int], closed: Bools) -> None:
         net = self.net
-        self.flowing, self.still = [], []
-        passed: set[int] = set()
+        still: list[Element] = []
+        entered: list[tuple[int, int]] = []
+        left: list[tuple[int, int]] = []
         for e in net.elements:
             if sense[e.index] == 0:
-                self.still.append(e)
+                still.append(e)
                 continue
-            ends = (e.start, e.end) if sense[e.index] > 0 else (e.end, e.start)
-            self.flowing.append((e.index, *ends))
-            passed.update(ends)
+            start, end = (e.start, e.end) if sense[e.index] > 0 else (e.end, e.start)
+            entered.append((start, e.index))
+            left.append((end, e.index))
+        self.entered, self.left = _apart(entered[::-1]), _apart(left)  # the first to enter a node counts
+        passed = {*self.entered[0], *self.left[0]}
         self.mixed = passed
+        self.still = np.array([e.index for e in still], np.intp)
+        self.pipes = np.array([e.is_pipe for e in still], bool)
+        self.ends = [e.start for e in still], [e.end for e in still]
         self.coiled = [
             coil.node for i, coil in self.roles.coils.items() if sense[i] and coil.given is None
         ]  # tanks whose temperature their coil decides, though nothing may flow through them
         fixed = passed | set(self.roles.fixed) | set(self.roles.stores)
-        touching: dict[int, list[int]] = {n: [] for n in range(len(net.drawing.heights))}
-        for e in self.still:
-            if not (closed[e.index] or e.one_way or e.index in self.parted):
-                touching[e.start].append(e.end)
-                touching[e.end].append(e.start)
+        through = [not (moves or shut) for moves, shut in zip(sense, closed.tolist(), strict=True)]
         self.stretches = []
         seen: set[int] = set()
-        for first in touching:
+        for first in net.touching:
             if first in fixed or first in seen:
                 continue
             stretch, rim, queue = [first], [], [first]
             seen.add(first)
             while queue:
-                for m in touching[queue.pop()]:
+                n = queue.pop()
+                for e in net.touching[n]:
+                    if e.one_way or not through[e.index]:
+                        continue
+                    m = e.end if e.start == n else e.start
                     if m in fixed:
                         rim.append(m)
                     elif m not in seen:
@@ -122,6 +121,11 @@ class StillWater:
                         stretch.append(m)
                         queue.append(m)
             self.stretches.append((stretch, rim))
+
+
+def _apart(pairs: list[tuple[int, int]]) -> tuple[list[int], Indices]:
+    """Nodes, and the elements that tell their temperature."""
+    return [node for node, _ in pairs], np.array([i for _, i in pairs], np.intp)
 
 
 def _surroundings(net: Network) -> dict[int, float]:
