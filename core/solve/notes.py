@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from core.solve.settle import Settled
 
 HELD = 20.0  # [Pa] below this a shut check valve holds nothing worth a note
+LIVING = {"heater", "boiler", "heat_pump", "coil_tank", "exchanger", *EMITTERS}  # by a figure of their own
 WAITING = {"circulator", "heater", "boiler", "heat_pump", "exchanger", *EMITTERS}
 
 
@@ -280,10 +281,12 @@ class _Notes(Sayer):
             item = self.plant.items.get(key)
             if item is None:
                 continue
-            si, moves = item.si, any(self.moves[e.index] for e in elements)
             if self._without_curve(key):
                 yield Note(key, "has no curve yet, so it moves nothing. Type its curve.")
-            elif item.kind in ("heater", "boiler") and si.get("capacity") is None and moves:
+            if item.kind not in LIVING:
+                continue
+            si, moves = item.si, any(self.moves[e.index] for e in elements)
+            if item.kind in ("heater", "boiler") and si.get("capacity") is None and moves:
                 yield Note(key, "has no capacity typed: taken as without limit.")
             elif item.kind == "heat_pump" and not si.get("table") and moves:
                 yield Note(key, "has no table typed: taken as without limit, and its power as not known.")

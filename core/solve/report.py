@@ -5,14 +5,12 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from core.hydraulics.circulators import G
 from core.hydraulics.elements import Element
 from core.hydraulics.pressures import Pressures
 from core.plant.model import Item
 from core.solve.solution import Figures
-from core.thermal.heat import ZERO, heat_table
+from core.thermal.heat import ZERO, HeatTable, heat_table
 from core.thermal.roles import Giving, Source, Tap
 from core.thermal.temperatures import STILL
 
@@ -48,44 +46,48 @@ class _Figures:
         self.s = s
         self.net = s.net
         self.p = pressures
-        self.w = s.balance.w
         t = s.thermal
         mean = 0.5 * (t.t_in + t.t_out)
-        self.rho = s.rho.copy()
-        self.mu = s.mu.copy()
+        rho, mu = s.rho.copy(), s.mu.copy()
         for fluid, indices in s.net.fluid_groups:
-            self.rho[indices], self.mu[indices], _ = fluid.properties(mean[indices])
+            rho[indices], mu[indices], _ = fluid.properties(mean[indices])
+        # By element; lists, as single figures are quicker taken from them than from arrays.
+        self.w: list[float] = s.balance.w.tolist()
+        self.rho: list[float] = rho.tolist()
+        self.mu: list[float] = mu.tolist()
+        self.t_in: list[float] = t.t_in.tolist()
+        self.t_out: list[float] = t.t_out.tolist()
+        self.loss: list[float] = pressures.loss.tolist()
 
     def ends(self, e: Element) -> tuple[float, float]:
         """Temperatures at the start and the end of an element, [K]."""
-        t_in, t_out = float(self.s.thermal.t_in[e.index]), float(self.s.thermal.t_out[e.index])
+        t_in, t_out = self.t_in[e.index], self.t_out[e.index]
         return (t_in, t_out) if self.w[e.index] >= 0.0 else (t_out, t_in)
 
     def flow(self, e: Element) -> float:
         """Volume flow from start to end, [m^3/s]."""
         return _plain(self.w[e.index] / self.rho[e.index])
 
+    def table(self, e: Element) -> HeatTable:
+        """Heat table of the water in an element."""
+        return heat_table(self.net.bodies[self.net.body_of[e.start]].fluid)
+
     def duty(self, e: Element) -> float:
         """Heat the water takes up on its way through an element, [W]."""
-        table = heat_table(self.net.bodies[self.net.body_of[e.start]].fluid)
-        rise = table.content(float(self.s.thermal.t_out[e.index])) - table.content(
-            float(self.s.thermal.t_in[e.index])
-        )
-        w = abs(float(self.w[e.index]))
-        return w * rise if w > STILL else 0.0
+        w, table = abs(self.w[e.index]), self.table(e)
+        if w <= STILL:
+            return 0.0
+        return w * (table.content(self.t_out[e.index]) - table.content(self.t_in[e.index]))
 
     def pipe(self, e: Element) -> Figures:
         start, end = self.ends(e)
-        flow = self.flow(e)
-        area = math.pi * e.bore * e.bore / 4.0
-        reynolds = (
-            4.0 * abs(float(self.w[e.index])) / (math.pi * e.bore * self.mu[e.index]) if e.bore else 0.0
-        )
+        flow, i, bore = self.flow(e), e.index, e.bore
+        area = math.pi * bore * bore / 4.0
         return {
             "flow_m3_s": flow,
             "velocity_m_s": flow / area if area else 0.0,
-            "reynolds": float(reynolds),
-            "drop_pa": _plain(self.p.loss[e.index]),
+            "reynolds": 4.0 * abs(self.w[i]) / (math.pi * bore * self.mu[i]) if bore else 0.0,
+            "drop_pa": _plain(self.loss[i]),
             "temperature_in_c": start - ZERO,
             "temperature_out_c": end - ZERO,
             "pressure_in_pa": self.p.at[e.start],
@@ -125,7 +127,7 @@ class _Figures:
             speed = drive.speed_at(flow)
         return {
             "flow_m3_s": flow,
-            "head_m": _plain(-self.p.loss[e.index] / (float(self.rho[e.index]) * G)),
+            "head_m": _plain(-self.loss[e.index] / (self.rho[e.index] * G)),
             "running": drive is not None,
             "speed": float(speed),
         }
@@ -135,13 +137,13 @@ class _Figures:
         role = self.s.roles.of[e.index]
         assert isinstance(role, Source)
         mode = self.s.thermal.source.get(e.index, "off")
-        running = mode in ("set", "limit") and abs(float(self.w[e.index])) > STILL
+        running = mode in ("set", "limit") and abs(self.w[e.index]) > STILL
         duty = self.duty(e) if running else 0.0
         short = 0.0
         if running and role.set_at is not None:
-            table = heat_table(self.net.bodies[self.net.body_of[e.start]].fluid)
-            t_in = float(self.s.thermal.t_in[e.index])
-            need = abs(float(self.w[e.index])) * (table.content(role.set_at) - table.content(t_in))
+            table = self.table(e)
+            t_in = self.t_in[e.index]
+            need = abs(self.w[e.index]) * (table.content(role.set_at) - table.content(t_in))
             short = max(0.0, need - duty)
         return {
             "flow_m3_s": self.flow(e),
@@ -172,12 +174,11 @@ class _Figures:
         duty = abs(self.duty(a))
         rates = []
         for e in (a, b):
-            table = heat_table(self.net.bodies[self.net.body_of[e.start]].fluid)
-            t = self.s.thermal
-            mean_cp = table.mean_capacity(float(t.t_in[e.index]), float(t.t_out[e.index]))
-            rates.append(abs(float(self.w[e.index])) * mean_cp)
-        span = abs(float(self.s.thermal.t_in[a.index]) - float(self.s.thermal.t_in[b.index]))
-        both = min(abs(float(self.w[e.index])) for e in (a, b)) > STILL
+            table = self.table(e)
+            mean_cp = table.mean_capacity(self.t_in[e.index], self.t_out[e.index])
+            rates.append(abs(self.w[e.index]) * mean_cp)
+        span = abs(self.t_in[a.index] - self.t_in[b.index])
+        both = min(abs(self.w[e.index]) for e in (a, b)) > STILL
         effect = duty / (min(rates) * span) if both and span > 1e-6 else 0.0
         return {
             "duty_w": duty if both else 0.0,
@@ -217,7 +218,7 @@ class _Figures:
 
     def three_way(self, item: Item, elements: list[Element]) -> Figures:
         """Flows toward ab; `a_share` is of what flows at ab, 1 where all of it passes a."""
-        a, b = (float(self.w[e.index]) for e in elements)
+        a, b = (self.w[e.index] for e in elements)
         total, node = a + b, self.net.node(item.id, "ab")
         fluid = self.net.bodies[self.net.body_of[node]].fluid
         position = item.si.get("position")
@@ -236,9 +237,9 @@ class _Figures:
         table = heat_table(self.net.bodies[self.net.body_of[star]].fluid)
         heat = 0.0
         for e in elements:
-            w = float(self.w[e.index])
+            w = self.w[e.index]
             if abs(w) > STILL:
-                t = float(self.s.thermal.t_in[e.index] if w > 0.0 else self.s.thermal.t_out[e.index])
+                t = self.t_in[e.index] if w > 0.0 else self.t_out[e.index]
                 heat += w * table.content(t)
         given = {r.given for e in elements if isinstance(r := self.s.roles.of.get(e.index), Tap)}
         t = sum(given) / len(given) if given else self.s.node[star]
@@ -311,7 +312,7 @@ class _Figures:
         }
 
     def mixing(self, item: Item, elements: list[Element]) -> Figures:
-        hot, cold = (float(self.w[e.index]) for e in elements)
+        hot, cold = (self.w[e.index] for e in elements)
         total = hot + cold
         node = self.net.node(item.id, "mixed")
         e = elements[0]
@@ -327,7 +328,7 @@ class _Figures:
         elements = [e for e in elements if (item.id, e.part) in self.net.piped] or elements
         fluid = self.net.bodies[self.net.body_of[elements[0].start]].fluid
         table = heat_table(fluid)
-        w = [max(0.0, float(self.w[e.index])) for e in elements]
+        w = [max(0.0, self.w[e.index]) for e in elements]
         total = sum(w)
         if total > STILL:
             h = sum(f * table.content(self.s.node[e.start]) for f, e in zip(w, elements, strict=True)) / total
@@ -341,9 +342,8 @@ class _Figures:
         return {"flow_m3_s": self.flow(trunk)}
 
 
-def _plain(x: Any) -> float:
-    value = float(x)
-    return 0.0 if value == 0.0 or not np.isfinite(value) else value
+def _plain(value: float) -> float:
+    return 0.0 if value == 0.0 or not math.isfinite(value) else value
 
 
 _MAKERS: dict[str, Any] = {
