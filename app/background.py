@@ -9,7 +9,8 @@ from __future__ import annotations
 import sys
 import threading
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -20,6 +21,8 @@ from core.errors import WetsideError
 
 TURN = 0.0005
 """Seconds until background work lets the window's thread go on."""
+COURTESY = 0.05
+"""Seconds that it stands back at most, for what must be quick."""
 
 
 @dataclass(frozen=True)
@@ -64,6 +67,8 @@ class Background(QObject):
         self._newest: dict[str, int] = {}
         self._running: str | None = None
         self._stopped = False
+        self._free = threading.Event()
+        self._free.set()
         self._thread: threading.Thread | None = None
         self._came.connect(self._arrive)
 
@@ -81,6 +86,15 @@ class Background(QObject):
                 self._thread.start()
             self._wake.notify()
             return ticket
+
+    @contextmanager
+    def first(self) -> Iterator[None]:
+        """Meanwhile work in the background stands back from its next look on: for what must be quick."""
+        self._free.clear()
+        try:
+            yield
+        finally:
+            self._free.set()
 
     def newest(self, lane: str) -> int:
         return self._newest.get(lane, 0)
@@ -123,6 +137,7 @@ class Background(QObject):
 
     def _perform(self, lane: str, ticket: int, work: Work) -> None:
         def stale() -> bool:
+            self._free.wait(COURTESY)
             return self._stopped or self._newest.get(lane) != ticket
 
         try:

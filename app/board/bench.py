@@ -80,7 +80,7 @@ class Bench(QWidget):
 
     def show_palette(self, palette: Palette) -> None:
         self.scene.look.palette = palette
-        self.scene.update()
+        self.scene.show_ground()
         self.view.viewport().update()
 
     def show_solution(self, solution: Figures | None) -> None:

@@ -9,10 +9,12 @@ would do.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from typing import cast
 
 from PySide6.QtCore import QObject, QRect, QRectF, QTimer, Signal
 from PySide6.QtGui import QPainter
+from PySide6.QtWidgets import QGraphicsScene
 
 from app.background import Background, Job
 from app.board import sheet, trial
@@ -106,6 +108,10 @@ class BoardScene(LookedAt):
         background.done.connect(self._take_words)
         background.failed.connect(self._drop_words)
 
+    def first(self) -> AbstractContextManager[None]:
+        """Meanwhile nobody works in the background."""
+        return nullcontext() if self._background is None else self._background.first()
+
     @property
     def up_to_date(self) -> bool:
         """Whether all lines and words are those of the plant and the figures as they are now."""
@@ -179,6 +185,7 @@ class BoardScene(LookedAt):
         before, and are the same on paper and when the file is opened again.
         """
         before, self._fresh = self._document_plant, NO_IDS
+        in_hand = self.plant is not before
         self.plant = self._document_plant = plant
         tried: Tried | None = None
         legend = before.systems == plant.systems and stages.used(before) == stages.used(plant)
@@ -203,7 +210,7 @@ class BoardScene(LookedAt):
             if tried is not None and self._is_large(plant):
                 self.picture = trial.round_about(self.picture, plant, before, self.solution, tried)
                 self._show_touched(self.picture, tried.stirred | tried.changed)
-            elif tried is not None or not trial.same_look(before, plant, self.solution):
+            elif tried is not None or in_hand or not trial.same_look(before, plant, self.solution):
                 self._compose(self._settled, words=False)
             self._words_due.start()
 
@@ -325,7 +332,7 @@ class BoardScene(LookedAt):
             return
         boxes = [hull([box_of(line) for line in wire.lines]).grown(4) for wire in picture.wires]
         self._wired = [(wire, rect_of(box)) for wire, box in zip(picture.wires, boxes, strict=True)]
-        self.update()
+        self.show_ground()
 
     def _lay_sheet(self) -> None:
         self._zoned, self._sheet_due = self._settled, False
@@ -334,7 +341,7 @@ class BoardScene(LookedAt):
     def _take_zones(self, fresh: Zones) -> None:
         if fresh != self.zones:
             self.zones = fresh
-            self.update()
+            self.show_ground()
 
     def zone_of(self, name: str) -> str:
         """Where a thing lies, as schedules and paper say it."""
@@ -431,6 +438,11 @@ class BoardScene(LookedAt):
             self._target = name
 
     # ---- painting -------------------------------------------------------------------
+
+    def show_ground(self) -> None:
+        """Sheet, lines of control or colours are others: the view keeps a picture of them."""
+        self.invalidate(self.sceneRect(), QGraphicsScene.SceneLayer.BackgroundLayer)
+        self.update()
 
     def drawBackground(self, painter: QPainter, rect: QRectF | QRect) -> None:
         rect = QRectF(rect)

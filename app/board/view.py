@@ -75,6 +75,7 @@ class BoardView(QGraphicsView):
         self._still.setInterval(STILL_AFTER)
         self._still.timeout.connect(self._come_to_rest)
         self.setRenderHint(QPainter.RenderHint.Antialiasing)
+        self.setCacheMode(QGraphicsView.CacheModeFlag.CacheBackground)
         self.setViewportUpdateMode(QGraphicsView.ViewportUpdateMode.MinimalViewportUpdate)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -290,6 +291,10 @@ class BoardView(QGraphicsView):
     # ---- far out: one path instead of thousands of items ----------------------------
 
     def paintEvent(self, event: QPaintEvent) -> None:
+        with self._board_scene.first():
+            self._paint(event)
+
+    def _paint(self, event: QPaintEvent) -> None:
         if self.zoom >= OVERVIEW_BELOW and not self._passing:
             super().paintEvent(event)
             return

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QFont, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QAbstractButton, QFrame, QHBoxLayout, QLabel, QScrollArea, QWidget
 
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from core.solve import Solution
 
 STILL = 1e-8  # [m3/s]
+LATE = 400
+"""Milliseconds from which on a state that is being found anew is shown fainter."""
 SHORT_SHARE = 0.005  # of what was wanted: below this a circuit counts as met
 
 
@@ -59,6 +61,11 @@ class _CaseButton(QAbstractButton):
         self.name = name
         self._word = ""
         self._shown = ""
+        self._faint = False
+        self._late = QTimer(self)
+        self._late.setSingleShot(True)
+        self._late.setInterval(LATE)
+        self._late.timeout.connect(self._fade)
         self._widths: tuple[float, float] | None = None
         self.stacked = False
         self.widest = 1e6
@@ -73,17 +80,24 @@ class _CaseButton(QAbstractButton):
         return self._word
 
     def show_word(self, word: str) -> None:
-        """Take a state; while the case is solved anew the last one stays to be read, fainter."""
+        """Take a state; while the case is solved anew the last one stays, fainter after a while."""
         if word == self._word:
             return
         self._word = word
-        if word != "…" or not self._shown:
-            self._shown = word
-            self._widths = None
         said = "solving" if word == "…" else word
         self.setAccessibleName(f"Case {self.name}, {said}")
         self.setToolTip(f"{self.name}: {said}")
-        self.updateGeometry()
+        if word == "…" and self._shown:
+            self._late.start()
+            return
+        self._late.stop()
+        if word != self._shown or self._faint:
+            self._shown, self._widths, self._faint = word, None, False
+            self.updateGeometry()
+            self.update()
+
+    def _fade(self) -> None:
+        self._faint = True
         self.update()
 
     def _fonts(self) -> tuple[QFont, QFont]:
@@ -139,7 +153,7 @@ class _CaseButton(QAbstractButton):
         """Side by side, or one above the other where the rail is short of room."""
         colours = self.palette()
         soft = colours.placeholderText().color()
-        if self._word != self._shown:
+        if self._faint:
             soft.setAlphaF(0.5 * soft.alphaF())
         for font, colour, text, first in (
             (self._fonts()[0], colours.windowText().color(), self.name, True),

@@ -42,10 +42,14 @@ def place(item: Item, point: Point) -> Point:
 
 def turned(item: Item, point: Point) -> Point:
     """A direction or point of the symbol, mirrored and turned but not moved."""
+    return _turned(point, item.turn, item.flip)
+
+
+def _turned(point: Point, turn: int, flip: bool) -> Point:
     x, y = point
-    if item.flip:
+    if flip:
         x = -x
-    for _ in range(int(item.turn) // 90 % 4):
+    for _ in range(int(turn) // 90 % 4):
         x, y = -y, x
     return x + 0.0, y + 0.0
 
@@ -70,16 +74,18 @@ def outward(item: Item, port: str) -> Point:
 
 def box(item: Item) -> Box:
     """The symbol's box on the board, stubs and letters within."""
-    return _on_board(item, shape(item).box)
+    return _on_board(shape(item).box, item.at, item.turn, item.flip)
 
 
 def body_box(item: Item) -> Box:
     """The symbol's box on the board without the stubs of its ports."""
-    return _on_board(item, shape(item).body)
+    return _on_board(shape(item).body, item.at, item.turn, item.flip)
 
 
-def _on_board(item: Item, area: Box) -> Box:
-    return box_of([place(item, (area.x0, area.y0)), place(item, (area.x1, area.y1))])
+@lru_cache(maxsize=20000)
+def _on_board(area: Box, at: Point, turn: int, flip: bool) -> Box:
+    corners = [_turned(corner, turn, flip) for corner in ((area.x0, area.y0), (area.x1, area.y1))]
+    return box_of([(at[0] + x, at[1] + y) for x, y in corners])
 
 
 @lru_cache(maxsize=2000)

@@ -20,6 +20,7 @@ from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+from app.clearing import Clearing
 from app.inking import register_fonts
 from app.settings import Settings
 from app.widgets import theme
@@ -55,6 +56,7 @@ def shown(
 ) -> Window:
     app = application()
     window = Window(Settings(), file, solve)
+    Clearing(window.document, window.background, window)
     window.resize(1600, 1000)
     window.show()
     while not window._painted or (file is not None and window.document.file != file):
@@ -148,7 +150,7 @@ def edit_to_annotation() -> Iterator[Figure]:
     window = shown(file=ANNEX)
     while window.live.waiting:
         app.processEvents()
-    settled(window, 1.0)
+    settled(window, 2.0)
     pumps = [item.id for item in window.document.plant.items.values() if item.kind == "circulator"]
     stalls: list[float] = []
     last = time.perf_counter()
