@@ -116,11 +116,13 @@ def _core_command(words: list[str]) -> int:
 
 
 def _print(command: str, rest: list[str]) -> int:
-    from app.preflight import picture_trouble
+    from app.preflight import load_qt, picture_trouble
 
     wants_help = any(word in ("-h", "--help") for word in rest)
     if not wants_help and (trouble := picture_trouble()):
         return _refuse(trouble)
+    if not wants_help:
+        load_qt()
     from app.paper.command import run
 
     return run(rest, command)
@@ -128,10 +130,11 @@ def _print(command: str, rest: list[str]) -> int:
 
 def _window(files: list[str]) -> int:
     """Open the window; where none can be, show the file as a table and say how to get a picture."""
-    from app.preflight import window_trouble
+    from app.preflight import load_qt, window_trouble
 
     trouble = window_trouble()
     if not trouble:
+        load_qt()
         from app.window import run
 
         # Qt's loop runs no Python while it waits, so Python's own handler would leave Ctrl-C unheard.

@@ -1,9 +1,10 @@
-"""What Qt needs from the machine, looked at before Qt is touched. Imports no Qt.
+"""What Qt needs from the machine, looked at before Qt is touched; and how Qt is loaded. Imports no Qt itself.
 
 Qt ends the whole process when a library of its screen plugin or the display is missing, so there is no
 exception to catch: whoever wants a window or a picture asks here first and gets one plain sentence.
 """
 
+import builtins
 import ctypes
 import os
 import sys
@@ -73,6 +74,18 @@ def window_trouble(environment: Mapping[str, str] = os.environ) -> str:
     if display and _x_answers():
         return ""
     return f"A window needs a display, and none answers at {display or wayland}."
+
+
+def load_qt() -> None:
+    """Load Qt's bindings, and let all that is imported after them come in as fast as Python can.
+
+    They read the source of every module that is imported later, to see whether it wants Qt's names spelled
+    otherwise. Nothing here does; looking took a third of the time of every import.
+    """
+    import PySide6.QtCore  # noqa: F401
+
+    if (plain := getattr(builtins, "__orig_import__", None)) is not None:
+        builtins.__import__ = plain
 
 
 def _is_linux() -> bool:

@@ -22,6 +22,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QFrame, QGraphicsView, QWidget
 
 from app.board.pointer import Button, Place, Pointer
+from app.widgets.measure import own_viewport
 
 if TYPE_CHECKING:
     from app.board.scene import BoardScene
@@ -86,6 +87,7 @@ class BoardView(QGraphicsView):
         self.setAcceptDrops(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName("Board")
+        own_viewport(self)
         self.viewport().setAccessibleName("Board")
         self.viewport().setMouseTracking(True)
 

@@ -246,7 +246,7 @@ class CaseRail(QWidget):
 
     def _fit_words(self) -> None:
         """Name and word side by side; one above the other where room is short, then the others cut."""
-        room = self._scroll.viewport().width()
+        room = self._scroll.contentsRect().width()
         buttons = list(self._buttons.values())
         both = sum(sum(button.lengths()) + 28 for button in buttons)
         upright = sum(max(button.lengths()) + 20 for button in buttons)

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QMimeData, QSize, Qt, Signal
-from PySide6.QtGui import QDrag, QIcon, QKeyEvent, QPainter, QPaintEvent
+from PySide6.QtGui import QDrag, QIcon, QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
@@ -83,8 +83,11 @@ class _ShelfList(QListWidget):
     def __init__(self, name: str, named: bool, parent: QWidget) -> None:
         super().__init__(parent)
         self._named = named
-        self.empty = ""
+        self.empty = QLabel(self)
         """What stands in it while it holds nothing."""
+        self.empty.setObjectName("soft")
+        self.empty.setWordWrap(True)
+        self.empty.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         self.setAccessibleName(name)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self._icon, self._cell = scaled(self, ICON), scaled(self, CELL)
@@ -118,26 +121,18 @@ class _ShelfList(QListWidget):
             self.addItem(row)
             if entry.value == held:
                 self.setCurrentItem(row)
+        self.empty.setVisible(not self.count())
         self.fit_height()
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        super().paintEvent(event)
-        if not self.count() and self.empty:
-            painter = QPainter(self.viewport())
-            painter.setPen(self.palette().placeholderText().color())
-            room = self.viewport().rect().adjusted(2, 0, -2, 0)
-            where = Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
-            painter.drawText(room, where, self.empty)
-            painter.end()
 
     def fit_height(self) -> None:
         """As high as its rows: the shelf scrolls as a whole."""
-        across = 1 if self._named else max((self.viewport().width() or COLUMNS * self._cell) // self._cell, 1)
+        across = 1 if self._named else max(self.contentsRect().width() // self._cell, 1)
         rows = max(-(-self.count() // across), 1)
         self.setFixedHeight(rows * (self._cell - 4 if self._named else self._cell) + 4)
 
     def resizeEvent(self, event: object) -> None:
         super().resizeEvent(event)  # type: ignore[arg-type]
+        self.empty.setGeometry(self.contentsRect().adjusted(2, 0, -2, 0))
         self.fit_height()
 
     def current(self) -> str:
@@ -233,7 +228,7 @@ class Shelf(QWidget):
         heading.setContentsMargins(2, 6, 0, 0)
         heading.setWordWrap(True)
         kinds = _ShelfList(heading.text(), name in ("found", ASSEMBLIES), inner)
-        kinds.empty = "What you take stands here." if name == LAST else ""
+        kinds.empty.setText("What you take stands here." if name == LAST else "")
         kinds.taken.connect(self.taken)
         kinds.dropped.connect(self.dropped)
         self._column.addWidget(heading)

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QApplication
 from app.inking import DARK, LIGHT, Palette
 
 Role = QPalette.ColorRole
+STYLED = "wetside_styled"
 
 
 def chosen(look: str) -> Palette:
@@ -21,8 +22,9 @@ def chosen(look: str) -> Palette:
 
 def put_on(application: QApplication, palette: Palette) -> None:
     """Fusion draws the same on every desktop; colours come from the palette alone."""
-    if application.style().objectName().lower() != "fusion":
+    if application.property(STYLED) is None:  # asking for the style's name gives nothing once a sheet is on
         application.setStyle("Fusion")
+        application.setProperty(STYLED, True)
     sheet = _sheet(palette)
     if application.styleSheet() != sheet:  # costs a pass over every widget
         application.setPalette(qt_palette(palette))

@@ -1,6 +1,8 @@
 """What is said when libraries or the display are missing, without taking them away from this machine."""
 
 import ctypes
+import subprocess
+import sys
 
 import pytest
 
@@ -102,3 +104,17 @@ def test_elsewhere_than_linux_nothing_is_asked(machine, monkeypatch: pytest.Monk
     monkeypatch.setattr("sys.platform", "darwin")
     assert preflight.window_trouble({}) == ""
     assert preflight.picture_trouble() == ""
+
+
+def test_once_qt_is_loaded_imports_go_as_before_and_qt_still_answers() -> None:
+    code = (
+        "import builtins, sys\n"
+        "from app.preflight import load_qt\n"
+        "load_qt()\n"
+        "hooked = builtins.__import__ is getattr(builtins, '__feature_import__', None)\n"
+        "from PySide6.QtWidgets import QApplication, QLabel\n"
+        "application = QApplication([])\n"
+        "print(hooked, QLabel('as ever').text())"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.split(maxsplit=1) == ["False", "as ever\n"]

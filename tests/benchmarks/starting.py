@@ -106,6 +106,9 @@ def plain_window() -> None:
 def our_window(file: str | None) -> None:
     """Ours, painted; with a file, until its lines, tags and figures stand there."""
     begin = time.perf_counter()
+    from app.preflight import load_qt
+
+    load_qt()  # as the command does
     from PySide6.QtWidgets import QApplication
 
     app = QApplication([])
