@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QRectF, QSize, Qt, QTimer, Signal
@@ -76,7 +77,7 @@ class NotesPanel(Pane):
         self.titled.emit(f"Notes {len(notes)}" if notes else "Notes")
         self.remarked.emit(case if notes or waiting else "")
         self.list.clear()
-        ink, paper = self.palette().text().color(), self.palette().base().color()
+        ink, paper = self.palette().text().color().name(), self.palette().base().color().name()
         places = list(dict.fromkeys(note.at for note in notes))
         for note in notes:
             number = places.index(note.at) + 1
@@ -115,14 +116,15 @@ class NotesPanel(Pane):
         self.asked.emit(row.data(ROW))
 
 
-def _square(number: int, ink: QColor, paper: QColor, ratio: float) -> QIcon:
+@lru_cache(maxsize=400)
+def _square(number: int, ink: str, paper: str, ratio: float) -> QIcon:
     picture = QPixmap(QSize(18, 18) * ratio)
     picture.setDevicePixelRatio(ratio)
     picture.fill(Qt.GlobalColor.transparent)
     painter = QPainter(picture)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    painter.setPen(QPen(ink, 1.4))
-    painter.setBrush(paper)
+    painter.setPen(QPen(QColor(ink), 1.4))
+    painter.setBrush(QColor(paper))
     painter.drawRect(QRectF(1.2, 1.2, 15.6, 15.6))
     font = painter.font()
     font.setPixelSize(11 if number < 10 else 9)

@@ -7,14 +7,14 @@ from what changed may stay, and looking for spots anew is what costs.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from core.diagram import symbols
 from core.diagram.control_lines import Wire, wire_boxes
 from core.diagram.geometry import Box, Field, Point, box_of, hull
 from core.diagram.labels import APART, Placed
 from core.diagram.pipes import PipePicture, boxes_of
-from core.diagram.taken import Busy
+from core.diagram.taken import Busy, Over
 from core.plant.model import Item
 
 OPEN_END = 4.0  # radius of the circle at a port without a pipe
@@ -32,17 +32,25 @@ class Ground:
     wires: tuple[Wire, ...]
     setting: object
     """Size of the texts, their bounds, the user's own: where it is another, all are placed anew."""
+    _fields: list[Field] = field(default_factory=list)
+    """All that texts keep clear of, once it was asked for: the next ground may take it over."""
 
-    def taken(self, sought: int) -> Field:
-        """Everything that a text may not touch, ready for so many texts to be placed."""
-        boxes = [(symbols.box(item), item.id) for item in self.items.values()]
+    def taken(self, sought: int, change: Stirred | None) -> Field:
+        """Everything that a text may not touch, ready for so many texts to be placed.
+
+        `change` is what has been stirred since the ground before, where that is known.
+        """
         if sought > FEW:
-            drawn = [box for box, _ in boxes] + [box_of(picture.line) for picture in self.pipes.values()]
-            busy: Field = Busy(hull(drawn).grown(ROUND))
-        else:
-            busy = Field()
-        for box, name in boxes:
-            busy.add(box.grown(1.0), f"item {name}")
+            drawn = [symbols.box(item) for item in self.items.values()]
+            drawn += [box_of(picture.line) for picture in self.pipes.values()]
+            return self._fill(Busy(hull(drawn).grown(ROUND)))
+        field = change.lent() if change is not None else None
+        self._fields.append(self._fill(Field()) if field is None else field)
+        return Over(self._fields[-1])
+
+    def _fill(self, busy: Field) -> Field:
+        for item in self.items.values():
+            busy.add(symbols.box(item).grown(1.0), f"item {item.id}")
         for name, picture in self.pipes.items():
             for area, what in boxes_of(picture):
                 busy.add(area, f"{what}{name}")
@@ -61,10 +69,12 @@ class Stirred:
     def __init__(self, before: Ground, now: Ground) -> None:
         self.names: set[str] = set()
         self._room = Field()
+        self._before, self._now = before, now
         for name, picture in now.pipes.items():
             old = before.pipes.get(name)
             if picture is not old and picture != old:
                 self._add(name, (box for box, _ in boxes_of(picture)))
+        self._pipes = set(self.names)
         for name, item in now.items.items():
             if not symbols.same_place(before.items.get(name), item):
                 self._add(f"item {name}", [symbols.box(item)])
@@ -76,6 +86,23 @@ class Stirred:
             for wire in now.wires:
                 if wire not in before.wires:
                     self._add("wire", wire_boxes(wire))
+
+    def lent(self) -> Field | None:
+        """The field of the ground before, brought up to date, where only pipes look otherwise; else none."""
+        before, now = self._before, self._now
+        if self.names != self._pipes or before.pipes.keys() != now.pipes.keys():
+            return None
+        if before.items.keys() != now.items.keys() or before.open_ends != now.open_ends:
+            return None
+        if before.wires is not now.wires or not before._fields:
+            return None
+        out = before._fields.pop()
+        for name in self._pipes:
+            for area, what in boxes_of(before.pipes[name]):
+                out.remove(area, f"{what}{name}")
+            for area, what in boxes_of(now.pipes[name]):
+                out.add(area, f"{what}{name}")
+        return out
 
     def _add(self, name: str, boxes: Iterator[Box] | list[Box]) -> None:
         self.names.add(name)

@@ -111,10 +111,11 @@ def compose(
     setting = (plant.texts, tuple(detail.keep_clear), detail.text_scale, staged, bounds)
     ground = Ground(pipes, plant.items, open_ends, wires, setting)
     wishes = _wishes(plant, solution, measure, detail, pipes)
-    last, stay, sought = _of_before(wishes, previous, detail, measure, ground)
+    change = stirred(previous.ground, ground) if previous is not None and detail.hurried else None
+    last, stay, sought = _of_before(wishes, previous, detail, measure, change)
     placed = stay
     if wanted := sum(len(some) for some in (sought.tags, sought.labels, sought.markers, sought.texts)):
-        busy = ground.taken(wanted)
+        busy = ground.taken(wanted, change)
         for area in detail.keep_clear:
             busy.add(area, "cut")
         placed = place(
@@ -179,7 +180,7 @@ def _wishes(
 
 
 def _of_before(
-    wishes: _Wishes, previous: Picture | None, detail: Detail, measure: Measure, ground: Ground
+    wishes: _Wishes, previous: Picture | None, detail: Detail, measure: Measure, change: Stirred | None
 ) -> tuple[dict[str, Placed], dict[str, Placed], _Wishes]:
     """The spots of last time, the texts that simply stay, and what then is still to be placed."""
     if previous is None:
@@ -187,7 +188,6 @@ def _of_before(
     last = {**{f"item {k}": p for k, p in previous.tags.items()}, **previous.labels}
     if not detail.hurried:
         return last, {}, wishes
-    change = stirred(previous.ground, ground)
     sought = wishes.but(lambda wish: _given_up(wish, previous, change))
     if change is None:
         return last, {}, sought

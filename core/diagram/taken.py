@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from math import ceil, floor
 
 from core.diagram.geometry import Box, Field
@@ -52,3 +53,14 @@ class Busy(Field):
             if covered & bits:
                 return True
         return False
+
+
+class Over(Field):
+    """A field laid over another one, which is asked too but stays as it is."""
+
+    def __init__(self, below: Field) -> None:
+        super().__init__()
+        self._below = below
+
+    def free_but(self, box: Box, owners: Collection[str]) -> bool:
+        return self._below.free_but(box, owners) and super().free_but(box, owners)
