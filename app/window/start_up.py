@@ -17,7 +17,6 @@ from PySide6.QtWidgets import QApplication
 
 from app.inking import register_fonts
 from app.settings import Settings
-from app.widgets import theme
 from app.window.windows import Windows
 from core.files.places import state_folder
 
@@ -30,8 +29,7 @@ def run(argv: list[str]) -> int:
     application.setApplicationDisplayName("Wetside")
     register_fonts()
     settings = Settings(settings_file(), state_folder())
-    theme.put_on(application, theme.chosen(settings.get("look")))
-    windows = Windows(settings)
+    windows = Windows(settings)  # a window puts the look on when all of it is there: earlier it costs twice
     sys.excepthook = lambda kind, error, trace: unforeseen(windows, error)
     windows.open(Path(argv[0]) if argv else None, then=windows.offer_left_work)
     # A clipboard left full at exit ends the process with a fault on some platforms.

@@ -114,11 +114,9 @@ def our_window(file: str | None) -> None:
     app = QApplication([])
     from app.inking import register_fonts
     from app.settings import Settings
-    from app.widgets import theme
     from app.window.main_window import Window
 
     register_fonts()
-    theme.put_on(app, theme.chosen("light"))
     window = Window(Settings(), Path(file) if file else None)
     window.resize(1400, 900)
     window.show()
