@@ -1,4 +1,6 @@
-"""The whole plant as a few paths: when a symbol is a few pixels wide, or a crowd moves past. No words.
+"""The whole plant as a few paths: when a symbol is a few pixels wide, or a crowd moves past.
+
+Of its words only the tags of what one steers by, at a size that can be read.
 
 Thousands of items would each cost a call for a dot of ink. Things are kept in groups, so that what moves
 makes only its own group anew, and what is out of sight costs nothing.
@@ -12,10 +14,14 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPainterPath, QPen
 
 from app.board.graphics import PipeGraphic, SymbolGraphic, rect_of
-from app.inking import Palette
+from app.inking import Palette, paint_row, text_width
+from core.diagram.spots import Row
 
 GROUP = 100
 """Things that share a path."""
+STEERED_BY = ("heater", "boiler", "heat_pump", "tank", "floor_circuit", "melt_circuit", "exchanger")
+TEXT = 10.0
+"""Size of their tags, in pixels."""
 
 
 class _Group:
@@ -25,6 +31,7 @@ class _Group:
         self.names: list[str] = []
         self.solid, self.dashed = QPainterPath(), QPainterPath()
         self.box = QRectF()
+        self.tagged: list[SymbolGraphic] = []
 
 
 class Overview:
@@ -40,11 +47,15 @@ class Overview:
         """These things look otherwise or lie elsewhere; None: all may."""
         self._stale = None if names is None or self._stale is None else self._stale | names
 
-    def paint(self, painter: QPainter, rect: QRectF, palette: Palette) -> None:
-        """All lines in sight, then all symbols as boxes; lines a pixel wide, without smoothing."""
+    def prepare(self) -> None:
+        """Draw anew what is stale."""
         self._follow(self._lines, self._pipes, self._draw_pipes)
         self._follow(self._boxes, self._symbols, self._draw_boxes)
         self._stale = set()
+
+    def paint(self, painter: QPainter, rect: QRectF, palette: Palette, zoom: float) -> None:
+        """All lines in sight, then all symbols as boxes; lines a pixel wide, without smoothing. Then tags."""
+        self.prepare()
         painter.save()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
         painter.setBrush(Qt.BrushStyle.NoBrush)
@@ -63,6 +74,9 @@ class Overview:
             if group.box.intersects(rect):
                 painter.drawPath(group.solid)
         painter.restore()
+        for group in self._boxes:
+            for graphic in group.tagged:
+                _paint_tag(painter, graphic, rect, palette, TEXT / zoom)
 
     def _follow(
         self, groups: list[_Group], things: Mapping[str, object], draw: Callable[[_Group], None]
@@ -73,7 +87,8 @@ class Overview:
         groups += [_Group() for _ in range(wanted - len(groups))]
         for number, group in enumerate(groups):
             part = names[number * GROUP : (number + 1) * GROUP]
-            if part != group.names or self._stale is None or not self._stale.isdisjoint(part):
+            stale = self._stale is None or (self._stale and not self._stale.isdisjoint(part))
+            if stale or part != group.names:
                 group.names = part
                 draw(group)
                 both = group.solid.controlPointRect() | group.dashed.controlPointRect()
@@ -91,5 +106,19 @@ class Overview:
 
     def _draw_boxes(self, group: _Group) -> None:
         group.solid = QPainterPath()
+        group.tagged = []
         for name in group.names:
-            group.solid.addRect(rect_of(self._symbols[name].box))
+            graphic = self._symbols[name]
+            group.solid.addRect(rect_of(graphic.box))
+            if graphic.item.kind in STEERED_BY:
+                group.tagged.append(graphic)
+
+
+def _paint_tag(
+    painter: QPainter, graphic: SymbolGraphic, rect: QRectF, palette: Palette, size: float
+) -> None:
+    """A tag over its symbol."""
+    width = text_width(graphic.name, size, True)
+    x, y = graphic.box.centre[0] - width / 2, graphic.box.y0 - 0.3 * size
+    if rect.intersects(QRectF(x, y - size, width, 1.3 * size)):
+        paint_row(painter, Row(graphic.name, x, y, size, True), palette.ink)

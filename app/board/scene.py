@@ -30,14 +30,13 @@ from app.board.graphics import (
 from app.board.looked_at import NO_IDS, LookedAt
 from app.board.overview import Overview
 from app.board.trial import Tried
-from app.inking import paint_row, paint_wire, pen, text_width
+from app.inking import paint_wire, pen, text_width
 from core.diagram import control_lines, stages
 from core.diagram.control_lines import Wire, WireKind
 from core.diagram.geometry import Polyline, box_of, hull
 from core.diagram.labels import GivenUp
 from core.diagram.picture import Detail, Picture, compose
 from core.diagram.routes import route
-from core.diagram.spots import Row
 from core.diagram.states import Figures, NoteLike
 from core.diagram.zones import Zones, zones
 from core.plant.model import Plant
@@ -48,6 +47,8 @@ WORDS = "words"
 """Lane of the background work that places them."""
 REST = 700
 """Milliseconds of rest until labels that had no spot are tried again."""
+HESITATES = 80
+"""Milliseconds for which a hand must rest until what it tries is drawn with all care."""
 LARGE = 400
 """Pipes from which on a hand moves only what it touches, until all is drawn again."""
 
@@ -85,6 +86,10 @@ class BoardScene(LookedAt):
         self._rest.setSingleShot(True)
         self._rest.setInterval(REST)
         self._rest.timeout.connect(self.relabel_aside)
+        self._hesitates = QTimer(self)
+        self._hesitates.setSingleShot(True)
+        self._hesitates.setInterval(HESITATES)
+        self._hesitates.timeout.connect(self._try_with_care)
         self._tried: set[str] = set()
         self._prepared: tuple[Plant, dict[str, Polyline]] | None = None
         self._background: Background | None = None
@@ -218,12 +223,26 @@ class BoardScene(LookedAt):
         """Show a plant that is only being tried: the lines move, the words wait."""
         self.plant, self._fresh = plant, fresh
         self._words_due.stop()
-        tried = trial.tried(plant, self._document_plant, self._settled)
         if self.picture is not None and self._is_large(plant):
-            picture = trial.round_about(self.picture, plant, self._document_plant, self.solution, tried)
-            self._show_touched(picture, tried.stirred | tried.changed)
+            self._try(hurried=True)
         else:
-            self._compose(tried.lines, words=False)
+            self._compose(trial.lines(plant, self._document_plant, self._settled), words=False)
+
+    def _try(self, hurried: bool) -> None:
+        """Draw what is tried of a large plant: lines in a hurry first, with all care once the hand rests."""
+        known = self._document_plant
+        if self.picture is None or self.plant is known:
+            return  # it was let go meanwhile
+        tried = trial.tried(self.plant, known, self._settled, hurried)
+        picture = trial.round_about(self.picture, self.plant, known, self.solution, tried)
+        self._show_touched(picture, tried.stirred | tried.changed)
+        if tried.careful:
+            self._hesitates.stop()
+        else:
+            self._hesitates.start()
+
+    def _try_with_care(self) -> None:
+        self._try(hurried=False)
 
     def _is_large(self, plant: Plant) -> bool:
         """Whether making the whole picture anew would be felt in the hand."""
@@ -457,18 +476,8 @@ class BoardScene(LookedAt):
         palette = self.look.palette
         painter.fillRect(rect, palette.board)
         sheet.paint(painter, self.zones, rect, self.look)
-        self.overview.paint(painter, rect, palette)
-        self._overview_words(painter, zoom)
-
-    def _overview_words(self, painter: QPainter, zoom: float) -> None:
-        """Tags of sources and circuits, at a size that can be read, and what is selected."""
-        size = 10.0 / zoom
-        wide_kinds = ("heater", "boiler", "heat_pump", "tank", "floor_circuit", "melt_circuit", "exchanger")
-        for name, graphic in self.symbols.items():
-            if graphic.item.kind in wide_kinds:
-                x = graphic.box.centre[0] - text_width(name, size, True) / 2
-                paint_row(painter, Row(name, x, graphic.box.y0 - 3 / zoom, size, True), self.look.palette.ink)
-        painter.setPen(pen(self.look.palette.accent, 2.2 / zoom))
+        self.overview.paint(painter, rect, palette, zoom)
+        painter.setPen(pen(palette.accent, 2.2 / zoom))
         for name in self._selected:
             box = self.box_round(name)
             if box is not None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Set
+from collections.abc import Callable, Iterator, Mapping, Set
 from dataclasses import replace
+from itertools import compress, filterfalse
+from operator import is_not
 from typing import NamedTuple, TypeVar
 
 from app.inking import text_width
@@ -11,7 +13,7 @@ from core.diagram import control_lines, symbols
 from core.diagram.geometry import Box, Polyline, box_of, hull
 from core.diagram.labels import Placed
 from core.diagram.picture import Detail, Picture, compose, texts_as_put
-from core.diagram.routes import route
+from core.diagram.routes import follow, route
 from core.diagram.states import Figures, state_of
 from core.plant.model import Plant, PortRef
 
@@ -20,6 +22,8 @@ _Thing = TypeVar("_Thing")
 
 NEAR = 160.0
 """How far round a pipe in the hand its line minds other things, in board units."""
+ON_ITS_WAY = 90.0
+"""The same for a hand on its way, whose lines go no longer ways round."""
 FEW = 4
 """Pipes that are laid with all care while a hand moves them."""
 
@@ -27,8 +31,21 @@ FEW = 4
 def moved(before: Plant, after: Plant) -> set[str]:
     """Items that are new, or do not lie where they lay."""
     known = before.items
-    changed = [item for name, item in after.items.items() if known.get(name) is not item]
-    return {item.id for item in changed if not symbols.same_place(known.get(item.id), item)}
+    return {
+        name
+        for name in _other(after.items, known)
+        if not symbols.same_place(known.get(name), after.items[name])
+    }
+
+
+def _other(after: Mapping[str, _Part], before: Mapping[str, _Part]) -> set[str]:
+    """What is not the very same thing as before. A hand asks with each step, so no line of Python a thing."""
+    return set(compress(after, map(is_not, after.values(), map(before.get, after))))
+
+
+def _gone(before: Mapping[str, object], after: Mapping[str, object]) -> set[str]:
+    """Names that are no longer there."""
+    return set(filterfalse(after.__contains__, before))
 
 
 def same_lines(before: Plant, after: Plant) -> bool:
@@ -69,6 +86,8 @@ class Tried(NamedTuple):
     """Pipes with another line, or other ends."""
     near: set[str]
     """Pipes round about, the changed ones among them."""
+    careful: bool = True
+    """Whether these are the best lines that are sought for a trial."""
 
 
 def lines(plant: Plant, known: Plant, settled: Mapping[str, Polyline]) -> dict[str, Polyline]:
@@ -76,34 +95,38 @@ def lines(plant: Plant, known: Plant, settled: Mapping[str, Polyline]) -> dict[s
     return tried(plant, known, settled).lines
 
 
-def tried(plant: Plant, known: Plant, settled: Mapping[str, Polyline]) -> Tried:
+def tried(plant: Plant, known: Plant, settled: Mapping[str, Polyline], hurried: bool = False) -> Tried:
     """Lines of a plant that is tried: the pipes it touches are laid among what lies near.
 
     A few are sought as they will lie, and others give way to them; many only follow the hand, the rest stays.
+    `hurried`: few only follow it too, as while it is on its way.
     """
     stirred = moved(known, plant)
     before = known.pipes
-    touched = {name for name, pipe in plant.pipes.items() if pipe is not before.get(name)}
+    touched = _other(plant.pipes, before)
     touched |= pipes_on(known, stirred) & plant.pipes.keys()
     ends = {end.item for name in touched for end in (plant.pipes[name].start, plant.pipes[name].end)}
-    gone = before.keys() - plant.pipes.keys()
+    gone = _gone(before, plant.pipes)
     ends |= {end.item for name in gone for end in (before[name].start, before[name].end)}
     ends &= plant.items.keys()
     kept = _less(settled, touched | gone)
     if not touched:
         return Tried(kept, stirred | ends, touched, touched)
-    area = hull([symbols.box(plant.items[end]) for end in ends]).grown(NEAR)
+    few = len(touched) <= FEW
+    careful = few and not hurried
+    area = hull([symbols.box(plant.items[end]) for end in ends]).grown(NEAR if careful else ON_ITS_WAY)
     near = touched | (_places(settled, _line_boxes).within(area) & kept.keys())
-    pipes = {name: plant.pipes[name] for name in _in_order(near, plant.pipes)}
+    pipes = {name: plant.pipes[name] for name in sorted(near)}
     held = {end.item for pipe in pipes.values() for end in (pipe.start, pipe.end)}
     held |= _places(known, _item_boxes).within(area) & plant.items.keys()
     held |= {name for name in stirred if symbols.box(plant.items[name]).overlaps(area)}
-    items = {name: plant.items[name] for name in _in_order(held, plant.items)}
-    few = len(touched) <= FEW
-    fresh = route(replace(plant, items=items, pipes=pipes), kept, quick=not few)
-    new = {name: fresh[name] for name in (near if few else touched)}
+    part = replace(plant, items={name: plant.items[name] for name in sorted(held)}, pipes=pipes)
+    if careful:
+        new = route(part, kept)
+    else:
+        new = follow(part, touched, {name: kept[name] for name in near - touched})
     changed = touched | {name for name, line in new.items() if line != settled.get(name)}
-    return Tried({**kept, **new}, stirred | ends, changed, near)
+    return Tried({**kept, **new}, stirred | ends, changed, near, careful or not few)
 
 
 def pipes_on(plant: Plant, items: Set[str]) -> set[str]:
@@ -121,11 +144,6 @@ def _less(known: Mapping[str, _Part], names: Set[str]) -> dict[str, _Part]:
     for name in names:
         out.pop(name, None)
     return out
-
-
-def _in_order(names: Set[str], of: Mapping[str, object]) -> Iterable[str]:
-    """A few names in the order of a large mapping; lines follow from the plant, not from a set's whim."""
-    return (name for name in of if name in names)
 
 
 class _Places:
@@ -178,15 +196,14 @@ def round_about(
 
     Lines that cross a changed one get their hop when the whole is drawn again.
     """
-    around = tried.near | pipes_on(known, tried.stirred)
-    pipes = {name: plant.pipes[name] for name in _in_order(around, plant.pipes)}
+    around = _beside(tried) | (pipes_on(known, tried.stirred) & plant.pipes.keys())
+    pipes = {name: plant.pipes[name] for name in sorted(around)}
     held = tried.stirred | {end.item for pipe in pipes.values() for end in (pipe.start, pipe.end)}
     part = replace(plant, items={name: plant.items[name] for name in held}, pipes=pipes, texts=())
     lines = {name: tried.lines[name] for name in pipes}
     fresh = compose(part, solution, text_width, Detail(tags=False, labels=False, wires=()), lines)
-    renewed = tried.changed | (plant.pipes.keys() - picture.pipes.keys())
-    lost = picture.states.keys() - plant.items.keys()
-    dry = picture.pipes.keys() - plant.pipes.keys()
+    renewed = tried.changed | _gone(plant.pipes, picture.pipes)
+    lost, dry = _gone(picture.states, plant.items), _gone(picture.pipes, plant.pipes)
     drawn = _less(picture.pipes, dry)
     states, stubs = _less(picture.states, lost), _less(picture.stubs, lost)
     ends = _less(picture.open_ends, lost)
@@ -207,6 +224,14 @@ def round_about(
         markers=_less(picture.markers, tried.stirred | lost | renewed | dry),
         hidden=picture.hidden - dry,
     )
+
+
+def _beside(tried: Tried) -> set[str]:
+    """The pipes with other lines, and those that may meet them."""
+    if not tried.changed:
+        return set()
+    area = hull([box_of(tried.lines[name]) for name in tried.changed]).grown(1.0)
+    return {name for name in tried.near if box_of(tried.lines[name]).overlaps(area)} | tried.changed
 
 
 def with_words_of(before: Picture, picture: Picture, worded: Plant, plant: Plant, scale: float) -> Picture:

@@ -15,7 +15,7 @@ STUB = 10.0  # a pipe leaves a port straight by at least this [u]
 APART = 20.0  # parallel runs keep this distance [u]
 CLEAR, DOT_CLEAR = 4.9, 2.0  # lines keep this distance from symbols, and from dots [u]
 EFFORT = 5_000_000  # steps of search for all lines together; then simple lines must do
-SIMPLE = 10  # simple lines tried before a search
+SIMPLE = 10  # simple lines tried before a search, or instead of one
 LARGEST = 300_000  # nodes of a net; a board strewn wider is not searched
 NEAR, WIDE = 120.0, 500.0  # how far round its two ends a line is sought [u]
 BEND, CROSSING, CLOSE, TOUCH, OVERLAP, FOLD, SYMBOL = 30.0, 15.0, 2.0, 400.0, 600.0, 3000.0, 2000.0
@@ -123,8 +123,7 @@ class Maze:
             return best
         best_cost = trouble = float("inf")
         shapes = [(_shape_cost(line, start, end, came), line) for line in _candidates(start, end)]
-        most = len(shapes) if self._quick else SIMPLE
-        for shape, line in sorted(shapes, key=lambda entry: entry[0])[:most]:
+        for shape, line in sorted(shapes, key=lambda entry: entry[0])[:SIMPLE]:
             if shape >= best_cost:
                 break  # no longer line can be cheaper than this one already is with all it runs into
             wrong = SYMBOL * self.hits_symbol(line, start, end, best_cost / SYMBOL)

@@ -19,25 +19,22 @@ HOP = 6.0  # half width of a hop [u]
 AGAIN = 3  # times that lines lying on one another are laid anew
 
 
-def route(
-    plant: Plant, keep: Mapping[str, Polyline] | None = None, quick: bool = False
-) -> dict[str, Polyline]:
+def route(plant: Plant, keep: Mapping[str, Polyline] | None = None) -> dict[str, Polyline]:
     """Every pipe's line from port to port through its pinned bends; the order of the pipes is no matter.
 
     `keep` holds lines of the drawing before: a line that still fits its ends and pinned bends and runs
-    into nothing stays as it was, so that moving one item does not stir the rest. `quick` skips the
-    search round obstacles: for lines that follow a hand.
+    into nothing stays as it was, so that moving one item does not stir the rest.
     """
-    best = laid = _lay(plant, keep or {}, quick)
+    best = laid = _lay(plant, keep or {})
     urgent: Counter[str] = Counter()
     seen: list[dict[str, set[str]]] = []
     # A line that found no good way gets the first choice, and those in its way come after it.
-    while any(best.met.values()) and laid.met not in seen and not quick and laid.effort > 0:
+    while any(best.met.values()) and laid.met not in seen and laid.effort > 0:
         seen.append(laid.met)
         urgent.update(laid.met.keys())
         stirred = {*urgent, *(other for others in laid.met.values() for other in others)}
         kept = {name: line for name, line in laid.lines.items() if name not in stirred}
-        laid = _lay(plant, kept, quick, urgent, laid.effort)
+        laid = _lay(plant, kept, urgent, laid.effort)
         if laid.wrong < best.wrong:
             best = laid
         if len(seen) == AGAIN:
@@ -68,12 +65,11 @@ class _Wanted(NamedTuple):
 def _lay(
     plant: Plant,
     keep: Mapping[str, Polyline],
-    quick: bool,
     urgent: Mapping[str, int] | None = None,
     effort: int = EFFORT,
 ) -> _Laid:
     """All lines once: those that can be kept, then the simple ones, then the rest."""
-    maze = _maze(plant, quick, effort)
+    maze = _maze(plant, effort=effort)
     wanted = sorted(
         (_wanted(plant, pipe, (urgent or {}).get(pipe.id, 0)) for pipe in plant.pipes.values()), key=_rank
     )
@@ -123,6 +119,23 @@ def _wanted(plant: Plant, pipe: Pipe, urgent: int) -> _Wanted:
 
 def _rank(want: _Wanted) -> tuple[float, Point, Point, str]:
     return want.rank
+
+
+def follow(plant: Plant, pipes: Iterable[str], laid: Mapping[str, Polyline]) -> dict[str, Polyline]:
+    """Simple lines of some pipes, as while a hand moves them; `laid` are the others and stay as they lie."""
+    maze = _maze(plant, quick=True)
+    wanted = sorted((_wanted(plant, plant.pipes[name], 0) for name in pipes), key=_rank)
+    for want in wanted:
+        maze.await_line(want.rank[-1], want.start, want.via, want.end)
+    for name, line in laid.items():
+        maze.add_line(name, line)
+    out: dict[str, Polyline] = {}
+    for want in wanted:
+        name = want.rank[-1]
+        line = maze.through(want.start, want.via, want.end, name)
+        out[name] = line[::-1] if want.turned else line
+        maze.add_line(name, line)
+    return out
 
 
 def preview(
