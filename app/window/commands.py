@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Protocol
 
 from PySide6.QtCore import Qt, SignalInstance
-from PySide6.QtWidgets import QFileDialog, QWidget
+from PySide6.QtWidgets import QWidget
 
 from app.inking import Palette
 from app.panels.cases import CaseRail
@@ -71,20 +71,17 @@ class Commands(EditCommands):
         self._window.window_asked.emit(None)
 
     def open_beside(self) -> None:
-        file = self._window.files.ask_name()
-        if file is not None and not self._window.files.elsewhere(file):
-            self._window.window_asked.emit(file)
+        def beside(file: Path) -> None:
+            if not self._window.files.elsewhere(file):
+                self._window.window_asked.emit(file)
+
+        self._window.files.asks.to_open(beside)
 
     def quit(self) -> None:
         self._window.quit_asked.emit()
 
     def print_sheet(self) -> None:
-        file = self._window.document.file
-        start = file.with_suffix("").with_suffix(".pdf") if file else Path("sheet.pdf")
-        kinds = "PDF (*.pdf);;SVG (*.svg);;PNG (*.png)"
-        name, _ = QFileDialog.getSaveFileName(self._above, "Print to a file", str(start), kinds)
-        if name:
-            self._window.print_to(Path(name))
+        self._window.files.asks.to_print(self._window.print_to)
 
     def close(self) -> None:
         self._window.close()

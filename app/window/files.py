@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import QObject, Signal
-from PySide6.QtWidgets import QFileDialog, QWidget
+from PySide6.QtWidgets import QWidget
 
 from app.background import Background, Job
 from app.document import Document, empty_plant
@@ -17,6 +17,7 @@ from app.recovery import Journal
 from app.settings import Settings
 from app.widgets.message_bar import Answer, MessageBar
 from app.window.disk import Disk, clock
+from app.window.file_questions import FileQuestions
 from core.errors import Refusal, WetsideError
 from core.files.places import Stamp, stamp_of
 
@@ -27,10 +28,12 @@ if TYPE_CHECKING:
     from core.plant.model import Plant
 
 LANE = "open"
-SUFFIX = ".plant.json"
-FILTER = f"Plant files (*{SUFFIX});;All files (*)"
 RECENT = 8
 SAVE_COPY = "Save as…"
+Act = Callable[[], object]
+
+
+def _nothing() -> None: ...
 
 
 @dataclass(frozen=True)
@@ -54,7 +57,8 @@ class Files(QObject):
     ) -> None:
         super().__init__(window)
         self._document, self._background = document, background
-        self._bar, self._settings, self._window = bar, settings, window
+        self._bar, self._settings = bar, settings
+        self.asks = FileQuestions(document, settings, bar, window)
         self._coming: Path | None = None
         self._as_new = False
         self._over: Holder | None = None
@@ -97,17 +101,8 @@ class Files(QObject):
 
         self.guarded(go)
 
-    def ask_name(self) -> Path | None:
-        """A plant file of the user's choice."""
-        name, _ = QFileDialog.getOpenFileName(self._window, "Open a plant", self.folder(), FILTER)
-        return Path(name) if name else None
-
     def ask_open(self) -> None:
-        def go() -> None:
-            if file := self.ask_name():
-                self.open_here(file)
-
-        self.guarded(go)
+        self.guarded(lambda: self.asks.to_open(self.open_here))
 
     def open(self, file: Path) -> None:
         self.guarded(lambda: self.open_here(file))
@@ -260,24 +255,40 @@ class Files(QObject):
 
     # ---- saving -------------------------------------------------------------------------
 
-    def save(self) -> bool:
+    def save(self, then: Act = _nothing, otherwise: Act = _nothing) -> bool:
+        """Write the plant to its file, `then` go on; without a file ask for one, and go on once it is named.
+
+        Whether it is on disk now; `otherwise` where it could not be, or no file was named.
+        """
         self.finish_typing()
         file = self._document.file
-        if file is not None and self._document.sealed:
-            self._bar.show_message(f"Not saved. {self._document.sealed}", [(SAVE_COPY, self.save_as)])
+        if file is None:
+            self.save_as(then, otherwise)
             return False
-        return self.save_to(file) if file is not None else self.save_as()
+        if self._document.sealed:
+            self._bar.show_message(f"Not saved. {self._document.sealed}", [(SAVE_COPY, self.save_as)])
+            otherwise()
+            return False
+        done = self.save_to(file)
+        (then if done else otherwise)()
+        return done
 
-    def save_as(self) -> bool:
+    def save_as(self, then: Act = _nothing, otherwise: Act = _nothing) -> None:
         self.finish_typing()
-        file, asked = self._ask_save("Save the plant")
-        return file is not None and self.save_to(file, over=stamp_of(file) if asked else None)
 
-    def save_copy(self) -> bool:
+        def take(file: Path, asked: bool) -> None:
+            done = self.save_to(file, over=stamp_of(file) if asked else None)
+            (then if done else otherwise)()
+
+        self.asks.to_save("Save the plant as", take, otherwise)
+
+    def save_copy(self) -> None:
         """Write the plant to another file and go on with this one."""
         self.finish_typing()
-        file, asked = self._ask_save("Save a copy of the plant")
-        return file is not None and self.copy_to(file, over=stamp_of(file) if asked else None)
+        self.asks.to_save(
+            "Save a copy as",
+            lambda file, asked: self.copy_to(file, over=stamp_of(file) if asked else None),
+        )
 
     def copy_to(self, file: Path, over: Stamp | None = None) -> bool:
         """Whether a copy is on disk now; one that is there is written over only after asking."""
@@ -345,15 +356,6 @@ class Files(QObject):
             )
         return True
 
-    def _ask_save(self, title: str) -> tuple[Path | None, bool]:
-        """A file of the user's choice, and whether the dialog has asked about what is there."""
-        words = self._document.plant.title.strip().lower().replace(" ", "_") or "plant"
-        start = self._document.file or Path(self.folder()) / f"{words}{SUFFIX}"
-        name, _ = QFileDialog.getSaveFileName(self._window, title, str(start), FILTER)
-        if not name:
-            return None, False
-        return (Path(name), True) if name.endswith(".json") else (Path(name + SUFFIX), False)
-
     def _ask_before_writing_over(self, file: Path, there: Stamp | None) -> None:
         said = (
             "was written by another program or window"
@@ -393,17 +395,11 @@ class Files(QObject):
             act()
             return
 
-        def save_first() -> None:
-            if self.save():
-                act()
-            else:
-                otherwise()
-
         file = self._document.file
         name = self._document.plant.title or (file.name if file else "This plant")
         self._bar.show_message(
             f"{name} has changes that are not saved.",
-            [("Save", save_first), ("Discard changes", act)],
+            [("Save", lambda: self.save(act, otherwise)), ("Discard changes", act)],
             left=otherwise,
         )
 
@@ -415,13 +411,6 @@ class Files(QObject):
 
     def _remember(self, file: Path) -> None:
         self._settings.put_first("recent", str(file.resolve()), RECENT)
-
-    def folder(self) -> str:
-        """Where the user's files are likely to be."""
-        if self._document.file is not None:
-            return str(self._document.file.parent)
-        recent = self._settings.get("recent")
-        return str(Path(recent[0]).parent) if recent else ""
 
 
 _WAY_OUT = "Save it under another name to change it."

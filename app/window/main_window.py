@@ -39,6 +39,7 @@ from app.settings import Settings
 from app.widgets import theme
 from app.widgets.measure import scaled
 from app.widgets.message_bar import MessageBar
+from app.widgets.path_bar import PathBar
 from app.widgets.quick import QuickBox
 from app.window import samples, tab_order
 from app.window.chrome import Actions, QuantityRow, TopRow, line_across
@@ -70,8 +71,7 @@ class Window(QMainWindow):
         self.settings = settings
         self.look = theme.chosen(settings.get("look"))
         self.file_asked = file
-        self._painted = False
-        self._leaving = False
+        self._painted = self._leaving = False
         self._shown: tuple[object, ...] = ()
         self.background = Background(self)
         self.document = Document(parent=self)
@@ -112,6 +112,7 @@ class Window(QMainWindow):
         rail_row.addWidget(self.quantities)
         column.addLayout(rail_row)
         column.addWidget(line_across(middle))
+        column.addWidget(self.files.asks.bar)
         column.addWidget(self.bar)
         self._down = QSplitter(Qt.Orientation.Vertical, middle)
         self._down.addWidget(self.bench)
@@ -137,9 +138,7 @@ class Window(QMainWindow):
         rows.addWidget(line_across(whole))
         rows.addWidget(self._across, 1)
         self.setCentralWidget(whole)
-        self._solved = QLabel(self)
-        self._hint = QLabel(self)
-        self._zoom = QLabel(self)
+        self._solved, self._hint, self._zoom = (QLabel(self) for _ in range(3))
         for label in (self._solved, self._hint, self._zoom):
             label.setObjectName("soft")
             label.setTextFormat(Qt.TextFormat.PlainText)
@@ -401,8 +400,8 @@ class Window(QMainWindow):
 
     def _panes(self) -> list[QWidget]:
         case = self.rail.button(self.rail.current) if self.rail.current in self.rail.words() else self.rail
-        panes = [self.bar, self.shelf.search, case, self.bench.view, *self.under.in_sight(), self.particulars]
-        return [pane for pane in panes if pane.isVisible()]
+        panes = [self.files.asks.bar, self.bar, self.shelf.search, case, self.bench.view]
+        return [pane for pane in [*panes, *self.under.in_sight(), self.particulars] if pane.isVisible()]
 
     def go_pane(self, step: int) -> None:
         panes = self._panes()
@@ -410,14 +409,14 @@ class Window(QMainWindow):
         held = [i for i, pane in enumerate(panes) if focus is not None and _holds(pane, focus)]
         here = held[0] if held else 0
         pane = panes[(here + step) % len(panes)]
-        if isinstance(pane, (Particulars, Pane, MessageBar)):
+        if isinstance(pane, (Particulars, Pane, MessageBar, PathBar)):
             pane.focus_first()
         else:
             pane.setFocus(Qt.FocusReason.TabFocusReason)
 
     def focusNextPrevChild(self, forward: bool) -> bool:
         """Tab goes through the panes as they stand."""
-        beside = [self.shelf, self.bar, self.rail, self.quantities, self.bench]
+        beside = [self.shelf, self.files.asks.bar, self.bar, self.rail, self.quantities, self.bench]
         return tab_order.step(self, [self.top, *beside, self.under, self.particulars], forward)
 
     def set_look(self, look: str) -> None:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QPoint, Qt
+from pathlib import Path
+
+from PySide6.QtCore import QEvent, QPoint, Qt
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
@@ -85,6 +88,26 @@ def ring(pencil: Pencil) -> None:
     pencil.drag(pencil.port("B-1", "out"), pencil.port("P-1", "in"))
     pencil.drag(pencil.port("P-1", "out"), pencil.port("FC-1", "in"))
     pencil.drag(pencil.port("FC-1", "out"), pencil.port("B-1", "in"))
+
+
+def type_words(widget: QWidget, words: str) -> None:
+    """A key event for each letter; `QTest.keyClicks` aborts at one that is not in ASCII."""
+    for letter in words:
+        if letter.isascii():
+            QTest.keyClick(widget, letter)
+        else:
+            for what in (QEvent.Type.KeyPress, QEvent.Type.KeyRelease):
+                QApplication.sendEvent(widget, QKeyEvent(what, 0, NONE, letter))
+
+
+def name_file(window: Window, path: Path | str) -> None:
+    """Type a path into the window's path bar, which has the keyboard, and press Return."""
+    bar = window.files.asks.bar
+    assert bar.asking
+    assert window.focusWidget() is bar.field
+    QTest.keyClick(bar.field, Qt.Key.Key_A, CTRL)
+    type_words(bar.field, str(path))
+    QTest.keyClick(bar.field, Qt.Key.Key_Return)
 
 
 def still_water(plant: Plant, case: Case) -> Solution:

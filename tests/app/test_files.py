@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QEvent
-from PySide6.QtWidgets import QApplication, QFileDialog, QPushButton
+from PySide6.QtWidgets import QApplication, QPushButton
 from pytestqt.qtbot import QtBot
 
 from app.inking import LIGHT
@@ -26,7 +26,7 @@ from core.files.read import load
 from core.plant import edits
 from core.plant.changes import AddItem, SetPlant
 from core.plant.model import Item
-from tests.app.pencil import still_water
+from tests.app.pencil import name_file, still_water
 from tests.core.files.test_journal import orphaned
 from tests.support.small_plant import small
 
@@ -299,15 +299,15 @@ def test_a_file_that_a_window_has_is_shown_there(
     assert first.files.save(), "its own lock is no stranger's"
 
 
-def test_a_file_somebody_has_is_not_written_over_by_save_as(
-    show: Open, file: Path, state: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_file_somebody_has_is_not_written_over_by_save_as(show: Open, file: Path, state: Path) -> None:
     held = lock.take(file, state)
     assert isinstance(held, lock.Lock)
     window = show()
     joint(window)
-    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_words: (str(file), ""))
-    assert not window.files.save_as()
+    window.actions_["save_as"].trigger()
+    name_file(window, file)
+    assert "there already" in window.bar.text
+    button(window, "Write over it").click()
     assert "it is open in another window" in window.bar.text
     assert file.read_bytes() == SHED.read_bytes()
 
@@ -486,17 +486,19 @@ def test_windows_have_their_own_plant_undo_and_menus(windows: Windows, show: Ope
 
 
 def test_new_window_and_open_beside_are_actions(
-    windows: Windows, show: Open, file: Path, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+    windows: Windows, show: Open, file: Path, qtbot: QtBot
 ) -> None:
     first = show()
     joint(first)
     first.actions_["new_window"].trigger()
     assert len(windows.all) == 2
-    monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *_words: (str(file), ""))
+    first.activateWindow()
     first.actions_["open_beside"].trigger()
+    name_file(first, file)
     qtbot.waitUntil(lambda: len(windows.all) == 3 and windows.all[2].document.file == file, timeout=20000)
     assert "J-77" in first.document.plant.items
     first.actions_["open_beside"].trigger()
+    name_file(first, file)
     assert len(windows.all) == 3, "the window that has it is shown"
 
 

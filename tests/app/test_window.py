@@ -12,7 +12,7 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QColor
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QFileDialog, QWidget
+from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 import sample_plants
@@ -29,7 +29,7 @@ from core.files.read import load
 from core.plant import edits
 from core.plant.model import Case, Plant
 from core.solve import Note, Solution
-from tests.app.pencil import CTRL, Pencil, field_widgets, still_water
+from tests.app.pencil import CTRL, Pencil, field_widgets, name_file, still_water
 
 FILE = Path(sample_plants.__file__).parent / "potting_shed.plant.json"
 ROOT = Path(__file__).parents[2]
@@ -125,15 +125,14 @@ def test_closing_with_unsaved_changes_asks_in_the_window(pencil: Pencil, tmp_pat
     assert not window.isVisible()
 
 
-def test_save_from_the_question_saves_and_closes(
-    pencil: Pencil, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_save_from_the_question_saves_and_closes(pencil: Pencil, tmp_path: Path) -> None:
     window = pencil.window
     pencil.place("boiler", (500, 400))
     file = tmp_path / "höhe 1.plant.json"
-    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_words: (str(file), ""))
     window.close()
     window.bar.buttons[0].click()
+    assert window.isVisible(), "where to is not known yet"
+    name_file(window, file)
     assert not window.isVisible()
     assert "B-1" in load(file).items
 
@@ -147,7 +146,7 @@ def test_a_save_that_fails_says_so_and_keeps_the_changes(pencil: Pencil, tmp_pat
 
 
 def test_what_another_window_saved_meanwhile_is_not_written_over_unasked(
-    pencil: Pencil, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    pencil: Pencil, tmp_path: Path
 ) -> None:
     window = pencil.window
     pencil.place("boiler", (500, 400))
@@ -166,10 +165,9 @@ def test_what_another_window_saved_meanwhile_is_not_written_over_unasked(
     window.bar.buttons[1].click()
     assert "RA-1" in load(file).items
     assert window.document.clean
-    # A name without its ending: the dialog has not seen that there is such a file.
-    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_words: (str(tmp_path / "other"), ""))
     (tmp_path / "other.plant.json").write_bytes(theirs)
-    assert not window.files.save_as()
+    window.files.save_as()
+    name_file(window, tmp_path / "other")
     assert "other.plant.json is there already" in window.bar.text
     assert (tmp_path / "other.plant.json").read_bytes() == theirs
 
