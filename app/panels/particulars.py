@@ -78,6 +78,7 @@ class Particulars(QWidget):
         self._rows: list[tuple[Row, Field]] = []
         self._open: set[str] = set()
         self._begun = False
+        self._due = False
         self.zone_of: Callable[[str], str] = lambda _name: ""
         self._picture = _Picture(self)
         self._picture.colours = palette
@@ -109,7 +110,7 @@ class Particulars(QWidget):
         column.addLayout(head)
         column.addWidget(rule(self))
         column.addWidget(self._scroll, 1)
-        document.changed.connect(lambda _changes: self.refresh())
+        document.changed.connect(self._follow)
         document.selection_changed.connect(self.refresh)
 
     def showEvent(self, event: QShowEvent) -> None:
@@ -125,8 +126,8 @@ class Particulars(QWidget):
     # ---- what the window tells ------------------------------------------------------
 
     def show_solution(self, case: str, solution: Figures | None) -> None:
-        changed = case != self._case
-        self._case, self._solution = case, solution
+        changed = self._due or case != self._case
+        self._case, self._solution, self._due = case, solution, False
         if changed:
             self.refresh()
         else:
@@ -134,8 +135,16 @@ class Particulars(QWidget):
 
     def begin(self) -> None:
         """Make the first form: once the window is there."""
-        self._begun = True
-        self.refresh()
+        if not self._begun:
+            self._begun = True
+            self.refresh()
+
+    def _follow(self, changes: object) -> None:
+        """A whole new plant has cases of its own: its form is made when the one in sight is told."""
+        if changes is None:
+            self._begun = self._due = True
+        else:
+            self.refresh()
 
     def show_palette(self, palette: Palette) -> None:
         self._picture.colours = palette
@@ -487,7 +496,3 @@ def rule(parent: QWidget) -> QFrame:
     line.setObjectName("rule")
     line.setFixedHeight(1)
     return line
-
-
-def title_of_kind(kind: str) -> str:
-    return KINDS[kind].title

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 LANE = "solve"
 PATIENCE = 0.5
-"""Seconds that the other cases wait at most for the one in sight to be drawn."""
+"""Seconds that work waits at most for the plant to be drawn, or for the figures of the case in sight."""
 Solve = Callable[["Plant", "Case"], "Solution"]
 
 
@@ -44,7 +44,8 @@ class LiveSolve(QObject):
         self._last: dict[str, Solution] = {}
         self._refusals: dict[str, str] = {}
         self.took = 0.0
-        self._shown = threading.Event()
+        self._drawn, self._shown = threading.Event(), threading.Event()
+        self._drawn.set()
         document.changed.connect(self._follow)
         background.done.connect(self._take)
         background.failed.connect(self._fail)
@@ -118,6 +119,7 @@ class LiveSolve(QObject):
         self._background.ask(LANE, lambda job: self._work(job, plant, revision, todo))
 
     def _work(self, job: Job, plant: Plant, revision: int, cases: list[Case]) -> None:
+        self._rest_until(self._drawn, job)  # the first import of the solver is long and would slow it
         from core.solve import Dropped, solve_case
 
         for case in cases:
@@ -137,17 +139,19 @@ class LiveSolve(QObject):
             self._shown.clear()
             job.report((revision, case.name, answer, time.perf_counter() - began))
             if case is cases[0] and len(cases) > 1:
-                self._let_it_show(job)
+                self._rest_until(self._shown, job)  # the other cases would slow the drawing of this one
 
-    def _let_it_show(self, job: Job) -> None:
-        """Rest until the figures in sight stand on the board: the other cases would slow their drawing."""
+    def _rest_until(self, stands: threading.Event, job: Job) -> None:
+        """Let the window draw first."""
         end = time.perf_counter() + PATIENCE
-        while not job.stale() and time.perf_counter() < end and not self._shown.wait(0.01):
+        while not job.stale() and time.perf_counter() < end and not stands.wait(0.01):
             pass
 
     def _follow(self, changes: object) -> None:
         if changes is None:
             self._last, self._case, self._trial = {}, "", None
+            self._drawn.clear()
+            QTimer.singleShot(0, self, self._drawn.set)
         self._last = {**self._last, **self._fresh}
         self._fresh, self._refusals = {}, {}
         self._revision = self._document.revision
