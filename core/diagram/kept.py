@@ -6,7 +6,7 @@ hundred times what it costs to see that.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from core.diagram.labels import (
@@ -35,12 +35,18 @@ def kept(
     before: Mapping[str, Placed],
     measure: Measure,
     scale: float,
+    hidden: Collection[str] = (),
 ) -> dict[str, Placed]:
-    """Wishes that are met by a text of `before` with other words in it, by their key."""
+    """Wishes that are met by a text of `before` with other words in it, by their key.
+
+    A tag of two lines stays a bare one only where `hidden` says that the second found no room.
+    """
     out: dict[str, Placed] = {}
     for tag in tags:
         last = before.get(tag.key)
-        if last is not None and (rows := _tag_rows(tag, len(last.rows))):
+        if last is None or (len(last.rows) < len(tag.lines) and f"second {tag.key}" not in hidden):
+            continue
+        if rows := _tag_rows(tag, len(last.rows)):
             _keep(out, last, rows, measure)
     for pipe in pipes:
         last = before.get(pipe.key)

@@ -11,7 +11,7 @@ from core.diagram import control_lines, stages, states, symbols
 from core.diagram.annotations import DEFAULT_QUANTITIES, Display
 from core.diagram.control_lines import Wire, WireKind
 from core.diagram.geometry import Box, Point, Polyline, box_of, hull, length, segments
-from core.diagram.ground import Ground, Stirred, stirred
+from core.diagram.ground import FEW, Ground, Stirred, stirred
 from core.diagram.kept import kept
 from core.diagram.labels import MarkerWish, PipeWish, Placed, TagWish, TextWish, as_put, place
 from core.diagram.marks import along
@@ -43,7 +43,7 @@ class Picture:
     markers: dict[str, Placed] = field(default_factory=dict)
     texts: dict[str, Placed] = field(default_factory=dict)  # the user's own, by their place in the list
     wires_follow: object = None  # what the wires were laid by
-    hidden: frozenset[str] = frozenset()  # texts that found no spot, by the key of their wish
+    hidden: frozenset[str] = frozenset()  # wishes that found no spot, `second` before that of a bare tag
     ground: Ground | None = None  # what the texts were laid on: those that still fit may stay
 
     @property
@@ -120,7 +120,7 @@ def compose(
             busy.add(area, "cut")
         placed = place(
             *(sought.tags, sought.labels, busy, measure, sought.markers, sought.texts),
-            *(last, bounds, detail.text_scale, stay, detail.hurried, keep_on),
+            *(last, bounds, detail.text_scale, stay, detail.hurried and wanted <= FEW, keep_on),
         )
     texts: dict[str, dict[str, Placed]] = {"item": {}, "note": {}, "text": {}, "": {}}
     for key, spot in placed.items():
@@ -137,7 +137,7 @@ def compose(
         texts["note"],
         texts["text"],
         stamp if same_wires or not wordless else None,
-        frozenset(wish.key for some in wishes for wish in some if wish.key not in placed),
+        _hidden(wishes, placed),
         # Without words those of before may stay, and lie where they were laid.
         ground if not wordless else previous.ground if previous is not None else None,
     )
@@ -198,8 +198,17 @@ def _of_before(
     }
     for key in [key for key, text in known.items() if change.disturbs(key, text)]:
         del known[key]
-    stay = kept(*sought, known, measure, detail.text_scale)
+    stay = kept(*sought, known, measure, detail.text_scale, previous.hidden)
     return last, stay, sought.but(lambda wish: wish.key in stay)
+
+
+def _hidden(wishes: _Wishes, placed: Mapping[str, Placed]) -> frozenset[str]:
+    """Wishes that found no spot, and tags whose second line found none."""
+    missing = {wish.key for some in wishes for wish in some if wish.key not in placed}
+    bare = (
+        tag.key for tag in wishes.tags if tag.key in placed and len(placed[tag.key].rows) < len(tag.lines)
+    )
+    return frozenset(missing | {f"second {key}" for key in bare})
 
 
 def _given_up(wish: _Wish, previous: Picture, change: Stirred | None) -> bool:

@@ -107,3 +107,27 @@ def test_cases_of_the_samples_one_after_the_other_keep_texts_apart(path: object)
         solution = solve_case(plant, case)
         picture = compose(plant, solution, _wide, HURRIED, lines, picture)
         texts_clear(picture)
+
+
+def test_a_tag_that_gets_a_second_line_does_not_stay_bare() -> None:
+    plant = demo_plant()
+    lines = route(plant)
+    unsolved = compose(plant, None, _wide, Detail(), lines)
+    solved = compose(plant, demo_solution(), _wide, HURRIED, lines, unsolved)
+    fresh = compose(plant, demo_solution(), _wide, Detail(), lines)
+    two = {name for name, tag in fresh.tags.items() if len(tag.rows) > 1}
+    assert two
+    assert {name for name, tag in solved.tags.items() if len(tag.rows) > 1} == two
+
+
+def test_texts_round_a_symbol_that_moved_give_way_and_the_others_stay() -> None:
+    plant = demo_plant()
+    first = compose(plant, demo_solution(), _wide, Detail(), route(plant))
+    name = next(iter(plant.items))
+    item = plant.items[name]
+    moved = replace(plant, items={**plant.items, name: replace(item, at=(item.at[0] - 40.0, item.at[1]))})
+    after = compose(moved, demo_solution(), _wide, HURRIED, route(moved, route(plant)), first)
+    texts_clear(after)
+    same = [key for key, tag in first.tags.items() if after.tags.get(key) == tag]
+    assert len(same) > len(first.tags) / 2
+    assert after.tags[name] != first.tags[name]
