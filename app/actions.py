@@ -79,6 +79,15 @@ TABLE: tuple[Action, ...] = (
         "board",
     ),
     Action(
+        "bend",
+        "Edit",
+        "&Bend the pipe",
+        ("B",),
+        "Tab goes along its runs and corners, arrow keys move them.",
+        "one_item",
+        "board",
+    ),
+    Action(
         "unpin",
         "Edit",
         "&Let the pipe find its way",

@@ -10,7 +10,7 @@ from app.board.bench import Bench
 from app.board.pointer import Hit, Place, Pointer
 from app.gestures.along import step
 from app.gestures.base import ARROWS, RETURNS, Gesture, Reason
-from app.gestures.bend import MoveBend, MoveRun, corner_at
+from app.gestures.bend import BendByKeys, MoveBend, MoveRun, corner_at
 from app.gestures.insert import Insert
 from app.gestures.lay import Lay
 from app.gestures.pull_pipe import PullPipe, free_ports
@@ -101,6 +101,14 @@ class DrawingHand:
         where = f"{start.id} {start.port}".strip()
         self.board.say(f"Pipe from {where}: arrow keys, Tab to the next port, Return connects")
 
+    def bend(self) -> None:
+        """The selected pipe's runs and corners, to be moved by keys."""
+        name = next(iter(self.board.document.selection), "")
+        if self.gesture is None and segments(self.board.scene.lines.get(name, ())):
+            self._begin(BendByKeys(self.board, name), None)
+        else:
+            self.board.say("Select a pipe to bend it")
+
     def cancel(self, reason: Reason = Reason.REPLACED) -> None:
         if self.gesture is not None:
             gesture, self.gesture = self.gesture, None
@@ -149,7 +157,7 @@ class DrawingHand:
             )
         else:
             self.board.say(
-                f"{name} selected. Drag its line aside, P pulls a branch out of it, Return edits it"
+                f"{name} selected. Drag its line or B bends it, P pulls a branch out of it, Return edits it"
             )
 
     # ---- the mouse ------------------------------------------------------------------

@@ -95,6 +95,9 @@ class EditCommands:
     def join(self) -> None:
         self._window.hand.selected.join()
 
+    def bend(self) -> None:
+        self._window.hand.bend()
+
     def unpin(self) -> None:
         self._window.hand.unpin()
 

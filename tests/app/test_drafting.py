@@ -117,3 +117,32 @@ def test_by_keys_a_loose_valve_is_moved_onto_a_pipe_and_joined(pencil: Pencil) -
     assert not document.plant.pipes_at.get(PortRef(name, "a"))
     pencil.key("j")
     assert all(PortRef(name, port) in document.plant.pipes_at for port in ("a", "b"))
+
+
+def test_any_run_and_any_corner_is_bent_by_keys(pencil: Pencil) -> None:
+    ring(pencil)
+    document, scene = pencil.window.document, pencil.bench.scene
+    document.select(["L-3"])
+    before = scene.line("L-3")
+    steps = document.stack.count()
+    pencil.key("b")
+    assert "L-3, a run" in pencil.window._hint.text()
+    pencil.key(Qt.Key.Key_Tab, Qt.Key.Key_Tab)
+    assert "L-3, a corner" in pencil.window._hint.text()
+    pencil.key(Qt.Key.Key_Down, Qt.Key.Key_Down, Qt.Key.Key_Left)
+    assert document.plant.pipes["L-3"].via == (), "only tried so far"
+    pencil.key(Qt.Key.Key_Return)
+    assert pencil.window.hand.gesture is None
+    (bend,) = document.plant.pipes["L-3"].via
+    assert bend == (before[1][0] - 10, before[1][1] + 20)
+    assert bend in scene.line("L-3")
+    assert document.stack.count() == steps + 1
+    pencil.key("b")
+    for _ in scene.line("L-3") * 2:
+        pencil.key(Qt.Key.Key_Delete, Qt.Key.Key_Tab)
+    pencil.key(Qt.Key.Key_Escape)
+    assert document.plant.pipes["L-3"].via == ()
+    assert document.stack.count() == steps + 2
+    pencil.key("b", Qt.Key.Key_Down, Qt.Key.Key_Escape)
+    assert document.plant.pipes["L-3"].via == ()
+    assert scene.line("L-3") == before
