@@ -454,14 +454,15 @@ class Window(QMainWindow):
         self._share_out()
         self.shelf.draw()
         self.commands.show_assemblies()
-        self.particulars.begin()
         self.bench.fit()
         self.bench.view.setFocus()
         if self.file_asked is not None:
             self.start.hide()
             self.files.read(self.file_asked)
-        self.background.ask("warm", warm_up)
-        if self.file_asked is None:
+            self.background.idle.connect(self.particulars.begin)  # if it could not be read
+        else:
+            self.particulars.begin()
+            self.background.ask("warm", warm_up)
             self.drawings.ask(samples.sample_files())
         self.stands.emit()
 

@@ -20,6 +20,7 @@ from app import actions
 from app.background import Background
 from app.document import Document, empty_plant
 from app.inking import DARK, LIGHT
+from app.settings import Settings
 from app.window import panes
 from app.window.commands import Commands
 from app.window.keys_page import key_rows
@@ -77,6 +78,15 @@ def test_a_file_opens_after_the_window_and_is_solved(
     assert window.rail.words()["All off"] == "still"
     assert window._solved.text().startswith("Solved")
     assert window.settings.get("recent") == [str(FILE.resolve())]
+
+
+def test_started_with_a_file_that_cannot_be_read_the_window_is_whole(qtbot: QtBot, tmp_path: Path) -> None:
+    (tmp_path / "cut.plant.json").write_text('{"items": [')
+    window = Window(Settings(), tmp_path / "cut.plant.json")
+    window.show()
+    qtbot.waitUntil(lambda: bool(window.particulars.keys()), timeout=20000)
+    assert "cut.plant.json" in window.bar.text
+    window.close()
 
 
 @pytest.mark.parametrize(
