@@ -135,3 +135,48 @@ def test_heat_pumps_are_counted_at_the_supply_that_serves_in_full() -> None:
     answer = one(size(from_data(board.data())), "HP", "heaters")
     assert "of 5.00 kW" in answer.words
     assert answer.value == 3.0
+
+
+def coil_behind_plates(ua: str, **design: Any) -> Board:
+    """60 °C from a boiler, plates, a coil of 600 W/K that wants 8 kW at 20 °C; both waters at a set flow."""
+    board = Board()
+    board.item("B", "boiler", set_temperature="60 degC", capacity="100 kW")
+    board.item("HX", "exchanger", ua=ua)
+    for name, limit in (("1", "0.3 L/s"), ("2", "0.4 L/s")):
+        board.item(f"P{name}", "circulator", curve=[["0 L/s", "20 m_head"], ["2 L/s", "0 m_head"]])
+        board.item(f"S{name}", "balance_valve", cv=50.0, set_flow=limit)
+    board.ring("B", "P1", "S1", "HX:a_in>a_out")
+    board.body("b")
+    board.item("F", "fan_coil", ua="600 W/K", room_temperature="20 degC", load="8 kW")
+    board.ring("P2", "S2", "HX:b_in>b_out", "F")
+    return board
+
+
+def least_by_hand(supply: float, wanted: float = 0.995 * 8000.0) -> float:
+    """UA whose plates just give the coil what it wants: outlets by the heats, then the log mean."""
+    hot, cold = 0.3e-3 * 1000.0 * CP, 0.4e-3 * 1000.0 * CP
+    warm = 20.0 + wanted / (cold * -math.expm1(-600.0 / cold))
+    ends = supply - warm, supply - wanted / hot - (warm - wanted / cold)
+    return wanted / ((ends[0] - ends[1]) / math.log(ends[0] / ends[1]))
+
+
+@pytest.mark.parametrize("drawn", ["150 W/K", "1500 W/K", "60000 W/K"])
+def test_the_least_ua_serves_in_every_case_not_only_where_most_is_wanted(drawn: str) -> None:
+    board = coil_behind_plates(drawn)
+    for name, outdoor in (("design", "-10 degC"), ("mild", "5 degC")):
+        board.case(name, outdoor=outdoor)
+    flat = one(size(from_data(board.data()), ["HX"]), "HX", "exchanger")
+    assert flat.value == pytest.approx(least_by_hand(60.0), rel=0.015)
+
+    board.item("OR", "outdoor_reset", line=[["-10 degC", "60 degC"], ["5 degC", "50 degC"]], sets="B")
+    mild = one(size(from_data(board.data()), ["HX"]), "HX", "exchanger")
+    assert least_by_hand(50.0) > 1.5 * least_by_hand(60.0)
+    assert mild.value == pytest.approx(least_by_hand(50.0), rel=0.015)
+    assert mild.case == "mild"
+
+
+def test_water_that_is_never_warm_enough_is_cured_by_no_size() -> None:
+    board = coil_behind_plates("1500 W/K")
+    board.items["B"]["props"]["set_temperature"] = "32 degC"
+    found = one(size(from_data(board.data()), ["HX"]), "HX", "exchanger")
+    assert "no larger one cures it" in found.words
