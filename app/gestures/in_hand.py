@@ -12,7 +12,51 @@ from app.gestures.base import RETURNS, Gesture, Reason, stepped
 from core.plant.changes import Change
 
 
-class Carried(Gesture):
+class Aimed(Gesture):
+    """Led to a place by the pointer or by arrow keys; Return does there what a click would."""
+
+    @property
+    @abstractmethod
+    def _aim(self) -> Place:
+        """Where it is now."""
+
+    @abstractmethod
+    def _aim_at(self, place: Place) -> None:
+        """Lead it to a place."""
+
+    @abstractmethod
+    def _do(self, shift: bool) -> None:
+        """What Return does, with Shift held or not."""
+
+    def press(self, pointer: Pointer) -> None:
+        if pointer.button == "right":
+            self.cancel(Reason.BUTTON)
+        else:
+            self._begin_press(pointer)
+
+    def _begin_press(self, pointer: Pointer) -> None:
+        """The left button went down."""
+        self._aim_at(pointer.place)
+
+    def key(self, key: Qt.Key, shift: bool) -> bool:
+        if key == Qt.Key.Key_Escape:
+            self.cancel(Reason.ESCAPE)
+        elif key in RETURNS:
+            self._do(shift)
+        else:
+            place = stepped(self._aim, key, shift)
+            if place is None:
+                return False
+            self._step_to(place)
+            self.board.reveal(place)
+        return True
+
+    def _step_to(self, place: Place) -> None:
+        """An arrow key leads it to a place: exactly there."""
+        self._aim_at(place)
+
+
+class Carried(Aimed):
     """Something that follows the pointer or the arrow keys; a click or Return lays it down."""
 
     _at: Place
@@ -20,43 +64,33 @@ class Carried(Gesture):
     """Whether the pointer has led it: a release of the shelf's own click lays nothing down."""
 
     @abstractmethod
-    def _follow(self, place: Place) -> None:
-        """Show it at a place."""
-
-    @abstractmethod
     def _place(self, keep: bool) -> None:
         """Lay it down; `keep`: another stays in the hand."""
 
-    def press(self, pointer: Pointer) -> None:
-        if pointer.button == "right":
-            self.cancel(Reason.BUTTON)
-        else:
-            self.move(pointer)
+    @property
+    def _aim(self) -> Place:
+        return self._at
+
+    def _do(self, shift: bool) -> None:
+        self._place(keep=shift)
+
+    def _begin_press(self, pointer: Pointer) -> None:
+        self.move(pointer)
 
     def release(self, pointer: Pointer) -> None:
         if pointer.button == "left" and self._seen:
             self._place(keep=pointer.shift)
 
-    def key(self, key: Qt.Key, shift: bool) -> bool:
-        if key == Qt.Key.Key_Escape:
-            self.cancel(Reason.ESCAPE)
-        elif key in RETURNS:
-            self._place(keep=shift)
-        else:
-            place = stepped(self._at, key, shift)
-            if place is None:
-                return False
-            self._follow(place)
-            self.board.reveal(place)
-        return True
 
-
-class Pulled(Gesture):
+class Pulled(Aimed):
     """A line pulled to one of several ends, which Tab goes through."""
+
+    _end: Place
 
     def __init__(self, board: BoardPort) -> None:
         super().__init__(board)
         self._targets: list[Hit] = []
+        self._pressed: Pointer | None = None
 
     @abstractmethod
     def _reachable(self) -> list[Hit]:
@@ -65,6 +99,36 @@ class Pulled(Gesture):
     @abstractmethod
     def _to(self, place: Place, lands: Hit | None) -> None:
         """Lead it to a place, and to what lies there."""
+
+    @abstractmethod
+    def _landing(self, place: Place) -> Hit | None:
+        """What it would end at there."""
+
+    @abstractmethod
+    def _finish(self) -> None:
+        """Let go of it where it is."""
+
+    @property
+    def _aim(self) -> Place:
+        return self._end
+
+    def _aim_at(self, place: Place) -> None:
+        self._to(place, self._landing(place))
+
+    def _do(self, shift: bool) -> None:
+        self._finish()
+
+    def start(self, pointer: Pointer | None) -> None:
+        super().start(pointer)
+        self._pressed = pointer
+        self.board.point_with(Qt.CursorShape.CrossCursor)
+
+    def move(self, pointer: Pointer) -> None:
+        self._aim_at(pointer.place)
+
+    def _begin_press(self, pointer: Pointer) -> None:
+        self._pressed = pointer
+        self._aim_at(pointer.place)
 
     def tab(self, forward: bool) -> bool:
         """The next place where it could end, nearest first."""

@@ -41,14 +41,14 @@ class Insert(Carried):
         if pointer is not None:
             self.move(pointer)
         else:
-            self._follow(self._at)
+            self._aim_at(self._at)
 
     def move(self, pointer: Pointer) -> None:
         self._seen = True
         place = self._in_line(pointer)
         if place != self._at or self._on is None:
             bare = under(self.board, pointer.place) is None
-            self._follow(place if bare else pointer.place, in_line=bare)
+            self._aim_at(place if bare else pointer.place, in_line=bare)
 
     def _in_line(self, pointer: Pointer) -> Place:
         """A place where its ports stand in line with others near by; with Alt the grid alone counts."""
@@ -63,13 +63,13 @@ class Insert(Carried):
 
     def turn(self) -> None:
         self._turn = (self._turn + 90) % 360
-        self._follow(self._at)
+        self._aim_at(self._at)
 
     def mirror(self) -> None:
         self._flip = not self._flip
-        self._follow(self._at)
+        self._aim_at(self._at)
 
-    def _follow(self, place: Place, in_line: bool = False) -> None:
+    def _aim_at(self, place: Place, in_line: bool = False) -> None:
         hit = under(self.board, place)
         self._on = hit if hit is not None and hit.what == "pipe" else None
         self._at = place if in_line else snapped(place)
@@ -104,7 +104,7 @@ class Insert(Carried):
         done = self.board.commit(f"Insert {name}{where}", draft.changes)
         if done and keep:
             self._guides = Guides(self.board.document.plant, ())
-            self._follow(self._at)
+            self._aim_at(self._at)
             return
         if done:
             self.board.document.select([name])

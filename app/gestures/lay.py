@@ -37,13 +37,13 @@ class Lay(Carried):
     def start(self, pointer: Pointer | None) -> None:
         super().start(pointer)
         self.board.document.select(())
-        self._follow(self._in_line(pointer) if pointer is not None else self._at)
+        self._aim_at(self._in_line(pointer) if pointer is not None else self._at)
 
     def move(self, pointer: Pointer) -> None:
         self._seen = True
         place = self._in_line(pointer)
         if place != self._at:
-            self._follow(place)
+            self._aim_at(place)
 
     def _in_line(self, pointer: Pointer) -> Place:
         """A place where its ports stand in line with others near by; with Alt the grid alone counts."""
@@ -65,9 +65,9 @@ class Lay(Carried):
         plant = self._part.plant
         changes = way(plant, plant.items.keys(), range(len(plant.texts)))
         self._part = Excerpt(apply(plant, changes), self._part.outside, self._part.kinds)
-        self._follow(self._at)
+        self._aim_at(self._at)
 
-    def _follow(self, place: Place) -> None:
+    def _aim_at(self, place: Place) -> None:
         self._at = place
         pasted = self._pasted(refer=False)
         self.board.tentative(pasted.changes, frozenset(pasted.names.values()))
@@ -88,7 +88,7 @@ class Lay(Carried):
         done = self.board.commit(self._words, draft.changes)
         if done and keep:
             self._guides = Guides(self.board.document.plant, ())
-            self._follow(self._at)
+            self._aim_at(self._at)
             return
         if done:
             self.board.document.select(laid(before, self.board.document.plant))

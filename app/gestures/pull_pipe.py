@@ -7,7 +7,7 @@ from PySide6.QtCore import Qt
 from app.board.pointer import GRID, Hit, Place, Pointer, snapped
 from app.board.port import BoardPort
 from app.gestures.along import nearest
-from app.gestures.base import RETURNS, Reason, stepped, under
+from app.gestures.base import Reason, under
 from app.gestures.in_hand import Pulled
 from core.diagram.symbols import port_place
 from core.errors import Refusal
@@ -44,63 +44,44 @@ class PullPipe(Pulled):
         self._end: Place = snapped(start.place)
         self._lands: Hit | None = None
         self._bends: list[Place] = []
-        self._pressed: Pointer | None = None
         self._changes: list[Change] = []
         self._refused = ""
 
     def start(self, pointer: Pointer | None) -> None:
         super().start(pointer)
-        self._pressed = pointer
         self.board.document.select([self._from.id])
-        self.board.point_with(Qt.CursorShape.CrossCursor)
-
-    def move(self, pointer: Pointer) -> None:
-        self._to(pointer.place, self._landing(pointer.place))
-
-    def press(self, pointer: Pointer) -> None:
-        if pointer.button == "right":
-            self.cancel(Reason.BUTTON)
-            return
-        self._pressed = pointer
-        self._to(pointer.place, self._landing(pointer.place))
 
     def release(self, pointer: Pointer) -> None:
         pressed, self._pressed = self._pressed, None
         if pressed is None:
             return
         dragged = _apart(pressed.place, pointer.place) > DRAG
-        self._to(pointer.place, self._landing(pointer.place))
+        self._aim_at(pointer.place)
         if self._lands is not None or dragged:
             self._finish()
         elif _apart(self._first, pointer.place) > DRAG:
             self._pin()
 
     def double(self, pointer: Pointer) -> None:
-        self._to(pointer.place, self._landing(pointer.place))
+        self._aim_at(pointer.place)
         if self._bends and self._bends[-1] == self._end:
             self._bends.pop()
         if _apart(self._first, self._end) > DRAG:
             self._finish()
 
     def key(self, key: Qt.Key, shift: bool) -> bool:
-        if key == Qt.Key.Key_Escape:
-            self.cancel(Reason.ESCAPE)
-        elif key in RETURNS and shift:
-            self._pin()
-        elif key in RETURNS:
-            if _apart(self._first, self._end) > DRAG:
-                self._finish()
-        elif key in (Qt.Key.Key_Backspace, Qt.Key.Key_Delete):
-            if self._bends:
-                self._bends.pop()
-                self._to(self._end, self._lands)
-        else:
-            place = stepped(self._end, key, shift)
-            if place is None:
-                return False
-            self._to(place, self._landing(place))
-            self.board.reveal(place)
+        if key not in (Qt.Key.Key_Backspace, Qt.Key.Key_Delete):
+            return super().key(key, shift)
+        if self._bends:
+            self._bends.pop()
+            self._to(self._end, self._lands)
         return True
+
+    def _do(self, shift: bool) -> None:
+        if shift:
+            self._pin()
+        elif _apart(self._first, self._end) > DRAG:
+            self._finish()
 
     def jump(self, way: Place) -> None:
         """The next free port or pipe that way."""
@@ -127,14 +108,17 @@ class PullPipe(Pulled):
             self._bends.append(self._end)
             self.board.say(f"{len(self._bends)} bends pinned. {self.hint}")
 
-    def _landing(self, place: Place) -> Hit | None:
+    def _step_to(self, place: Place) -> None:
+        self._to(place, self._landing(place, straight=False))
+
+    def _landing(self, place: Place, straight: bool = True) -> Hit | None:
         """What a drop here would connect to; an item without a free port is given as the item."""
         hit = under(self.board, place)
         if hit is None or (hit.id == self._from.id and hit.what == "pipe"):
             return None
         if hit.what == "item":
             return self._port_of(hit, place) or hit
-        if hit.what == "pipe":
+        if hit.what == "pipe" and straight:
             return self._straight_onto(hit)
         return hit if hit != self._from else None
 

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Qt
-
 from app.board.pointer import GRID, Hit, Place, Pointer
 from app.board.port import BoardPort
 from app.gestures.along import nearest
-from app.gestures.base import RETURNS, Reason, stepped, under
+from app.gestures.base import Reason, under
 from app.gestures.in_hand import Pulled
 from core.plant.wiring import CONTROLS, Offer, offers
 
@@ -34,45 +32,22 @@ class PullWire(Pulled):
         self._first: Place = board.document.plant.items[control].at
         self._end: Place = self._first
         self._lands: Hit | None = None
-        self._pressed: Pointer | None = None
         self._offers: list[Offer] = []
 
     def start(self, pointer: Pointer | None) -> None:
         super().start(pointer)
-        self._pressed = pointer
         self.board.document.select([self._control])
-        self.board.point_with(Qt.CursorShape.CrossCursor)
-
-    def move(self, pointer: Pointer) -> None:
-        self._to(pointer.place, under(self.board, pointer.place))
-
-    def press(self, pointer: Pointer) -> None:
-        if pointer.button == "right":
-            self.cancel(Reason.BUTTON)
-            return
-        self._pressed = pointer
-        self._to(pointer.place, under(self.board, pointer.place))
 
     def release(self, pointer: Pointer) -> None:
         pressed, self._pressed = self._pressed, None
         if pressed is None:
             return
-        self._to(pointer.place, under(self.board, pointer.place))
+        self._aim_at(pointer.place)
         if self._lands is not None or _apart(pressed.place, pointer.place) > DRAG:
             self._finish()
 
-    def key(self, key: Qt.Key, shift: bool) -> bool:
-        if key == Qt.Key.Key_Escape:
-            self.cancel(Reason.ESCAPE)
-        elif key in RETURNS:
-            self._finish()
-        else:
-            place = stepped(self._end, key, shift)
-            if place is None:
-                return False
-            self._to(place, under(self.board, place))
-            self.board.reveal(place)
-        return True
+    def _landing(self, place: Place) -> Hit | None:
+        return under(self.board, place)
 
     def jump(self, way: Place) -> None:
         """The next such thing that way."""

@@ -6,14 +6,14 @@ from PySide6.QtCore import Qt
 
 from app.board.pointer import Hit, Place, Pointer, snapped
 from app.board.port import BoardPort
-from app.gestures.base import RETURNS, Gesture, Reason, stepped
+from app.gestures.in_hand import Aimed
 from core.plant import texts
 
 DRAG = 8.0
 """Board units: less than this between press and release is a click."""
 
 
-class PutText(Gesture):
+class PutText(Aimed):
     """A text at the place that is clicked; pulled out of a thing it has a leader to it."""
 
     def __init__(self, board: BoardPort, to: Hit | None, at: Place | None = None) -> None:
@@ -29,20 +29,26 @@ class PutText(Gesture):
         self.board.point_with(Qt.CursorShape.IBeamCursor)
         self._show()
 
-    def press(self, pointer: Pointer) -> None:
-        if pointer.button == "right":
-            self.cancel(Reason.BUTTON)
-            return
+    @property
+    def _aim(self) -> Place:
+        return self._at
+
+    def _aim_at(self, place: Place) -> None:
+        self._at = snapped(place)
+        self._show()
+
+    def _do(self, shift: bool) -> None:
+        self._ask()
+
+    def _begin_press(self, pointer: Pointer) -> None:
         hit = self.board.hit(pointer.place)
         if self._to is None and hit is not None and hit.what != "text":
             self._to = hit
         self._pressed = pointer.place
-        self._at = snapped(pointer.place)
-        self._show()
+        self._aim_at(pointer.place)
 
     def move(self, pointer: Pointer) -> None:
-        self._at = snapped(pointer.place)
-        self._show()
+        self._aim_at(pointer.place)
 
     def release(self, pointer: Pointer) -> None:
         if self._pressed is None:
@@ -53,20 +59,6 @@ class PutText(Gesture):
             self._pressed = None  # a click on the thing itself: the next one says where the text stands
             return
         self._ask()
-
-    def key(self, key: Qt.Key, shift: bool) -> bool:
-        if key == Qt.Key.Key_Escape:
-            self.cancel(Reason.ESCAPE)
-        elif key in RETURNS:
-            self._ask()
-        else:
-            place = stepped(self._at, key, shift)
-            if place is None:
-                return False
-            self._at = place
-            self._show()
-            self.board.reveal(place)
-        return True
 
     def _show(self) -> None:
         x, y = self._at
@@ -87,7 +79,7 @@ class PutText(Gesture):
         board.ask("A text on the board. Shift+Return begins another line.", "", take, at)
 
 
-class LeadText(Gesture):
+class LeadText(Aimed):
     """The end of a text's leader in the hand: let go on a thing or a place; on the text itself it goes."""
 
     hint = "The text's leader: let go on what it tells of, Tab to the next item; on the text itself it goes"
@@ -99,31 +91,19 @@ class LeadText(Gesture):
         self._end, self._hit = self._from, board.hit(self._from)
         self._order: list[str] = []
 
-    def press(self, pointer: Pointer) -> None:
-        if pointer.button == "right":
-            self.cancel(Reason.BUTTON)
-        else:
-            self._to(pointer.place)
+    @property
+    def _aim(self) -> Place:
+        return self._end
 
-    def move(self, pointer: Pointer) -> None:
-        self._to(pointer.place)
-
-    def release(self, pointer: Pointer) -> None:
-        self._to(pointer.place)
+    def _do(self, shift: bool) -> None:
         self._finish()
 
-    def key(self, key: Qt.Key, shift: bool) -> bool:
-        if key == Qt.Key.Key_Escape:
-            self.cancel(Reason.ESCAPE)
-        elif key in RETURNS:
-            self._finish()
-        else:
-            place = stepped(self._end, key, shift)
-            if place is None:
-                return False
-            self._to(snapped(place))
-            self.board.reveal(place)
-        return True
+    def move(self, pointer: Pointer) -> None:
+        self._aim_at(pointer.place)
+
+    def release(self, pointer: Pointer) -> None:
+        self._aim_at(pointer.place)
+        self._finish()
 
     def tab(self, forward: bool) -> bool:
         """The next item, nearest first."""
@@ -139,7 +119,7 @@ class LeadText(Gesture):
             self.board.reveal(self._end)
         return True
 
-    def _to(self, place: Place) -> None:
+    def _aim_at(self, place: Place) -> None:
         self._hit = self.board.hit(place)
         self._end = place
         self._show()

@@ -146,3 +146,14 @@ def test_any_run_and_any_corner_is_bent_by_keys(pencil: Pencil) -> None:
     pencil.key("b", Qt.Key.Key_Down, Qt.Key.Key_Escape)
     assert document.plant.pipes["L-3"].via == ()
     assert scene.line("L-3") == before
+
+
+def test_arrow_keys_lead_a_pulled_pipe_along_another_step_by_step(pencil: Pencil) -> None:
+    ring(pencil)
+    line = pencil.bench.scene.line("L-2")
+    name = pencil.place("relief_valve", (600, 280))
+    pencil.window.document.select([name])
+    pencil.key("p")
+    steps = round((line[0][1] - pencil.port(name, "at")[1]) / 10)
+    pencil.key(*[Qt.Key.Key_Down] * steps, Qt.Key.Key_Right, Qt.Key.Key_Right, Qt.Key.Key_Return)
+    assert pencil.window.document.plant.items["J-1"].at == (620, line[0][1])
