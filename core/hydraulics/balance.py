@@ -148,8 +148,9 @@ def flowing_branches(net: Network, shut: npt.NDArray[np.bool_]) -> list[int]:
     """
     rings: list[int] = []
     between: dict[tuple[int, int], list[int]] = {}
+    barred = set(net.branch_of[shut].tolist())
     for k, b in enumerate(net.branches):
-        if shut[b.elements].any():
+        if k in barred:
             continue
         if b.start == b.end:
             rings.append(k)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -64,6 +65,13 @@ class Curve:
     y: tuple[float, ...]
     slopes: tuple[float, ...]
     tail: str
+
+    @cached_property
+    def powers(self) -> Array:
+        """Coefficients of 1, t, t^2, t^3 of value and slope on each segment, t from its point on."""
+        segments = [_segment(self, k) for k in range(len(self.x))]
+        slopes = [(c1, 2.0 * c2, 3.0 * c3, 0.0) for _, c1, c2, c3 in segments]
+        return np.array([segments, slopes]).transpose(2, 0, 1)
 
     def at(self, x: float) -> float:
         """Value of the curve at x >= 0 (before the first point: straight on with its slope)."""
@@ -139,11 +147,7 @@ class CurveTable:
             [k + x * s for k, (c, s) in enumerate(zip(curves, self.share, strict=True)) for x in c.x]
         )
         self.first = np.cumsum([0, *(len(c.x) for c in curves)])[:-1]
-        self.powers = np.zeros((4, 2, len(self.breaks)))  # of the values, and of the slopes
-        segments = [_segment(c, k) for c in curves for k in range(len(c.x))]
-        for place, (c0, c1, c2, c3) in enumerate(segments):
-            self.powers[:, 0, place] = c0, c1, c2, c3
-            self.powers[:, 1, place] = c1, 2.0 * c2, 3.0 * c3, 0.0
+        self.powers = np.concatenate([np.zeros((4, 2, 0)), *(c.powers for c in curves)], axis=2)
 
     def at(self, x: Array) -> tuple[Array, Array]:
         """Values and slopes at x >= 0, one for each curve, [as given]."""

@@ -10,9 +10,14 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
+import numpy as np
+import numpy.typing as npt
+
 from core.hydraulics.circulators import G
 from core.hydraulics.curves import Curve, drop_curve, head_curve
 from core.plant.model import Item, Pipe
+
+Array = npt.NDArray[np.float64]
 
 GPM = 3.785411784e-3 / 60.0  # [m^3/s]
 PSI = 6894.757293168  # [Pa]
@@ -58,6 +63,35 @@ class Element:
     def opening(self, rho: float) -> float:
         """Fall of pressure that opens this way at density rho [kg/m^3], [Pa]."""
         return self.opens_at * rho * G if self.opens_by_head else self.opens_at
+
+
+class Columns:
+    """Figures of all elements in arrays, by element; names and units as of `Element`.
+
+    Attributes
+    ----------
+    minor : ndarray
+        Loss coefficient of fittings: k rho v^2/2 at the bore, [Pa/(kg/m^3)/(m^3/s)^2]
+    fall : ndarray
+        Height by which an element falls from its start to its end, [m]
+    rubs, curved : ndarray of bool
+        Tubes with friction; pieces with a drop curve
+    """
+
+    def __init__(self, elements: list[Element]) -> None:
+        def column(name: str) -> Array:
+            return np.array([getattr(e, name) for e in elements], float)
+
+        self.bore, self.length, self.roughness = column("bore"), column("length"), column("roughness")
+        self.count, self.square, self.opens_at = column("count"), column("square"), column("opens_at")
+        self.fall = column("z_start") - column("z_end")
+        self.one_way = np.array([e.one_way for e in elements], bool)
+        self.opens_by_head = np.array([e.opens_by_head for e in elements], bool)
+        self.curved = np.array([e.curve is not None and e.kind != "circulator" for e in elements], bool)
+        self.rubs = (self.bore > 0.0) & (self.length > 0.0)
+        k = column("k")
+        area = np.pi * self.bore * self.bore / 4.0 * self.count
+        self.minor = np.where((k > 0.0) & (area > 0.0), k / (2.0 * np.where(area > 0.0, area, 1.0) ** 2), 0.0)
 
 
 @dataclass

@@ -51,8 +51,7 @@ class Settings:
 def fresh_settings(net: Network) -> Settings:
     """Everything open, nothing running."""
     n = len(net.elements)
-    square = np.array([e.square for e in net.elements])
-    return Settings(np.zeros(n, bool), np.full(n, np.inf), square, np.zeros(n))
+    return Settings(np.zeros(n, bool), np.full(n, np.inf), net.columns.square.copy(), np.zeros(n))
 
 
 class Laws:
@@ -74,30 +73,27 @@ class Laws:
         place = np.full(len(net.branches) + 1, -1, np.intp)
         place[active] = np.arange(self.m)
         mine = place[net.branch_of]
-        found = [net.elements[i] for i in np.flatnonzero(mine >= 0)]
-        rubs = [e for e in found if e.bore > 0.0 and e.length > 0.0]
-        curved = [e for e in found if e.curve is not None and e.kind != "circulator"]
-        first = {e.index for e in (*rubs, *curved)}
-        es = [*rubs, *curved, *(e for e in found if e.index not in first)]
+        found = np.flatnonzero(mine >= 0)
+        c = net.columns
+        rubs, curved = found[c.rubs[found]], found[c.curved[found]]
+        es = np.concatenate([rubs, curved, found[~(c.rubs | c.curved)[found]]])
         self.rubbing, self.curved = slice(len(rubs)), slice(len(rubs), len(rubs) + len(curved))
-        self.elements = np.array([e.index for e in es], np.intp)
-        self.at = mine[self.elements]
-        self.sign = net.sign_of[self.elements]
+        self.elements = es
+        self.at = mine[es]
+        self.sign = net.sign_of[es]
         laws = ((self.at[self.rubbing], self._friction), (self.at[self.curved], self._drops))
         self.summed = [(at, law) for at, law in laws if len(at)]
-        self.rows = {e.index: k for k, e in enumerate(es)}
-        bore = np.array([e.bore for e in rubs])
-        self.rr = np.array([e.roughness / e.bore for e in rubs])
+        self.rows = {i: k for k, i in enumerate(es.tolist())}
+        bore = c.bore[rubs]
+        self.rr = c.roughness[rubs] / bore
         self.bridge = bridge(self.rr)
-        self.re_factor = 4.0 / (math.pi * bore * np.array([float(e.count) for e in rubs]))
-        self.friction_factor = np.array([e.length for e in rubs]) / (2.0 * bore**3)
-        self.table = CurveTable([e.curve for e in curved if e.curve is not None])
-        self.curve_is_head = np.array([e.is_head for e in curved], bool)
-        self.minor = np.array([_minor(e.k, e.bore, e.count) for e in es])
-        self.fall = np.array([e.z_start - e.z_end for e in es])
-        self.one_way = np.array([e.one_way for e in es], bool)
-        self.opens_at = np.array([e.opens_at for e in es])
-        self.opens_by_head = np.array([e.opens_by_head for e in es], bool)
+        self.re_factor = 4.0 / (math.pi * bore * c.count[rubs])
+        self.friction_factor = c.length[rubs] / (2.0 * bore**3)
+        drops = [(e.curve, e.is_head) for i in curved.tolist() if (e := net.elements[i]).curve is not None]
+        self.table = CurveTable([curve for curve, _ in drops if curve is not None])
+        self.curve_is_head = np.array([is_head for _, is_head in drops], bool)
+        self.minor, self.fall, self.one_way = c.minor[es], c.fall[es], c.one_way[es]
+        self.opens_at, self.opens_by_head = c.opens_at[es], c.opens_by_head[es]
         self.upper = np.full(len(es), np.nan)
         narrowest = np.full(self.m, np.inf)
         np.minimum.at(narrowest, self.at[self.rubbing], bore)
@@ -181,7 +177,7 @@ class Laws:
         each = self.quad_each * size * size
         each[self.rubbing] += self._friction(size[self.rubbing])[0]
         each[self.curved] += self._drops(size[self.curved])[0]
-        each = np.copysign(each, we)
+        each = np.asarray(np.copysign(each, we))
         for row, _, _, rho, drive in self.drives:
             each[row] -= drive.head(float(we[row]) / rho)[0] * rho * G
         return each
@@ -195,11 +191,3 @@ class Laws:
         """Drops of the pieces with a curve, [Pa], and slope, [Pa/(kg/s)], at sizes of flow, [kg/s]."""
         y, slope = self.table.at(size * self.curve_volume)
         return y * self.curve_scale, slope * self.curve_slope
-
-
-def _minor(k: float, bore: float, count: int) -> float:
-    """Loss coefficient of fittings, [Pa/(kg/m^3)/(m^3/s)^2]: k rho v^2/2 at the bore."""
-    if k <= 0.0 or bore <= 0.0:
-        return 0.0
-    area = math.pi * bore * bore / 4.0 * count
-    return k / (2.0 * area * area)

@@ -13,7 +13,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from core.hydraulics.elements import BUILDERS, COIL, TERMINALS, USE, Drawing, Element, collect
+from core.hydraulics.elements import BUILDERS, COIL, TERMINALS, USE, Columns, Drawing, Element, collect
 from core.hydraulics.graphs import connected
 from core.media.fluids import Fluid, fluid_of
 from core.plant.model import Item, Pipe, Plant
@@ -99,9 +99,9 @@ class Network:
         return found
 
     @cached_property
-    def rise(self) -> Array:
-        """Height by which each element rises from its start to its end, [m]."""
-        return np.array([e.z_end - e.z_start for e in self.elements])
+    def columns(self) -> Columns:
+        """Figures of all elements in arrays."""
+        return Columns(self.elements)
 
     def node(self, item: str, port: str) -> int:
         """Number of the node at a port or inner point of an item."""

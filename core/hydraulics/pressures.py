@@ -101,7 +101,7 @@ class _Walker:
         self.touching = net.touching
         self.blocks = self._blocking(settings, balance.w)
         # From start to end: loss, and the weight of the column between.
-        self.fall: list[float] = (result.loss + column * G * net.rise).tolist()
+        self.fall: list[float] = (result.loss - column * G * net.columns.fall).tolist()
         self.parts: dict[int, list[int]] = defaultdict(list)
         for node, part in balance.parts.items():
             self.parts[part].append(node)

@@ -8,8 +8,8 @@ from core.controls.signals import Signals, SignalStates, runs
 from core.controls.stats import stats_of
 from core.controls.wiring import Wiring
 from core.hydraulics.balance import Balancer
-from core.hydraulics.network import build
 from core.hydraulics.pressures import find_pressures
+from core.hydraulics.renewal import network_of
 from core.plant.model import Case, Plant
 from core.solve.follow import Following
 from core.solve.notes import find_notes
@@ -31,7 +31,7 @@ class Solver:
 
     def __init__(self, plant: Plant) -> None:
         self.plant = plant
-        self.net = build(plant)
+        self.net = network_of(plant)
         self.balancer = Balancer(self.net)
         self.wiring = Wiring(plant, Signals(plant))
         self.stats = stats_of(plant)
