@@ -75,11 +75,13 @@ def _print(words: argparse.Namespace, command: str) -> int:
     from PySide6.QtGui import QGuiApplication
 
     from app.paper import check_out, print_plant, sheet_named
+    from core.commands.arguments import one_of
     from core.diagram.sheets import SIZES
     from core.files.read import load
     from core.logbook.standing import cases_named
     from core.solve import solve_case, solve_plant
     from core.vocabulary import KINDS
+    from core.vocabulary.values import nearest
 
     out = Path(words.out)
     check_out(out)
@@ -91,7 +93,7 @@ def _print(words: argparse.Namespace, command: str) -> int:
     cases = {case.name: case for case in plant.solve_cases}
     name = next(iter(cases)) if words.case is None else words.case
     if name not in cases:
-        raise Refusal("--case", name, f"one of: {', '.join(cases)}", file=words.file)
+        raise Refusal("--case", name, one_of(list(cases), "a case"), nearest(name, cases), words.file)
     solution = solve_case(plant, cases[name])
     sized: list[Sized] = []
     wanted = list(cases) if command == "report" else cases_named(plant)

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from core import units
-from core.commands.arguments import Arguments
+from core.commands.arguments import Arguments, concerning, one_of
 from core.commands.solve import CAUTION, chosen_cases
 from core.errors import Refusal, escaped
 from core.files import read
@@ -48,8 +48,10 @@ def run(argv: list[str]) -> int:
     parser.add_argument("--json", action="store_true", help="SI figures as JSON")
     given = parser.parse_args(argv)
     plant = read.load(given.file)
-    base = chosen_cases(plant, given.case, False)[0]
-    return show(plant, base.name, given.json, _circulators(plant, given.circuit))
+    with concerning(given.file):
+        base = chosen_cases(plant, given.case, False)[0]
+        circulators = _circulators(plant, given.circuit)
+    return show(plant, base.name, given.json, circulators)
 
 
 def _circulators(plant: Plant, named: str | None) -> list[str]:
@@ -59,7 +61,7 @@ def _circulators(plant: Plant, named: str | None) -> list[str]:
         return [i.id for i in pumps if i.si.get("control") == "delta_t" and i.si.get("target") is not None]
     ids = [i.id for i in pumps]
     if named not in ids:
-        expected = f"one of {', '.join(ids)}" if ids else "a circulator; none is drawn"
+        expected = one_of(ids, "a circulator; none is drawn")
         raise Refusal("--circuit", named, expected, nearest(named, ids))
     return [named]
 

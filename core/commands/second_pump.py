@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from core import units
-from core.commands.arguments import Arguments
+from core.commands.arguments import Arguments, concerning, one_of
 from core.commands.solve import CAUTION, chosen_cases
 from core.errors import Refusal, escaped
 from core.files import read
@@ -28,11 +28,12 @@ def run(argv: list[str]) -> int:
     from core.sizing.second_pump import study
 
     plant = read.load(given.file)
-    case = chosen_cases(plant, given.case, False)[0]
-    pump = None if given.curve is None else _curve(plant, given.curve)
-    found = study(
-        plant, case, circuit=given.circuit or "", beside=given.beside or "", pump=pump, told=_progress
-    )
+    with concerning(given.file):
+        case = chosen_cases(plant, given.case, False)[0]
+        pump = None if given.curve is None else _curve(plant, given.curve)
+        found = study(
+            plant, case, circuit=given.circuit or "", beside=given.beside or "", pump=pump, told=_progress
+        )
     if sys.stderr.isatty():
         print("\r" + " " * 40 + "\r", end="", file=sys.stderr)
     if given.json:
@@ -71,10 +72,10 @@ def _curve(plant: Plant, name: str) -> Pump:
     found = named(plant, name)
     if found is None:
         names = [pump.name.removeprefix("as ") for pump in at_hand(plant)]
-        expected = f"one of {', '.join(names)}" if names else "a curve; there is none at hand"
+        expected = one_of(names, "a curve; there is none at hand")
         raise Refusal("--curve", name, expected, nearest(name, names))
     if found.curve is None:
-        raise Refusal("--curve", name, "a circulator with a curve")
+        raise Refusal("--curve", name, f"a circulator with a curve; {name} has none")
     return found
 
 

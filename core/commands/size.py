@@ -9,7 +9,7 @@ from dataclasses import replace
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from core.commands.arguments import Arguments
+from core.commands.arguments import Arguments, concerning, one_of
 from core.commands.solve import CAUTION
 from core.errors import Refusal, escaped
 from core.files import read
@@ -34,7 +34,8 @@ def run(argv: list[str]) -> int:
     parser.add_argument("--json", action="store_true", help="SI figures and workings as JSON")
     given = parser.parse_args(argv)
     plant = read.load(given.file)
-    check_ids(plant, given.ids)
+    with concerning(given.file):
+        check_ids(plant, given.ids)
     from core.sizing.everything import size
     from core.solve import Solver
 
@@ -58,7 +59,8 @@ def check_ids(plant: Plant, ids: Sequence[str]) -> None:
     known = (*plant.items, *plant.pipes)
     for name in ids:
         if name not in known:
-            raise Refusal("ID", name, "the id of an item or a pipe of this plant", nearest(name, known))
+            expected = one_of(known, "an id; the plant is empty")
+            raise Refusal("ID", name, expected, nearest(name, known))
 
 
 def _told_once(sized: Sized) -> Sized:

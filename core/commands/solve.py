@@ -7,7 +7,7 @@ import sys
 from typing import TYPE_CHECKING, Any
 
 from core import units
-from core.commands.arguments import Arguments
+from core.commands.arguments import Arguments, concerning, one_of
 from core.errors import Refusal, escaped
 from core.files import read
 from core.plant.model import Case, Plant
@@ -39,7 +39,8 @@ def run(argv: list[str]) -> int:
     if given.all_cases and given.case is not None:
         raise Refusal("--all-cases", "--all-cases with --case", "one of the two")
     plant = read.load(given.file)
-    cases = chosen_cases(plant, given.case, given.all_cases)
+    with concerning(given.file):
+        cases = chosen_cases(plant, given.case, given.all_cases)
     if given.all_calls:
         return show_calls(plant, cases[0], given.json)
     return show(plant, cases, given.json)
@@ -54,8 +55,8 @@ def chosen_cases(plant: Plant, name: str | None, every: bool) -> list[Case]:
         return cases[:1]
     found = [c for c in cases if c.name == name]
     if not found:
-        names = ", ".join(c.name for c in cases)
-        raise Refusal("--case", name, f"one of {names}", nearest(name, [c.name for c in cases]))
+        names = [c.name for c in cases]
+        raise Refusal("--case", name, one_of(names, "a case"), nearest(name, names))
     return found
 
 

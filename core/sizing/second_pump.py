@@ -23,6 +23,7 @@ from core.solve import Solution, Solver
 from core.solve.settle import Settled
 from core.vocabulary.values import nearest
 
+MOST_NAMED = 12  # of the ids a refusal lists
 OTHERS = 2  # places for which every other curve at hand is tried as well
 CAUTIONS = (
     "Water in a plant is hot and under pressure: shut off, let cool and drain before a line is opened. "
@@ -132,13 +133,17 @@ def _invented(found: Sequence[Found]) -> bool:
     return any(one.pump.invented or _invented(one.others) for one in found)
 
 
+def _some_of(ids: Sequence[str]) -> str:
+    return f"one of {', '.join(ids[:MOST_NAMED])}" + (" …" if len(ids) > MOST_NAMED else "")
+
+
 def _check(plant: Plant, circuit: str, beside: str) -> None:
     if circuit and circuit not in plant.items and circuit not in plant.pipes:
         ids = [*plant.items, *plant.pipes]
-        raise Refusal("--circuit", circuit, "an id of the plant", nearest(circuit, ids))
+        raise Refusal("--circuit", circuit, _some_of(ids), nearest(circuit, ids))
     pumps = [item.id for item in plant.items.values() if item.kind == "circulator"]
     if beside and beside not in pumps:
-        expected = f"a circulator: {', '.join(pumps)}" if pumps else "a circulator; the plant has none"
+        expected = f"a circulator: {_some_of(pumps)}" if pumps else "a circulator; the plant has none"
         raise Refusal("--beside", beside, expected, nearest(beside, pumps))
 
 

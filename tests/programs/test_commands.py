@@ -82,6 +82,29 @@ def test_solve_one_named_case(wetside: Run, loop: Path):
 
 
 @pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["solve", "FILE", "--case", "Stand"], "--case: found Stand; expected one of Running, Standing"),
+        (
+            ["print", "FILE", "-o", "a.pdf", "--case", "Run"],
+            "--case: found Run; expected one of Running, Standing",
+        ),
+        (["size", "FILE", "P-9"], "ID: found P-9; expected one of P-1, ST-1, J-1, ET-1"),
+        (["call-sheet", "FILE", "--circuit", "P9"], "--circuit: found P9; expected one of P-1"),
+        (["second-pump", "FILE", "--circuit", "X"], "--circuit: found X; expected one of P-1, ST-1"),
+        (["second-pump", "FILE", "--beside", "X"], "--beside: found X; expected a circulator: one of P-1"),
+    ],
+)
+def test_a_refused_choice_names_the_file_and_what_there_is(
+    wetside: Run, loop: Path, words: list[str], said: str
+):
+    done = wetside(*(loop.name if word == "FILE" else word for word in words))
+    assert (done.returncode, done.stdout) == (2, "")
+    assert f"{loop.name}: {said}" in done.stderr
+    assert done.stderr.count("\n") == 1
+
+
+@pytest.mark.parametrize(
     ("old", "new", "parts"),
     [
         ('"turn"', "", []),

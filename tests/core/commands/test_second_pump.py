@@ -63,7 +63,7 @@ def test_spacer_left_for_a_second_pump_is_found(capsys: pytest.CaptureFixture[st
     ("words", "says"),
     [
         (["--beside", "P-9"], "P-1"),
-        (["--circuit", "nothing-like-it"], "an id of the plant"),
+        (["--circuit", "nothing-like-it"], "one of B-1, J-1"),
         (["--curve", "none such"], "P-1"),
         (["--case", "Mild dy"], "Mild day"),
     ],
