@@ -7,12 +7,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
-from importlib import resources
 from pathlib import Path
 
 from core.errors import Refusal, WetsideError
-from core.files.read import SUFFIX, load
-from core.files.save import save
+from core.files.places import SUFFIX
 from core.plant.excerpt import Excerpt
 
 FOLDER = "assemblies"
@@ -56,6 +54,8 @@ class Assemblies:
                 self._add(file, own)
 
     def _add(self, file: Path, own: bool) -> None:
+        from core.files.read import load
+
         try:
             plant = load(file)
         except WetsideError as trouble:
@@ -83,6 +83,8 @@ class Assemblies:
             raise Refusal(
                 "", f"no folder {self._folder} ({error.strerror})", "one that can be made"
             ) from None
+        from core.files.save import save
+
         file = self._folder / f"{name}{SUFFIX}"
         save(replace(part.plant, title=title, cases=()), file)
         self.read()
@@ -98,6 +100,7 @@ class Assemblies:
 
 def _shipped() -> Path | None:
     try:
-        return Path(str(resources.files("sample_plants"))) / FOLDER
+        import sample_plants
     except ModuleNotFoundError:
         return None
+    return Path(sample_plants.__file__).parent / FOLDER

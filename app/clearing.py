@@ -13,9 +13,8 @@ from PySide6.QtCore import QObject, QTimer
 
 from app.background import Background
 from app.document import Document
+from app.preflight import SELDOM
 
-OFTEN = (5000, 20, 1_000_000)
-"""Objects until the newest are searched, searches until those a little older are; and never all of them."""
 REST = 1500
 """Milliseconds without an edit or other work."""
 
@@ -25,7 +24,7 @@ class Clearing(QObject):
 
     def __init__(self, document: Document, background: Background, parent: QObject) -> None:
         super().__init__(parent)
-        gc.set_threshold(*OFTEN)
+        gc.set_threshold(*SELDOM)
         self._background = background
         self._other = True
         self._rest = QTimer(self)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib import resources
+from pathlib import Path
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import (
@@ -20,6 +20,7 @@ from PySide6.QtGui import (
     QPolygonF,
 )
 
+import icons
 from core.diagram.control_lines import PATTERNS, Wire
 from core.diagram.geometry import Point, Polyline, segments
 from core.diagram.ground import OPEN_END
@@ -69,10 +70,9 @@ PRINT = _palette(
 def register_fonts() -> tuple[str, ...]:
     """Make the bundled fonts known to Qt, once, and return their families; needs an application object."""
     families: list[str] = []
-    for entry in sorted(resources.files("icons").joinpath("fonts").iterdir(), key=lambda e: e.name):
-        if entry.name.endswith(".ttf"):
-            number = QFontDatabase.addApplicationFontFromData(entry.read_bytes())
-            families += QFontDatabase.applicationFontFamilies(number)
+    for file in sorted(Path(icons.__file__).with_name("fonts").glob("*.ttf")):
+        number = QFontDatabase.addApplicationFontFromData(file.read_bytes())
+        families += QFontDatabase.applicationFontFamilies(number)
     return tuple(dict.fromkeys(families))
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from PySide6.QtCore import Qt, SignalInstance
 from PySide6.QtWidgets import QWidget
@@ -17,9 +17,11 @@ from app.widgets.quick import Entry, QuickBox
 from app.window.chrome import Actions, TopRow
 from app.window.edit_commands import EditCommands, EditPort
 from app.window.files import Files
-from app.window.keys_page import KeysPage
 from app.window.live import LiveSolve
 from core.vocabulary import KINDS
+
+if TYPE_CHECKING:
+    from app.window.keys_page import KeysPage
 
 
 class WindowPort(EditPort, Protocol):
@@ -196,6 +198,8 @@ class Commands(EditCommands):
 
     def shortcuts(self) -> None:
         if self._keys is None:
+            from app.window.keys_page import KeysPage
+
             self._keys = KeysPage(self._above)
         self._keys.show()
         self._keys.raise_()

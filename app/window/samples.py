@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from importlib import resources
 from pathlib import Path
 from typing import cast
 
@@ -28,9 +27,10 @@ ORDER = ("kennel_clinic", "potting_shed", "school_annex")
 def sample_files() -> list[Path]:
     """Plant files of the package `sample_plants`, the main ones first; none where they are not installed."""
     try:
-        folder = Path(str(resources.files("sample_plants")))
+        import sample_plants
     except ModuleNotFoundError:
         return []
+    folder = Path(sample_plants.__file__).parent
     found = {file.name.split(".")[0]: file for file in sorted(folder.glob("*.plant.json"))}
     return [found.pop(name) for name in ORDER if name in found] + list(found.values())
 

@@ -6,9 +6,10 @@ import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import cache, partial
-from importlib import resources
+from pathlib import Path
 from typing import TYPE_CHECKING
 
+import icons
 from core.diagram.geometry import Point
 
 if TYPE_CHECKING:
@@ -73,7 +74,7 @@ class Drawing:
 @cache
 def drawing(kind: str) -> Drawing:
     """The drawing of a kind as it lies in icons/; a kind without one is a plain box."""
-    source = resources.files("icons").joinpath(f"{kind}.svg")
+    source = Path(icons.__file__).with_name(f"{kind}.svg")
     if not source.is_file():
         return Drawing((Part(_rectangle(-20, -20, 40, 40, 0), body=True),), {})
     from xml.etree import ElementTree  # slow to import

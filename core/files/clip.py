@@ -9,7 +9,6 @@ import json
 from typing import Any
 
 from core.errors import Refusal, value_text
-from core.files import read, syntax, write
 from core.plant.excerpt import Excerpt
 from core.vocabulary.values import read_object
 
@@ -20,6 +19,8 @@ _EXPECTED = "items and pipes copied from a board, or the text of a plant file"
 
 def to_text(part: Excerpt) -> str:
     """An excerpt as text of the clipboard's format."""
+    from core.files import write
+
     data = {
         "format": FORMAT,
         "version": VERSION,
@@ -38,6 +39,8 @@ def from_text(text: str) -> Excerpt:
     Refusal
         Anything else
     """
+    from core.files import read, syntax
+
     if not text.lstrip().startswith("{"):
         raise Refusal("", value_text(text) if text else "nothing", _EXPECTED)
     data = syntax.parsed(text)

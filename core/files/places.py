@@ -6,6 +6,7 @@ import os
 import sys
 from pathlib import Path
 
+SUFFIX = ".plant.json"
 Stamp = tuple[int, int]
 """When a file was last written [ns], and its size."""
 

@@ -25,12 +25,12 @@ from core.files.limits import (
     MOST_SYSTEMS,
 )
 from core.files.migrate import VERSION
+from core.files.places import SUFFIX
 from core.plant import validity
 from core.plant.model import Case, Item, Pipe, Plant, PortRef, System
 from core.vocabulary.values import is_name, read_list, read_name, read_number, read_object, under
 
 FORMAT = "wetside-plant"
-SUFFIX = ".plant.json"
 NEWER_HINT = "A newer wetside wrote it; open it with that one"
 
 _TOP = (

@@ -10,7 +10,6 @@ from dataclasses import dataclass, fields, replace
 from typing import Any, TypeVar
 
 from core.errors import Refusal, value_text
-from core.plant import validity
 from core.plant.model import Item, Pipe, Plant
 
 _Part = TypeVar("_Part", Item, Pipe)
@@ -157,6 +156,8 @@ def apply(plant: Plant, changes: Iterable[Change]) -> Plant:
 
 def fitted(plant: Plant, changes: Iterable[Change]) -> Plant:
     """As `apply` to a valid plant, and refused unless the outcome is valid too."""
+    from core.plant import validity  # loads the rules of all kinds
+
     return validity.require(apply(plant, changes), sound=plant)
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from core.errors import Refusal
-from core.plant import mentions, validity
+from core.plant import mentions
 from core.plant.changes import AddItem, AddPipe, Change, ReplaceItem, SetPlant, apply
 from core.plant.edits import JOINT, PIPE, Draft, Point, fresh_id
 from core.plant.model import Case, Item, Pipe, Plant, PortRef
@@ -208,6 +208,8 @@ def systems_alike(plant: Plant, part: Plant, dear: Collection[str] = ()) -> dict
 
 def _refer_outside(draft: Draft, part: Excerpt, names: Mapping[str, str]) -> list[str]:
     """Set again what named things outside, as far as they are there; says what was forgotten."""
+    from core.plant import validity  # loads the rules of all kinds
+
     forgotten: list[str] = []
     for name, props in part.outside.items():
         lost: set[str] = set()
