@@ -1,14 +1,9 @@
 """The `wetside` command: picks what the words ask for. Nothing slow and no Qt before it is needed."""
 
-import contextlib
-import difflib
 import io
 import os
-import shlex
 import signal
 import sys
-import tempfile
-import traceback
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -101,6 +96,8 @@ def _file(name: str, rest: list[str]) -> int:
 
 def _nearest(name: str) -> str:
     """The command or the plant file nearby that was probably meant."""
+    import difflib
+
     place = Path(name) if Path(name).is_dir() else Path(name).parent
     files = {path.name: str(path) for path in sorted(place.glob("*.plant.json"))}
     if Path(name).is_dir():
@@ -144,6 +141,8 @@ def _window(files: list[str]) -> int:
         return _refuse(trouble)
     code = _core_command(["solve", files[0]])
     if code != REFUSED:
+        import shlex
+
         sys.stdout.flush()
         print(f"{trouble} For a picture: wetside print {shlex.quote(files[0])} -o OUT.pdf", file=sys.stderr)
     return code
@@ -156,6 +155,10 @@ def _refuse(text: str) -> int:
 
 def _unforeseen(error: Exception) -> int:
     """One line for the person, the details in a file for whoever mends it."""
+    import contextlib
+    import tempfile
+    import traceback
+
     what = f"{type(error).__name__}: {error}"
     details = ""
     with contextlib.suppress(OSError):

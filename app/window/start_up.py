@@ -5,11 +5,8 @@ Nothing slow is imported before the window has been painted.
 
 from __future__ import annotations
 
-import contextlib
 import os
 import sys
-import tempfile
-import traceback
 from pathlib import Path
 
 from PySide6.QtCore import QStandardPaths
@@ -39,6 +36,10 @@ def run(argv: list[str]) -> int:
 
 def unforeseen(windows: Windows, error: BaseException) -> None:
     """A fault inside an event: say so in the window, keep the details in a file, go on."""
+    import contextlib
+    import tempfile
+    import traceback
+
     details = ""
     with contextlib.suppress(OSError):
         handle, path = tempfile.mkstemp(prefix="wetside-", suffix=".txt", text=True)
