@@ -19,6 +19,7 @@ from app.gestures.selected import Selected
 from app.gestures.wire import PullWire, is_control
 from app.gestures.writing import LeadText, PutText, rewrite
 from core.diagram.geometry import segments
+from core.diagram.symbols import outward
 from core.plant import texts
 from core.plant.excerpt import Excerpt
 from core.plant.model import PortRef
@@ -27,6 +28,8 @@ from core.vocabulary import KINDS
 DRAG_PIXELS = 4
 CORNER = 5.0
 """Pixels from a corner of a pipe's line within which the corner is taken, not the run."""
+BESIDE = 70.0
+"""Board units from a port to the middle of a symbol taken by key."""
 IDLE = "Ready. I inserts, P pulls a pipe from what is selected, Tab goes through the items"
 
 
@@ -414,7 +417,7 @@ class DrawingHand:
         return isinstance(self.gesture, PullPipe) and item == name and any(hit.port == port for hit in ports)
 
     def _beside_selection(self) -> Place | None:
-        """Where a symbol taken by key first stands: right of the selected item, on the selected pipe."""
+        """Where a symbol taken by key first stands: before the selected item's port, on the selected pipe."""
         chosen = self.board.document.selection
         if len(chosen) != 1:
             return None
@@ -422,5 +425,10 @@ class DrawingHand:
         start = self._next_start(name) if name in self.board.document.plant.pipes else None
         if start is not None:
             return start.place
+        free = free_ports(self.board, name) if name in self.board.document.plant.items else []
+        if free:  # in line with what leaves it, so that the pipe between will be straight
+            port = next((one for one in free if "out" in one.port), free[0])
+            dx, dy = outward(self.board.document.plant.items[name], port.port)
+            return port.place[0] + (BESIDE * dx if dx or dy else BESIDE), port.place[1] + BESIDE * dy
         box = self.board.scene.box_round(name)
         return (box.x1 + 60.0, box.centre[1]) if box is not None else None

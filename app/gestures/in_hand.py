@@ -139,6 +139,8 @@ class Pulled(Aimed):
             self._targets.insert(len(self._targets) if forward else 0, step)
             self._to(step.place, step)
             self.board.reveal(step.place)
+        else:
+            self.board.say("Nothing free to go to. Arrow keys lead on, with Ctrl to the next pipe that way")
         return True
 
 

@@ -5,6 +5,7 @@ No widgets. A `write` returns the plant as it should be, or raises `Refusal`; `c
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
@@ -379,7 +380,12 @@ def _tube_of(pipe: Pipe) -> str:
 
 
 def _set_tube(pipe: Pipe, text: str) -> Pipe:
-    return replace(pipe, tube=typed.tube_from_text(text.strip()) if text.strip() else None)
+    """A size alone is another size of the tube that is there."""
+    text = text.strip()
+    material = (pipe.tube or {}).get("material")
+    if material and re.fullmatch(r"[\d./ ]+(in|mm|\")?", text):
+        text = f"{trade_words.tube_words(str(material))} {text}"
+    return replace(pipe, tube=typed.tube_from_text(text) if text else None)
 
 
 LENGTH_HINT = "Developed length, fittings not counted in; 0 or more. Typical: 6 ft."

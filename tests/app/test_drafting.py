@@ -6,11 +6,13 @@ from dataclasses import replace
 from itertools import pairwise
 
 from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
 
 from core.plant.changes import SetPlant
 from core.plant.model import Case, PortRef
 from core.plant.validity import check
-from tests.app.pencil import CTRL, Pencil, ring
+from tests.app.pencil import CTRL, Pencil, ring, type_words
 
 
 def test_no_guide_stays_on_the_board_once_a_thing_is_laid_down(pencil: Pencil) -> None:
@@ -157,3 +159,17 @@ def test_arrow_keys_lead_a_pulled_pipe_along_another_step_by_step(pencil: Pencil
     steps = round((line[0][1] - pencil.port(name, "at")[1]) / 10)
     pencil.key(*[Qt.Key.Key_Down] * steps, Qt.Key.Key_Right, Qt.Key.Key_Right, Qt.Key.Key_Return)
     assert pencil.window.document.plant.items["J-1"].at == (620, line[0][1])
+
+
+def test_symbols_inserted_by_key_come_to_stand_in_line_with_the_one_selected(pencil: Pencil) -> None:
+    pencil.place("boiler", (300, 400))
+    for word in ("circ", "check", "shut"):
+        pencil.key("i")
+        type_words(QApplication.focusWidget(), word)  # type: ignore[arg-type]
+        QTest.keyClick(QApplication.focusWidget(), Qt.Key.Key_Return)
+        pencil.key(Qt.Key.Key_Return)
+    plant = pencil.window.document.plant
+    assert list(plant.items) == ["B-1", "P-1", "CV-1", "V-1"]
+    height = pencil.port("B-1", "out")[1]
+    assert [plant.items[name].at[1] for name in ("P-1", "CV-1", "V-1")] == [height] * 3
+    assert not plant.pipes

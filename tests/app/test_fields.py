@@ -158,6 +158,10 @@ def test_a_pipe_takes_tube_length_and_fittings(pencil: Pencil) -> None:
     typed(panel.field("tube"), "lead 1/2 in")
     assert "lead" in panel.field("tube").error
     assert plant_of(pencil).pipes["L-1"].tube == {"material": "pex", "size": "1/2 in"}
+    typed(panel.field("tube"), "3/4 in")
+    assert plant_of(pencil).pipes["L-1"].tube == {"material": "pex", "size": "3/4 in"}
+    typed(panel.field("tube"), "7/9 in")
+    assert panel.field("tube").error
 
 
 def test_the_sheet_holds_site_systems_and_cases(pencil: Pencil) -> None:
