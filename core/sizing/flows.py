@@ -8,6 +8,7 @@ from core.plant.model import PortRef
 from core.sizing.context import Context, symbol_of, unsized
 from core.sizing.demands import EVERY_CALL, FAHRENHEIT, Demand, demands
 from core.sizing.potable import branch_flow
+from core.sizing.recirculation import need_in
 from core.sizing.result import Option, Sized
 from core.working import Working, given
 
@@ -52,6 +53,9 @@ def design_flow(context: Context, name: str) -> Working | None:
 
 def _of_item(context: Context, name: str) -> Working | None:
     """The item's own demand, else the greatest design flow among the pipes at it."""
+    needs = [need_in(context, pipe) for pipe in _pipes(context, name)]
+    if needs and needs[0] is not None and None not in needs:
+        return _kept_warm(name, needs[0])
     if (demand := demands(context).of(name)) is not None:
         return _decided(context, name, demand.flow, _case_of(demand), "")
     flows = [design_flow(context, pipe) for pipe in _pipes(context, name)]
@@ -63,6 +67,8 @@ def _case_of(demand: Demand) -> str:
 
 
 def _of_pipe(context: Context, name: str) -> Working | None:
+    if (kept_warm := need_in(context, name)) is not None:
+        return _kept_warm(name, kept_warm)
     needed, case, how = together(context, name)
     drawn = branch_flow(context, name)
     if drawn is not None:
@@ -75,6 +81,14 @@ def _of_pipe(context: Context, name: str) -> Working | None:
         needed = Working("Q_sum", words, value, "flow", formula, parts)
         case = case or "at once"
     return _decided(context, name, needed, case, how)
+
+
+def _kept_warm(name: str, need: Working) -> Working:
+    """What a hot water return must carry."""
+    case = str(need.extra.get("case", ""))
+    how = f"what keeps the loop warm in {case}; what the pump drawn moves besides is no need"
+    extra = {"case": case, "decided": "design flows"}
+    return Working("Q", f"design flow of {name}", need.value, "flow", need.symbol, (need,), how, extra=extra)
 
 
 def together(context: Context, pipe: str, case: str = "") -> tuple[Working | None, str, str]:

@@ -42,6 +42,7 @@ SLOWEST = 0.15  # [m/s] sizes that run slower are too far off to be worth a line
 OF_WEIGHT = 0.2  # share of a circuit's water from which a potable pipe counts as part of its loop
 HOT = 60.0 + ZERO  # [K] the 140 °F that the limits name
 LEAST_POTABLE = 0.0119  # [m] bore below that of any 1/2 in tube, the usual least; common practice, no source
+BEYOND = 1.1  # times the need of a return, from which it is said what the pump drawn moves
 SELDOM = ("5/8 in", "3 1/2 in")  # copper and steel seldom stocked for this; common practice, no source
 
 
@@ -105,7 +106,7 @@ def _of_pipe(context: Context, name: str) -> Sized | None:
     return Sized(
         name,
         "tube",
-        _sentence(context, asked, table, chosen, present),
+        _sentence(context, asked, table, chosen, present) + _pump_moves(context, asked, chosen, present),
         chosen.tube.bore if chosen else None,
         "m",
         "length",
@@ -116,6 +117,27 @@ def _of_pipe(context: Context, name: str) -> Sized | None:
         () if chosen else (f"{name}: no size of {_words(asked)} keeps every limit at this flow",),
         _cautions(asked),
     )
+
+
+def _pump_moves(context: Context, asked: Asked, chosen: Judged | None, present: Tube) -> str:
+    """What the pump drawn sends through a return beyond the need, and where that wears the tube."""
+    worst = context.worst(asked.pipe.id, "flow_m3_s") if asked.use == "recirculation" else None
+    if worst is None or abs(worst.value) <= BEYOND * float(asked.water.flow.value):
+        return ""
+    flow = abs(worst.value)
+    text = f" The pump drawn moves {context.shown(flow, 'flow')} in {worst.case}"
+    fast = False
+    for tube in dict.fromkeys((chosen.tube if chosen else present, present)):
+        velocity = flow / (math.pi * tube.bore**2 / 4.0)
+        over = [limit for limit in _limits(asked, tube) if limit.firm and velocity > limit.value]
+        text += f", {context.shown(velocity, 'velocity')} in {tube_name(tube)}"
+        if over:
+            fast = True
+            least = min(over, key=lambda limit: limit.value)
+            text += f" (over {context.shown(least.value, 'velocity')}: {_said(context, least)})"
+    if fast:
+        return text + ": throttle it or take a smaller one; hot water that runs so fast wears the tube away."
+    return text + "."
 
 
 def _asked(context: Context, pipe: Pipe, flow: Working) -> Asked:

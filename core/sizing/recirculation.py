@@ -6,7 +6,7 @@ loss, though the solver, by the plant file's contract, gives none to pipes witho
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from core.media.insulation import SURFACE_COEFFICIENT
 from core.plant.model import InsulationValues, Pipe
@@ -59,6 +59,23 @@ def return_pipes(context: Context) -> frozenset[str]:
         for pipe, share in loop.shares.items()
         if share > 0.9 and pipe not in fed
     )
+
+
+def need_in(context: Context, pipe: str) -> Working | None:
+    """Flow that keeps warm what a return pipe serves, [m^3/s]; None of any other pipe.
+
+    Loops that meet add up. What a circulator drawn too large moves besides is no need.
+    """
+    if pipe not in return_pipes(context):
+        return None
+    ways = {tuple(_on_way(loop)): loop for loop in loops(context) if loop.shares.get(pipe, 0.0) > 0.9}
+    needs = [(need, loop) for loop in ways.values() if (need := needed_flow(context, loop)) is not None]
+    if len(needs) < 2:
+        return replace(needs[0][0], extra={"case": needs[0][1].case}) if needs else None
+    parts = [replace(need, symbol=symbol_of("Q", loop.circulator)) for need, loop in needs]
+    formula = " + ".join(part.symbol for part in parts)
+    found = derived("Q_sum", f"flow that the loops need in {pipe}", "flow", formula, *parts)
+    return replace(found, extra={"case": needs[0][1].case})
 
 
 def _loops(context: Context) -> list[Loop | None]:

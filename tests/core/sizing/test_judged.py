@@ -180,3 +180,35 @@ def test_water_that_is_never_warm_enough_is_cured_by_no_size() -> None:
     board.items["B"]["props"]["set_temperature"] = "32 degC"
     found = one(size(from_data(board.data()), ["HX"]), "HX", "exchanger")
     assert "no larger one cures it" in found.words
+
+
+def hot_return(head: str) -> Board:
+    """A tank at 60 °C, 20 m of tube to a fixture and 20 m back, 0.3 W/m/K, round 20 °C; nothing drawn."""
+    board = Board(use="potable")
+    board.item("CM", "cold_main", pressure="3 bar")
+    board.item("T", "tank", volume="200 L", taps={"cold": "0.1 m", "hot": "1 m", "return": "0.8 m"})
+    board.item("J", "joint")
+    board.item("F", "fixture", flow="0.1 L/s")
+    board.item("P", "circulator", curve=[["0 L/s", head], ["1 L/s", "0 m_head"]], integral_check=True)
+    tube = {"material": "copper_l", "size": "1/2 in"}
+    for start, end, ident, length in (
+        ("CM:at", "T:cold", "L-c", 1.0), ("T:hot", "J:at", "L-s", 20.0), ("J:at", "F:hot", "L-f", 0.0),
+        ("J:at", "P:in", "L-p", 0.0), ("P:out", "T:return", "L-r", 20.0),
+    ):  # fmt: skip
+        board.pipe(start, end, ident, length=length, tube=tube, insulation={"loss": "0.3 W/m/K"})
+    return board.case("quiet", tanks={"T": "60 degC"})
+
+
+def test_a_return_is_sized_for_its_need_whatever_pump_is_drawn() -> None:
+    weak = one(size(from_data(hot_return("0.2 m_head").data()), ["L-r", "P"]), "L-r", "tube")
+    found = size(from_data(hot_return("20 m_head").data()), ["L-r", "P"])
+    strong = one(found, "L-r", "tube")
+    drop = one(found, "P", "recirculation").working
+    assert drop is not None
+    kelvin = float(drop.inputs[3].value)
+    need = 0.3 * 40.0 * (60.0 - kelvin / 2.0 - 20.0) / (1000.0 * CP * kelvin)
+    assert one(found, "P", "design_flow").value == pytest.approx(need, rel=1e-3)
+    assert strong.chosen == weak.chosen == "1/2 in copper L"
+    assert "The pump drawn moves" in strong.words
+    assert "wears the tube away" in strong.words
+    assert "wears" not in weak.words
