@@ -23,6 +23,11 @@ DRAG = 6.0
 STRAIGHT = 14.0
 """Board units within which a tee comes to lie straight before the port: no jog for a slip of the hand."""
 
+ONE_WATER = (
+    "{} are one water now: heating water can come out where one drinks. Undo it, or part them by an exchanger or a "
+    "backflow preventer; local code and a licensed plumber say which."
+)
+
 _DRINKING = frozenset({"cold_main", "fixture", "mixing_valve", "backflow_preventer", "pressure_reducer"})
 _HEATING = frozenset(
     {"boiler", "heat_pump", "buffer", "separator", "expansion_tank", "air_separator", "dirt_separator"}
@@ -164,7 +169,23 @@ class PullPipe(Pulled):
             return self.hint
         joins = "tees into" if self._lands.what == "pipe" else "to"
         there = f"{self._lands.id} {self._lands.port}".strip()
+        if mixed := self._mixed():
+            return (
+                f"{' and '.join(mixed)} would be one water: let go connects {start} to {there} all the same"
+            )
         return f"Pipe from {start} {joins} {there}: let go or Return connects, Tab to the next port"
+
+    def _mixed(self) -> tuple[str, ...]:
+        """The systems that this pipe would make one, where they are two."""
+        plant, lands = self.board.document.plant, self._lands
+        systems = []
+        for hit in (self._from, lands):
+            if hit is not None:
+                pipe = (
+                    plant.pipes[hit.id] if hit.what == "pipe" else neighbour(plant, PortRef(hit.id, hit.port))
+                )
+                systems.append(pipe.system if pipe is not None else "")
+        return tuple(dict.fromkeys(systems)) if len({*systems} - {""}) == 2 else ()
 
     def _why_not(self, full: Hit) -> str:
         """What to say of a drop on an item that cannot take the pipe."""
@@ -217,7 +238,10 @@ class PullPipe(Pulled):
                 self.board.refuse(f"Not connected. {refused}.")
             return
         words = f"Pull a pipe from {self._from.id}"
+        mixed, plant = self._mixed(), self.board.document.plant
         if self.board.commit(words, self._changes):
+            if len({plant.systems[name].use for name in mixed}) == 2:
+                self.board.refuse(ONE_WATER.format(" and ".join(mixed)))
             # The pulled pipe comes last, after the parts of those it tees into.
             pulled = [change.pipe.id for change in self._changes if isinstance(change, AddPipe)]
             self.board.document.select(pulled[-1:])

@@ -173,3 +173,21 @@ def test_symbols_inserted_by_key_come_to_stand_in_line_with_the_one_selected(pen
     height = pencil.port("B-1", "out")[1]
     assert [plant.items[name].at[1] for name in ("P-1", "CV-1", "V-1")] == [height] * 3
     assert not plant.pipes
+
+
+def test_a_pipe_that_makes_two_systems_one_water_says_so(pencil: Pencil) -> None:
+    ring(pencil)
+    pencil.place("cold_main", (300, 560))
+    pencil.place("shutoff", (420, 560))
+    pencil.drag(pencil.port("CM-1", "at"), pencil.port("V-1", "a"))
+    plant = pencil.window.document.plant
+    assert {plant.pipes[name].system for name in ("L-1", "L-4")} == {"heating", "potable"}
+    start, on = pencil.port("V-1", "b"), pencil.bench.scene.middle_of("L-3")
+    assert on is not None
+    pencil.move(start)
+    pencil.press(start)
+    pencil.move(on.place)
+    assert "potable and heating would be one water" in pencil.window._hint.text()
+    pencil.release(on.place)
+    assert "backflow preventer" in pencil.window.bar.text
+    assert len(pencil.window.document.plant.pipes) == 6, "told, not forbidden"
