@@ -5,15 +5,13 @@ Only words and keys: `window` ties each id to the method of the same name.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 When = Literal["always", "undoable", "redoable", "selected", "several", "one_item", "saved", "drawn"]
 Where = Literal["window", "board"]
 
 
-@dataclass(frozen=True)
-class Action:
+class Action(NamedTuple):
     """A thing to do.
 
     `where` is "board" for the plain letters: they work while the board has the keyboard and never steal a

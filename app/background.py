@@ -11,9 +11,8 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from functools import partial
-from typing import Any
+from typing import Any, NamedTuple
 
 from PySide6.QtCore import QObject, Signal
 
@@ -25,8 +24,7 @@ COURTESY = 0.05
 """Seconds that it stands back at most, for what must be quick."""
 
 
-@dataclass(frozen=True)
-class Job:
+class Job(NamedTuple):
     """What running work may ask and tell."""
 
     lane: str

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
+from typing import NamedTuple
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import (
@@ -36,8 +36,7 @@ WIRE, WIRE_DOT = 0.8, 2.0  # width of a control line, radius of its branches
 PANEL_FONT, BOARD_FONT = "DejaVu Sans", "DejaVu Sans Condensed"
 
 
-@dataclass(frozen=True)
-class Palette:
+class Palette(NamedTuple):
     """Colours by role (visual language, section 6); `accent` never carries meaning alone."""
 
     board: QColor

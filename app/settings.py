@@ -8,13 +8,11 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 
-@dataclass(frozen=True)
-class Setting:
+class Setting(NamedTuple):
     """One preference: its name in the file, what it is when nobody chose, what it means, what it may be."""
 
     name: str

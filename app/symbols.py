@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QGuiApplication, QIcon, QPainter, QPainterPath, QPen, QPixmap, QTransform
@@ -21,8 +21,7 @@ from core.vocabulary import KINDS
 _DASH = (3.6, 3.4)
 
 
-@dataclass(frozen=True)
-class Stroke:
+class Stroke(NamedTuple):
     """One stroke of a symbol, ready to paint."""
 
     path: QPainterPath

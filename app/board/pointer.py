@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Place = tuple[float, float]
 """Board units, y down."""
@@ -13,8 +12,7 @@ GRID = 10.0
 Button = Literal["left", "right", "none"]
 
 
-@dataclass(frozen=True)
-class Pointer:
+class Pointer(NamedTuple):
     """Where the mouse is, and what is held down with it."""
 
     place: Place
@@ -25,8 +23,7 @@ class Pointer:
     clicks: int = 1
 
 
-@dataclass(frozen=True)
-class Hit:
+class Hit(NamedTuple):
     """The topmost thing at a place: a port before an item before a text before a pipe."""
 
     what: Literal["port", "item", "text", "pipe"]

@@ -6,8 +6,7 @@ A pane is a widget that is told of every change while it is in sight. It changes
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal, Protocol
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple, Protocol
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QWidget
@@ -22,8 +21,7 @@ if TYPE_CHECKING:
     from core.solve import Solution
 
 
-@dataclass(frozen=True)
-class Sight:
+class Sight(NamedTuple):
     """The plant and its answers as they are now.
 
     `solution` is that of the case in sight, None while it waits or could not be solved; `revision` grows with

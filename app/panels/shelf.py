@@ -6,7 +6,7 @@ Search as you type. Takes; places nothing.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from PySide6.QtCore import QMimeData, QSize, Qt, Signal
 from PySide6.QtGui import QDrag, QIcon, QKeyEvent
@@ -60,8 +60,7 @@ def matching(words: str) -> list[str]:
     return [name for _, _, name in sorted(found)]
 
 
-@dataclass(frozen=True)
-class Entry:
+class Entry(NamedTuple):
     """One thing on the shelf: what is taken, its name, what it is for."""
 
     value: str

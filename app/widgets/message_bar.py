@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
@@ -12,8 +12,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePol
 Answer = tuple[str, Callable[[], object]]
 
 
-@dataclass(frozen=True)
-class _Message:
+class _Message(NamedTuple):
     text: str
     answers: tuple[Answer, ...]
     leave: str
@@ -149,7 +148,7 @@ class MessageBar(QFrame):
 
     def _answer(self, act: Callable[[], object] | None) -> None:
         if act is not None and self._shown is not None:
-            self._shown = replace(self._shown, left=lambda: None)
+            self._shown = self._shown._replace(left=lambda: None)
         self.dismiss()
         if act is not None:
             act()

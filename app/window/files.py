@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, NamedTuple, cast
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
@@ -36,8 +35,7 @@ Act = Callable[[], object]
 def _nothing() -> None: ...
 
 
-@dataclass(frozen=True)
-class Reading:
+class Reading(NamedTuple):
     """What opening a file found."""
 
     opened: Opened

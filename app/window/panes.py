@@ -5,9 +5,8 @@ One row of the table a pane; its module is imported when it is first shown, so t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from importlib import import_module
-from typing import Any, Literal, cast
+from typing import Any, Literal, NamedTuple, cast
 
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
@@ -28,8 +27,7 @@ Side = Literal["left", "right"]
 SIDES: tuple[Side, ...] = ("left", "right")
 
 
-@dataclass(frozen=True)
-class PaneRow:
+class PaneRow(NamedTuple):
     """A pane: key (its action is `pane_<key>`), words on the tab, where it is made, its side."""
 
     key: str

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import Any, Literal, NamedTuple
 
 PropertyType = Literal[
@@ -61,8 +61,7 @@ class TubeValues(NamedTuple):
 SMOOTH = 1.5e-6
 
 
-@dataclass(frozen=True)
-class Property:
+class Property(NamedTuple):
     """One property of a kind.
 
     `default`, `low` and `high` stand as they would in a file: text with a unit for quantities,
@@ -81,12 +80,11 @@ class Property:
     help: str = ""
     safety: bool = False
     columns: tuple[str, ...] = ()
-    fields: Mapping[str, str] = field(default_factory=dict)
+    fields: Mapping[str, str] = MappingProxyType({})
     required: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class Kind:
+class Kind(NamedTuple):
     """One kind of item.
 
     `joined` groups the ports that one body of water runs through inside the item; ports of

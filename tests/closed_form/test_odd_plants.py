@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
-
 import pytest
 
 from core.hydraulics.elements import BUILDERS
@@ -61,7 +59,7 @@ def test_a_kind_not_solved_is_said_and_its_body_left_at_rest(
     kind: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Every kind is solved by now; one that the table had before the solver is made up of these."""
-    monkeypatch.setitem(KINDS, kind, dataclasses.replace(KINDS[kind], solved=False))
+    monkeypatch.setitem(KINDS, kind, KINDS[kind]._replace(solved=False))
     monkeypatch.delitem(BUILDERS, kind)
     board = Board()
     board.drive()
