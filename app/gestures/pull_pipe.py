@@ -24,8 +24,8 @@ STRAIGHT = 14.0
 """Board units within which a tee comes to lie straight before the port: no jog for a slip of the hand."""
 
 ONE_WATER = (
-    "{} are one water now: heating water can come out where one drinks. Undo it, or part them by an exchanger or a "
-    "backflow preventer; local code and a licensed plumber say which."
+    "{} are one water now: heating water can come out where one drinks. Undo it or part them by an exchanger"
+    " or a backflow preventer; local code and a licensed plumber say which."
 )
 
 _DRINKING = frozenset({"cold_main", "fixture", "mixing_valve", "backflow_preventer", "pressure_reducer"})
