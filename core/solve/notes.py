@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
@@ -18,7 +19,9 @@ from core.solve.room_notes import RoomNotes
 from core.solve.saying import EMITTERS, NEAR, Sayer
 from core.solve.solution import Note
 from core.solve.valve_notes import ValveNotes
-from core.thermal.heat import ZERO
+from core.solve.water_notes import WaterNotes
+from core.thermal.emitters import floor_conductance
+from core.thermal.heat import ZERO, heat_table
 from core.thermal.roles import Giving
 from core.vocabulary import KINDS
 
@@ -47,6 +50,7 @@ def find_notes(s: Settled, pressures: Pressures, items: dict[str, Any]) -> tuple
     w = _Notes(s, pressures, items)
     found = [
         *w.bodies(),
+        *WaterNotes(s, pressures, items).found(),
         *w.circulators(),
         *HeaterNotes(s, pressures, items).found(),
         *ValveNotes(s, pressures, items).found(),
@@ -240,6 +244,8 @@ class _Notes(Sayer):
                     f"its {self.per_kelvin(role.emitter.ua or 0.0)} is estimated from area and "
                     "construction. A typed output_per_degree would be firmer.",
                 )
+            if self.moves[i]:
+                yield from self._taken_whole(i, role)
             if body.unsolved:
                 continue
             short = float(self.items[key]["short_w"])
@@ -261,6 +267,22 @@ class _Notes(Sayer):
             else:
                 others = ", ".join(other for other, _ in circuits[1:])
                 yield Note(key, f"stands still in this case, as do {others}: {what}.")
+
+    def _taken_whole(self, i: int, role: Giving) -> Iterator[Note]:
+        """Said of a floor that gives what is typed, beside what it would give by itself."""
+        item = self.plant.items[role.item]
+        own = floor_conductance(item)
+        if own is None or role.emitter.ua is not None or not role.emitter.wanted:
+            return
+        supply, back = float(self.s.thermal.t_in[i]), float(self.s.thermal.t_out[i])
+        rate = abs(float(self.s.balance.w[i])) * heat_table(self.body_at(i).fluid).mean_capacity(supply, back)
+        could = rate * -math.expm1(-own / rate) * max(0.0, supply - role.room)
+        yield Note(
+            role.item,
+            f"its load of {self.heat(role.emitter.wanted)} is taken as typed. By area and construction the "
+            f"floor would give about {self.heat(could)} with water of {self.warm(supply)} (estimate, "
+            f"{self.per_kelvin(own)}). A typed output_per_degree would be solved.",
+        )
 
     def _why_still(self, i: int) -> tuple[str, str]:
         """What keeps the water of an element at rest, as far as its own run shows: of one, and of several."""

@@ -44,6 +44,7 @@ class Sayer:
         self.flow = partial(units.show, dimension="flow", system=system)
         self.volume = partial(units.show, dimension="volume", system=system)
         self.heat = partial(units.show, dimension="power", system=system)
+        self.pressure = partial(units.show, dimension="pressure", system=system)
         self.head = partial(units.show, dimension="head", system=system)
         self.per_kelvin = partial(units.show, dimension="heat_per_kelvin", system=system)
 

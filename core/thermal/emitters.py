@@ -65,6 +65,18 @@ def emitter_of(item: Item, fluid: Fluid) -> Emitter:
     return Emitter(None, wanted, takes_all)
 
 
+def floor_conductance(item: Item) -> float | None:
+    """What a floor gives per degree of water over its room by area and construction alone, [W/K].
+
+    Returns
+    -------
+    float or None
+        None of other kinds, and where either is not typed
+    """
+    area, construction = item.si.get("area"), item.si.get("construction")
+    return _by_area(item.si, area) if item.kind == "floor_circuit" and area and construction else None
+
+
 def _by_area(si: Any, area: float) -> float:
     per_area = PER_AREA[si.get("construction") or "slab"]
     spacing = si.get("spacing") or REFERENCE_SPACING

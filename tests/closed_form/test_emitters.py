@@ -184,3 +184,19 @@ def test_room_warmer_than_the_water_gives_heat() -> None:
     got = board.case(draws={"F-1": "0.1 L/s"}).solve()
     assert got.warm("out") == pytest.approx(25 - 10 * math.exp(-300 / 400), abs=2e-3)
     assert got.items["RA-1"]["delivered_w"] == pytest.approx(-400 * 10 * (1 - math.exp(-0.75)), rel=1e-3)
+
+
+def test_a_floor_whose_load_is_typed_says_what_it_would_give_by_itself():
+    board = Board()
+    board.item("B-1", "boiler", capacity="40 kW", set_temperature="45 degC")
+    board.drive()
+    props = {"area": "40 m2", "load": "9 kW", "room_temperature": "20 degC"}
+    board.item("FC-1", "floor_circuit", construction="slab", **props)
+    board.ring("P-1", "S-1", "B-1", "FC-1")
+    solved = board.solve()
+    own = C * -math.expm1(-6.0 * 40.0 / C) * 25.0  # the slab's 6 W/m²K at the usual spacing
+    assert solved.items["FC-1"]["delivered_w"] == pytest.approx(9000.0)
+    said = next(text for at, text in solved.notes if at == "FC-1" and "taken as typed" in text)
+    assert f"about {own / 1000.0:.2f} kW with water of 45.0 °C" in said
+    del board.items["FC-1"]["props"]["load"]
+    assert not board.solve().noted("FC-1", "taken as typed")
