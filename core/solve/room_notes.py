@@ -15,6 +15,7 @@ from core.thermal.roles import Giving, Holding, Room
 from core.thermal.room_loss import loss_of
 from core.thermal.temperatures import STILL
 
+GAINS = "it gains heat and loses none, so nothing keeps it from growing ever warmer"
 OFF = 1.0  # [K] by which a room may miss what is wanted without a word
 HOTTEST = 355.4  # [K] 180 degF: hotter supply is no cure (common practice, no source)
 FLOOR_HOTTEST = 328.15  # [K] 55 degC in screed around the tube (EN 1264-4, from memory)
@@ -60,7 +61,8 @@ class RoomNotes(Sayer):
         if room is None:
             if served:
                 at = self.warm(self.items[item.id]["temperature_c"] + ZERO)
-                yield Note(item.id, f"its loss is not known: held at {at} here. Type its loss or envelope.")
+                why = "its loss is not known" if loss_of(self.plant, item) is None else GAINS
+                yield Note(item.id, f"{why}: held at {at} here. Type its loss or envelope.")
             return
         if item.si.get("loss") is None:
             yield from self._estimate(item)

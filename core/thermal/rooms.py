@@ -17,24 +17,38 @@ from core.thermal.holding import EDGE, HOLD, Cells
 from core.thermal.roles import Giving, Holding, Regime, Roles, Room
 from core.thermal.room_loss import loss_of
 
+NOTHING = 1e-6  # [W/K] stands for a loss of 0, so that a room without heat has a temperature
+
 Array = npt.NDArray[np.float64]
 
 
 def known_losses(plant: Plant) -> dict[str, float]:
-    """Heat that each room loses per degree over outdoors, [W/K], where it is typed or can be estimated."""
+    """Heat that each room loses per degree over outdoors, [W/K], where it is typed or can be estimated.
+
+    A room that gains heat and loses none has no steady temperature: it counts as of unknown loss.
+    """
     found = {}
     for item in plant.items.values():
         if item.kind == "room" and item.stage != "to_remove":
             loss = loss_of(plant, item)
-            if loss is not None and float(loss.value) > 0.0:
-                found[item.id] = float(loss.value)
+            if loss is not None and (float(loss.value) > 0.0 or not item.si.get("gain")):
+                found[item.id] = max(float(loss.value), 0.0)
     return found
 
 
 def rooms_of(plant: Plant, losses: Mapping[str, float], outdoor: float | None) -> dict[str, Room]:
     """Rooms of known losses [W/K] by id; outdoors as in the case [K], else of the site's design."""
     out = plant.site_si.outdoor_design if outdoor is None else outdoor
-    return {k: Room(k, loss, float(plant.items[k].si.get("gain") or 0.0), out) for k, loss in losses.items()}
+    return {
+        k: Room(k, loss, float(plant.items[k].si.get("gain") or 0.0), out) if loss > 0.0 else _tight(plant, k)
+        for k, loss in losses.items()
+    }
+
+
+def _tight(plant: Plant, key: str) -> Room:
+    """A room that loses nothing: left alone it stays at what it wants, heated it comes to the water's."""
+    wanted = plant.items[key].si.get("wanted")
+    return Room(key, NOTHING, 0.0, float(plant.site_si.indoor if wanted is None else wanted))
 
 
 def furnish(roles: Roles, rooms: dict[str, Room], regime: Regime) -> None:

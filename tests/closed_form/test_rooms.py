@@ -365,3 +365,18 @@ def test_either_of_two_stats_runs_the_pump_of_both_rooms(signals):
     assert t1 > 21.0
     assert share1 == pytest.approx(share2, rel=1e-5)
     assert solved.raw.signals == {"TH-1": bool(signals), "TH-2": True}
+
+
+def test_a_loss_of_nothing_is_known_and_no_heat_is_lost():
+    """Heated without a stat the room comes to the water; with one, it never calls."""
+    t, _ = room(heated(loss=0.0).solve())
+    assert t == pytest.approx(60.0, abs=1e-4)
+    held = heated(loss=0.0, stat=20.0).solve()
+    t, share = room(held)
+    assert (t, share) == (pytest.approx(20.0, abs=1e-6), pytest.approx(0.0, abs=1e-6))
+    assert held.items["R-1"]["loss_w"] == pytest.approx(0.0, abs=1e-3)
+    for solved in (held, heated(loss=0.0).solve()):
+        assert not solved.noted("R-1", "not known")
+    gaining = heated(loss=0.0, gain=100.0).solve()
+    assert gaining.converged
+    assert gaining.noted("R-1", "loses none")
