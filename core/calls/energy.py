@@ -12,7 +12,7 @@ from itertools import product
 from typing import Any
 
 from core.calls.ledger import Ledger, ledger
-from core.calls.power import electric_power
+from core.calls.power import electric_power, heats_by_electricity
 from core.controls.expressions import holds
 from core.plant.model import Case, Item, Plant
 from core.solve import Solution, Solver
@@ -169,12 +169,14 @@ def case_energy(plant: Plant, case: Case, solution: Solution) -> CaseEnergy:
     fuel = {
         key: _fuel(items[key], w, solution.items[key], n, part)
         for key, w in heat.items()
-        if items[key].kind in BURNERS
+        if items[key].kind in BURNERS and not heats_by_electricity(items[key])
     }
     electricity: dict[str, Working | None] = {}
     for key, item in items.items():
         if item.kind in ("circulator", "heat_pump") and key in solution.items:
             electricity[key] = _electricity(item, solution, n, shares, part)
+        elif heats_by_electricity(item) and key in heat:
+            electricity[key] = _electric_heat(item, heat[key])
         elif item.si.get("element") and key in heat:
             electricity[key] = replace(heat[key], words=f"electricity of the element of {key}")
     seconds = hours * HOUR
@@ -273,6 +275,14 @@ def _fuel(
         how = "as efficient at part fire as at full fire"
         return derived("F", words, "energy", "E * F_full / Q_full", heat, fire, full, how=how)
     return None
+
+
+def _electric_heat(item: Item, heat: Working) -> Working:
+    """Electricity of a heater that makes all its heat of it."""
+    words = f"electricity of {item.id} in its hours"
+    if not item.si.get("efficiency"):
+        return replace(heat, words=words)
+    return derived("E_el", words, "energy", "E / η", heat, _prop(item, "efficiency", "η", "efficiency", ""))
 
 
 def _prop(item: Item, name: str, symbol: str, words: str, dimension: str) -> Working:

@@ -307,6 +307,8 @@ class _Text:
                 for key, total in sums.items():
                     each = [_kwh(getattr(case, words).get(key)) for case in energy.cases]
                     rows.append((f"{words} of {key}", *each, _kwh(total)))
+                if not sums:
+                    continue
                 whole = sum(float(w.value) for w in sums.values())
                 rows.append((f"all {words}", *[""] * len(energy.cases), f"{whole / 3.6e6:,.0f}"))
             yield from _table(rows, right=range(1, len(heads)))

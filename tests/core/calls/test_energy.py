@@ -51,6 +51,18 @@ def test_fuel_by_rated_input_where_no_efficiency_is_typed():
     assert ratio == pytest.approx(25.0 / 20.0)
 
 
+def test_what_a_heater_makes_of_electricity_is_no_fuel():
+    board = two_zones()
+    props = board.items["B-1"]["props"]
+    props["watts"] = "25 kW"  # its 20 kW at 0.9, and some
+    energy = yearly_energy(plant_of(board))
+    heat = float(energy.heat["B-1"].value)
+    assert "B-1" not in energy.fuel
+    assert energy.electricity["B-1"].value == pytest.approx(heat / 0.9, rel=1e-6)
+    props["watts"] = "90 W"  # a burner's fan
+    assert float(yearly_energy(plant_of(board)).fuel["B-1"].value) == pytest.approx(heat / 0.9, rel=1e-6)
+
+
 @pytest.mark.parametrize("path", sorted(SAMPLES.glob("*.plant.json")), ids=lambda path: path.name)
 def test_the_sum_of_the_parts_equals_the_whole(path):
     energy = yearly_energy(read.load(path))
