@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from math import ceil, floor
 from typing import Any, Literal, NamedTuple
 
@@ -38,8 +37,7 @@ TRIES = 3  # pairs of sides tried for each leg
 BESET = 400.0  # what it costs to leave by a side with another symbol before it [u]
 
 
-@dataclass(frozen=True)
-class Net:
+class Net(NamedTuple):
     """What one line joins: controls to items (or pipes), all of them to all."""
 
     kind: WireKind
@@ -52,8 +50,7 @@ class Net:
         return tuple(dict.fromkeys((*self.sources, *self.targets)))
 
 
-@dataclass(frozen=True)
-class Wire:
+class Wire(NamedTuple):
     """A net as it lies on the board; `dots` where it branches."""
 
     net: Net

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
 from functools import cache, partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import icons
 from core.diagram.geometry import Point
@@ -22,8 +21,7 @@ _SVG = "{http://www.w3.org/2000/svg}"
 _KAPPA = 0.5523  # a quarter circle as one cubic: four thirds of tan(pi/8)
 
 
-@dataclass(frozen=True)
-class Part:
+class Part(NamedTuple):
     """One stroke of a symbol and what it means."""
 
     path: tuple[Command, ...]
@@ -55,7 +53,7 @@ class Part:
             for x, y in zip(numbers[::2], numbers[1::2], strict=True):
                 moved += move(x, y)
             path.append((command[0], *moved))
-        return replace(self, path=tuple(path))
+        return self._replace(path=tuple(path))
 
 
 def of_size(parts: Iterable[Part], small: bool) -> tuple[Part, ...]:
@@ -63,8 +61,7 @@ def of_size(parts: Iterable[Part], small: bool) -> tuple[Part, ...]:
     return tuple(part for part in parts if not (part.fine if small else part.small))
 
 
-@dataclass(frozen=True)
-class Drawing:
+class Drawing(NamedTuple):
     """All strokes of one symbol, and the places of its ports, about the middle of its body."""
 
     parts: tuple[Part, ...]
@@ -121,7 +118,7 @@ def _with_branches(base: Drawing, branches: list[str]) -> Drawing:
         x = 20.0 * i - 10.0 * (len(branches) - 1)
         for part in model:
             shifted = part.mapped(partial(_shifted, x))
-            parts.append(replace(shifted, port=name if part.port else "", branch=name))
+            parts.append(shifted._replace(port=name if part.port else "", branch=name))
         ports[name] = (x, base.ports["2"][1])
     return Drawing(tuple(parts), ports)
 

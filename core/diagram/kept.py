@@ -7,7 +7,6 @@ hundred times what it costs to see that.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import replace
 
 from core.diagram.labels import (
     FORMS,
@@ -68,8 +67,8 @@ def _keep(out: dict[str, Placed], last: Placed, rows: Sequence[str], measure: Me
         abs(measure(text, row.size, row.bold) - measure(row.text, row.size, row.bold)) < SAME
         for text, row in zip(rows, last.rows, strict=True)
     ):
-        fresh = tuple(replace(row, text=text) for text, row in zip(rows, last.rows, strict=True))
-        out[last.key] = replace(last, rows=fresh)
+        fresh = tuple(row._replace(text=text) for text, row in zip(rows, last.rows, strict=True))
+        out[last.key] = last._replace(rows=fresh)
 
 
 def _tag_rows(wish: TagWish, count: int) -> Sequence[str]:

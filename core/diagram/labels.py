@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from functools import partial
 from itertools import chain
+from typing import NamedTuple
 
 from core.diagram.geometry import Box, Field, Point, Polyline, length, segments
 from core.diagram.spots import (
@@ -39,8 +39,7 @@ class GivenUp(Exception):
     """The texts are not wanted any more before all were placed."""
 
 
-@dataclass(frozen=True)
-class Placed:
+class Placed(NamedTuple):
     """A text at its place; `spot` names the place among its candidates, so that it can be kept next time."""
 
     key: str
@@ -50,8 +49,7 @@ class Placed:
     leader: tuple[Point, Point] | None = None
 
 
-@dataclass(frozen=True)
-class TagWish:
+class TagWish(NamedTuple):
     """An item's tag (bold) and its second line. `inside`: the tag stands within the box (tanks)."""
 
     key: str
@@ -61,8 +59,7 @@ class TagWish:
     must: bool = False  # never dropped: goes further away instead
 
 
-@dataclass(frozen=True)
-class MarkerWish:
+class MarkerWish(NamedTuple):
     """A numbered square beside an item or pipe."""
 
     key: str
@@ -70,8 +67,7 @@ class MarkerWish:
     text: str
 
 
-@dataclass(frozen=True)
-class TextWish:
+class TextWish(NamedTuple):
     """A text the user put on the board: wanted with its upper left corner at `at`, moved aside if need be."""
 
     key: str
@@ -80,8 +76,7 @@ class TextWish:
     leads_to: Point | None = None
 
 
-@dataclass(frozen=True)
-class PipeWish:
+class PipeWish(NamedTuple):
     """The quantities to write at a pipe, dearest first; thick pipes choose first."""
 
     key: str
@@ -231,7 +226,7 @@ class _Placer:
             leader = (nearest(done.box, wish.leads_to), wish.leads_to)
             for bead in beads(leader):
                 self.busy.add(bead, f"leader {wish.key}")
-            self.placed[wish.key] = replace(done, leader=leader)
+            self.placed[wish.key] = done._replace(leader=leader)
 
     def pipe(self, wish: PipeWish) -> None:
         if self.tired:

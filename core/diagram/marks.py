@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from core.diagram.geometry import Box, Point, Polyline, Segment, length, segments
 
@@ -14,8 +14,7 @@ TIGHT = 7.0  # where there is no more room: a hop and a dot are clear of the arr
 LETTER_RUN = 100.0  # a run shorter than this carries no system letter
 
 
-@dataclass(frozen=True)
-class Arrow:
+class Arrow(NamedTuple):
     """A filled triangle at `at` that looks along `way`."""
 
     at: Point
@@ -31,8 +30,7 @@ class Arrow:
         return Box(x - reach, y - rise, x + reach, y + rise)
 
 
-@dataclass(frozen=True)
-class Letter:
+class Letter(NamedTuple):
     """A system's letters in a gap of the line, upright on level and on upright runs."""
 
     at: Point

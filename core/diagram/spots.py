@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from core.diagram.geometry import Box, Point, Polyline, Segment, length, level, segments
@@ -21,8 +20,7 @@ FURTHER = (*NEARER, 90.0, 130.0, 180.0, 250.0, 340.0, 450.0, 600.0, 800.0)
 OVER_ARROW = 2.5
 
 
-@dataclass(frozen=True)
-class Row:
+class Row(NamedTuple):
     """One line of a placed text: left end and baseline."""
 
     text: str

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from core.diagram.drawing import Part, fitted, of_size
 from core.diagram.geometry import Box, Point, box_of, hull
@@ -15,8 +14,7 @@ if TYPE_CHECKING:
 __all__ = ["Box", "Part", "Shape", "box", "outward", "place", "port_place", "shape"]
 
 
-@dataclass(frozen=True)
-class Shape:
+class Shape(NamedTuple):
     """A symbol about its own origin, before mirroring and turning."""
 
     box: Box
