@@ -22,6 +22,7 @@ from core.diagram.control_lines import Wire
 from core.diagram.states import Figures, State
 from core.errors import escaped
 from core.plant.model import Item, Pipe, Plant
+from core.thermal.room_loss import loss_of
 from core.units import show
 from core.vocabulary import KINDS
 
@@ -31,7 +32,6 @@ Where = Callable[[str], str]
 _SOURCES = (
     "heater",
     "boiler",
-    "heat_pump",
     "exchanger",
     "tank",
     "coil_tank",
@@ -39,7 +39,7 @@ _SOURCES = (
     "separator",
     "cold_main",
 )
-_CIRCUITS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load", "humidifier", "fixture", "room")
+_CIRCUITS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load", "humidifier", "fixture")
 _VALVES = (
     "shutoff", "service_valve", "balance_valve", "zone_valve", "check_valve", "mixing_valve",
     "three_way_valve", "dp_bypass", "fill_valve", "pressure_reducer", "backflow_preventer", "relief_valve",
@@ -52,7 +52,9 @@ def schedules(plant: Plant, solution: Figures | None, units: Display, where: Whe
     tables = (
         _circulators(plant, solution, units, where),
         _sources(plant, solution, units, where),
+        _heat_pumps(plant, solution, units, where),
         _circuits(plant, solution, units, where),
+        _rooms(plant, solution, units, where),
         _valves(plant, units, where),
         _pipes(plant, solution, units, where),
     )
@@ -106,6 +108,46 @@ def _sources(plant: Plant, solution: Figures | None, units: Display, where: Wher
         rows.append((item.id, where(item.id), _what(item), size, temperature, now or NOTHING))
     heads = ("tag", "at", "what", "capacity", "set at", "now")
     return Table("SOURCES, EXCHANGERS, STORAGE", heads, tuple(rows), frozenset({"capacity", "set at"}))
+
+
+def _heat_pumps(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
+    rows = []
+    for item in _of(plant, ("heat_pump",)):
+        got = _figures(solution, item.id)
+        runs = bool(got.get("running"))
+        given = [row[2] for row in item.si.get("table") or ()]
+        least, most = (_value(pick(given), "power", units) if given else NOTHING for pick in (min, max))
+        cop = got.get("cop")
+        rows.append(
+            (
+                item.id, where(item.id), _what(item), least if least == most else f"{least} to {most}",
+                _first_set(item, (("set_temperature", "temperature"),), units),
+                _value(got.get("duty_w"), "power", units) if runs else "at rest" if got else NOTHING,
+                _value(got.get("power_w"), "power", "si") if runs else NOTHING,  # as on a bill
+                f"{cop:.2f}" if runs and isinstance(cop, int | float) else NOTHING,
+            )
+        )  # fmt: skip
+    heads = ("tag", "at", "what", "capacity", "set at", "heat", "electric", "COP")
+    return Table("HEAT PUMPS", heads, tuple(rows), frozenset(heads[3:]))
+
+
+def _rooms(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
+    rows = []
+    for item in _of(plant, ("room",)):
+        got = _figures(solution, item.id)
+        loss = loss_of(plant, item)
+        share = got.get("duty_share")
+        rows.append(
+            (
+                item.id, where(item.id), _plain(item.label) or KINDS["room"].title,
+                _value(None if loss is None else loss.value, "heat_per_kelvin", units),
+                _celsius(got.get("wanted_c"), units), _celsius(got.get("temperature_c"), units),
+                _value(got.get("loss_w"), "power", units), _value(got.get("heat_w"), "power", units),
+                f"{100 * share:.0f} %" if isinstance(share, int | float) else NOTHING,
+            )
+        )  # fmt: skip
+    heads = ("tag", "at", "room", "per degree", "wanted", "found", "loses", "heat while on", "on for")
+    return Table("ROOMS", heads, tuple(rows), frozenset(heads[3:]))
 
 
 def _circuits(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
