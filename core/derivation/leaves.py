@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from core.media.fluids import Fluid, fluid_of
-from core.plant.model import Plant, PortRef
+from core.plant.model import Case, Plant, PortRef
 from core.solve import Solution
 from core.thermal.heat import ZERO, heat_table
+from core.thermal.room_loss import site_leaf
 from core.vocabulary import KINDS
 from core.working import Display, Working, given, show_value, typed
 
@@ -105,6 +106,14 @@ class View:
         warm = self.port_temperature(item, first, "T_1", f"water entering {item} at {first}")
         cold = self.port_temperature(item, last, "T_2", f"water leaving {item} at {last}")
         return None if warm is None or cold is None else (warm, cold)
+
+
+def outdoor_of(plant: Plant, case: Case | None, symbol: str = "T_o") -> Working:
+    """Outdoor temperature of a case, else that of the site, as a leaf, [K]."""
+    if case is None or case.si.outdoor is None:
+        return site_leaf(plant, symbol, "outdoor design temperature", "outdoor_design")
+    words, path = f"outdoor temperature in {case.name}", f"cases.{case.name}.outdoor"
+    return typed(symbol, words, case.si.outdoor, "temperature", path, str(case.outdoor))
 
 
 def mean(symbol: str, words: str, first: Working, second: Working) -> Working:

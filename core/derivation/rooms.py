@@ -4,26 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from core.derivation.leaves import View
+from core.derivation.leaves import View, outdoor_of
 from core.plant.model import Item
 from core.thermal.room_loss import loss_of
-from core.working import Working, given, typed
+from core.working import Working
 
 
 def outdoor(view: View) -> Working:
     """Outdoor temperature of the case, else the site's."""
     case = next((c for c in view.plant.solve_cases if c.name == view.solution.case), None)
-    if case is not None and case.si.outdoor is not None:
-        path = f"cases.{case.name}.outdoor"
-        return typed(
-            "T_o", f"outdoors in {case.name}", case.si.outdoor, "temperature", path, str(case.outdoor)
-        )
-    value, raw = view.plant.site_si.outdoor_design, view.plant.site.get("outdoor_design")
-    if raw is not None:
-        return typed(
-            "T_o", "outdoor design temperature", value, "temperature", "site.outdoor_design", str(raw)
-        )
-    return given("T_o", "outdoor design temperature", value, "temperature")
+    return outdoor_of(view.plant, case)
 
 
 def set_temperature(view: View, item: Item) -> Working | None:

@@ -10,14 +10,15 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from core import units
-from core.derivation.leaves import dimension_of, fluid_property, in_si
+from core.derivation.leaves import dimension_of, fluid_property, in_si, outdoor_of
 from core.errors import WetsideError
 from core.media.fluids import Fluid, fluid_of
-from core.plant.model import SITE_DEFAULTS, Case, Plant, PortRef
+from core.plant.model import Case, Plant, PortRef
 from core.sizing.result import Sized
 from core.solve import Solution, Solver
+from core.thermal.room_loss import site_leaf
 from core.vocabulary import KINDS
-from core.working import Display, Working, given, show_value, typed
+from core.working import Display, Working, show_value, typed
 
 if TYPE_CHECKING:
     from core.media.tubes import Tube
@@ -168,24 +169,11 @@ class Context:
 
     def site(self, symbol: str, words: str, name: str) -> Working:
         """A value of the site: typed, or the program's default."""
-        value = float(getattr(self.plant.site_si, name))
-        dimension = "length" if name == "altitude" else "temperature"
-        if name in self.plant.site:
-            return typed(symbol, words, value, dimension, f"site.{name}", str(self.plant.site[name]))
-        return given(
-            symbol, words, value, dimension, "default", f"no site.{name} given: {SITE_DEFAULTS[name]}"
-        )
+        return site_leaf(self.plant, symbol, words, name)
 
     def outdoor(self, case: str, symbol: str = "T_out") -> Working:
         """Outdoor temperature of a case, else that of the site."""
-        found = self.case(case)
-        value = found.si.outdoor
-        if value is None:
-            return self.site(symbol, "outdoor design temperature", "outdoor_design")
-        path = f"cases.{case}.outdoor"
-        return typed(
-            symbol, f"outdoor temperature in {case}", value, "temperature", path, found.outdoor or ""
-        )
+        return outdoor_of(self.plant, self.case(case), symbol)
 
     def hours(self, case: str, symbol: str = "t") -> Working | None:
         """Hours a year of a case, [s]; None where none are given."""
