@@ -5,6 +5,7 @@ The picture is only looked at; it is never stored in the plant. Everything goes 
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -24,7 +25,6 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import (
     QComboBox,
-    QFileDialog,
     QHBoxLayout,
     QLabel,
     QLineEdit,
@@ -34,6 +34,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.inking import LIGHT, board_font, pen
+from app.widgets.path_bar import PathBar, Question
 from app.widgets.plot import paint_shape
 from core import units
 from core.errors import WetsideError
@@ -53,6 +54,7 @@ AXIS_NAMES = (
     "head at the first place",
     "head at the second",
 )
+ENDINGS = (".png", ".jpg", ".jpeg")
 LARGEST = 6000  # [px] a larger picture is scaled down: nobody picks finer than that
 LOUPE = 5.0
 
@@ -68,6 +70,7 @@ class PictureWindow(QWidget):
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setWindowTitle("Pick a curve off a picture")
         self.setAccessibleName("Pick a curve off a picture")
+        self.paths = PathBar(self)
         self.sheet = PickSheet(self)
         self.sheet.changed.connect(self._follow)
         self.values = [QLineEdit(self) for _ in AXIS_NAMES]
@@ -111,17 +114,22 @@ class PictureWindow(QWidget):
         box = QWidget(self)
         box.setLayout(side)
         box.setFixedWidth(250)
-        whole = QHBoxLayout(self)
-        whole.addWidget(self.sheet, 1)
-        whole.addWidget(box)
+        below = QHBoxLayout()
+        below.addWidget(self.sheet, 1)
+        below.addWidget(box)
+        whole = QVBoxLayout(self)
+        whole.addWidget(self.paths)
+        whole.addLayout(below, 1)
 
     def open_file(self) -> None:
         """Ask for a picture."""
-        path, _ = QFileDialog.getOpenFileName(
-            self, "A picture of a curve", "", "Pictures (*.png *.jpg *.jpeg)"
-        )
-        if path:
-            self.open_picture(Path(path))
+        start = str(Path.home()) + os.sep
+
+        def take(file: Path, _asked: bool) -> None:
+            self.open_picture(file)
+
+        kinds = f"Pictures ({' '.join(f'*{ending}' for ending in ENDINGS)})"
+        self.paths.ask(Question("A picture of a curve", "Open", start, ENDINGS, kinds, take, opens=True))
 
     def open_picture(self, path: Path) -> None:
         """Show a picture; one that cannot be read is said in words."""

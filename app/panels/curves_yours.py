@@ -276,8 +276,8 @@ class YoursPage(QWidget):
         display = self._sight.display if self._sight is not None else "us"
         window = PictureWindow(display, self)
         window.picked.connect(self.take_points)
-        window.open_file()
         window.show()
+        window.open_file()
 
 
 def _field(words: str, hint: str, parent: QWidget) -> QLineEdit:

@@ -105,10 +105,9 @@ def test_display_switches_to_si(make_window: Callable[..., Window], qtbot: QtBot
 
 
 def _si(pane: CurvesPane) -> Any:
-    from dataclasses import replace
 
     assert pane._sight is not None
-    return replace(pane._sight, display="si")
+    return pane._sight._replace(display="si")
 
 
 def test_everything_is_reached_by_keyboard(make_window: Callable[..., Window], qtbot: QtBot):
@@ -304,6 +303,11 @@ def test_file_that_is_no_picture_is_said(qtbot: QtBot, tmp_path: Path):
     qtbot.addWidget(window)
     path = tmp_path / "notes.png"
     path.write_text("no picture")
-    window.open_picture(path)
+    window.show()
+    window.open_file()
+    qtbot.keyClick(window.paths.field, Qt.Key.Key_A, Qt.KeyboardModifier.ControlModifier)
+    qtbot.keyClicks(window.paths.field, str(path))
+    qtbot.keyClick(window.paths.field, Qt.Key.Key_Return)
+    assert window.paths.isHidden()
     assert "notes.png is no picture" in window.error.text()
     assert not window.use.isEnabled()
