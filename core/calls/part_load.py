@@ -20,6 +20,7 @@ from core.solve import Solution, Solver
 from core.solve.devices import Look
 from core.solve.sensing import circuit_of, place_temperature
 from core.solve.settle import Settled
+from core.thermal.flowing import STILL
 from core.vocabulary import signal_names
 
 CIRCUITS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
@@ -183,7 +184,11 @@ def part_load(
         least,
         sweep.least_from(points, least) if held else None,
         tuple(_short_cycles(plant, circulator, sweep.touched, points)),
-        tuple(sorted(key for key in sweep.touched if key in plant.items and _is_circuit(plant.items[key]))),
+        tuple(
+            key
+            for key in sorted(sweep.touched | sweep.behind)
+            if key in plant.items and _is_circuit(plant.items[key])
+        ),
     )
 
 
@@ -215,6 +220,7 @@ class _Sweep:
         self.plant, self.circulator, self.case, self.keep_on = plant, circulator, case, keep_on
         self.last: Settled | None = None
         self.touched: set[str] = set()  # items and pipes on the circuit, at any load
+        self.behind: set[str] = set()  # those its heat reaches through exchangers
 
     def at(self, share: float) -> LoadPoint:
         """The circuit at one share of the design load."""
@@ -231,9 +237,11 @@ class _Sweep:
         moving = circuit_of(solver.net, e)(settled.balance.w)
         keys = {solver.net.elements[int(i)].key for i in moving}
         self.touched |= keys
+        behind = _behind(settled, keys)
+        self.behind |= behind
         figures = solution.items[self.circulator]
         warm, cold = self._ends(solver, settled, moving)
-        wanted, delivered, called, rooms = _heat(plant, solution, keys)
+        wanted, delivered, called, rooms = _heat(plant, solution, keys | behind)
         return LoadPoint(
             share,
             outdoor,
@@ -277,6 +285,28 @@ class _Sweep:
             else:
                 above = middle
         return 0.5 * (below + above)
+
+
+def _behind(settled: Settled, keys: set[str]) -> set[str]:
+    """Items and pipes that the heat of a circuit reaches through exchangers, one behind another.
+
+    On the far side of each are the ways from its outlet back to its inlet.
+    """
+    found: set[str] = set()
+    net, thermal = settled.net, settled.thermal
+    waiting = [key for key in keys if key in settled.roles.exchangers]
+    reached = set(keys)
+    while waiting:
+        plates = settled.roles.exchangers[waiting.pop()]
+        for e in (plates.a, plates.b):
+            i = e.index
+            if abs(float(settled.balance.w[i])) <= STILL or float(thermal.t_out[i] - thermal.t_in[i]) <= 0.0:
+                continue  # still, or the side that gives
+            ways = {net.elements[int(k)].key for k in circuit_of(net, e)(settled.balance.w)}
+            waiting += [key for key in ways - reached if key in settled.roles.exchangers]
+            reached |= ways
+            found |= ways
+    return found - keys
 
 
 def _with_loads(plant: Plant, share: float) -> Plant:

@@ -3,7 +3,7 @@
 import pytest
 
 from core.calls.part_load import part_load
-from tests.support.builders import Board, c, w
+from tests.support.builders import CP, Board, c, w
 from tests.support.calling import plant_of
 
 
@@ -77,3 +77,28 @@ def test_a_circulator_held_by_nothing_has_no_least_speed():
     assert found.least_from is None
     assert found.points[1].flow == pytest.approx(0.5e-3, rel=1e-3)
     assert found.points[1].difference == pytest.approx(3000.0 / (0.5e-3 * 4e6), rel=1e-3)
+
+
+def test_heat_is_followed_through_an_exchanger_to_the_rooms_behind():
+    """P-1 serves plates alone; behind them are a coil, and plates with another coil behind those."""
+    board = circuit()
+    del board.items["LD-1"]
+    board.pipes.clear()
+    for name in ("HX-1", "HX-2"):
+        board.item(name, "exchanger", ua="2000 W/K")
+    board.ring("B-1", "P-1", "S-1", "HX-1:a_in>a_out")
+    for k, stops in ((2, ("HX-1:b_in>b_out", "FN-2", "HX-2:a_in>a_out")), (3, ("HX-2:b_in>b_out", "FN-3"))):
+        board.body(f"body_{k}")
+        board.drive(f"P-{k}", f"S-{k}")
+        board.item(f"FN-{k}", "fan_coil", ua="150 W/K", serves=f"R-{k}")
+        board.item(f"R-{k}", "room", loss="100 W/K", wanted="20 degC")
+        board.ring(f"P-{k}", f"S-{k}", *stops)
+    found = part_load(plant_of(board), "P-1", shares=(1.0, 0.5))
+    assert found.circuits == ("FN-2", "FN-3")
+    for point in found.points:
+        assert set(point.rooms) == {"R-2", "R-3"}
+        lost = sum(100.0 * (t - point.outdoor) for t in point.rooms.values())
+        assert point.delivered == pytest.approx(lost, rel=1e-4)
+        assert point.delivered == pytest.approx(point.flow * 1000.0 * CP * point.difference, rel=1e-3)
+    assert part_load(plant_of(board), "P-2", shares=(1.0,)).circuits == ("FN-2", "FN-3")
+    assert part_load(plant_of(board), "P-3", shares=(1.0,)).circuits == ("FN-3",)
