@@ -19,7 +19,7 @@ from core.hydraulics.network import Network
 from core.plant.model import Case
 from core.solve.feeling import felt, given_temperature, place_of
 from core.solve.followed import Followed, Turn
-from core.solve.gates import stand_without
+from core.solve.gates import stand_without, unheated_without
 from core.solve.settle import Settled
 from core.thermal.flowing import STILL
 from core.thermal.heat import HeatTable, heat_table
@@ -334,7 +334,7 @@ class Following:
         def stands(*keys: str) -> bool:
             return stand_without(answer, [i], states[keys], surely=False)
 
-        if self.idle and stands():
+        if self.idle and (stands() or unheated_without(answer, i, states[()])):
             return 0.0
         needed = [share for key, share in cycling.items() if stands(key)]
         if needed:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from core.controls.expressions import runs
+from core.thermal.roles import Side, Source
 
 if TYPE_CHECKING:
     from core.solve.settle import Settled
@@ -31,6 +32,21 @@ def stand_without(s: Settled, elements: Iterable[int], on: Mapping[str, bool], s
         Whether likely is not enough
     """
     return all(_stands(s, i, on, surely) for i in elements)
+
+
+def unheated_without(s: Settled, i: int, on: Mapping[str, bool]) -> bool:
+    """Whether nothing heats the water of an element any more with the signals as in `on`.
+
+    Sure where its body has sources, all of which then rest, and neither exchanger, coil, store nor main.
+    """
+    net = s.net
+    body = net.bodies[net.body_of[net.elements[i].start]]
+    roles = [s.roles.of[k] for k in body.elements if k in s.roles.of]
+    elsewhere = {*s.roles.fixed, *s.roles.stores, *net.mains}
+    if any(isinstance(role, Side) for role in roles) or any(n in elsewhere for n in body.nodes):
+        return False
+    sources = [role.item for role in roles if isinstance(role, Source)]
+    return bool(sources) and not any(runs(net.plant.items[key].si, on) for key in sources)
 
 
 def _stands(s: Settled, i: int, on: Mapping[str, bool], surely: bool) -> bool:

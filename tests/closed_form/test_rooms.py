@@ -380,3 +380,16 @@ def test_a_loss_of_nothing_is_known_and_no_heat_is_lost():
     gaining = heated(loss=0.0, gain=100.0).solve()
     assert gaining.converged
     assert gaining.noted("R-1", "loses none")
+
+
+@pytest.mark.parametrize("switched", [["P-1"], ["B-1"], ["P-1", "B-1"]])
+def test_a_stat_kept_on_over_a_room_that_needs_no_heat_has_no_share_whatever_it_runs(switched):
+    """At 25 degC outdoors it is warm enough by itself; a case that keeps its stat on changes nothing."""
+    board = heated(stat=20.0)
+    del board.items["P-1"]["props"]["run_when"]
+    for key in switched:
+        board.items[key]["props"]["run_when"] = "TH-1"
+    board.case("kept on", outdoor="25 degC", signals={"TH-1": True})
+    t, share = room(board.solve())
+    assert t == pytest.approx(25.0, abs=1e-6)
+    assert share == 0.0
