@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
+
+import numpy as np
 
 from core.hydraulics.network import Body
 from core.media.vapour import atmosphere, vapour_pressure
@@ -26,12 +29,15 @@ class WaterNotes(Sayer):
 
     def _boils(self, body: Body) -> Iterator[Note]:
         """Water whose vapour pressure is above the pressure at its place; glycol counts as water: safe."""
-        air = atmosphere(self.plant.site_si.altitude)
+        air, t = atmosphere(self.plant.site_si.altitude), self.s.thermal
+        warmest = np.maximum(t.t_in, t.t_out)
+        lowest = min((self.p.at[node] for node in body.nodes if node in self.p.at), default=math.inf)
+        if vapour_pressure(float(warmest[body.elements].max())) < max(air + lowest, 1.0):
+            return  # not even its warmest water at its lowest pressure
         worst: tuple[float, str, float, float] | None = None
         for i in body.elements:
-            e, t = self.net.elements[i], self.s.thermal
+            e, warm = self.net.elements[i], float(warmest[i])
             for node in (e.start, e.end):
-                warm = max(float(t.t_in[i]), float(t.t_out[i]))
                 gauge = self.p.at.get(node)
                 if gauge is None or warm < WARM:
                     continue

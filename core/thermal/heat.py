@@ -38,13 +38,16 @@ class HeatTable:
     def content(self, t: float) -> float:
         """Heat content at t [K], [J/kg]."""
         k = int((t - LOW) / STEP)
-        k = 0 if k < 0 else min(k, self._last)
+        if not 0 <= k <= self._last:
+            k = 0 if k < 0 else self._last
         return self._h[k] + self._cp[k] * (t - LOW - k * STEP)
 
     def capacity(self, t: float) -> float:
         """Slope of the heat content at t [K], [J/kg/K]."""
         k = int((t - LOW) / STEP)
-        return self._cp[0 if k < 0 else min(k, self._last)]
+        if not 0 <= k <= self._last:
+            k = 0 if k < 0 else self._last
+        return self._cp[k]
 
     def mean_capacity(self, t1: float, t2: float) -> float:
         """Heat content difference over temperature difference, [J/kg/K]."""

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 import numpy.typing as npt
 
-from core.hydraulics.elements import Element
 from core.hydraulics.network import Network
 from core.media.fluids import Fluid
 from core.thermal.roles import Roles, Tap
@@ -39,7 +40,7 @@ class TankColumns:
                     (e.z_start, r.given) for e in ways if isinstance(r := roles.of.get(e.index), Tap)
                 )
             if known:
-                given |= {e.index: _between_taps(e, known, fluid) for e in elements}
+                given |= {e.index: _between_taps(e.z_end, e.z_start, tuple(known), fluid) for e in elements}
                 continue
             for node in dict.fromkeys(e.end for e in elements):
                 self.mixed.append((node, fluid, [e.index for e in elements if e.end == node]))
@@ -71,8 +72,9 @@ class TankColumns:
         return column
 
 
-def _between_taps(e: Element, known: list[tuple[float, float]], fluid: Fluid) -> float:
-    """Mean density along a way inside a tank between heights [m] of known temperatures [K], [kg/m^3]."""
+@lru_cache(maxsize=256)
+def _between_taps(low: float, high: float, known: tuple[tuple[float, float], ...], fluid: Fluid) -> float:
+    """Mean density inside a tank from one height [m] to another between known temperatures [K], [kg/m^3]."""
     zs, ts = [z for z, _ in known], [t for _, t in known]
-    heights = np.linspace(e.z_end, e.z_start, SLICES + 1)
+    heights = np.linspace(low, high, SLICES + 1)
     return float(np.mean(fluid.density(np.interp(heights, zs, ts))))

@@ -110,8 +110,8 @@ class _Balance:
         self.steps = steps = Steps(flowing, self.rooms.out)
         ways, runs = flowing.ways, flowing.runs
         self.nodes = np.arange(len(flowing.row))
-        self.node_heat = HeatTables([ways.tables[ways.net.body_of[node]] for node in flowing.row])
-        self.run_heat = HeatTables([run.table for run in runs])
+        at_nodes = [ways.tables[ways.net.body_of[node]] for node in flowing.row]
+        self.heat = HeatTables([*at_nodes, *(run.table for run in runs)])
         self.last = np.array([run.last for run in runs], np.intp)
         sides = [
             (flowing.side_row[(role.item, role.side)], steps.place[i])
@@ -143,10 +143,10 @@ class _Balance:
         flowing, steps = self.flowing, self.steps
         steps.compose(self.t_in, state)
         many = len(self.nodes)
-        content, cp = self.run_heat.content_and_capacity(self.mixed)
+        contents, slopes = self.heat.content_and_capacity(np.concatenate([self.node, self.mixed]))
+        here, capacity, content, cp = contents[:many], slopes[:many], contents[many:], slopes[many:]
         # Written as for the nodes below, so that a loop without beginning or end cancels to the last digit.
         arriving = flowing.flow * (content + cp * (steps.b[steps.end] - self.mixed))
-        here, capacity = self.node_heat.content_and_capacity(self.node)
         right = np.zeros(flowing.unknowns)
         right[:many] = flowing.inflow * (here - capacity * self.node) - ANCHOR * flowing.ways.indoor
         right[:many] -= np.bincount(flowing.ends, arriving, many)
