@@ -14,10 +14,12 @@ from PySide6.QtGui import (
     QFont,
     QFontDatabase,
     QFontMetricsF,
+    QGlyphRun,
     QPainter,
     QPainterPath,
     QPen,
     QPolygonF,
+    QTextLayout,
 )
 
 import icons
@@ -33,6 +35,7 @@ from core.diagram.spots import Row
 SYMBOL_PEN = 1.4
 DOT = 3.5  # radius of a join
 WIRE, WIRE_DOT = 0.8, 2.0  # width of a control line, radius of its branches
+_NO_BRUSH = QBrush()
 PANEL_FONT, BOARD_FONT = "DejaVu Sans", "DejaVu Sans Condensed"
 
 
@@ -141,31 +144,56 @@ def _pipe_path(line: Polyline, jumps: tuple[Point, ...], letters: tuple[Letter, 
     return path
 
 
-def paint_pipe(painter: QPainter, picture: PipePicture, palette: Palette, width: float | None = None) -> None:
+class PipeInk(NamedTuple):
+    """A pipe's line and all its arrows as paths: the board keeps them while the pipe lies as it does."""
+
+    line: QPainterPath
+    arrows: QPainterPath
+
+
+def pipe_ink(picture: PipePicture) -> PipeInk:
+    """The paths of a pipe."""
+    arrows = QPainterPath()
+    for arrow in picture.arrows:
+        arrows.addPolygon(_triangle(arrow))
+        arrows.closeSubpath()
+    return PipeInk(pipe_path(picture.line, picture.hops, picture.letters), arrows)
+
+
+def paint_pipe(
+    painter: QPainter,
+    picture: PipePicture,
+    palette: Palette,
+    width: float | None = None,
+    ink: PipeInk | None = None,
+) -> None:
     """A pipe with arrows and letters. `width` overrides the weight, where the screen needs a floor."""
     heavy = picture.weight if width is None else width
-    dash = (6.0, 4.0) if picture.still else ()
-    line_pen = pen(palette.ink, heavy, dash)
-    line_pen.setJoinStyle(Qt.PenJoinStyle.MiterJoin)
-    line_pen.setCapStyle(Qt.PenCapStyle.FlatCap)
-    painter.setPen(line_pen)
-    painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.drawPath(pipe_path(picture.line, picture.hops, picture.letters))
-    for arrow in picture.arrows:
-        paint_arrow(painter, arrow, palette)
+    ink = ink or pipe_ink(picture)
+    painter.setPen(_line_pen(palette.ink.rgba(), heavy, picture.still))
+    painter.setBrush(_NO_BRUSH)
+    painter.drawPath(ink.line)
+    if picture.arrows:  # wider than their line, so that they need no edge
+        painter.fillPath(ink.arrows, palette.ink)
     for letter in picture.letters:
         paint_letter(painter, letter, palette)
 
 
-def paint_arrow(painter: QPainter, arrow: Arrow, palette: Palette) -> None:
-    """A filled triangle; wider than its line, so that it needs no edge."""
+@lru_cache(maxsize=1000)
+def _line_pen(rgba: int, width: float, still: bool) -> QPen:
+    """A pipe's pen. Not to be changed."""
+    out = pen(QColor.fromRgba(rgba), width, (6.0, 4.0) if still else ())
+    out.setJoinStyle(Qt.PenJoinStyle.MiterJoin)
+    out.setCapStyle(Qt.PenCapStyle.FlatCap)
+    return out
+
+
+def _triangle(arrow: Arrow) -> QPolygonF:
     (x, y), (dx, dy) = arrow.at, arrow.way
     long, wide = arrow.half_length, arrow.half_width
     tip = QPointF(x + dx * long, y + dy * long)
     back = [QPointF(x - dx * long - dy * s * wide, y - dy * long + dx * s * wide) for s in (1, -1)]
-    painter.setPen(Qt.PenStyle.NoPen)
-    painter.setBrush(QBrush(palette.ink))
-    painter.drawPolygon(QPolygonF([tip, *back]))
+    return QPolygonF([tip, *back])
 
 
 def paint_letter(painter: QPainter, letter: Letter, palette: Palette) -> None:
@@ -204,6 +232,13 @@ def paint_wire(painter: QPainter, wire: Wire, palette: Palette) -> None:
 
 def paint_placed(painter: QPainter, placed: Placed, palette: Palette) -> None:
     """A tag or label with its leader; one inside its symbol on a ground of its own."""
+    paint_leader(painter, placed, palette)
+    for row in placed.rows:
+        paint_row(painter, row, palette.ink)
+
+
+def paint_leader(painter: QPainter, placed: Placed, palette: Palette) -> None:
+    """What lies under and beside a text: its ground, its leader."""
     if placed.spot == ("inside",):
         area = placed.box.grown(1.0)
         painter.fillRect(QRectF(area.x0, area.y0, area.width, area.height), palette.board)
@@ -214,8 +249,36 @@ def paint_placed(painter: QPainter, placed: Placed, palette: Palette) -> None:
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(QBrush(palette.ink))
         painter.drawEllipse(QPointF(*end), 1.6, 1.6)
-    for row in placed.rows:
-        paint_row(painter, row, palette.ink)
+
+
+class Written:
+    """A placed text for the screen: its glyphs are set once, and painted as often as the view moves."""
+
+    def __init__(self, placed: Placed) -> None:
+        self._placed = placed
+        self._runs: list[tuple[QPointF, QGlyphRun]] | None = None
+
+    def paint(self, painter: QPainter, palette: Palette) -> None:
+        """The same picture as `paint_placed`."""
+        if self._runs is None:
+            self._runs = [(QPointF(row.x, row.y), run) for row in self._placed.rows for run in _glyphs(row)]
+        if self._placed.leader is not None or self._placed.spot == ("inside",):
+            paint_leader(painter, self._placed, palette)
+        painter.setPen(palette.ink)
+        for at, run in self._runs:
+            painter.drawGlyphRun(at, run)
+
+
+def _glyphs(row: Row) -> list[QGlyphRun]:
+    """The glyphs of a line of text, from its baseline on."""
+    layout = QTextLayout(row.text, board_font(row.size, row.bold))
+    layout.beginLayout()
+    line = layout.createLine()
+    layout.endLayout()
+    runs: list[QGlyphRun] = layout.glyphRuns()
+    for run in runs:
+        run.setPositions([QPointF(at.x(), at.y() - line.ascent()) for at in run.positions()])
+    return runs
 
 
 def paint_marker(painter: QPainter, placed: Placed, palette: Palette) -> None:

@@ -8,7 +8,17 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QGuiApplication, QIcon, QPainter, QPainterPath, QPen, QPixmap, QTransform
+from PySide6.QtGui import (
+    QBrush,
+    QColor,
+    QGuiApplication,
+    QIcon,
+    QPainter,
+    QPainterPath,
+    QPen,
+    QPixmap,
+    QTransform,
+)
 
 from app.inking import SYMBOL_PEN, Palette, pen
 from core.diagram.drawing import Part, fitted, of_size
@@ -189,28 +199,33 @@ def _paint(
     proposed: bool,
     width: float = SYMBOL_PEN,
 ) -> None:
-    plain = pen(palette.ink, width, (4.0, 3.0) if proposed else ())
-    dashed = pen(palette.ink, width, _DASH)
-    ink, paper = QBrush(palette.ink), QBrush(palette.board)
+    rgba = palette.ink.rgba()
+    plain, dashed = _pen(rgba, width, (4.0, 3.0) if proposed else ()), _pen(rgba, width, _DASH)
+    ink, paper, hollow = QBrush(palette.ink), QBrush(palette.board), QBrush()
     for stroke in strokes:
         part = stroke.part
-        painter.setPen(
-            _stub_pen(palette, weights[part.port])
-            if part.port in weights
-            else dashed
-            if part.dashed
-            else plain
-        )
+        if part.port in weights:
+            painter.setPen(_stub_pen(rgba, weights[part.port]))
+        else:
+            painter.setPen(dashed if part.dashed else plain)
         if part.state:
             painter.setBrush(ink if state.filled and not proposed else paper)
         elif part.solid and not proposed:
             painter.setBrush(ink)
         else:
-            painter.setBrush(paper if part.body else Qt.BrushStyle.NoBrush)
+            painter.setBrush(paper if part.body else hollow)
         painter.drawPath(stroke.path)
 
 
-def _stub_pen(palette: Palette, weight: float) -> QPen:
-    out = pen(palette.ink, weight)
+@lru_cache(maxsize=200)
+def _pen(rgba: int, width: float, dash: tuple[float, ...]) -> QPen:
+    """A symbol's pen. Not to be changed."""
+    return pen(QColor.fromRgba(rgba), width, dash)
+
+
+@lru_cache(maxsize=1000)
+def _stub_pen(rgba: int, weight: float) -> QPen:
+    """The pen of a stub, that of its pipe. Not to be changed."""
+    out = pen(QColor.fromRgba(rgba), weight)
     out.setCapStyle(Qt.PenCapStyle.FlatCap)
     return out

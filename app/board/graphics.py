@@ -16,11 +16,13 @@ from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 from app.board.look import Look
 from app.inking import (
     SYMBOL_PEN,
+    PipeInk,
+    Written,
     paint_dot,
     paint_marker,
     paint_open_end,
     paint_pipe,
-    paint_placed,
+    pipe_ink,
     pipe_path,
 )
 from app.symbols import paint_symbol
@@ -91,7 +93,7 @@ class SymbolGraphic(BoardGraphic):
         self._state = State.PLAIN
         self._stubs: Mapping[str, float] = {}
         self._open: tuple[Point, ...] = ()
-        self._tag: Placed | None = None
+        self._tag: Written | None = None
         self._proposed = False
         self._known: tuple[object, ...] = ()
 
@@ -108,7 +110,8 @@ class SymbolGraphic(BoardGraphic):
         if known == self._known:
             return
         self._known = known
-        self.item, self._state, self._stubs, self._open, self._tag, self._proposed = known
+        self.item, self._state, self._stubs, self._open = item, state, stubs, open_ends
+        self._tag, self._proposed = Written(tag) if tag is not None else None, proposed
         self.box = symbols.box(item)
         self._bound(_with(self.box.grown(16), tag))
 
@@ -135,7 +138,7 @@ class SymbolGraphic(BoardGraphic):
             self._paint_brackets(painter)
             painter.restore()
         if self._tag is not None:
-            paint_placed(painter, self._tag, palette)
+            self._tag.paint(painter, palette)
         if not self.selected and (self.hovered or self.target):
             painter.setPen(self.look.accent_pen(2.2 if self.target else 1.0))
             painter.setBrush(Qt.BrushStyle.NoBrush)
@@ -178,11 +181,17 @@ class PipeGraphic(BoardGraphic):
         super().__init__(name, look)
         self.picture: PipePicture | None = None
         self.label: Placed | None = None
+        self._words: Written | None = None
+        self._ink: PipeInk | None = None
         self._proposed = False
 
     def show_as(self, picture: PipePicture, label: Placed | None, proposed: bool) -> None:
         if picture == self.picture and label == self.label and proposed == self._proposed:
             return
+        if picture != self.picture:
+            self._ink = None
+        if label != self.label:
+            self._words = Written(label) if label is not None else None
         self.picture, self.label, self._proposed = picture, label, proposed
         self._bound(_with(box_of(picture.line).grown(12), label))
 
@@ -194,9 +203,10 @@ class PipeGraphic(BoardGraphic):
         palette = self.look.palette
         if self.hovered or self.selected or self.target or self._proposed:
             self._paint_beside(painter, self.picture)
-        paint_pipe(painter, self.picture, palette, self.look.line(self.picture.weight))
-        if self.label is not None:
-            paint_placed(painter, self.label, palette)
+        self._ink = self._ink or pipe_ink(self.picture)
+        paint_pipe(painter, self.picture, palette, self.look.line(self.picture.weight), self._ink)
+        if self._words is not None:
+            self._words.paint(painter, palette)
         if self.selected:
             painter.setPen(self.look.accent_pen(1.2))
             painter.setBrush(palette.board)
@@ -241,13 +251,13 @@ class TextGraphic(BoardGraphic):
         self.show_as(placed)
 
     def show_as(self, placed: Placed) -> None:
-        self.placed = placed
+        self.placed, self._words = placed, Written(placed)
         self._bound(_with(placed.box.grown(12), placed))
 
     def paint(
         self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
     ) -> None:
-        paint_placed(painter, self.placed, self.look.palette)
+        self._words.paint(painter, self.look.palette)
         if self.selected or self.hovered:
             painter.setPen(self.look.accent_pen(1.8 if self.selected else 1.0))
             painter.setBrush(Qt.BrushStyle.NoBrush)
