@@ -8,7 +8,7 @@ makes only its own group anew, and what is out of sight costs nothing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPainterPath, QPen
@@ -17,7 +17,7 @@ from app.board.graphics import PipeGraphic, SymbolGraphic, rect_of
 from app.inking import Palette, paint_row, text_width
 from core.diagram.spots import Row
 
-GROUP = 100
+GROUP = 50
 """Things that share a path."""
 STEERED_BY = ("heater", "boiler", "heat_pump", "tank", "floor_circuit", "melt_circuit", "exchanger")
 TEXT = 10.0
@@ -27,11 +27,36 @@ TEXT = 10.0
 class _Group:
     """Things of one sort in the order in which they came, and their ink."""
 
-    def __init__(self) -> None:
-        self.names: list[str] = []
+    def __init__(self, names: list[str]) -> None:
+        self.names = names
         self.solid, self.dashed = QPainterPath(), QPainterPath()
         self.box = QRectF()
         self.tagged: list[SymbolGraphic] = []
+
+
+class _Layer:
+    """All things of one sort, in groups."""
+
+    def __init__(self, draw: Callable[[_Group], None]) -> None:
+        self._draw = draw
+        self._names: list[str] = []
+        self._place: dict[str, int] = {}
+        self.groups: list[_Group] = []
+
+    def follow(self, things: Iterable[str], stale: set[str] | None) -> None:
+        """Draw anew the groups of what is stale (None: all), and all of them where there are other things."""
+        names = list(things)
+        if names != self._names:
+            self._names, stale = names, None
+            self._place = {name: place // GROUP for place, name in enumerate(names)}
+            self.groups = [_Group(names[at : at + GROUP]) for at in range(0, len(names), GROUP)]
+        numbers = range(len(self.groups)) if stale is None else {self._place.get(name, -1) for name in stale}
+        for number in numbers:
+            if number >= 0:
+                group = self.groups[number]
+                self._draw(group)
+                both = group.solid.controlPointRect() | group.dashed.controlPointRect()
+                group.box = both.adjusted(-1, -1, 1, 1)
 
 
 class Overview:
@@ -39,8 +64,7 @@ class Overview:
 
     def __init__(self, symbols: Mapping[str, SymbolGraphic], pipes: Mapping[str, PipeGraphic]) -> None:
         self._symbols, self._pipes = symbols, pipes
-        self._lines: list[_Group] = []
-        self._boxes: list[_Group] = []
+        self._lines, self._boxes = _Layer(self._draw_pipes), _Layer(self._draw_boxes)
         self._stale: set[str] | None = None
 
     def touch(self, names: set[str] | None) -> None:
@@ -49,8 +73,8 @@ class Overview:
 
     def prepare(self) -> None:
         """Draw anew what is stale."""
-        self._follow(self._lines, self._pipes, self._draw_pipes)
-        self._follow(self._boxes, self._symbols, self._draw_boxes)
+        self._lines.follow(self._pipes, self._stale)
+        self._boxes.follow(self._symbols, self._stale)
         self._stale = set()
 
     def paint(self, painter: QPainter, rect: QRectF, palette: Palette, zoom: float) -> None:
@@ -61,7 +85,7 @@ class Overview:
         painter.setBrush(Qt.BrushStyle.NoBrush)
         solid, dashed = QPen(palette.ink, 0), QPen(palette.ink, 0)
         dashed.setDashPattern([4.0, 3.0])
-        for group in self._lines:
+        for group in self._lines.groups:
             if group.box.intersects(rect):
                 painter.setPen(solid)
                 painter.drawPath(group.solid)
@@ -70,29 +94,13 @@ class Overview:
                     painter.drawPath(group.dashed)
         painter.setPen(solid)
         painter.setBrush(palette.board)
-        for group in self._boxes:
+        for group in self._boxes.groups:
             if group.box.intersects(rect):
                 painter.drawPath(group.solid)
         painter.restore()
-        for group in self._boxes:
+        for group in self._boxes.groups:
             for graphic in group.tagged:
                 _paint_tag(painter, graphic, rect, palette, TEXT / zoom)
-
-    def _follow(
-        self, groups: list[_Group], things: Mapping[str, object], draw: Callable[[_Group], None]
-    ) -> None:
-        names = list(things)
-        wanted = (len(names) + GROUP - 1) // GROUP
-        del groups[wanted:]
-        groups += [_Group() for _ in range(wanted - len(groups))]
-        for number, group in enumerate(groups):
-            part = names[number * GROUP : (number + 1) * GROUP]
-            stale = self._stale is None or (self._stale and not self._stale.isdisjoint(part))
-            if stale or part != group.names:
-                group.names = part
-                draw(group)
-                both = group.solid.controlPointRect() | group.dashed.controlPointRect()
-                group.box = both.adjusted(-1, -1, 1, 1)
 
     def _draw_pipes(self, group: _Group) -> None:
         group.solid, group.dashed = QPainterPath(), QPainterPath()

@@ -97,12 +97,15 @@ def move(plant: Plant, ids: Iterable[str], dx: float, dy: float) -> list[Change]
     changes = texts.move(plant, texts.numbers(plant, chosen), dx, dy)
     if not dx and not dy:
         return changes
-    for name in [name for name in plant.items if name in chosen]:
-        x, y = plant.items[name].at
-        changes.append(ReplaceItem(replace(plant.items[name], at=(x + dx, y + dy))))
-    for pipe in plant.pipes.values():
+    items = [plant.items[name] for name in filter(chosen.__contains__, plant.items)]
+    changes += [ReplaceItem(replace(item, at=(item.at[0] + dx, item.at[1] + dy))) for item in items]
+    # Only pipes at what moves are looked at: a hand asks for this with each of its steps.
+    ports = [PortRef(item.id, port) for item in items for port in item.ports]
+    beside = {pipe for port in ports for pipe in plant.pipes_at.get(port, ())}
+    for name in sorted(beside | (chosen & plant.pipes.keys())):
+        pipe = plant.pipes[name]
         whole = pipe.start.item in chosen and pipe.end.item in chosen
-        if pipe.via and (whole or pipe.id in chosen):
+        if pipe.via and (whole or name in chosen):
             changes.append(ReplacePipe(replace(pipe, via=tuple((x + dx, y + dy) for x, y in pipe.via))))
     return changes
 
