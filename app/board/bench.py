@@ -275,6 +275,8 @@ class Bench(QWidget):
         if detail != self._detail:
             self._detail = detail
             self._rest.start()
+        elif self._rest.isActive():
+            self._rest.start()  # the view still moves
 
     def _resized(self) -> None:
         if self.view.fitted:

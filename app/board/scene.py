@@ -12,12 +12,13 @@ from collections.abc import Callable, Mapping, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from typing import cast
 
-from PySide6.QtCore import QObject, QRect, QRectF, QTimer, Signal
+from PySide6.QtCore import QObject, QRect, QRectF, Signal
 from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import QGraphicsScene
 
 from app.background import Background, Job
 from app.board import sheet, trial
+from app.board.gradually import Gradually, after
 from app.board.graphics import (
     BoardGraphic,
     LineGraphic,
@@ -78,18 +79,10 @@ class BoardScene(LookedAt):
         self._sheet_due = True
         self._zoned: Mapping[str, Polyline] = {}
         """Lines that the sheet was laid by."""
-        self._words_due = QTimer(self)
-        self._words_due.setSingleShot(True)
-        self._words_due.setInterval(WORDS_AFTER)
-        self._words_due.timeout.connect(self._words_now)
-        self._rest = QTimer(self)
-        self._rest.setSingleShot(True)
-        self._rest.setInterval(REST)
-        self._rest.timeout.connect(self.relabel_aside)
-        self._hesitates = QTimer(self)
-        self._hesitates.setSingleShot(True)
-        self._hesitates.setInterval(HESITATES)
-        self._hesitates.timeout.connect(self._try_with_care)
+        self._words_due = after(self, WORDS_AFTER, self._words_now)
+        self._rest = after(self, REST, self.relabel_aside)
+        self._hesitates = after(self, HESITATES, lambda: self._try(hurried=False))
+        self._later = Gradually(self, self._show_some)
         self._tried: set[str] = set()
         self._prepared: tuple[Plant, dict[str, Polyline]] | None = None
         self._background: Background | None = None
@@ -120,7 +113,7 @@ class BoardScene(LookedAt):
     @property
     def up_to_date(self) -> bool:
         """Whether all lines and words are those of the plant and the figures as they are now."""
-        return not (self._words_due.isActive() or self._lines_due or self._placing)
+        return not (self._words_due.isActive() or self._lines_due or self._placing or self._later.busy)
 
     def relabel_aside(self) -> None:
         """As `relabel`, where nobody has to wait for it."""
@@ -172,7 +165,7 @@ class BoardScene(LookedAt):
             return
         self._settled, self._lines_due, self._worded = laid, False, plant
         self._take_zones(sheet_zones)
-        self._show(picture)
+        self._show(picture, gradually=len(plant.pipes) > LARGE)
         if hurried and picture.hidden:
             self._rest.start()
 
@@ -189,6 +182,7 @@ class BoardScene(LookedAt):
         to it, or a little later where none comes; then they follow from the plant alone, whatever was drawn
         before, and are the same on paper and when the file is opened again.
         """
+        self._later.finish()
         before, self._fresh = self._document_plant, NO_IDS
         in_hand = self.plant is not before
         self.plant = self._document_plant = plant
@@ -221,6 +215,7 @@ class BoardScene(LookedAt):
 
     def show_plant(self, plant: Plant, fresh: frozenset[str] = NO_IDS) -> None:
         """Show a plant that is only being tried: the lines move, the words wait."""
+        self._later.finish()
         self.plant, self._fresh = plant, fresh
         self._words_due.stop()
         if self.picture is not None and self._is_large(plant):
@@ -241,9 +236,6 @@ class BoardScene(LookedAt):
         else:
             self._hesitates.start()
 
-    def _try_with_care(self) -> None:
-        self._try(hurried=False)
-
     def _is_large(self, plant: Plant) -> bool:
         """Whether making the whole picture anew would be felt in the hand."""
         return len(plant.pipes) > LARGE and plant.texts is self._worded.texts
@@ -261,7 +253,7 @@ class BoardScene(LookedAt):
         before, self.solution = self.solution, solution
         if self.plant is not self._document_plant:
             return
-        if not (self._words_due.isActive() or self._lines_due) and same_figures(before, solution):
+        if not (self._words_due.isActive() or self._lines_due) and trial.same_figures(before, solution):
             return
         self._compose(self._settled, words=True, hurried=True)
 
@@ -331,19 +323,28 @@ class BoardScene(LookedAt):
         if words and hurried and picture.hidden:
             self._rest.start()
 
-    def _show(self, picture: Picture) -> None:
-        """Hand a whole picture to the graphics."""
+    def _show(self, picture: Picture, gradually: bool = False) -> None:
+        """Hand a whole picture to the graphics; `gradually` only where it is that of the document's plant."""
         self._tried = set()
         self.look.texts = tuple(placed.box for placed in picture.written)
-        self._show_symbols(picture)
-        self._show_pipes(picture)
+        if not gradually:
+            self._show_symbols(picture)
+            self._show_pipes(picture)
+            self.overview.touch(None)
         self._show_markers(picture)
         self._show_texts(picture)
-        self.overview.touch(None)
         if self.plant is self._document_plant:
             self._show_wires(picture)
             self.picture = picture
+        self._later.begin((*self.plant.items, *self.plant.pipes) if gradually else ())
         self.composed.emit()
+
+    def _show_some(self, names: set[str]) -> None:
+        """Hand on some of the document's picture."""
+        if self.picture is not None:
+            self._show_symbols(self.picture, names)
+            self._show_pipes(self.picture, names)
+            self.overview.touch(names)
 
     def _show_wires(self, picture: Picture) -> None:
         """Lines of control lie in the background, painted where they are in sight."""
@@ -482,16 +483,6 @@ class BoardScene(LookedAt):
             box = self.box_round(name)
             if box is not None:
                 painter.drawRect(rect_of(box.grown(4 / zoom)))
-
-
-def same_figures(before: Figures | None, after: Figures | None) -> bool:
-    """Whether two answers say the same of everything."""
-    if before is None or after is None:
-        return before is after
-    return all(
-        getattr(before, part) == getattr(after, part)
-        for part in ("case", "signals", "pipes", "items", "notes")
-    )
 
 
 def note_numbers(notes: Sequence[NoteLike]) -> dict[str, str]:

@@ -40,12 +40,14 @@ def moved(before: Plant, after: Plant) -> set[str]:
 
 def _other(after: Mapping[str, _Part], before: Mapping[str, _Part]) -> set[str]:
     """What is not the very same thing as before. A hand asks with each step, so no line of Python a thing."""
+    if after is before:
+        return set()
     return set(compress(after, map(is_not, after.values(), map(before.get, after))))
 
 
 def _gone(before: Mapping[str, object], after: Mapping[str, object]) -> set[str]:
     """Names that are no longer there."""
-    return set(filterfalse(after.__contains__, before))
+    return set() if after is before else set(filterfalse(after.__contains__, before))
 
 
 def same_lines(before: Plant, after: Plant) -> bool:
@@ -74,6 +76,16 @@ def same_look(before: Plant, after: Plant, solution: Figures | None) -> bool:
         return False
     pipes = zip(before.pipes.values(), after.pipes.values(), strict=True)
     return all(old is new or (old.stage, old.system) == (new.stage, new.system) for old, new in pipes)
+
+
+def same_figures(before: Figures | None, after: Figures | None) -> bool:
+    """Whether two answers say the same of everything."""
+    if before is None or after is None:
+        return before is after
+    return all(
+        getattr(before, part) == getattr(after, part)
+        for part in ("case", "signals", "pipes", "items", "notes")
+    )
 
 
 class Tried(NamedTuple):
@@ -192,7 +204,7 @@ def _item_boxes(plant: Plant) -> dict[str, Box]:
 def round_about(
     picture: Picture, plant: Plant, known: Plant, solution: Figures | None, tried: Tried
 ) -> Picture:
-    """The picture of a plant that is tried, made anew only where it was touched.
+    """The picture of a plant that is tried, made anew only where `picture`, that of `known`, was touched.
 
     Lines that cross a changed one get their hop when the whole is drawn again.
     """
@@ -202,8 +214,8 @@ def round_about(
     part = replace(plant, items={name: plant.items[name] for name in held}, pipes=pipes, texts=())
     lines = {name: tried.lines[name] for name in pipes}
     fresh = compose(part, solution, text_width, Detail(tags=False, labels=False, wires=()), lines)
-    renewed = tried.changed | _gone(plant.pipes, picture.pipes)
-    lost, dry = _gone(picture.states, plant.items), _gone(picture.pipes, plant.pipes)
+    renewed = tried.changed | _gone(plant.pipes, known.pipes)
+    lost, dry = _gone(known.items, plant.items), _gone(known.pipes, plant.pipes)
     drawn = _less(picture.pipes, dry)
     states, stubs = _less(picture.states, lost), _less(picture.stubs, lost)
     ends = _less(picture.open_ends, lost)
