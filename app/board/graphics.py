@@ -148,9 +148,8 @@ class SymbolGraphic(BoardGraphic):
         """All about the symbol but where texts stand."""
         area = self.box.grown(20)
         region = QRegion(rect_of(area).toAlignedRect())
-        for text in self.look.texts:
-            if text.overlaps(area):
-                region -= QRegion(rect_of(text.grown(1.0)).toAlignedRect())
+        for text in self.look.texts_in(area):
+            region -= QRegion(rect_of(text.grown(1.0)).toAlignedRect())
         return region
 
     def _paint_brackets(self, painter: QPainter) -> None:

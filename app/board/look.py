@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from PySide6.QtGui import QPen
 
 from app.inking import LIGHT, Palette, pen
-from core.diagram.geometry import Box
+from core.diagram.geometry import Box, Field
 
 LEAST_TEXT = 8.0
 """Pixels: texts of 10 units never get smaller than this."""
@@ -22,6 +22,15 @@ class Look:
     focused: bool = False
     texts: tuple[Box, ...] = ()
     """Boxes of all texts: marks of selection leave them free."""
+    _places: tuple[tuple[Box, ...], Field] = field(default_factory=lambda: ((), Field()))
+
+    def texts_in(self, area: Box) -> list[Box]:
+        """Boxes of the texts in an area."""
+        if self._places[0] is not self.texts:
+            self._places = self.texts, Field()
+            for box in self.texts:
+                self._places[1].add(box)
+        return sorted(box for box, _ in self._places[1].hits(area))
 
     @property
     def text_scale(self) -> float:

@@ -141,6 +141,7 @@ class BoardScene(LookedAt):
                 return not (job.stale() or job.others_wait())
 
             laid = route(plant) if lines is None else lines
+            trial.prepare(plant, laid)
             try:
                 picture = compose(plant, solution, text_width, detail, laid, before, keep_on=keep_on)
             except GivenUp:
@@ -191,6 +192,7 @@ class BoardScene(LookedAt):
         self._sheet_due |= anew or not legend
         if plant is before and not anew and self._tried and self.picture is not None:
             self._show_touched(self.picture, set())  # only what was tried and is not to be
+            self._words_due.start()  # lines, words and figures may have been due when the hand took hold
             return
         if anew:
             ready, self._prepared = self._prepared, None

@@ -9,7 +9,7 @@ from operator import is_not
 from typing import NamedTuple, TypeVar
 
 from app.inking import text_width
-from core.diagram import control_lines, symbols
+from core.diagram import control_lines, guides, symbols
 from core.diagram.geometry import Box, Polyline, box_of, hull
 from core.diagram.labels import Placed
 from core.diagram.picture import Detail, Picture, compose, texts_as_put
@@ -188,9 +188,17 @@ _known: dict[Callable[..., object], tuple[object, _Places]] = {}
 
 
 def _places(of: _Thing, boxes: Callable[[_Thing], dict[str, Box]]) -> _Places:
-    if boxes not in _known or _known[boxes][0] is not of:
-        _known[boxes] = of, _Places(boxes(of))
-    return _known[boxes][1]
+    known = _known.get(boxes)
+    if known is None or known[0] is not of:
+        known = _known[boxes] = of, _Places(boxes(of))
+    return known[1]
+
+
+def prepare(plant: Plant, settled: Mapping[str, Polyline]) -> None:
+    """Make what the first step of a hand will ask for; from any thread."""
+    _places(settled, _line_boxes)
+    _places(plant, _item_boxes)
+    guides.prepare(plant)
 
 
 def _line_boxes(settled: Mapping[str, Polyline]) -> dict[str, Box]:

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 LEAST_ZOOM, GREATEST_ZOOM = 0.05, 6.0
 ZOOM_STEP = 1.2
 OVERVIEW_BELOW = 0.35
-CROWD = 250
+CROWD = 180
 """Things in sight from which on only their outlines are drawn while the view moves."""
 STILL_AFTER = 120
 """Milliseconds after the last move until all is drawn again."""

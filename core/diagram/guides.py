@@ -37,9 +37,9 @@ class Guides:
 
     def __init__(self, plant: Plant, moving: Collection[str]) -> None:
         self._lines: tuple[dict[float, list[_Port]], dict[float, list[_Port]]] = ({}, {})
-        for item in plant.items.values():
-            if item.id not in moving:
-                for port in _ports(item):
+        for name, ports in _all_ports(plant).items():
+            if name not in moving:
+                for port in ports:
                     self._lines[port.axis].setdefault(port.at[1 - port.axis], []).append(port)
         self._values = (sorted(self._lines[0]), sorted(self._lines[1]))
 
@@ -92,3 +92,22 @@ def _ports(item: Item) -> list[_Port]:
         if dy or not dx:
             out.append(_Port(at, 1, dy))
     return out
+
+
+_last: dict[str, tuple[Item, list[_Port]]] = {}
+"""Of the plant last asked about, by its items: from one gesture to the next few of them change."""
+
+
+def prepare(plant: Plant) -> None:
+    """Look where all ports are, so that the next gesture begins without delay; from any thread."""
+    _all_ports(plant)
+
+
+def _all_ports(plant: Plant) -> dict[str, list[_Port]]:
+    global _last
+    known, fresh = _last, {}
+    for name, item in plant.items.items():
+        entry = known.get(name)
+        fresh[name] = entry if entry is not None and entry[0] is item else (item, _ports(item))
+    _last = fresh
+    return {name: ports for name, (_, ports) in fresh.items()}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from core.diagram import stages, symbols
@@ -29,6 +30,10 @@ class Zones:
 
     def tiles(self) -> list[tuple[int, Tile]]:
         """Number of the sheet, from 0, and the tile on it."""
+        return self._tiles
+
+    @cached_property
+    def _tiles(self) -> list[tuple[int, Tile]]:
         return [(number, self.plan.tile(i, j)) for (i, j), number in self.numbers.items()]
 
     def at(self, place: Point) -> str:

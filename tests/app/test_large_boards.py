@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import random
 from collections.abc import Callable
 
 import pytest
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QImage, QPainter
+from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from app.board import scene as scenes
@@ -17,6 +19,7 @@ from core.diagram.picture import Detail, compose
 from core.diagram.routes import route
 from core.plant import edits
 from core.plant.changes import apply
+from tests.app.pencil import Pencil
 from tests.benchmarks.boards import made_up, wide_board
 from tests.core.diagram.test_picture import _wide
 
@@ -128,3 +131,63 @@ def test_a_crowd_passes_as_outlines_and_stands_in_full(
     board.pan(5, 5)
     assert board._passing
     qtbot.waitUntil(lambda: not board._passing, timeout=5000)
+
+
+def picture_of(window: Window) -> QImage:
+    """The board as it is painted now."""
+    return window.bench.view.viewport().grab().toImage()
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_after_any_drags_all_is_as_drawn_anew(large: Window, qtbot: QtBot, seed: int) -> None:
+    chance = random.Random(seed)
+    pencil, scene, document = Pencil(large), large.bench.scene, large.document
+    large.bench.view.set_zoom(0.9)
+    large.bench.view.centerOn(600, 400)
+    for turn in range(5):
+        name = f"V-{chance.randrange(2, 7)}-{chance.choice((3, 5, 7, 9))}"
+        x, y = document.plant.items[name].at
+        pencil.press((x, y))
+        for _ in range(chance.randrange(2, 6)):
+            pencil.move((x + 10 * chance.randrange(-18, 18), y + 10 * chance.randrange(-12, 12)))
+            if chance.random() < 0.3:  # the hand hesitates
+                scene._try(hurried=False)
+        if turn % 3 == 1:
+            large.bench.setFocus()
+            QTest.keyClick(large.bench.view, Qt.Key.Key_Escape)
+        pencil.release((x + 200, y + 130))
+        if turn == 3:
+            document.stack.undo()
+    qtbot.waitUntil(lambda: scene.up_to_date and not large.live.waiting, timeout=30000)
+    plant, picture = document.plant, scene.picture
+    assert picture is not None
+    assert scene.plant is plant
+    fresh = compose(plant, scene.solution, _wide, Detail(tags=False, labels=False), route(plant))
+    assert {name: graphic.picture for name, graphic in scene.pipes.items()} == fresh.pipes
+    assert {name: graphic.label for name, graphic in scene.pipes.items() if graphic.label} == picture.labels
+    assert {name: graphic.item for name, graphic in scene.symbols.items()} == plant.items
+    shown = picture_of(large)
+    for graphic in (*scene.pipes.values(), *scene.symbols.values()):
+        scene.removeItem(graphic)
+    scene.pipes.clear()
+    scene.symbols.clear()
+    scene._show(picture)
+    assert picture_of(large) == shown
+
+
+def test_words_from_the_background_are_shown_before_a_hand_moves_on(large: Window, qtbot: QtBot) -> None:
+    scene = large.bench.scene
+    qtbot.waitUntil(lambda: bool(scene.picture and scene.picture.labels), timeout=30000)
+    picture = scene.picture
+    assert picture is not None
+    for graphic in scene.pipes.values():
+        graphic.show_as(picture.pipes[graphic.name], None, False)
+    scene._show(picture, gradually=True)
+    assert not scene.up_to_date
+    assert large.bench.tentative(edits.move(large.document.plant, ["V-3-5"], 40.0, 60.0))
+    far = [name for name in picture.labels if scene.pipes[name].picture is picture.pipes[name]]
+    assert far
+    assert all(scene.pipes[name].label == picture.labels[name] for name in far)
+    large.bench.clear_shown()
+    qtbot.waitUntil(lambda: scene.up_to_date, timeout=30000)
+    assert {n: g.label for n, g in scene.pipes.items() if g.label} == scene.picture.labels
