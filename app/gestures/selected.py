@@ -13,7 +13,7 @@ from app.gestures.bend import bends_with
 from app.gestures.insert import against, in_line
 from app.gestures.select import loose, mirrored, named, turned
 from app.gestures.touch import join_touching
-from core.diagram import arrange
+from core.diagram import arrange, symbols
 from core.diagram.geometry import length, level, segments
 from core.diagram.symbols import port_place
 from core.errors import Refusal
@@ -208,6 +208,12 @@ class Selected:
         return "" if part is None else clip.to_text(part)
 
     def beside(self, part: Excerpt) -> tuple[float, float]:
-        """Where a duplicate first lies: one step aside of what it came from."""
+        """Where a duplicate first lies: the nearest free room below or right of what it came from."""
         x, y = part.middle
+        taken = [symbols.box(item) for item in self.board.document.plant.items.values()]
+        own = [symbols.box(item).grown(10.0) for item in part.plant.items.values()]
+        for step in range(4, 60):
+            for dx, dy in ((0.0, 10.0 * step), (10.0 * step, 0.0)):
+                if not any(box.moved(dx, dy).overlaps(other) for box in own for other in taken):
+                    return x + dx, y + dy
         return x + 40.0, y + 40.0

@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+from core.diagram import symbols
 from core.plant.changes import SetPlant
 from core.plant.model import Case, PortRef
 from core.plant.validity import check
@@ -191,3 +192,15 @@ def test_a_pipe_that_makes_two_systems_one_water_says_so(pencil: Pencil) -> None
     pencil.release(on.place)
     assert "backflow preventer" in pencil.window.bar.text
     assert len(pencil.window.document.plant.pipes) == 6, "told, not forbidden"
+
+
+def test_a_duplicate_first_lies_where_nothing_else_does(pencil: Pencil) -> None:
+    pencil.place("shutoff", (400, 300))
+    pencil.place("boiler", (400, 380))
+    document = pencil.window.document
+    document.select(["V-1"])
+    pencil.key("d", held=CTRL)
+    pencil.key(Qt.Key.Key_Return)
+    boxes = {name: symbols.box(item) for name, item in document.plant.items.items()}
+    assert boxes["V-2"].centre[1] == 300
+    assert not any(boxes["V-2"].overlaps(boxes[name]) for name in ("V-1", "B-1"))
