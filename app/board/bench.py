@@ -6,6 +6,8 @@ Its `BoardPort` face is all that gestures see.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QObject, QRect, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QGuiApplication
@@ -19,11 +21,13 @@ from app.board.sheet import STRIP, whole
 from app.board.view import BoardView
 from app.document import Document
 from app.inking import Palette
-from app.widgets.ask import AskBox
 from core.diagram.geometry import Box, Polyline, Segment
 from core.diagram.states import Figures
 from core.errors import Refusal
 from core.plant.changes import Change, apply
+
+if TYPE_CHECKING:
+    from app.widgets.ask import AskBox
 
 NO_IDS: frozenset[str] = frozenset()
 RELABEL_AFTER = 120
@@ -47,8 +51,6 @@ class Bench(QWidget):
         self.scene = BoardScene(self)
         self.view = BoardView(self.scene, self)
         self.card = HoverCard(self.view.viewport())
-        self.asking = AskBox(self)
-        self.asking.closed.connect(self.view.setFocus)
         self.describe: Describe | None = None
         self.ask_why: Callable[[str], None] = lambda _name: None
         """Asks for the reason behind a size; the answer comes by `explain`."""
@@ -75,6 +77,15 @@ class Bench(QWidget):
         self.view.moved.connect(self.card.hide)
         self.view.installEventFilter(self)
         self.scene.settle(document.plant, anew=True)
+
+    @cached_property
+    def asking(self) -> AskBox:
+        """Asks for a few words on the board; made when first wanted."""
+        from app.widgets.ask import AskBox
+
+        box = AskBox(self)
+        box.closed.connect(self.view.setFocus)
+        return box
 
     # ---- what the window asks -------------------------------------------------------
 
