@@ -81,7 +81,7 @@ TABLE: tuple[Action, ...] = (
         "Edit",
         "&Bend the pipe",
         ("B",),
-        "Tab goes along its runs and corners, arrow keys move them.",
+        "Its runs and corners in turn by Tab, moved by arrow keys.",
         "one_item",
         "board",
     ),
@@ -251,7 +251,7 @@ TABLE: tuple[Action, ...] = (
 
 MENUS = ("Plant", "Edit", "Insert", "Arrange", "Case", "View", "Help")
 
-AT_SELECTED = ("pull", "turn", "mirror", "copy", "duplicate", "keep_assembly", "delete")
+AT_SELECTED = ("pull", "bend", "turn", "mirror", "copy", "duplicate", "keep_assembly", "delete")
 AT_BARE_BOARD = ("insert", "write_text", "paste", "fit")
 """What the right button offers."""
 
