@@ -212,3 +212,26 @@ def test_a_return_is_sized_for_its_need_whatever_pump_is_drawn() -> None:
     assert "The pump drawn moves" in strong.words
     assert "wears the tube away" in strong.words
     assert "wears" not in weak.words
+
+
+def test_a_water_heater_of_50_gal_swells_as_steam_tables_and_steel_say() -> None:
+    """From 50 to 140 °F at 60 psi, relief at 150 psi: IAPWS volumes, steel 6.5e-6 a °F (ASHRAE), Boyle."""
+    from iapws import IAPWS97
+
+    board = Board({"kind": "water"}, use="potable", cold_water="50 degF")
+    board.item("CM", "cold_main", pressure="60 psi")
+    board.item("CV", "check_valve")
+    board.item("T", "tank", volume="50 gal", taps={"cold": "1 ft", "hot": "4 ft"})
+    board.item("ET", "expansion_tank", volume="2 gal", precharge="60 psi", potable=True)
+    board.item("RV", "relief_valve", set_pressure="150 psi")
+    for name in ("J", "J2"):
+        board.item(name, "joint")
+    board.chain("CM", "CV", "J")
+    for ends in (("J:at", "T:cold"), ("J:at", "ET:at"), ("T:hot", "J2:at"), ("J2:at", "RV:at")):
+        board.pipe(*ends)
+    board.case("hot", tanks={"T": "140 degF"})
+    cold, hot = (IAPWS97(T=t, P=0.5).v for t in (283.15, 333.15))
+    taken = 50.0 * (hot / cold - 1.0 - 3.0 * 6.5e-6 * 90.0)
+    least = taken / (1.0 - (60.0 + 14.696) / (0.9 * 150.0 + 14.696))
+    found = one(size(from_data(board.data()), ["ET"]), "ET", "expansion_tank")
+    assert float(found.value or 0.0) / 3.785411784e-3 == pytest.approx(least, rel=0.015)
