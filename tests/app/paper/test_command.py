@@ -109,7 +109,7 @@ def test_command_prints_a_file(
         (["-o", "x.plant.json"], "never overwritten"),
         (["-o", "no/such/out.pdf"], "folder that exists"),
         (["-o", "out.pdf", "--sheet", "b17"], "one of a4, a3"),
-        (["-o", "out.pdf", "--case", "Monsoon"], "one of: "),
+        (["-o", "out.pdf", "--case", "Monsoon"], "expected one of "),
         (["-o", "out.pdf", "--colour"], "unrecognized arguments"),
         ([], "required"),
     ],
