@@ -30,8 +30,11 @@ if TYPE_CHECKING:
 LEAST_ZOOM, GREATEST_ZOOM = 0.05, 6.0
 ZOOM_STEP = 1.2
 OVERVIEW_BELOW = 0.35
-CROWD = 180
-"""Things in sight from which on only their outlines are drawn while the view moves."""
+CROWD, ZOOM_CROWD = 250, 100
+"""Things in sight from which on only their outlines are drawn while the view moves, or is zoomed.
+
+Moving, most of the picture is only shifted; zooming, all of it is painted, and every letter in a new size.
+"""
 STILL_AFTER = 120
 """Milliseconds after the last move until all is drawn again."""
 _BUTTONS: dict[Qt.MouseButton, Button] = {
@@ -107,7 +110,7 @@ class BoardView(QGraphicsView):
         offset = QPointF(self.mapFromScene(before)) - about
         self._scroll(round(offset.x()), round(offset.y()))
         self._fitted = False
-        self._pass_by()
+        self._pass_by(ZOOM_CROWD)
         self.zoomed.emit(zoom)
         self.moved.emit()
 
@@ -131,7 +134,7 @@ class BoardView(QGraphicsView):
         """Move the paper by pixels."""
         self._scroll(-dx, -dy)
         self._fitted = False
-        self._pass_by()
+        self._pass_by(CROWD)
         self.moved.emit()
 
     def reveal(self, place: Place, margin: int = 60) -> None:
@@ -149,9 +152,9 @@ class BoardView(QGraphicsView):
         across.setValue(across.value() + dx)
         down.setValue(down.value() + dy)
 
-    def _pass_by(self) -> None:
+    def _pass_by(self, most: int) -> None:
         """While a crowd moves past, outlines will do: each frame comes in time."""
-        if self._board_scene.crowd(self.mapToScene(self.viewport().rect()).boundingRect()) > CROWD:
+        if self._board_scene.crowd(self.mapToScene(self.viewport().rect()).boundingRect()) > most:
             self._passing = True
             self.viewport().update()
             self._still.start()
