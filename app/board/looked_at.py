@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import NamedTuple
 
 from PySide6.QtCore import QObject, QRectF
@@ -14,12 +15,15 @@ from app.board.pointer import Hit, Place
 from core.diagram import symbols
 from core.diagram.geometry import Box, Polyline, box_of, hull, length, segments
 from core.diagram.picture import Picture
+from core.diagram.routes import route
 from core.diagram.zones import zones
 from core.plant.model import Item, Plant, PortRef
 
 NO_IDS: frozenset[str] = frozenset()
 MANY = 500
 """Fewer things than this are never a crowd."""
+LARGE = 400
+"""Pipes from which on a hand moves only what it touches, until all is drawn again."""
 REACH = 7.0
 """How near to a port or a pipe counts as on it, in pixels."""
 
@@ -108,6 +112,13 @@ class LookedAt(QGraphicsScene):
     def lines(self) -> Mapping[str, Polyline]:
         """The settled lines of the document's pipes."""
         return self._settled
+
+    def lines_without(self, item: str) -> Mapping[str, Polyline]:
+        """The lines as they would run if an item were not in their way; of a large plant as they run."""
+        plant = self._document_plant
+        if len(plant.pipes) > LARGE:
+            return self._settled
+        return route(replace(plant, items={name: one for name, one in plant.items.items() if name != item}))
 
     def line(self, pipe: str) -> Polyline:
         """The settled line of a pipe of the document."""

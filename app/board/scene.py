@@ -28,7 +28,7 @@ from app.board.graphics import (
     TextGraphic,
     rect_of,
 )
-from app.board.looked_at import NO_IDS, LookedAt
+from app.board.looked_at import LARGE, NO_IDS, LookedAt
 from app.board.overview import Overview
 from app.board.trial import Tried
 from app.inking import paint_wire, pen, text_width
@@ -50,8 +50,6 @@ REST = 700
 """Milliseconds of rest until labels that had no spot are tried again."""
 HESITATES = 80
 """Milliseconds for which a hand must rest until what it tries is drawn with all care."""
-LARGE = 400
-"""Pipes from which on a hand moves only what it touches, until all is drawn again."""
 
 
 class BoardScene(LookedAt):
@@ -179,13 +177,13 @@ class BoardScene(LookedAt):
     def settle(self, plant: Plant, anew: bool = False) -> None:
         """Show a plant of the document, labels and all; `anew`: another plant.
 
-        At once only what the edit touches is drawn anew. All lines and words follow with the solver's answer
-        to it, or a little later where none comes; then they follow from the plant alone, whatever was drawn
-        before, and are the same on paper and when the file is opened again.
+        Lines are laid at once, of a large plant only those that the edit touches. All words, and those lines,
+        follow with the solver's answer, or a little later where none comes; then they follow from the plant
+        alone, whatever was drawn before, and are the same on paper and when the file is opened again.
         """
         self._later.finish()
         before, self._fresh = self._document_plant, NO_IDS
-        in_hand = self.plant is not before
+        stale = self.plant is not before  # what is drawn
         self.plant = self._document_plant = plant
         tried: Tried | None = None
         legend = before.systems == plant.systems and stages.used(before) == stages.used(plant)
@@ -199,9 +197,11 @@ class BoardScene(LookedAt):
             self._settled = ready[1] if ready is not None and ready[0] is plant else route(plant)
             self._lines_due = False
         elif not trial.same_lines(before, plant):
-            tried = trial.tried(plant, before, self._settled)
-            self._settled = tried.lines
-            self._lines_due = self._sheet_due = True
+            self._sheet_due = stale = True
+            self._lines_due = len(plant.pipes) > LARGE
+            if self._lines_due:
+                tried = trial.tried(plant, before, self._settled)
+            self._settled = route(plant) if tried is None else tried.lines
         if anew:
             self.picture, self.solution = None, None
         only_drawing = before.units == plant.units and before.systems == plant.systems
@@ -211,7 +211,7 @@ class BoardScene(LookedAt):
             if tried is not None and self._is_large(plant):
                 self.picture = trial.round_about(self.picture, plant, before, self.solution, tried)
                 self._show_touched(self.picture, tried.stirred | tried.changed)
-            elif tried is not None or in_hand or not trial.same_look(before, plant, self.solution):
+            elif stale or not trial.same_look(before, plant, self.solution):
                 self._compose(self._settled, words=False)
             self._words_due.start()
 

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 from PySide6.QtCore import Qt
 
+from app.board.looked_at import REACH, nearest_on
 from app.board.pointer import Hit, Place, Pointer, snapped
 from app.board.port import BoardPort
 from app.gestures.base import Gesture, Reason, under
 from app.gestures.insert import against, in_line
 from app.gestures.touch import join_touching
 from core.diagram import arrange
+from core.diagram.geometry import Polyline
 from core.diagram.guides import Guides
 from core.diagram.symbols import port_place
 from core.plant import edits
@@ -119,6 +122,17 @@ def loose(plant: Plant, ids: frozenset[str]) -> Item | None:
     if item is None or edits.in_line_ports(item.kind, item.props) is None:
         return None
     return None if any(PortRef(name, port) in plant.pipes_at for port in item.ports) else item
+
+
+def pipe_beneath(item: Item, lines: Mapping[str, Polyline]) -> tuple[Hit, Polyline] | None:
+    """The pipe among some lines that runs through the middle of an item, with its line."""
+    near = [
+        (foot.away, Hit("pipe", name, foot.at, share=foot.share, way=foot.way), line)
+        for name, line in lines.items()
+        for foot in (nearest_on(line, item.at),)
+        if foot.away <= REACH
+    ]
+    return min(near, key=lambda found: found[0])[1:] if near else None
 
 
 def named(ids: frozenset[str]) -> str:

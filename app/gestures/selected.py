@@ -8,10 +8,10 @@ from dataclasses import replace
 from PySide6.QtCore import Qt
 
 from app.board.bench import Bench
-from app.gestures.base import ARROWS, FAR, under
+from app.gestures.base import ARROWS, FAR
 from app.gestures.bend import bends_with
 from app.gestures.insert import against, in_line
-from app.gestures.select import loose, mirrored, named, turned
+from app.gestures.select import loose, mirrored, named, pipe_beneath, turned
 from app.gestures.touch import join_touching
 from core.diagram import arrange, symbols
 from core.diagram.geometry import length, level, segments
@@ -113,9 +113,11 @@ class Selected:
         draft = edits.Draft(self.board.document.plant)
         said: list[str] = []
         one = loose(draft.plant, items)
-        on = under(self.board, one.at, items) if one is not None else None
-        if one is not None and on is not None and on.what == "pipe":
-            line = self.board.line(on.id)
+        beneath = None
+        if one is not None:
+            beneath = pipe_beneath(one, self.board.scene.lines_without(one.id))
+        if one is not None and beneath is not None:
+            on, line = beneath
             draft.do(*in_line(draft.plant, one, on, line, against(one, on.way)))
             said.append(f"{one.id} put in line")
         return draft, [*said, *join_touching(self.board, draft, items)]
