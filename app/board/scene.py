@@ -206,7 +206,7 @@ class BoardScene(LookedAt):
             self.picture, self.solution = None, None
         only_drawing = before.units == plant.units and before.systems == plant.systems
         if anew or self.picture is None or not only_drawing:
-            self._compose(self._settled, words=True, hurried=not anew)
+            self._compose(self._settled, words=True)
         else:
             if tried is not None and self._is_large(plant):
                 self.picture = trial.round_about(self.picture, plant, before, self.solution, tried)
@@ -257,7 +257,9 @@ class BoardScene(LookedAt):
             return
         if not (self._words_due.isActive() or self._lines_due) and trial.same_figures(before, solution):
             return
-        self._compose(self._settled, words=True, hurried=True)
+        # First figures, and those of another case, are read as a whole; after an edit one wants to go on.
+        edited = before is not None and solution is not None and before.case == solution.case
+        self._compose(self._settled, words=True, hurried=edited)
 
     def show_quantities(self, quantities: Sequence[str]) -> None:
         self._quantities = tuple(quantities)

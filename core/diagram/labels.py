@@ -28,7 +28,7 @@ from core.diagram.spots import (
 
 Style = tuple[int, str, str]
 EFFORT = 60_000  # spots looked at; a heap of symbols without room ends here, three times a full board
-GLANCE = 60  # spots looked at for one text in a hurry: nearly all that find one find it sooner
+GLANCE = (1200, 12, 60)  # spots looked at in a hurry: in all, and for one text at least and at most
 WHERE = ("on", "on alike", "near", "near alike")  # on a run of the pipe, or off it with a leader
 FORMS = ("row", "stack", "folded")
 APART = 3.5  # a text and a thing beside it
@@ -98,7 +98,7 @@ def place(
     bounds: Box | None = None,
     scale: float = 1.0,
     kept: Mapping[str, Placed] | None = None,
-    hurried: bool = False,
+    each: int = EFFORT,
     keep_on: Callable[[], bool] | None = None,
 ) -> dict[str, Placed]:
     """Spots for all wishes that find one; `busy` holds symbols, lines and marks and gains the placed texts.
@@ -106,10 +106,9 @@ def place(
     A pipe's own line is in `busy` under its id, an item's symbol under its id. Keys are those of the wishes;
     what is missing in the answer found no free spot and is left to hovering. `scale` enlarges all texts: a
     screen zoomed out keeps them readable, and more of them find no spot. `kept` are texts that stay as they
-    are, without being asked for. `hurried`: only the likeliest spots are looked at. `keep_on` is asked before
-    each text; once it says no, this raises `GivenUp`.
+    are, without being asked for. `each`: spots looked at for one text. `keep_on` is asked before each text;
+    once it says no, this raises `GivenUp`.
     """
-    each = GLANCE if hurried else EFFORT
     placer = _Placer(busy, measure, dict(previous or {}), bounds, scale, each, keep_on)
     for placed in (kept or {}).values():
         placer.stand(placed)
@@ -122,6 +121,12 @@ def place(
     for pipe in sorted(pipes, key=lambda p: (-p.weight, -sum(map(length, segments(p.line))), p.key)):
         placer.begin().pipe(pipe)
     return placer.placed
+
+
+def at_a_glance(wanted: int) -> int:
+    """Spots to look at for each of so many texts in a hurry: nearly all that find one find it at once."""
+    whole, least, most = GLANCE
+    return max(least, min(most, whole // max(wanted, 1)))
 
 
 def as_put(wish: TextWish, measure: Measure, scale: float = 1.0) -> Placed:

@@ -11,9 +11,19 @@ from core.diagram import control_lines, stages, states, symbols
 from core.diagram.annotations import DEFAULT_QUANTITIES, Display
 from core.diagram.control_lines import Wire, WireKind
 from core.diagram.geometry import Box, Point, Polyline, box_of, hull, length, segments
-from core.diagram.ground import FEW, Ground, Stirred, stirred
+from core.diagram.ground import Ground, Stirred, stirred
 from core.diagram.kept import kept
-from core.diagram.labels import MarkerWish, PipeWish, Placed, TagWish, TextWish, as_put, place
+from core.diagram.labels import (
+    EFFORT,
+    MarkerWish,
+    PipeWish,
+    Placed,
+    TagWish,
+    TextWish,
+    as_put,
+    at_a_glance,
+    place,
+)
 from core.diagram.marks import along
 from core.diagram.pipes import PipePicture, chains, pipes_of
 from core.diagram.routes import route
@@ -118,9 +128,10 @@ def compose(
         busy = ground.taken(wanted, change)
         for area in detail.keep_clear:
             busy.add(area, "cut")
+        each = at_a_glance(wanted) if detail.hurried else EFFORT
         placed = place(
             *(sought.tags, sought.labels, busy, measure, sought.markers, sought.texts),
-            *(last, bounds, detail.text_scale, stay, detail.hurried and wanted <= FEW, keep_on),
+            *(last, bounds, detail.text_scale, stay, each, keep_on),
         )
     texts: dict[str, dict[str, Placed]] = {"item": {}, "note": {}, "text": {}, "": {}}
     for key, spot in placed.items():
