@@ -184,9 +184,4 @@ class LiveSolve(QObject):
 def warm_up(job: Job) -> None:
     """Import what the first edit will need, while the window is already there."""
     del job
-    import numpy  # noqa: F401
-
-    from core import units
-
-    units.parse("1 gpm", "flow")
     import core.solve  # noqa: F401
