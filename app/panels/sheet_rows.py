@@ -15,7 +15,7 @@ from core.errors import Refusal
 from core.plant import systems
 from core.plant.changes import Change, SetPlant
 from core.plant.model import SITE_SNOW, Case, Plant, System
-from core.vocabulary import SIGNAL_KINDS
+from core.vocabulary import CaseSets, Trait
 
 FLUIDS = ("water", "propylene_glycol", "ethylene_glycol", "custom")
 _CUSTOM = {name: name for name in ("density", "viscosity", "heat_capacity", "conductivity")}
@@ -63,7 +63,7 @@ def sheet_sections(plant: Plant, case: str) -> list[Section]:
 
 def _melts(plant: Plant) -> bool:
     """Whether the snow of the site matters: a melt circuit is drawn, or something is said of the snow."""
-    drawn = any(item.kind == "melt_circuit" for item in plant.items.values())
+    drawn = any(item.has(Trait.MELTS_SNOW) for item in plant.items.values())
     return drawn or any(key in plant.site for key in SITE_SNOW)
 
 
@@ -110,9 +110,9 @@ def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
             hint=hint,
         )
 
-    signals = [item.id for item in plant.items.values() if item.kind in SIGNAL_KINDS]
-    fixtures = [item.id for item in plant.items.values() if item.kind == "fixture"]
-    tanks = [item.id for item in plant.items.values() if item.kind in ("tank", "coil_tank", "buffer")]
+    signals = [item.id for item in plant.items.values() if item.has(Trait.SIGNALS)]
+    fixtures = [item.id for item in plant.items.values() if item.has(Trait.DRAWS_WATER)]
+    tanks = [i.id for i in plant.items.values() if i.kind_info.cases_set is CaseSets.TEMPERATURE]
     return (
         row("name", "Name", lambda c: c.name, lambda c, t: replace(c, name=t.strip()),
             "Name of the case."),

@@ -15,7 +15,6 @@ from core.vocabulary.properties import SAFETY, WETTED
 _SHARED = {prop.name for prop in (*WETTED, *SAFETY)}
 _WIDTH = 110
 _NO_BREAK = "\u00a0"
-_FREE_PORTS = {"tank": "taps by name", "coil_tank": "taps by name", "manifold": "1 … branches"}
 
 
 def run(argv: list[str]) -> int:
@@ -51,7 +50,7 @@ def _kind_data(kind: Kind) -> dict[str, Any]:
         "meaning": kind.help,
         "solved": kind.solved,
         "ports": list(ports_of(kind.name, {})),
-        "ports_free": _FREE_PORTS.get(kind.name),
+        "ports_free": kind.free_ports,
         "properties": {name: _property_data(prop) for name, prop in kind.properties.items()},
     }
 
@@ -109,7 +108,7 @@ def _listed(name: str, words: Sequence[str]) -> Iterator[str]:
 
 
 def _kind_text(kind: Kind) -> Iterator[str]:
-    free = _FREE_PORTS.get(kind.name)
+    free = kind.free_ports
     ports = ", ".join((*kind.ports, *([free] if free else ()))) or "none"
     unsolved = "" if kind.solved else " Drawn and kept, not solved yet."
     yield f"{kind.name} ({kind.title}); ports: {ports}"

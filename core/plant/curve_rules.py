@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from core.plant.item_rules import check_props
+from core.vocabulary import CIRCULATOR
 from core.vocabulary.values import LONGEST_LABEL, read_object, read_text
 
 CURVE_PROPS = (
@@ -19,4 +20,4 @@ def check_curve(raw: Any, path: str = "") -> None:
     given = read_object(raw, path, ("name", "note", *CURVE_PROPS), ("name", "curve"))
     read_text(given["name"], f"{path}.name", LONGEST_LABEL)
     read_text(given.get("note", ""), f"{path}.note")
-    check_props("circulator", {key: given[key] for key in CURVE_PROPS if key in given}, path)
+    check_props(CIRCULATOR, {key: given[key] for key in CURVE_PROPS if key in given}, path)

@@ -24,7 +24,7 @@ from core.plant.changes import (
     apply,
 )
 from core.plant.model import Item, Pipe, Plant, PortRef
-from core.vocabulary import KINDS, is_name
+from core.vocabulary import JOINT, KINDS, Trait, is_name
 from core.vocabulary.entry import CLEANING, MOVING
 from core.vocabulary.values import LONGEST_TEXT, NAME_RULE
 
@@ -32,7 +32,7 @@ Point = tuple[float, float]
 
 DEFAULT_TUBE: Mapping[str, Any] = {"material": "copper_l", "size": "3/4 in"}
 DEFAULT_LENGTH = "3 ft"
-JOINT, PIPE = "J", "L"
+PIPE = "L"
 _HEALING_GROUPS = (MOVING, CLEANING)
 
 
@@ -155,7 +155,7 @@ def _refuse_busy(plant: Plant, ref: PortRef) -> None:
     item = plant.items.get(ref.item)
     if item is None or ref.port not in item.ports:
         raise Refusal("", f"{ref.port} of {ref.item}", "a port of an item")
-    if item.kind != "joint" and (there := plant.pipes_at.get(ref)):
+    if not item.has(Trait.JOINS) and (there := plant.pipes_at.get(ref)):
         expected = f"a port without a pipe; {there[0]} is on it"
         raise Refusal("", f"{ref.port} of {ref.item}", expected, f"Tee into {there[0]} instead")
 
@@ -182,7 +182,7 @@ def _new_pipe(plant: Plant, start: PortRef, end: PortRef, fields: Mapping[str, A
 
 def split_pipe(plant: Plant, name: str, at: Point, share: float) -> tuple[list[Change], str]:
     """Put a joint into a pipe at `share` of its length from its start; gives changes and the joint's id."""
-    joint = new_item(plant, "joint", at)
+    joint = new_item(plant, JOINT, at)
     parts = _split(plant, plant.pipes[name], PortRef(joint.id, "at"), PortRef(joint.id, "at"), at, share)
     return [AddItem(joint), *parts], joint.id
 
@@ -378,7 +378,7 @@ def _drop_item(draft: Draft, name: str, left: list[PortRef]) -> None:
 def _heal_joint(draft: Draft, ref: PortRef) -> None:
     """A joint that a branch has left: two pipes become one, a lonely dot goes."""
     item = draft.plant.items.get(ref.item)
-    if item is None or item.kind != "joint" or item.label or item.note:
+    if item is None or not item.has(Trait.JOINS) or item.label or item.note:
         return
     pipes = draft.plant.pipes_at.get(ref, ())
     if len(pipes) in (0, 2):

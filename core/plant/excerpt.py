@@ -13,9 +13,9 @@ from typing import Any
 from core.errors import Refusal
 from core.plant import mentions
 from core.plant.changes import AddItem, AddPipe, Change, ReplaceItem, SetPlant, apply
-from core.plant.edits import JOINT, PIPE, Draft, Point, fresh_id
+from core.plant.edits import PIPE, Draft, Point, fresh_id
 from core.plant.model import Case, Item, Pipe, Plant, PortRef
-from core.vocabulary import KINDS, is_name
+from core.vocabulary import JOINT, KINDS, is_name
 
 Where = Callable[[PortRef], Point]
 """Place of a port on the board."""
@@ -61,10 +61,10 @@ def excerpt(
     for pipe in pipes.values():
         for ref in (pipe.start, pipe.end):
             if ref.item not in items and ref not in ends:
-                dot = fresh_id(plant, JOINT, (end.item for end in ends.values()))
+                dot = fresh_id(plant, KINDS[JOINT].prefix, (end.item for end in ends.values()))
                 ends[ref] = PortRef(dot, "at")
     for ref, end in ends.items():
-        items[end.item] = Item(end.item, "joint", where(ref))
+        items[end.item] = Item(end.item, JOINT, where(ref))
     pipes = {
         name: replace(pipe, start=ends.get(pipe.start, pipe.start), end=ends.get(pipe.end, pipe.end))
         for name, pipe in pipes.items()

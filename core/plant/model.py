@@ -12,7 +12,7 @@ from functools import cached_property
 from typing import Any, NamedTuple
 
 from core import units, vocabulary
-from core.vocabulary import KINDS, TubeValues
+from core.vocabulary import KINDS, Kind, Trait, TubeValues
 from core.vocabulary.readers import read_tube, to_si
 from core.vocabulary.values import read_quantity
 
@@ -107,6 +107,20 @@ class Item(_Plain):
     note: str = ""
     stage: str = "drawn"
     props: Raw = field(default_factory=dict)
+
+    @property
+    def kind_info(self) -> Kind:
+        """The entry of its kind in the vocabulary."""
+        return KINDS[self.kind]
+
+    def has(self, *traits: Trait) -> bool:
+        """Whether any of some traits is true of its kind."""
+        return not KINDS[self.kind].traits.isdisjoint(traits)
+
+    @property
+    def stays(self) -> bool:
+        """Whether it is part of the plant as it will be: not marked to be removed."""
+        return self.stage != "to_remove"
 
     @cached_property
     def si(self) -> Mapping[str, Any]:
@@ -288,10 +302,14 @@ class Plant(_Plain):
             **{key: units.parse(given[key], SITE_SNOW[key][0]) for key in SITE_SNOW if key in given},
         )
 
+    def with_trait(self, *traits: Trait) -> list[Item]:
+        """Items of which any of some traits is true, without those marked to be removed."""
+        return [item for item in self.items.values() if item.stays and item.has(*traits)]
+
     @cached_property
     def signal_ids(self) -> tuple[str, ...]:
         """Ids of the items that are signals."""
-        return tuple(item.id for item in self.items.values() if item.kind in vocabulary.SIGNAL_KINDS)
+        return tuple(item.id for item in self.items.values() if item.has(Trait.SIGNALS))
 
     @cached_property
     def solve_cases(self) -> tuple[Case, ...]:

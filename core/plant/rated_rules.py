@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from core.errors import Refusal, value_text
 from core.plant.model import Item, Plant, PortRef
+from core.vocabulary.heat_roles import HeatEmitter, HeatExchanger
 from core.vocabulary.values import under
 
 if TYPE_CHECKING:
@@ -22,9 +23,9 @@ def check_rated(plant: Plant, item: Item, path: str) -> None:
     if "rated" not in item.props:
         return
     place = under(under(path, "props"), "rated")
-    if item.kind == "exchanger":
+    if isinstance(item.kind_info.heat, HeatExchanger):
         _check_exchanger(plant, item, place)
-    elif item.kind in ("radiator", "fan_coil"):
+    elif isinstance(item.kind_info.heat, HeatEmitter):
         _check_radiator(plant, item, place)
 
 

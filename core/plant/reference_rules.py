@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from core.errors import Refusal, value_text
 from core.plant.model import Case, Item, Pipe, Plant, PortRef
-from core.vocabulary import KINDS, SIGNAL_KINDS, nearest
+from core.vocabulary import CaseSets, FreePorts, Trait, nearest
 from core.vocabulary.values import under
 
 PIPE_ENDS = ("in", "out", "from", "to")
 ROOM_PLACES = ("air", "floor")
 _A_SIGNAL = "the id of a switch, outlet, aquastat or thermostat"
-STORES = ("tank", "coil_tank", "buffer")
-OUTLETS = ("fixture", "humidifier")
 
 
 def check_pipe_ends(plant: Plant, pipe: Pipe, taken: dict[PortRef, str], path: str) -> None:
@@ -30,7 +28,7 @@ def check_pipe_ends(plant: Plant, pipe: Pipe, taken: dict[PortRef, str], path: s
         if end.port not in item.ports:
             expected = f"a port of {item.id}, a {item.kind}: {', '.join(item.ports) or 'it has none'}"
             raise Refusal(f"{place}[1]", value_text(end.port), expected, nearest(end.port, item.ports))
-        if item.kind == "joint":
+        if item.has(Trait.JOINS):
             continue
         if end in taken:
             hint = f"Tee into {taken[end]} instead"
@@ -61,15 +59,15 @@ def check_item_links(plant: Plant, item: Item, path: str) -> None:
             raise Refusal(place, value_text(name), expected, nearest(name, item.ports))
     for name, raw in item.props.items():
         place = under(props, name)
-        match KINDS[item.kind].properties[name].type:
+        match item.kind_info.properties[name].type:
             case "signals":
                 _check_signals(plant, raw, place)
             case "item":
-                _check_kind(plant, raw, ("room",), place, "the id of a room")
+                _check_id(plant, raw, _is_room, place, "the id of a room")
             case "items":
                 for number, one in enumerate([raw] if isinstance(raw, str) else raw):
                     where = place if isinstance(raw, str) else f"{place}[{number}]"
-                    _check_kind(plant, one, None, where, "the id of an item")
+                    _check_id(plant, one, _is_any, where, "the id of an item")
             case "place":
                 check_place(plant, raw, place)
             case "places":
@@ -79,9 +77,7 @@ def check_item_links(plant: Plant, item: Item, path: str) -> None:
 
 def _check_signals(plant: Plant, raw: Any, path: str) -> None:
     for place, name in _named_signals(raw, path):
-        _check_kind(
-            plant, name, tuple(SIGNAL_KINDS), place, "the id of a switch, outlet, aquastat or thermostat"
-        )
+        _check_id(plant, name, _is_signal, place, _A_SIGNAL)
 
 
 def _named_signals(raw: Any, path: str) -> Iterator[tuple[str, str]]:
@@ -95,11 +91,31 @@ def _named_signals(raw: Any, path: str) -> Iterator[tuple[str, str]]:
             yield from _named_signals(part, f"{path}[{number}]")
 
 
-def _check_kind(plant: Plant, name: str, kinds: Sequence[str] | None, path: str, expected: str) -> None:
+def _is_any(item: Item) -> bool:
+    return True
+
+
+def _is_room(item: Item) -> bool:
+    return item.has(Trait.ROOM)
+
+
+def _is_signal(item: Item) -> bool:
+    return item.has(Trait.SIGNALS)
+
+
+def _may_draw(item: Item) -> bool:
+    return item.kind_info.cases_set is CaseSets.DRAW
+
+
+def _may_be_given(item: Item) -> bool:
+    return item.kind_info.cases_set is CaseSets.TEMPERATURE
+
+
+def _check_id(plant: Plant, name: str, fits: Callable[[Item], bool], path: str, expected: str) -> None:
     item = plant.items.get(name)
-    if item is not None and (kinds is None or item.kind in kinds):
+    if item is not None and fits(item):
         return
-    among = [one.id for one in plant.items.values() if kinds is None or one.kind in kinds]
+    among = [one.id for one in plant.items.values() if fits(one)]
     raise _missing(plant, name, path, expected, among)
 
 
@@ -110,32 +126,32 @@ def check_place(plant: Plant, raw: Sequence[str], path: str) -> None:
         known: tuple[str, ...] = PIPE_ENDS
     elif name in plant.items:
         item = plant.items[name]
-        known = ROOM_PLACES if item.kind == "room" else (*item.ports, *item.props.get("sensors", {}))
+        known = ROOM_PLACES if item.has(Trait.ROOM) else (*item.ports, *item.props.get("sensors", {}))
     else:
         raise _missing(plant, name, f"{path}[0]", "the id of an item or pipe", [*plant.items, *plant.pipes])
     if len(raw) == 2 and raw[1] not in known:
         expected = f"a place at {name}: {', '.join(known) or 'it has none'}"
         raise Refusal(f"{path}[1]", value_text(raw[1]), expected, nearest(raw[1], known))
-    if len(raw) == 1 and len(known) > 1 and name in plant.items and plant.items[name].kind != "room":
+    if len(raw) == 1 and len(known) > 1 and name in plant.items and not plant.items[name].has(Trait.ROOM):
         raise Refusal(path, value_text(name), f"[{name}, and one of {', '.join(known)}]")
 
 
 def check_case_links(plant: Plant, case: Case, path: str) -> None:
     """Refuse a case that names signals, fixtures or tanks that are not there."""
     for name in case.signals:
-        _check_kind(plant, name, tuple(SIGNAL_KINDS), under(under(path, "signals"), name), _A_SIGNAL)
+        _check_id(plant, name, _is_signal, under(under(path, "signals"), name), _A_SIGNAL)
     for name in case.draws:
         place = under(under(path, "draws"), name)
-        _check_kind(plant, name, OUTLETS, place, "the id of a fixture or humidifier")
+        _check_id(plant, name, _may_draw, place, "the id of a fixture or humidifier")
     for name, state in case.tanks.items():
         place = under(under(path, "tanks"), name)
-        _check_kind(plant, name, STORES, place, "the id of a tank or buffer")
+        _check_id(plant, name, _may_be_given, place, "the id of a tank or buffer")
         if not isinstance(state, Mapping):
             continue
         item = plant.items[name]
-        if item.kind == "buffer":
+        if item.kind_info.free_ports is not FreePorts.TAPS:
             raise Refusal(place, value_text(state), "one temperature: a buffer is fully mixed")
-        taps = [port for port in item.ports if port not in KINDS[item.kind].ports]  # a coil is no tap
+        taps = [port for port in item.ports if port not in item.kind_info.ports]  # a coil is no tap
         for tap in state:
             if tap not in taps:
                 expected = f"a tap of {name}: {', '.join(taps)}"

@@ -8,11 +8,9 @@ from typing import Any
 
 from core.plant.changes import Change, ReplaceItem
 from core.plant.model import Item, Plant
-from core.vocabulary import KINDS, SIGNAL_KINDS, signal_names
+from core.vocabulary import Trait, signal_names
 
-STATS = ("aquastat", "thermostat")
-CONTROLS = (*SIGNAL_KINDS, "outdoor_reset")
-FEEDING = (*STATS, "outlet")  # controls that power runs through
+CONTROLS = (Trait.SIGNALS, Trait.RESETS)
 
 
 @dataclass(frozen=True)
@@ -37,35 +35,35 @@ def offers(plant: Plant, control: str, target: str, port: str = "") -> list[Offe
         The port or sensor of the target that was met, if any
     """
     item = plant.items.get(control)
-    if item is None or item.kind not in CONTROLS or target == control:
+    if item is None or not item.has(*CONTROLS) or target == control:
         return []
     return list(_offers(plant, item, target, port))
 
 
 def _offers(plant: Plant, control: Item, target: str, port: str) -> Iterator[Offer]:
     other = plant.items.get(target)
-    if control.kind in STATS and (target in plant.pipes or (other is not None and _can_be_felt(other))):
+    if control.has(Trait.STAT) and (target in plant.pipes or (other is not None and _can_be_felt(other))):
         sensors = tuple(other.props.get("sensors") or ()) if other is not None and not port else ()
         for place in sensors or (port,):
             yield _sensing(control, target, place)
     if other is None:
         return
-    properties = KINDS[other.kind].properties
-    if control.kind in SIGNAL_KINDS:
+    properties = other.kind_info.properties
+    if control.has(Trait.SIGNALS):
         if "run_when" in properties:
             yield _joined(other, "run_when", control.id, "runs", "no longer runs")
-        if "switched_by" in properties and other.kind == "outlet":
+        if "switched_by" in properties:
             yield _joined(other, "switched_by", control.id, "switches", "no longer switches")
-        if "powered_by" in properties and control.kind in FEEDING:
+        if "powered_by" in properties and control.has(Trait.STAT, Trait.FEEDS_POWER):
             yield _joined(other, "powered_by", control.id, "feeds", "no longer feeds")
-    settable = other.kind not in CONTROLS and bool({"set_temperature", "target"} & properties.keys())
-    if control.kind == "outdoor_reset" and settable:
+    settable = not other.has(*CONTROLS) and bool({"set_temperature", "target"} & properties.keys())
+    if control.has(Trait.RESETS) and settable:
         yield _set_by(control, other)
 
 
 def _can_be_felt(item: Item) -> bool:
     """Water, or a room."""
-    return item.kind == "room" or bool(item.ports)
+    return item.has(Trait.ROOM) or bool(item.ports)
 
 
 def _sensing(control: Item, target: str, port: str) -> Offer:

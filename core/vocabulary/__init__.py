@@ -8,20 +8,26 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from core.vocabulary.kinds import GROUPS, KINDS, SIGNAL_KINDS
+from core.vocabulary.kinds import CHECK_VALVE, CIRCULATOR, GROUPS, JOINT, KINDS
 from core.vocabulary.readers import default_si, signal_names, to_si
+from core.vocabulary.traits import Trait
 from core.vocabulary.values import is_name, nearest
-from core.vocabulary.words import UNKNOWN, Kind, Lift, Property, TubeValues
+from core.vocabulary.words import UNKNOWN, CaseSets, FreePorts, Kind, Lift, Property, TubeValues
 
 __all__ = [
+    "CHECK_VALVE",
+    "CIRCULATOR",
     "DEFAULT_TAPS",
     "GROUPS",
+    "JOINT",
     "KINDS",
-    "SIGNAL_KINDS",
     "UNKNOWN",
+    "CaseSets",
+    "FreePorts",
     "Kind",
     "Lift",
     "Property",
+    "Trait",
     "TubeValues",
     "default_si",
     "is_name",
@@ -45,22 +51,22 @@ DEFAULT_TAPS: Mapping[str, float] = {
 
 def ports_of(kind: str, props: Mapping[str, Any]) -> tuple[str, ...]:
     """Ports of an item: those of its kind; a tank's taps; a manifold's branches."""
-    fixed = KINDS[kind].ports
-    if kind in ("tank", "coil_tank"):
+    of = KINDS[kind]
+    if of.free_ports is FreePorts.TAPS:
         taps = props.get("taps")
-        return (*(DEFAULT_TAPS if taps is None else taps), *fixed)
-    if kind == "manifold":
-        branches = int(props.get("branches", KINDS[kind].properties["branches"].default))
-        return (*fixed, *(str(number) for number in range(1, branches + 1)))
-    return fixed
+        return (*(DEFAULT_TAPS if taps is None else taps), *of.ports)
+    if of.free_ports is FreePorts.BRANCHES:
+        branches = int(props.get("branches", of.properties["branches"].default))
+        return (*of.ports, *(str(number) for number in range(1, branches + 1)))
+    return of.ports
 
 
 def joined_ports(kind: str, props: Mapping[str, Any]) -> tuple[tuple[str, ...], ...]:
     """Groups of an item's ports that one body of water runs through inside it."""
-    if kind == "manifold":
+    of = KINDS[kind]
+    if of.free_ports is FreePorts.BRANCHES:
         return (ports_of(kind, props),)
-    if kind in ("tank", "coil_tank"):
-        fixed = KINDS[kind].ports
-        taps = tuple(port for port in ports_of(kind, props) if port not in fixed)
-        return (taps, *KINDS[kind].joined)
-    return KINDS[kind].joined
+    if of.free_ports is FreePorts.TAPS:
+        taps = tuple(port for port in ports_of(kind, props) if port not in of.ports)
+        return (taps, *of.joined)
+    return of.joined

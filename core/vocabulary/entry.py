@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
 
 from core.vocabulary.properties import SAFETY, WETTED
+from core.vocabulary.traits import Trait
 from core.vocabulary.words import Kind, Property
 
 MOVING = "moving and stopping"
@@ -27,12 +29,12 @@ def kind_of(
     meaning: str,
     properties: Iterable[Property] = (),
     *,
-    prefix: str,
-    solved: bool = True,
     joined: tuple[tuple[str, ...], ...] | None = None,
+    traits: Iterable[Trait] = (),
+    **more: Any,
 ) -> Kind:
-    """A kind with the properties that every kind of its group shares put to its own."""
+    """A kind with the properties that every kind of its group shares put to its own; `more` as of `Kind`."""
     shared = SAFETY if group == CONTROLS else WETTED + SAFETY
     table = {item.name: item for item in (*properties, *shared)}
     groups = ((ports,) if ports else ()) if joined is None else joined
-    return Kind(name, title, group, ports, table, meaning, solved, prefix, groups)
+    return Kind(name, title, group, ports, table, meaning, joined=groups, traits=frozenset(traits), **more)

@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from enum import StrEnum
 from types import MappingProxyType
 from typing import Any, Literal, NamedTuple
+
+from core.vocabulary.heat_roles import HeatRole
+from core.vocabulary.traits import Trait
+from core.vocabulary.waterways import Waterway
+
+Check = Callable[[Mapping[str, Any], Mapping[str, Any], str], None]
 
 PropertyType = Literal[
     "quantity",  # "3/4 in"
@@ -84,12 +91,47 @@ class Property(NamedTuple):
     required: tuple[str, ...] = ()
 
 
-class Kind(NamedTuple):
-    """One kind of item.
+class FreePorts(StrEnum):
+    """Ports that an item names or counts by itself, in words."""
 
-    `joined` groups the ports that one body of water runs through inside the item; ports of
-    different groups are parted by a wall or a device (exchanger, coil, fill valve). `prefix` starts
-    a fresh tag. `solved` is false for kinds the solver does not know yet.
+    TAPS = "taps by name"
+    BRANCHES = "1 … branches"
+
+
+class CaseSets(StrEnum):
+    """What a case may set at an item."""
+
+    DRAW = "draws"
+    TEMPERATURE = "tanks"
+
+
+class Kind(NamedTuple):
+    """One kind of item: all that the program knows of it, save its drawing.
+
+    Attributes
+    ----------
+    joined : tuple
+        Groups of ports that one body of water runs through inside the item; ports of different groups are
+        parted by a wall or a device (exchanger, coil, fill valve)
+    prefix : str
+        Starts a fresh tag
+    solved : bool
+        False for kinds the solver does not know yet
+    traits : frozenset of Trait
+        What is true of it
+    waterway : Waterway or None
+        The ways inside it; None of kinds without ports, and of those that are not solved
+    heat : HeatRole or None
+        What it does to heat
+    content : str
+        The property that says how much water it holds, "" for none
+    free_ports : FreePorts or None
+        Ports besides `ports` that each item names for itself
+    cases_set : CaseSets or None
+        What a case may set at it
+    excluding, ordered, checks : tuple
+        Rules of validity: pairs of which one may be given, with the reason; pairs of which the first may not
+        exceed the second; and functions of raw properties, SI values and place that raise Refusal
     """
 
     name: str
@@ -101,3 +143,16 @@ class Kind(NamedTuple):
     solved: bool = True
     prefix: str = ""
     joined: tuple[tuple[str, ...], ...] = ()
+    traits: frozenset[Trait] = frozenset()
+    waterway: Waterway | None = None
+    heat: HeatRole | None = None
+    content: str = ""
+    free_ports: FreePorts | None = None
+    cases_set: CaseSets | None = None
+    excluding: tuple[tuple[str, str, str], ...] = ()
+    ordered: tuple[tuple[str, str], ...] = ()
+    checks: tuple[Check, ...] = ()
+
+    def has(self, *traits: Trait) -> bool:
+        """Whether any of some traits is true of it."""
+        return not self.traits.isdisjoint(traits)

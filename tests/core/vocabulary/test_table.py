@@ -5,7 +5,7 @@ import json
 import pytest
 
 from core.errors import Refusal
-from core.vocabulary import GROUPS, KINDS, SIGNAL_KINDS, default_si, joined_ports, ports_of, to_si
+from core.vocabulary import GROUPS, KINDS, Trait, default_si, joined_ports, ports_of, to_si
 
 # Kind: ports; properties, as the contract's table has them.
 CONTRACT = {
@@ -109,7 +109,9 @@ def test_the_table_has_the_contracts_kinds_and_no_others():
 def test_ports_and_properties_are_the_contracts(kind):
     ports, properties = CONTRACT[kind]
     assert KINDS[kind].ports == tuple(ports.split())
-    shared = {*SAFETY} if kind in {*SIGNAL_KINDS, "outdoor_reset"} else {*SAFETY, "height", "port_heights"}
+    shared = (
+        {*SAFETY} if KINDS[kind].has(Trait.SIGNALS, Trait.RESETS) else {*SAFETY, "height", "port_heights"}
+    )
     assert set(KINDS[kind].properties) == {*properties.split(), *shared}
 
 

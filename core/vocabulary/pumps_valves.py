@@ -1,8 +1,9 @@
-"""Entries of the table: what moves, stops and cleans the water, and what shows its state."""
+"""Kinds that move, stop, mix and share water: circulators and valves."""
 
 from __future__ import annotations
 
-from core.vocabulary.entry import CLEANING, INLINE, MOVING, VALVE, kind_of
+from core.vocabulary import item_checks
+from core.vocabulary.entry import INLINE, MOVING, VALVE, kind_of
 from core.vocabulary.properties import (
     AMPS,
     CV,
@@ -20,6 +21,8 @@ from core.vocabulary.properties import (
     quantity,
     text,
 )
+from core.vocabulary.traits import Trait
+from core.vocabulary.waterways import Legs, OneWay, Pump, Straight
 from core.vocabulary.words import Kind
 
 _CIRCULATOR = (
@@ -77,8 +80,7 @@ _CIRCULATOR = (
 
 _FEED = (quantity("set_pressure", "pressure", "Pressure it holds at its outlet.", typical="15 psi"), OPEN)
 
-MOVING_KINDS: tuple[Kind, ...] = (
-    kind_of("joint", "joint", MOVING, ("at",), "Where pipes meet: a dot, without loss.", prefix="J"),
+PUMPS_VALVES: tuple[Kind, ...] = (
     kind_of(
         "circulator",
         "circulator",
@@ -87,6 +89,9 @@ MOVING_KINDS: tuple[Kind, ...] = (
         "Drives the water along its curve.",
         _CIRCULATOR,
         prefix="P",
+        traits=(Trait.DRIVES, Trait.ELECTRIC, Trait.NEEDS_ISOLATION),
+        waterway=Pump(),
+        checks=(item_checks.check_circulator,),
     ),
     kind_of(
         "check_valve",
@@ -99,9 +104,19 @@ MOVING_KINDS: tuple[Kind, ...] = (
             quantity("opens_at", "pressure", "Pressure that opens it.", default="0 psi", typical="0.5 psi"),
         ),
         prefix="CV",
+        traits=(Trait.ONE_WAY, Trait.CHECKS),
+        waterway=OneWay("opens_at"),
     ),
     kind_of(
-        "shutoff", "shut-off valve", MOVING, VALVE, "Hand valve, open or shut.", (*LOSS, OPEN), prefix="V"
+        "shutoff",
+        "shut-off valve",
+        MOVING,
+        VALVE,
+        "Hand valve, open or shut.",
+        (*LOSS, OPEN),
+        prefix="V",
+        traits=(Trait.HAND_VALVE,),
+        waterway=Straight(),
     ),
     kind_of(
         "service_valve",
@@ -111,6 +126,8 @@ MOVING_KINDS: tuple[Kind, ...] = (
         "Hand valve with a hose port: the flushing port of an exchanger or heater.",
         (*LOSS, OPEN),
         prefix="SV",
+        traits=(Trait.HAND_VALVE,),
+        waterway=Straight(side="hose"),
     ),
     kind_of(
         "balance_valve",
@@ -124,6 +141,9 @@ MOVING_KINDS: tuple[Kind, ...] = (
             quantity("set_flow", "flow", "At most this flow; wide open below it.", typical="2 gpm"),
         ),
         prefix="BV",
+        traits=(Trait.BALANCES,),
+        waterway=Straight(throttle="setting"),
+        checks=(item_checks.check_balance,),
     ),
     kind_of(
         "zone_valve",
@@ -133,6 +153,8 @@ MOVING_KINDS: tuple[Kind, ...] = (
         "Opens on a signal.",
         (CV, RUN_WHEN, POWERED_BY, WATTS, AMPS),
         prefix="ZV",
+        traits=(Trait.OPENS_BY_SIGNAL, Trait.ELECTRIC),
+        waterway=Straight(),
     ),
     kind_of(
         "mixing_valve",
@@ -154,6 +176,8 @@ MOVING_KINDS: tuple[Kind, ...] = (
             ),
         ),
         prefix="MV",
+        traits=(Trait.MIXES, Trait.TEMPERS, Trait.DRINKING_WATER),
+        waterway=Legs(("hot", "cold"), "mixed", only_in=True),
     ),
     kind_of(
         "three_way_valve",
@@ -175,6 +199,9 @@ MOVING_KINDS: tuple[Kind, ...] = (
             ),
         ),
         prefix="TV",
+        traits=(Trait.MIXES, Trait.SHARES),
+        waterway=Legs(("a", "b"), "ab", only_in=False),
+        excluding=(("position", "target", "It stands still or holds a temperature"),),
     ),
     kind_of(
         "dp_bypass",
@@ -184,6 +211,8 @@ MOVING_KINDS: tuple[Kind, ...] = (
         "Opens when the pressure across it grows past its setting.",
         (other("set_pressure", "lift", "Pressure across it at which it opens.", typical="8 ft_head"), CV),
         prefix="DP",
+        traits=(Trait.OPENS_BY_PRESSURE,),
+        waterway=OneWay("set_pressure"),
     ),
     kind_of(
         "fill_valve",
@@ -193,6 +222,8 @@ MOVING_KINDS: tuple[Kind, ...] = (
         "Fills a closed system; parts two bodies.",
         _FEED,
         prefix="FV",
+        traits=(Trait.FILLS, Trait.PARTS_BODIES),
+        waterway=OneWay(),
         joined=(("in",), ("out",)),
     ),
     kind_of(
@@ -203,6 +234,8 @@ MOVING_KINDS: tuple[Kind, ...] = (
         "Holds a lower pressure behind it.",
         _FEED,
         prefix="PR",
+        traits=(Trait.HOLDS_OUTLET_PRESSURE, Trait.DRINKING_WATER),
+        waterway=OneWay(),
     ),
     kind_of(
         "backflow_preventer",
@@ -212,84 +245,8 @@ MOVING_KINDS: tuple[Kind, ...] = (
         "Keeps water from coming back; parts two bodies.",
         LOSS_OR_DROPS,
         prefix="BP",
+        traits=(Trait.ONE_WAY, Trait.STOPS_BACKFLOW, Trait.PARTS_BODIES, Trait.DRINKING_WATER),
+        waterway=OneWay(),
         joined=(("in",), ("out",)),
-    ),
-    kind_of(
-        "heat_trap",
-        "heat trap",
-        MOVING,
-        INLINE,
-        "Keeps warm water from creeping; to driven flow only its loss.",
-        LOSS_OR_DROPS,
-        prefix="HT",
-    ),
-    kind_of(
-        "spacer",
-        "spacer",
-        MOVING,
-        INLINE,
-        "Holds the place of a part to come.",
-        (
-            *LOSS_OR_DROPS,
-            quantity("face_to_face", "length", "Length between its faces.", typical="6 1/2 in"),
-            flag("blind", "Whether it is closed inside.", default=False),
-        ),
-        prefix="SP",
-    ),
-    kind_of("plug", "plug", MOVING, ("at",), "Closes a port for good.", prefix="PL"),
-)
-
-
-CLEANING_KINDS: tuple[Kind, ...] = (
-    *(
-        kind_of(name, title, CLEANING, INLINE, meaning, LOSS_OR_DROPS, prefix=prefix)
-        for name, title, prefix, meaning in (
-            ("strainer", "strainer", "ST", "Holds back dirt in a screen."),
-            ("flow_meter", "flow meter", "FM", "Shows the flow."),
-            ("air_separator", "air separator", "AS", "Takes air out of the water."),
-            ("dirt_separator", "dirt separator", "DS", "Lets dirt settle."),
-        )
-    ),
-    kind_of(
-        "purge_set",
-        "purge set",
-        CLEANING,
-        ("a", "b", "drain"),
-        "Valve with a hose drain beside it, to fill and purge.",
-        (CV, OPEN, flag("drain_open", "Whether the drain stands open.", default=False)),
-        prefix="PS",
-    ),
-    *(
-        kind_of(name, title, CLEANING, ("at",), meaning, prefix=prefix)
-        for name, title, prefix, meaning in (
-            ("drain", "drain", "D", "Hose tap at a low point."),
-            ("air_vent", "air vent", "AV", "Lets air out at a high point."),
-            ("gauge", "pressure gauge", "PG", "Shows the pressure."),
-            ("thermometer", "thermometer", "TG", "Shows the temperature."),
-            ("vacuum_breaker", "vacuum breaker", "VB", "Lets air in before a vacuum draws water back."),
-        )
-    ),
-    kind_of(
-        "relief_valve",
-        "relief valve",
-        CLEANING,
-        ("at",),
-        "Opens before pressure or temperature does harm.",
-        (
-            quantity(
-                "set_pressure", "pressure", "Pressure at which it opens.", typical="30 psi", safety=True
-            ),
-            quantity(
-                "set_temperature",
-                "temperature",
-                "Temperature at which it opens.",
-                typical="210 degF",
-                safety=True,
-            ),
-            quantity("capacity", "power", "Heat it can carry off.", typical="500 kBtu/h", safety=True),
-            quantity("inlet_size", "length", "Size of its inlet.", typical="3/4 in", safety=True),
-            text("discharge", "How its outlet is piped.", safety=True),
-        ),
-        prefix="RV",
     ),
 )

@@ -1,10 +1,11 @@
-"""Entries of the table: what uses heat and water, rooms, and controls."""
+"""Kinds that use heat and water, and rooms."""
 
 from __future__ import annotations
 
-from core.vocabulary.entry import CONTROLS, INLINE, USING, kind_of
+from core.vocabulary import item_checks
+from core.vocabulary.entry import INLINE, USING, kind_of
+from core.vocabulary.heat_roles import Gives, HeatedRoom, HeatEmitter
 from core.vocabulary.properties import (
-    POWERED_BY,
     ROOM_TEMPERATURE,
     SERVES,
     WATER_CONTENT,
@@ -15,7 +16,9 @@ from core.vocabulary.properties import (
     other,
     quantity,
 )
-from core.vocabulary.words import Kind, Property
+from core.vocabulary.traits import Trait
+from core.vocabulary.waterways import Branches, Loops, OpenToAir, Straight, UsesUp
+from core.vocabulary.words import CaseSets, FreePorts, Kind, Property
 
 
 def _emitter(*first: Property) -> tuple[Property, ...]:
@@ -117,7 +120,9 @@ _ENVELOPE = (
 )
 
 
-USING_KINDS: tuple[Kind, ...] = (
+_UA_OR_RATED = (("ua", "rated", "A rated point gives the UA itself"),)
+
+EMITTERS_FIXTURES: tuple[Kind, ...] = (
     kind_of(
         "manifold",
         "manifold",
@@ -125,7 +130,7 @@ USING_KINDS: tuple[Kind, ...] = (
         ("trunk", "end"),
         "Shares a trunk among branches 1 to n.",
         (
-            other("branches", "integer", "How many branches.", default=3, low=1, high=40),
+            other("branches", "integer", "How many branches.", default=item_checks.BRANCHES, low=1, high=40),
             other(
                 "cv",
                 "number_list",
@@ -135,9 +140,22 @@ USING_KINDS: tuple[Kind, ...] = (
             ),
         ),
         prefix="M",
+        traits=(Trait.DIVIDES,),
+        waterway=Branches(),
+        free_ports=FreePorts.BRANCHES,
+        checks=(item_checks.check_manifold,),
     ),
     kind_of(
-        "floor_circuit", "floor circuit", USING, INLINE, "Loops that warm a floor.", _CIRCUIT, prefix="FC"
+        "floor_circuit",
+        "floor circuit",
+        USING,
+        INLINE,
+        "Loops that warm a floor.",
+        _CIRCUIT,
+        prefix="FC",
+        traits=(Trait.GIVES_HEAT, Trait.HEATS_ROOM, Trait.LOOPED, Trait.CLOSED_CIRCUIT),
+        waterway=Loops(),
+        heat=HeatEmitter(Gives.ALL_POSSIBLE, by_area=True),
     ),
     kind_of(
         "melt_circuit",
@@ -156,9 +174,40 @@ USING_KINDS: tuple[Kind, ...] = (
             ),
         ),
         prefix="MC",
+        traits=(Trait.GIVES_HEAT, Trait.MELTS_SNOW, Trait.LOOPED, Trait.CLOSED_CIRCUIT),
+        waterway=Loops(),
+        heat=HeatEmitter(Gives.ALL_POSSIBLE),
     ),
-    kind_of("radiator", "radiator", USING, INLINE, "Gives heat to a room.", _RADIATOR, prefix="RA"),
-    kind_of("fan_coil", "fan coil", USING, INLINE, "Gives heat to a room's air.", _RADIATOR, prefix="FN"),
+    kind_of(
+        "radiator",
+        "radiator",
+        USING,
+        INLINE,
+        "Gives heat to a room.",
+        _RADIATOR,
+        prefix="RA",
+        traits=(Trait.GIVES_HEAT, Trait.HEATS_ROOM, Trait.CLOSED_CIRCUIT),
+        waterway=Straight(),
+        heat=HeatEmitter(Gives.ALL_POSSIBLE),
+        content="water_content",
+        excluding=_UA_OR_RATED,
+        checks=(item_checks.check_radiator,),
+    ),
+    kind_of(
+        "fan_coil",
+        "fan coil",
+        USING,
+        INLINE,
+        "Gives heat to a room's air.",
+        _RADIATOR,
+        prefix="FN",
+        traits=(Trait.GIVES_HEAT, Trait.HEATS_ROOM, Trait.CLOSED_CIRCUIT),
+        waterway=Straight(),
+        heat=HeatEmitter(Gives.AS_WANTED),
+        content="water_content",
+        excluding=_UA_OR_RATED,
+        checks=(item_checks.check_radiator,),
+    ),
     kind_of(
         "load",
         "load",
@@ -167,6 +216,9 @@ USING_KINDS: tuple[Kind, ...] = (
         "Takes a fixed heat while there is flow.",
         (quantity("load", "power", "Heat taken.", typical="20 kBtu/h"), drops()),
         prefix="LD",
+        traits=(Trait.GIVES_HEAT, Trait.TAKES_FIXED_HEAT, Trait.CLOSED_CIRCUIT),
+        waterway=Straight(),
+        heat=HeatEmitter(Gives.AS_WANTED),
     ),
     kind_of(
         "humidifier",
@@ -181,6 +233,9 @@ USING_KINDS: tuple[Kind, ...] = (
             drops(),
         ),
         prefix="HU",
+        traits=(Trait.USES_WATER, Trait.CLOSED_CIRCUIT),
+        waterway=UsesUp(),
+        cases_set=CaseSets.DRAW,
     ),
     kind_of(
         "fixture",
@@ -197,6 +252,9 @@ USING_KINDS: tuple[Kind, ...] = (
             flag("public", "Whether many use it, which counts for more units.", default=False, safety=False),
         ),
         prefix="F",
+        traits=(Trait.DRAWS_WATER, Trait.DRINKING_WATER),
+        waterway=OpenToAir(("hot", "cold")),
+        cases_set=CaseSets.DRAW,
     ),
     kind_of(
         "room",
@@ -217,64 +275,8 @@ USING_KINDS: tuple[Kind, ...] = (
             *_ENVELOPE,
         ),
         prefix="R",
-    ),
-)
-
-_CALL = flag("call", "Whether it counts as a call for heat.")
-
-_STAT = (
-    other(
-        "senses", "place", "What it feels: an item or pipe, and a port or sensor.", typical='["T-1", "mid"]'
-    ),
-    quantity("set_temperature", "temperature", "Temperature at which it acts.", typical="120 degF"),
-    quantity(
-        "differential", "temperature_difference", "Width of its band.", default="0 K", typical="10 delta_degF"
-    ),
-    choice(
-        "makes_on", ("fall", "rise"), "Whether it makes as the temperature falls or rises.", default="fall"
-    ),
-    _CALL,
-    POWERED_BY,
-)
-
-_ON = flag("on", "Whether it is on where no case says otherwise.", default=False)
-
-
-CONTROL_KINDS: tuple[Kind, ...] = (
-    kind_of("aquastat", "aquastat", CONTROLS, (), "Switches on water temperature.", _STAT, prefix="AQ"),
-    kind_of("thermostat", "thermostat", CONTROLS, (), "Switches on room temperature.", _STAT, prefix="TH"),
-    kind_of("switch", "switch", CONTROLS, (), "Switched by hand.", (_ON, _CALL), prefix="SW"),
-    kind_of(
-        "outlet",
-        "switched outlet",
-        CONTROLS,
-        (),
-        "Feeds what is plugged into it.",
-        (
-            _ON,
-            _CALL,
-            quantity("rating", "current", "Current it is made for.", typical="15 A", safety=True),
-            quantity("volts", "voltage", "Its voltage.", typical="120 V", safety=True),
-            other("switched_by", "signals", "Signals that switch it.", typical='"SW-1"'),
-        ),
-        prefix="OU",
-    ),
-    kind_of(
-        "outdoor_reset",
-        "outdoor reset",
-        CONTROLS,
-        (),
-        "Sets a supply temperature by the weather.",
-        (
-            other(
-                "line",
-                "points",
-                "Supply at rising outdoor temperatures: straight between, flat beyond.",
-                columns=("temperature", "temperature"),
-                typical='[["5 degF", "120 degF"], ["60 degF", "80 degF"]]',
-            ),
-            other("sets", "items", "Id of what it sets, or a list of ids."),
-        ),
-        prefix="OR",
+        traits=(Trait.ROOM,),
+        heat=HeatedRoom(),
+        checks=(item_checks.check_room,),
     ),
 )

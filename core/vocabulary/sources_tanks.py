@@ -1,8 +1,10 @@
-"""Entries of the table: what makes, passes on and stores heat, and where water comes in."""
+"""Kinds that make, pass on and store heat, and where water comes in."""
 
 from __future__ import annotations
 
+from core.vocabulary import item_checks
 from core.vocabulary.entry import INLINE, MAKING, SIDES, kind_of
+from core.vocabulary.heat_roles import HeatExchanger, HeatSource, HeatStore, MixedStore
 from core.vocabulary.properties import (
     AMPS,
     CAPACITY,
@@ -21,7 +23,9 @@ from core.vocabulary.properties import (
     quantity,
     text,
 )
-from core.vocabulary.words import Kind
+from core.vocabulary.traits import Trait
+from core.vocabulary.waterways import Sides, Straight, TapsToCenter, Terminal, TwoEnds
+from core.vocabulary.words import CaseSets, FreePorts, Kind
 
 _TANK = (
     quantity("volume", "volume", "Water it holds.", typical="80 gal"),
@@ -61,7 +65,9 @@ _SWITCHED = (RUN_WHEN, POWERED_BY, WATTS, AMPS)
 
 _VOLUME = quantity("volume", "volume", "Water it holds.", typical="30 gal")
 
-MAKING_KINDS: tuple[Kind, ...] = (
+_UA_OR_RATED = (("ua", "rated", "A rated point gives the UA itself"),)
+
+SOURCES_TANKS: tuple[Kind, ...] = (
     kind_of(
         "heater",
         "on-demand heater",
@@ -86,6 +92,17 @@ MAKING_KINDS: tuple[Kind, ...] = (
             *_SWITCHED,
         ),
         prefix="H",
+        traits=(
+            Trait.MAKES_HEAT,
+            Trait.BURNS_FUEL,
+            Trait.STARTS_BY_FLOW,
+            Trait.ELECTRIC,
+            Trait.NEEDS_ISOLATION,
+        ),
+        waterway=Straight(),
+        heat=HeatSource(),
+        content="water_content",
+        ordered=(("min_flow", "max_flow"), ("min_output", "capacity")),
     ),
     kind_of(
         "boiler",
@@ -110,6 +127,18 @@ MAKING_KINDS: tuple[Kind, ...] = (
             *_SWITCHED,
         ),
         prefix="B",
+        traits=(
+            Trait.MAKES_HEAT,
+            Trait.BURNS_FUEL,
+            Trait.KEEPS_OWN_WATER_HOT,
+            Trait.ELECTRIC,
+            Trait.NEEDS_ISOLATION,
+            Trait.CLOSED_CIRCUIT,
+        ),
+        waterway=Straight(),
+        heat=HeatSource(),
+        content="water_content",
+        ordered=(("min_output", "capacity"),),
     ),
     kind_of(
         "heat_pump",
@@ -131,6 +160,17 @@ MAKING_KINDS: tuple[Kind, ...] = (
             *_SWITCHED,
         ),
         prefix="HP",
+        traits=(
+            Trait.MAKES_HEAT,
+            Trait.LIFTS_HEAT,
+            Trait.ELECTRIC,
+            Trait.NEEDS_ISOLATION,
+            Trait.CLOSED_CIRCUIT,
+        ),
+        waterway=Straight(),
+        heat=HeatSource(),
+        content="water_content",
+        checks=(item_checks.check_heat_pump,),
     ),
     kind_of(
         "exchanger",
@@ -167,14 +207,34 @@ MAKING_KINDS: tuple[Kind, ...] = (
             flag("double_wall", "Whether two walls with a vented gap part the sides.", safety=True),
         ),
         prefix="HX",
+        traits=(Trait.EXCHANGES_HEAT, Trait.NEEDS_ISOLATION),
+        waterway=Sides((("a", "a_in", "a_out", "a_drops"), ("b", "b_in", "b_out", "b_drops"))),
+        heat=HeatExchanger(),
+        content="water_content",
+        excluding=_UA_OR_RATED,
         joined=(("a_in", "a_out"), ("b_in", "b_out")),
     ),
-    kind_of("tank", "storage tank", MAKING, (), "Stores hot water; taps by name.", _TANK, prefix="T"),
+    kind_of(
+        "tank",
+        "storage tank",
+        MAKING,
+        (),
+        "Stores hot water; taps by name.",
+        _TANK,
+        prefix="T",
+        traits=(Trait.TANK, Trait.STORES_HEAT, Trait.WATER_STANDS, Trait.NEEDS_ISOLATION),
+        waterway=TapsToCenter(),
+        heat=HeatStore(),
+        content="volume",
+        free_ports=FreePorts.TAPS,
+        cases_set=CaseSets.TEMPERATURE,
+        checks=(item_checks.check_tank,),
+    ),
     kind_of(
         "coil_tank",
         "tank with coil",
         MAKING,
-        ("coil_in", "coil_out"),
+        item_checks.COIL_PORTS,
         "Stores water heated through a coil.",
         (
             *_TANK,
@@ -194,7 +254,14 @@ MAKING_KINDS: tuple[Kind, ...] = (
             ),
         ),
         prefix="CT",
-        joined=(("coil_in", "coil_out"),),
+        traits=(Trait.TANK, Trait.STORES_HEAT, Trait.WATER_STANDS, Trait.HAS_COIL, Trait.NEEDS_ISOLATION),
+        waterway=TapsToCenter(coil=True),
+        heat=HeatStore(coil=True),
+        content="volume",
+        free_ports=FreePorts.TAPS,
+        cases_set=CaseSets.TEMPERATURE,
+        checks=(item_checks.check_tank,),
+        joined=(item_checks.COIL_PORTS,),
     ),
     kind_of(
         "buffer",
@@ -204,9 +271,23 @@ MAKING_KINDS: tuple[Kind, ...] = (
         "Fully mixed store between sources and circuits.",
         (_VOLUME,),
         prefix="BT",
+        traits=(Trait.STORES_HEAT, Trait.WATER_STANDS, Trait.PARTS_FLOWS, Trait.CLOSED_CIRCUIT),
+        waterway=TwoEnds(),
+        heat=MixedStore(),
+        content="volume",
+        cases_set=CaseSets.TEMPERATURE,
     ),
     kind_of(
-        "separator", "hydraulic separator", MAKING, SIDES, "Lets two flows differ.", (_VOLUME,), prefix="HS"
+        "separator",
+        "hydraulic separator",
+        MAKING,
+        SIDES,
+        "Lets two flows differ.",
+        (_VOLUME,),
+        prefix="HS",
+        traits=(Trait.WATER_STANDS, Trait.PARTS_FLOWS, Trait.CLOSED_CIRCUIT),
+        waterway=TwoEnds(),
+        content="volume",
     ),
     kind_of(
         "expansion_tank",
@@ -221,6 +302,9 @@ MAKING_KINDS: tuple[Kind, ...] = (
             flag("potable", "Whether it is made for drinking water.", safety=True),
         ),
         prefix="ET",
+        traits=(Trait.EXPANDS, Trait.ENDS_RUN, Trait.NEEDS_ISOLATION, Trait.CLOSED_CIRCUIT),
+        waterway=Terminal(),
+        ordered=(("acceptance", "volume"),),
     ),
     kind_of(
         "cold_main",
@@ -238,5 +322,7 @@ MAKING_KINDS: tuple[Kind, ...] = (
             ),
         ),
         prefix="CM",
+        traits=(Trait.BRINGS_WATER, Trait.DRINKING_WATER),
+        waterway=Terminal(),
     ),
 )

@@ -1,0 +1,96 @@
+"""Kinds of controls: what feels, switches, feeds and sets."""
+
+from __future__ import annotations
+
+from core.vocabulary.entry import CONTROLS, kind_of
+from core.vocabulary.properties import POWERED_BY, choice, flag, other, quantity
+from core.vocabulary.traits import Trait
+from core.vocabulary.words import Kind
+
+_CALL = flag("call", "Whether it counts as a call for heat.")
+
+_STAT = (
+    other(
+        "senses", "place", "What it feels: an item or pipe, and a port or sensor.", typical='["T-1", "mid"]'
+    ),
+    quantity("set_temperature", "temperature", "Temperature at which it acts.", typical="120 degF"),
+    quantity(
+        "differential", "temperature_difference", "Width of its band.", default="0 K", typical="10 delta_degF"
+    ),
+    choice(
+        "makes_on", ("fall", "rise"), "Whether it makes as the temperature falls or rises.", default="fall"
+    ),
+    _CALL,
+    POWERED_BY,
+)
+
+_ON = flag("on", "Whether it is on where no case says otherwise.", default=False)
+
+
+CONTROL_KINDS: tuple[Kind, ...] = (
+    kind_of(
+        "aquastat",
+        "aquastat",
+        CONTROLS,
+        (),
+        "Switches on water temperature.",
+        _STAT,
+        prefix="AQ",
+        traits=(Trait.SIGNALS, Trait.STAT, Trait.FEELS_WATER),
+    ),
+    kind_of(
+        "thermostat",
+        "thermostat",
+        CONTROLS,
+        (),
+        "Switches on room temperature.",
+        _STAT,
+        prefix="TH",
+        traits=(Trait.SIGNALS, Trait.STAT, Trait.FEELS_ROOM),
+    ),
+    kind_of(
+        "switch",
+        "switch",
+        CONTROLS,
+        (),
+        "Switched by hand.",
+        (_ON, _CALL),
+        prefix="SW",
+        traits=(Trait.SIGNALS, Trait.SWITCHED_BY_HAND),
+    ),
+    kind_of(
+        "outlet",
+        "switched outlet",
+        CONTROLS,
+        (),
+        "Feeds what is plugged into it.",
+        (
+            _ON,
+            _CALL,
+            quantity("rating", "current", "Current it is made for.", typical="15 A", safety=True),
+            quantity("volts", "voltage", "Its voltage.", typical="120 V", safety=True),
+            other("switched_by", "signals", "Signals that switch it.", typical='"SW-1"'),
+        ),
+        prefix="OU",
+        traits=(Trait.SIGNALS, Trait.FEEDS_POWER),
+    ),
+    kind_of(
+        "outdoor_reset",
+        "outdoor reset",
+        CONTROLS,
+        (),
+        "Sets a supply temperature by the weather.",
+        (
+            other(
+                "line",
+                "points",
+                "Supply at rising outdoor temperatures: straight between, flat beyond.",
+                columns=("temperature", "temperature"),
+                typical='[["5 degF", "120 degF"], ["60 degF", "80 degF"]]',
+            ),
+            other("sets", "items", "Id of what it sets, or a list of ids."),
+        ),
+        prefix="OR",
+        traits=(Trait.RESETS,),
+    ),
+)

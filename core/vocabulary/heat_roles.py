@@ -1,0 +1,48 @@
+"""What a kind does to heat. Data, nothing solved; `core.thermal` makes the roles of a case of them."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import NamedTuple
+
+
+class Gives(StrEnum):
+    """How much heat an emitter with a conductance and a load gives."""
+
+    AS_WANTED = "the lesser of what is wanted and what is possible"
+    ALL_POSSIBLE = "all that is possible"
+
+
+class HeatSource(NamedTuple):
+    """Heats what passes to its set temperature, as far as its capacity goes."""
+
+
+class HeatEmitter(NamedTuple):
+    """Gives heat to a room, the ground or outdoors.
+
+    `by_area`: area and construction alone tell its output.
+    """
+
+    gives: Gives
+    by_area: bool = False
+
+
+class HeatExchanger(NamedTuple):
+    """Passes heat between its sides a and b."""
+
+
+class HeatStore(NamedTuple):
+    """Fully mixed store with a loss and an electric element; with `coil`, heated through it as well."""
+
+    coil: bool = False
+
+
+class MixedStore(NamedTuple):
+    """Two ends that mix; a case may give the temperature."""
+
+
+class HeatedRoom(NamedTuple):
+    """A room with a loss, a gain, and the emitters that serve it."""
+
+
+HeatRole = HeatSource | HeatEmitter | HeatExchanger | HeatStore | MixedStore | HeatedRoom
