@@ -14,6 +14,7 @@ from core.hydraulics.laws import Laws, Settings
 from core.hydraulics.network import Network
 from core.hydraulics.newton import solve
 from core.hydraulics.topology import Topology
+from core.vocabulary import Trait
 
 Array = npt.NDArray[np.float64]
 START_VELOCITY = 0.3  # [m/s]
@@ -58,7 +59,7 @@ class Balancer:
         leader = np.full(none, none, np.intp)
         for body in self.net.bodies:
             leader[body.elements] = body.elements[0] if body.elements else none
-        self.reducer_at = {e.end: e.key for e in self.net.elements if e.kind == "pressure_reducer"}
+        self.reducer_at = {e.end: e.key for e in self.net.elements if e.has(Trait.HOLDS_OUTLET_PRESSURE)}
         # The element whose density is its body's reference: of each element, and of each body.
         self.leader = leader
         self.leading = np.array([b.elements[0] if b.elements else none for b in self.net.bodies], np.intp)
@@ -117,7 +118,7 @@ class Balancer:
         reducers = []
         for k, branch in enumerate(branches):
             e = net.elements[branch.elements[0]]
-            if e.kind == "pressure_reducer":  # always a branch of its own
+            if e.has(Trait.HOLDS_OUTLET_PRESSURE):  # always a branch of its own
                 reducers.append((k, e.end))
         starts, ends = [b.start for b in branches], [b.end for b in branches]
         return laws, Topology(starts, ends, [*net.mains, *net.airs], reducers)

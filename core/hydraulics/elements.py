@@ -16,6 +16,21 @@ import numpy.typing as npt
 from core.hydraulics.circulators import G
 from core.hydraulics.curves import Curve, drop_curve, head_curve
 from core.plant.model import Item, Pipe
+from core.vocabulary import Lift, Trait
+from core.vocabulary.waterways import (
+    Branches,
+    Legs,
+    Loops,
+    OneWay,
+    OpenToAir,
+    Pump,
+    Sides,
+    Straight,
+    TapsToCenter,
+    Terminal,
+    TwoEnds,
+    UsesUp,
+)
 
 Array = npt.NDArray[np.float64]
 
@@ -24,6 +39,7 @@ PSI = 6894.757293168  # [Pa]
 CV_DENSITY = 999.0  # density the flow coefficient is stated for, [kg/m^3]
 WIDE_CV = 50.0  # stands for 'no loss stated' in a mixing valve, whose two legs need some loss to share by
 COIL = "coil"  # part of a tank's coil, whose water is not the tank's
+_NONE: frozenset[Trait] = frozenset()
 USE = "use"  # part of the way by which a humidifier uses water up
 
 
@@ -33,11 +49,13 @@ class Element:
 
     `square` is the loss coefficient of cv and k, [Pa/(kg/m^3)/(m^3/s)^2]; `curve` a drop [Pa] or, with
     `is_head`, [m] by flow. `one_way` forbids flow from end to start; `opens_at` is the fall that opens such a
-    way, [Pa] or, with `opens_by_head`, [m]. `part` tells the ways of one item apart.
+    way, [Pa] or, with `opens_by_head`, [m]. `part` tells the ways of one item apart. `traits` are the
+    kind's; a pipe has none. Water that goes `to_air` leaves the plant.
     """
 
     key: str
     kind: str
+    traits: frozenset[Trait]
     part: str
     start: int
     end: int
@@ -54,11 +72,16 @@ class Element:
     one_way: bool = False
     opens_at: float = 0.0
     opens_by_head: bool = False
+    to_air: bool = False
     index: int = -1
 
     @property
     def is_pipe(self) -> bool:
         return self.kind == "pipe"
+
+    def has(self, *traits: Trait) -> bool:
+        """Whether any of some traits is true of the item it lies in."""
+        return not self.traits.isdisjoint(traits)
 
     def opening(self, rho: float) -> float:
         """Fall of pressure that opens this way at density rho [kg/m^3], [Pa]."""
@@ -87,7 +110,7 @@ class Columns:
         self.fall = column("z_start") - column("z_end")
         self.one_way = np.array([e.one_way for e in elements], bool)
         self.opens_by_head = np.array([e.opens_by_head for e in elements], bool)
-        self.curved = np.array([e.curve is not None and e.kind != "circulator" for e in elements], bool)
+        self.curved = np.array([e.curve is not None and not e.has(Trait.DRIVES) for e in elements], bool)
         self.rubs = (self.bore > 0.0) & (self.length > 0.0)
         k = column("k")
         area = np.pi * self.bore * self.bore / 4.0 * self.count
@@ -113,7 +136,9 @@ class Drawing:
     def way(self, item: Item, start: str, end: str, part: str = "", **law: Any) -> Element:
         """Add an element between two ports of an item."""
         a, b = self.node(item, start), self.node(item, end)
-        e = Element(item.id, item.kind, part, a, b, self.heights[a], self.heights[b], **law)
+        e = Element(
+            item.id, item.kind, item.kind_info.traits, part, a, b, self.heights[a], self.heights[b], **law
+        )
         e.index = len(self.elements)
         self.elements.append(e)
         return e
@@ -154,88 +179,63 @@ def item_law(item: Item, drops: str = "drops") -> dict[str, Any]:
 def add_pipe(drawing: Drawing, pipe: Pipe, start: int, end: int) -> None:
     """The element of a pipe."""
     si = pipe.si
-    e = Element(pipe.id, "pipe", "", start, end, drawing.heights[start], drawing.heights[end])
+    e = Element(pipe.id, "pipe", _NONE, "", start, end, drawing.heights[start], drawing.heights[end])
     if not si.joined:
         e.bore, e.length, e.roughness, e.k = si.bore, si.length, si.roughness, si.k_total
     e.index = len(drawing.elements)
     drawing.elements.append(e)
 
 
-def _straight(item: Item, drawing: Drawing) -> None:
+def _straight(item: Item, drawing: Drawing, of: Straight) -> None:
     first, second = item.ports[0], item.ports[1]
-    drawing.way(item, first, second, **item_law(item))
-
-
-def _one_way(item: Item, drawing: Drawing) -> None:
     law = item_law(item)
-    drawing.way(item, "in", "out", one_way=True, opens_at=float(item.si.get("opens_at") or 0.0), **law)
+    share = item.si.get(of.throttle) if of.throttle else None
+    if "square" in law and share:
+        law["square"] /= share**2
+    drawing.way(item, first, second, **law)
+    if of.side:
+        drawing.way(item, first, of.side, part=of.side)
 
 
-def _bypass(item: Item, drawing: Drawing) -> None:
-    """Shut below its set pressure; open, it loses that and its cv loss, as a spring-loaded check does."""
-    lift = item.si.get("set_pressure")
-    opens, by_head = (float(lift.value), bool(lift.is_head)) if lift is not None else (0.0, False)
+def _one_way(item: Item, drawing: Drawing, of: OneWay) -> None:
+    """Shut below the fall that opens it; open, it loses that and its own loss, as a spring check does."""
+    opens = item.si.get(of.opens_at) if of.opens_at else None
+    by_head = isinstance(opens, Lift) and opens.is_head
+    least = float(opens.value if isinstance(opens, Lift) else opens or 0.0)
     law = item_law(item)
-    drawing.way(item, "in", "out", one_way=True, opens_at=opens, opens_by_head=by_head, **law)
+    drawing.way(item, "in", "out", one_way=True, opens_at=least, opens_by_head=by_head, **law)
 
 
-def _balance(item: Item, drawing: Drawing) -> None:
-    law = item_law(item)
-    setting = item.si.get("setting")
-    if "square" in law and setting:
-        law["square"] /= setting**2
-    drawing.way(item, "a", "b", **law)
-
-
-def _purge(item: Item, drawing: Drawing) -> None:
-    drawing.way(item, "a", "b", **item_law(item))
-    drawing.way(item, "a", "drain", part="drain")
-
-
-def _service(item: Item, drawing: Drawing) -> None:
-    drawing.way(item, "a", "b", **item_law(item))
-    drawing.way(item, "a", "hose", part="hose")
-
-
-def _circulator(item: Item, drawing: Drawing) -> None:
+def _pump(item: Item, drawing: Drawing, of: Pump) -> None:
     points = item.si.get("curve") or ()
     curve = head_curve([(q, lift.value) for q, lift in points]) if points else None
     is_head = not points or bool(points[0][1].is_head)
     drawing.way(item, "in", "out", curve=curve, is_head=is_head, one_way=bool(item.si.get("integral_check")))
 
 
-def _mixing(item: Item, drawing: Drawing) -> None:
-    cv = item.si.get("cv") or WIDE_CV
-    for leg in ("hot", "cold"):
-        drawing.way(item, leg, "mixed", part=leg, square=cv_square(cv), one_way=True)
+def _legs(item: Item, drawing: Drawing, of: Legs) -> None:
+    square = cv_square(item.si.get("cv") or WIDE_CV)
+    for leg in of.legs:
+        drawing.way(item, leg, of.common, part=leg, square=square, one_way=of.only_in)
 
 
-def _three_way(item: Item, drawing: Drawing) -> None:
-    """Both legs let water pass either way: it may come together at ab, or part there."""
-    for leg in ("a", "b"):
-        drawing.way(item, leg, "ab", part=leg, square=cv_square(item.si.get("cv") or WIDE_CV))
+def _sides(item: Item, drawing: Drawing, of: Sides) -> None:
+    for side, inlet, outlet, lost in of.ways:
+        drawing.way(item, inlet, outlet, part=side, **item_law(item, lost))
 
 
-def _exchanger(item: Item, drawing: Drawing) -> None:
-    for side in ("a", "b"):
-        drawing.way(item, f"{side}_in", f"{side}_out", part=side, **item_law(item, f"{side}_drops"))
-
-
-def _tank(item: Item, drawing: Drawing) -> None:
+def _taps(item: Item, drawing: Drawing, of: TapsToCenter) -> None:
+    """A tank, and through it maybe a coil with water of another body."""
     bottom = float(item.si.get("height") or 0.0)
     drawing.node(item, "*", bottom)
     for tap in item.si["taps"]:
         drawing.way(item, tap, "*", part=tap)
+    if of.coil:
+        drawing.way(item, "coil_in", "coil_out", part=COIL, **item_law(item, "coil_drops"))
 
 
-def _coil_tank(item: Item, drawing: Drawing) -> None:
-    """A tank, and through it the coil with water of another body."""
-    _tank(item, drawing)
-    drawing.way(item, "coil_in", "coil_out", part=COIL, **item_law(item, "coil_drops"))
-
-
-def _two_ended(item: Item, drawing: Drawing) -> None:
-    """Separator and buffer: a_in and b_out meet at the upper end, b_in and a_out at the lower."""
+def _two_ends(item: Item, drawing: Drawing, of: TwoEnds) -> None:
+    """a_in and b_out meet at the upper end, b_in and a_out at the lower."""
     for end, ports in (("upper", ("a_in", "b_out")), ("lower", ("b_in", "a_out"))):
         heights = [port_height(item, p) for p in ports]
         drawing.node(item, end, sum(heights) / 2.0)
@@ -244,7 +244,7 @@ def _two_ended(item: Item, drawing: Drawing) -> None:
     drawing.way(item, "upper", "lower", part="cross")
 
 
-def _manifold(item: Item, drawing: Drawing) -> None:
+def _branches(item: Item, drawing: Drawing, of: Branches) -> None:
     drawing.node(item, "*", float(item.si.get("height") or 0.0))
     drawing.way(item, "trunk", "*", part="trunk")
     drawing.way(item, "*", "end", part="end")
@@ -256,22 +256,22 @@ def _manifold(item: Item, drawing: Drawing) -> None:
         drawing.way(item, "*", port, part=port, **law)
 
 
-def _fixture(item: Item, drawing: Drawing) -> None:
+def _open_to_air(item: Item, drawing: Drawing, of: OpenToAir) -> None:
     """Each piped port opens to the air; how much may leave is a limit of the case."""
-    for port in ("hot", "cold"):
+    for port in of.ports:
         drawing.node(item, f"air {port}", port_height(item, port))
-        drawing.way(item, port, f"air {port}", part=port, one_way=True)
+        drawing.way(item, port, f"air {port}", part=port, one_way=True, to_air=True)
 
 
-def _humidifier(item: Item, drawing: Drawing) -> None:
+def _uses_up(item: Item, drawing: Drawing, of: UsesUp) -> None:
     """Water passes on; what it uses up leaves at its inlet into the air, where a main can make up for it."""
     drawing.way(item, "in", "out", **item_law(item))
     drawing.node(item, "air", port_height(item, "in"))
-    drawing.way(item, "in", "air", part=USE, one_way=True)
+    drawing.way(item, "in", "air", part=USE, one_way=True, to_air=True)
 
 
-def _loops(item: Item, drawing: Drawing) -> None:
-    """Floor and melt circuits: by drops, or by the friction of the parallel loops of tube."""
+def _loops(item: Item, drawing: Drawing, of: Loops) -> None:
+    """By drops, or by the friction of the parallel loops of tube."""
     si = item.si
     loops, tube = si.get("loops"), si.get("tube")
     law = item_law(item)
@@ -288,43 +288,31 @@ def _loops(item: Item, drawing: Drawing) -> None:
     drawing.way(item, "*", "out")
 
 
-BUILDERS: dict[str, Callable[[Item, Drawing], None]] = {
-    **dict.fromkeys(("shutoff", "zone_valve", "heat_trap", "strainer", "flow_meter"), _straight),
-    **dict.fromkeys(("air_separator", "dirt_separator", "spacer"), _straight),
-    **dict.fromkeys(("heater", "boiler", "heat_pump", "radiator", "fan_coil", "load"), _straight),
-    **dict.fromkeys(("check_valve", "pressure_reducer", "backflow_preventer", "fill_valve"), _one_way),
-    **dict.fromkeys(("floor_circuit", "melt_circuit"), _loops),
-    **dict.fromkeys(("separator", "buffer"), _two_ended),
-    "service_valve": _service,
-    "balance_valve": _balance,
-    "purge_set": _purge,
-    "circulator": _circulator,
-    "mixing_valve": _mixing,
-    "three_way_valve": _three_way,
-    "dp_bypass": _bypass,
-    "exchanger": _exchanger,
-    "tank": _tank,
-    "coil_tank": _coil_tank,
-    "humidifier": _humidifier,
-    "manifold": _manifold,
-    "fixture": _fixture,
-}
-"""Kinds with ways through them. A kind with ports that is neither here nor in TERMINALS is not solved yet."""
+def _terminal(item: Item, drawing: Drawing, of: Terminal) -> None:
+    """No way through it."""
 
-TERMINALS = frozenset(
-    [
-        "joint",
-        "drain",
-        "air_vent",
-        "gauge",
-        "thermometer",
-        "plug",
-        "vacuum_breaker",
-        "relief_valve",
-        "expansion_tank",
-        "cold_main",
-    ]
-)
+
+_MAKERS: dict[type, Callable[[Item, Drawing, Any], None]] = {
+    Straight: _straight,
+    OneWay: _one_way,
+    Pump: _pump,
+    Legs: _legs,
+    Sides: _sides,
+    TapsToCenter: _taps,
+    TwoEnds: _two_ends,
+    Branches: _branches,
+    OpenToAir: _open_to_air,
+    UsesUp: _uses_up,
+    Loops: _loops,
+    Terminal: _terminal,
+}
+
+
+def add_ways(item: Item, drawing: Drawing) -> None:
+    """Add the ways inside an item, as its kind says; none where it is not solved."""
+    of = item.kind_info.waterway
+    if of is not None:
+        _MAKERS[type(of)](item, drawing, of)
 
 
 def collect(items: list[Item], pipes: list[Pipe]) -> Drawing:
@@ -333,8 +321,7 @@ def collect(items: list[Item], pipes: list[Pipe]) -> Drawing:
     for item in items:
         for port in item.ports:
             drawing.node(item, port)
-        if item.kind in BUILDERS:
-            BUILDERS[item.kind](item, drawing)
+        add_ways(item, drawing)
     by_id = {item.id: item for item in items}
     for pipe in pipes:
         ends = []

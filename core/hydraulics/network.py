@@ -13,15 +13,14 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from core.hydraulics.elements import BUILDERS, COIL, TERMINALS, USE, Columns, Drawing, Element, collect
+from core.hydraulics.elements import COIL, USE, Columns, Drawing, Element, collect
 from core.hydraulics.graphs import connected
 from core.media.fluids import Fluid, fluid_of
 from core.plant.model import Item, Pipe, Plant
+from core.vocabulary import Trait
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
-
-STANDING = ("tank", "coil_tank", "separator", "buffer")  # kinds in which water stands and mixes
 
 
 @dataclass
@@ -129,13 +128,9 @@ def build(plant: Plant) -> Network:
         if e.part == "" and _divides(plant, e, system_at, plant.items.get(e.key))
     }
     bodies, body_of = _bodies(plant, drawing, items, pipes, parted)
-    mains = {drawing.nodes[(i.id, "at")]: i.id for i in items if i.kind == "cold_main"}
+    mains = {drawing.nodes[(i.id, "at")]: i.id for i in items if i.has(Trait.BRINGS_WATER)}
     fed = {body_of[n] for n in mains}
-    airs = {
-        e.end: e
-        for e in drawing.elements
-        if e.kind == "fixture" or (e.kind == "humidifier" and e.part == USE and body_of[e.start] in fed)
-    }
+    airs = {e.end: e for e in drawing.elements if e.to_air and (e.part != USE or body_of[e.start] in fed)}
     piped = {(ref.item, ref.port) for p in pipes for ref in (p.start, p.end)}
     net = Network(plant, drawing, drawing.elements, bodies, body_of, [], parted, mains, airs, piped)
     of_item: dict[str, list[Element]] = defaultdict(list)
@@ -143,7 +138,7 @@ def build(plant: Plant) -> Network:
         of_item[e.key].append(e)
     net.of_item = dict(of_item)
     net.standing = {
-        i.id: [e for e in net.of_item[i.id] if e.part != COIL] for i in items if i.kind in STANDING
+        i.id: [e for e in net.of_item[i.id] if e.part != COIL] for i in items if i.has(Trait.WATER_STANDS)
     }
     net.branches = _contract(net)
     _index(net)
@@ -160,9 +155,9 @@ def _divides(plant: Plant, e: Element, system_at: dict[tuple[str, str], str], it
     A fill valve always does. A backflow preventer does unless both its sides are potable or of one
     system: then the water goes on through it.
     """
-    if item is None or item.kind not in ("fill_valve", "backflow_preventer"):
+    if item is None or not item.has(Trait.PARTS_BODIES):
         return False
-    if item.kind == "fill_valve":
+    if item.has(Trait.FILLS):
         return True
     names = [system_at.get((item.id, port)) for port in ("in", "out")]
     if None in names or names[0] == names[1]:
@@ -176,9 +171,7 @@ def _bodies(
     apart = {id(e) for e in parted.values()}
     joined = [(e.start, e.end) for e in drawing.elements if id(e) not in apart]
     for item in items:
-        if (
-            item.kind not in BUILDERS and item.kind not in TERMINALS
-        ):  # unknown inside: keep its ports together
+        if item.kind_info.waterway is None:  # unknown inside: keep its ports together
             joined += pairwise([drawing.nodes[(item.id, port)] for port in item.ports])
     parts = connected(tuple(joined), len(drawing.heights))
     body_of = [0] * len(drawing.heights)
@@ -200,7 +193,7 @@ def _bodies(
     for item in items:
         for number in dict.fromkeys(body_of[drawing.nodes[(item.id, port)]] for port in item.ports):
             members[number].append(item.id)
-            if item.kind not in BUILDERS and item.kind not in TERMINALS:
+            if item.kind_info.waterway is None:
                 unsolved[number].append(item.id)
     bodies = []
     for number, nodes in enumerate(parts):
@@ -235,9 +228,9 @@ def _contract(net: Network) -> list[Branch]:
             touching[e.end].append(e)
     kept = set(net.mains) | set(net.airs)
     for e in net.elements:
-        if e.kind == "pressure_reducer":
+        if e.has(Trait.HOLDS_OUTLET_PRESSURE):
             kept |= {e.start, e.end}
-        elif e.kind in STANDING and e.part != COIL:  # mixed inside: a junction even between two pipes
+        elif e.has(Trait.WATER_STANDS) and e.part != COIL:  # mixed inside: a junction even between two pipes
             kept.add(e.end)
     ends = deque(n for n, es in touching.items() if len(es) == 1 and n not in net.mains and n not in net.airs)
     while ends:

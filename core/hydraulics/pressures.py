@@ -13,6 +13,7 @@ from core.hydraulics.circulators import G
 from core.hydraulics.elements import Element
 from core.hydraulics.laws import Laws, Settings
 from core.hydraulics.network import Body, Network
+from core.vocabulary import Trait
 
 Array = npt.NDArray[np.float64]
 
@@ -126,7 +127,7 @@ class _Walker:
         mains = [n for n in body.nodes if n in net.mains]
         if mains:
             return [(n, float(plant.items[net.mains[n]].si.get("pressure") or 0.0)) for n in mains]
-        tanks = [i for i in body.items if plant.items[i].kind == "expansion_tank"]
+        tanks = [i for i in body.items if plant.items[i].has(Trait.EXPANDS)]
         fills = [
             (key, e)
             for key, e in net.parted.items()
@@ -153,8 +154,10 @@ class _Walker:
         blocks = settings.closed | (np.abs(w) >= settings.upper * (1.0 - 1e-9))
         for e in self.net.elements:
             if e.one_way and w[e.index] <= 0.0:
-                blocks[e.index] |= self.net.branch_of[e.index] >= 0 or e.kind in ("check_valve", "dp_bypass")
-            if e.kind == "pressure_reducer":
+                blocks[e.index] |= self.net.branch_of[e.index] >= 0 or e.has(
+                    Trait.CHECKS, Trait.OPENS_BY_PRESSURE
+                )
+            if e.has(Trait.HOLDS_OUTLET_PRESSURE):
                 blocks[e.index] = True
         found: list[bool] = blocks.tolist()
         return found
@@ -208,9 +211,9 @@ class _Walker:
         pressure = at[known] + float(self.column[e.index]) * G * (
             self.net.height(known) - self.net.height(other)
         )
-        if e.kind == "circulator":  # at shut-off behind another shut way: it gives its head all the same
+        if e.has(Trait.DRIVES):  # at shut-off behind another shut way: it gives its head all the same
             pressure -= float(self.result.loss[e.index]) * (1.0 if known == e.start else -1.0)
-        if e.kind == "pressure_reducer" and known == e.start:
+        if e.has(Trait.HOLDS_OUTLET_PRESSURE) and known == e.start:
             wanted = float(self.net.plant.items[e.key].si.get("set_pressure") or 0.0)
             pressure = min(pressure, wanted)
         if known == e.start:
@@ -220,13 +223,13 @@ class _Walker:
 
 def _fed_through(net: Network, body: Body) -> Element | None:
     """The backflow preventer a body stands behind, where neither main, tank nor fill valve sets its level."""
-    kinds = {net.plant.items[i].kind for i in body.items}
+    told = any(net.plant.items[i].has(Trait.BRINGS_WATER, Trait.EXPANDS) for i in body.items)
     entering = [e for e in net.parted.values() if net.body_of[e.end] == body.number]
-    if kinds & {"cold_main", "expansion_tank"} or any(_open_fill(net, e.key) for e in entering):
+    if told or any(_open_fill(net, e.key) for e in entering):
         return None
-    return next((e for e in entering if e.kind == "backflow_preventer"), None)
+    return next((e for e in entering if e.has(Trait.STOPS_BACKFLOW)), None)
 
 
 def _open_fill(net: Network, key: str) -> bool:
     item = net.plant.items[key]
-    return item.kind == "fill_valve" and bool(item.si.get("open", True))
+    return item.has(Trait.FILLS) and bool(item.si.get("open", True))

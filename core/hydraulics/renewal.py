@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from core.hydraulics.elements import BUILDERS, Drawing, Element, add_pipe
+from core.hydraulics.elements import Drawing, Element, add_pipe, add_ways
 from core.hydraulics.network import Network, build
 from core.plant.model import Item, Pipe, Plant
 
@@ -77,7 +77,7 @@ def _alike_pipes(new: Pipe, old: Pipe) -> bool:
 def _elements(item: Item, last: Network) -> list[Element] | None:
     """Elements of a changed item, numbered as before; None where they are not the same ways."""
     drawing = Drawing({**last.drawing.nodes}, [*last.drawing.heights])
-    BUILDERS[item.kind](item, drawing)
+    add_ways(item, drawing)
     old = last.of_item[item.id]
     if [(e.part, e.start, e.end) for e in drawing.elements] != [(e.part, e.start, e.end) for e in old]:
         return None

@@ -15,7 +15,7 @@ from core.hydraulics.curves import Curve
 from core.hydraulics.elements import Element, cv_square
 from core.hydraulics.laws import fresh_settings
 from core.hydraulics.network import Network
-from core.plant.model import Case
+from core.plant.model import Case, Item
 from core.solve.devices import NARROWEST, DeltaT, Device, MixingValve, Outlet, Proportional
 from core.solve.sensing import circuit_difference, sensed_difference
 from core.solve.three_way import ThreeWay
@@ -23,6 +23,8 @@ from core.thermal.heat import heat_table
 from core.thermal.holding import hold_store
 from core.thermal.roles import Regime, Source, find_roles
 from core.thermal.rooms import furnish, rooms_of
+from core.vocabulary import Trait
+from core.vocabulary.waterways import OpenToAir, Pump, Straight, UsesUp
 
 Array = npt.NDArray[np.float64]
 
@@ -81,7 +83,7 @@ class CaseSetup:
         for key, elements in net.of_item.items():
             item = net.plant.items.get(key)
             if item is not None:
-                self._set(item.kind, key, self.resets.applied(item), elements)
+                self._set(item, key, self.resets.applied(item), elements)
         for e in net.parted.values():
             self.settings.closed[e.index] = True
 
@@ -113,35 +115,36 @@ class CaseSetup:
                 if i in self.by_pressure:
                     device.curve = self.settings.drives[i].curve
 
-    def _set(self, kind: str, key: str, si: Any, elements: list[Element]) -> None:
+    def _set(self, item: Item, key: str, si: Any, elements: list[Element]) -> None:
         closed = self.settings.closed
         first = elements[0].index
-        if kind in ("shutoff", "service_valve", "purge_set", "pressure_reducer"):
+        way, has = item.kind_info.waterway, item.has
+        if has(Trait.HAND_VALVE, Trait.HOLDS_OUTLET_PRESSURE):
             closed[first] = not si.get("open", True)
-            for e in elements[1:]:
-                closed[e.index] = not (e.part == "drain" and si.get("drain_open"))
-        elif kind == "spacer":
+            if isinstance(way, Straight) and way.side:
+                closed[elements[1].index] = not (way.side_open and si.get(way.side_open))
+        elif has(Trait.SPACER):
             closed[first] = bool(si.get("blind"))
-        elif kind == "zone_valve":
+        elif has(Trait.OPENS_BY_SIGNAL):
             self.running[key] = runs(si, self.signals.on)
             closed[first] = not self.running[key]
-        elif kind == "balance_valve":
+        elif has(Trait.BALANCES):
             closed[first] = si.get("setting") == 0.0 or si.get("set_flow") == 0.0
             if si.get("set_flow"):
                 self.limits[first] = float(si["set_flow"])
-        elif kind == "mixing_valve":
+        elif has(Trait.TEMPERS):
             self._mixing(key, si, elements)
-        elif kind == "three_way_valve":
+        elif has(Trait.SHARES):
             self._three_way(key, si, elements)
-        elif kind == "humidifier":
+        elif isinstance(way, UsesUp):
             use = elements[-1]
             self.limits[use.index] = float(self.case.si.draws.get(key, si.get("uses") or 0.0))
             closed[use.index] = use.end not in self.net.airs or self.limits[use.index] <= 0.0
-        elif kind == "fixture":
+        elif isinstance(way, OpenToAir):
             self._outlet(key, si, elements)
-        elif kind == "circulator":
+        elif isinstance(way, Pump):
             self._circulator(key, si, elements[0])
-        elif kind in ("heater", "boiler", "heat_pump"):
+        elif has(Trait.MAKES_HEAT):
             self._source(key, si, elements[0])
 
     def _fluid_at(self, e: Element) -> Any:

@@ -9,6 +9,7 @@ from typing import Any
 from core.media.fluids import Fluid
 from core.plant.model import Item
 from core.thermal.exchanger import log_mean
+from core.vocabulary.heat_roles import Gives, HeatEmitter
 
 # Heat per area and kelvin between mean water and room, [W/m^2/K], at 150 mm spacing: slab with thin cover,
 # joist bays with plates. From memory of EN 1264 type A tables and trade practice; a typed value wins.
@@ -52,7 +53,8 @@ def emitter_of(item: Item, fluid: Fluid) -> Emitter:
     area, flux = si.get("area"), si.get("flux")
     if wanted is None and area and flux:
         wanted = area * flux
-    takes_all = item.kind in ("floor_circuit", "melt_circuit", "radiator")
+    role = item.kind_info.heat
+    takes_all = isinstance(role, HeatEmitter) and role.gives is Gives.ALL_POSSIBLE
     ua = si.get("output_per_degree")
     if ua is None:
         ua = si.get("ua")
@@ -74,7 +76,9 @@ def floor_conductance(item: Item) -> float | None:
         None of other kinds, and where either is not typed
     """
     area, construction = item.si.get("area"), item.si.get("construction")
-    return _by_area(item.si, area) if item.kind == "floor_circuit" and area and construction else None
+    role = item.kind_info.heat
+    by_area = isinstance(role, HeatEmitter) and role.by_area
+    return _by_area(item.si, area) if by_area and area and construction else None
 
 
 def _by_area(si: Any, area: float) -> float:

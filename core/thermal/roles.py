@@ -17,6 +17,8 @@ from core.thermal.exchanger import ua_from_rated
 from core.thermal.heat import heat_table
 from core.thermal.heat_pumps import Output, output_at
 from core.thermal.pipes import pipe_conductance
+from core.vocabulary import Trait
+from core.vocabulary.heat_roles import HeatEmitter, HeatExchanger, HeatSource, HeatStore, MixedStore
 
 
 @dataclass
@@ -198,7 +200,7 @@ def home_of(net: Network, item: str) -> tuple[float, str]:
     if own is not None:
         return float(own), ""
     room = net.plant.items.get(str(si.get("serves") or ""))
-    if room is None or room.kind != "room" or room.stage == "to_remove":
+    if room is None or not room.has(Trait.ROOM) or room.stage == "to_remove":
         return float(net.plant.site_si.indoor), ""
     wanted = room.si.get("wanted")
     return float(net.plant.site_si.indoor if wanted is None else wanted), room.id
@@ -245,12 +247,13 @@ def _find_lasting(net: Network) -> Lasting:
         item = plant.items.get(key)
         if item is None:
             continue
-        if item.kind in ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load"):
+        heat = item.kind_info.heat
+        if isinstance(heat, HeatEmitter):
             main = next(e for e in elements if e.part == "")
             emitter = emitter_of(item, net.bodies[net.body_of[elements[0].start]].fluid)
             if emitter.ua is not None or emitter.wanted is not None:
                 found.emitters.append((main.index, key, emitter))
-        elif item.kind == "exchanger":
+        elif isinstance(heat, HeatExchanger):
             a, b = elements
             found.plates[key] = Plates(a, b, exchanger_ua(net, key), item.si.get("arrangement") or "counter")
     return found
@@ -270,13 +273,14 @@ def find_roles(net: Network, tanks: dict[str, Any], outdoor: float | None = None
         item = plant.items.get(key)
         if item is None:
             continue
-        if item.kind in ("heater", "boiler", "heat_pump"):
+        heat = item.kind_info.heat
+        if isinstance(heat, HeatSource):
             roles.of[elements[0].index] = _source(key, item.si, outdoor)
-        elif item.kind in ("tank", "coil_tank"):
+        elif isinstance(heat, HeatStore):
             _tank(net, roles, key, net.standing[key], tanks.get(key))
-            if item.kind == "coil_tank":
+            if heat.coil:
                 _coil(net, roles, key, elements[-1])
-        elif item.kind == "buffer" and key in tanks:
+        elif isinstance(heat, MixedStore) and key in tanks:
             _given(net, roles, key, elements, tanks[key])
     for node, key in net.mains.items():
         own = plant.items[key].si.get("temperature")

@@ -16,6 +16,7 @@ from core.thermal.flowing import Flowing, Run, ThermalState
 from core.thermal.holding import EDGE, HOLD, Cells
 from core.thermal.roles import Giving, Holding, Regime, Roles, Room
 from core.thermal.room_loss import loss_of
+from core.vocabulary import Trait
 
 NOTHING = 1e-6  # [W/K] stands for a loss of 0, so that a room without heat has a temperature
 
@@ -29,7 +30,7 @@ def known_losses(plant: Plant) -> dict[str, float]:
     """
     found = {}
     for item in plant.items.values():
-        if item.kind == "room" and item.stage != "to_remove":
+        if item.has(Trait.ROOM) and item.stage != "to_remove":
             loss = loss_of(plant, item)
             if loss is not None and (float(loss.value) > 0.0 or not item.si.get("gain")):
                 found[item.id] = max(float(loss.value), 0.0)

@@ -10,6 +10,7 @@ import numpy.typing as npt
 from core.hydraulics.network import Network
 from core.media.fluids import Fluid
 from core.thermal.roles import Roles, Tap
+from core.vocabulary import Trait
 
 Array = npt.NDArray[np.float64]
 SLICES = 8
@@ -35,7 +36,7 @@ class TankColumns:
                 continue
             fluid = net.bodies[net.body_of[elements[0].start]].fluid
             known: list[tuple[float, float]] = []
-            if net.plant.items[key].kind in ("tank", "coil_tank"):
+            if net.plant.items[key].has(Trait.TANK):
                 known = sorted(
                     (e.z_start, r.given) for e in ways if isinstance(r := roles.of.get(e.index), Tap)
                 )

@@ -113,7 +113,7 @@ CLEANING_GAUGES: tuple[Kind, ...] = (
         (CV, OPEN, flag("drain_open", "Whether the drain stands open.", default=False)),
         prefix="PS",
         traits=(Trait.HAND_VALVE, Trait.DRAINS),
-        waterway=Straight(side="drain"),
+        waterway=Straight(side="drain", side_open="drain_open"),
     ),
     kind_of(
         "drain",

@@ -12,11 +12,12 @@ class Straight(NamedTuple):
     """One way between the first two ports, by the drops, cv or k of the item.
 
     `throttle` names the property that gives the share of cv it stands at; `side` a third port that hangs on
-    the first one.
+    the first one, and is shut unless the property `side_open` says otherwise.
     """
 
     throttle: str = ""
     side: str = ""
+    side_open: str = ""
 
 
 class OneWay(NamedTuple):

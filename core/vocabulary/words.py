@@ -115,8 +115,6 @@ class Kind(NamedTuple):
         parted by a wall or a device (exchanger, coil, fill valve)
     prefix : str
         Starts a fresh tag
-    solved : bool
-        False for kinds the solver does not know yet
     traits : frozenset of Trait
         What is true of it
     waterway : Waterway or None
@@ -140,7 +138,6 @@ class Kind(NamedTuple):
     ports: tuple[str, ...]
     properties: Mapping[str, Property]
     help: str
-    solved: bool = True
     prefix: str = ""
     joined: tuple[tuple[str, ...], ...] = ()
     traits: frozenset[Trait] = frozenset()
@@ -152,6 +149,11 @@ class Kind(NamedTuple):
     excluding: tuple[tuple[str, str, str], ...] = ()
     ordered: tuple[tuple[str, str], ...] = ()
     checks: tuple[Check, ...] = ()
+
+    @property
+    def solved(self) -> bool:
+        """Whether the solver knows how water passes it."""
+        return self.waterway is not None or not self.ports
 
     def has(self, *traits: Trait) -> bool:
         """Whether any of some traits is true of it."""

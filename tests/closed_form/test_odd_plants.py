@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import pytest
 
-from core.hydraulics.elements import BUILDERS
 from core.vocabulary import KINDS
 from tests.support.builders import Board, constant_fluid
 
@@ -59,8 +58,7 @@ def test_a_kind_not_solved_is_said_and_its_body_left_at_rest(
     kind: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Every kind is solved by now; one that the table had before the solver is made up of these."""
-    monkeypatch.setitem(KINDS, kind, KINDS[kind]._replace(solved=False))
-    monkeypatch.delitem(BUILDERS, kind)
+    monkeypatch.setitem(KINDS, kind, KINDS[kind]._replace(waterway=None))
     board = Board()
     board.drive()
     board.item("X-1", kind, **({"cv": 4.0, "position": 0.5} if kind == "three_way_valve" else {}))
