@@ -14,14 +14,14 @@ import numpy as np
 import numpy.typing as npt
 
 from core.controls.expressions import runs
-from core.controls.signals import STATS, Signals
+from core.controls.signals import Signals
 from core.plant.model import Case, Item, Plant
 from core.solve import Solution, Solver
 from core.solve.devices import Look
 from core.solve.sensing import circuit_of, place_temperature
 from core.solve.settle import Settled
 from core.thermal.flowing import STILL
-from core.vocabulary import signal_names
+from core.vocabulary import Trait, signal_names
 
 CIRCUITS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
 STORES = ("tank", "coil_tank", "buffer")
@@ -199,7 +199,7 @@ def _is_circuit(item: Item) -> bool:
 def _design(plant: Plant, circulator: str) -> Case:
     """The coldest case in which a circulator may run; else the first one, its signals on."""
     item, signals = plant.items[circulator], Signals(plant)
-    calling = {key: True for key, each in signals.items.items() if each.kind in STATS}
+    calling = {key: True for key, each in signals.items.items() if each.has(Trait.STAT)}
     for case in sorted(plant.solve_cases, key=lambda case: _outdoor(plant, case)):
         if runs(item.si, signals.states(case, calling).on):
             return replace(case, signals=signals.states(case, calling).on)
@@ -361,7 +361,7 @@ def _short_cycles(
         differential = item.si.get("differential")
         if differential is None or item.stage == "to_remove":
             continue
-        if item.kind in STATS:
+        if item.has(Trait.STAT):
             senses = item.si.get("senses")
             name = str(senses[0]) if senses else ""
             place = plant.items.get(name) or plant.pipes.get(name)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from core.plant.model import Item, Plant
-from core.vocabulary import KINDS
+from core.vocabulary import Trait
 
 # The property a reset sets, in this order of preference.
 SETTABLE = ("set_temperature", "target")
@@ -79,7 +79,7 @@ def find_resets(plant: Plant, outdoor: float) -> Resets:
     """What the outdoor resets of a plant set at an outdoor temperature [K]; the first of two wins."""
     found = Resets()
     for item in plant.items.values():
-        line = item.si.get("line") if item.kind == "outdoor_reset" and item.stage != "to_remove" else None
+        line = item.si.get("line") if item.has(Trait.RESETS) and item.stage != "to_remove" else None
         if not line:
             continue
         found.supply[item.id] = on_line(line, outdoor)
@@ -91,7 +91,7 @@ def find_resets(plant: Plant, outdoor: float) -> Resets:
 
 def _set(plant: Plant, found: Resets, reset: str, name: str) -> None:
     target = plant.items.get(name)
-    properties = KINDS[target.kind].properties if target is not None else {}
+    properties = target.kind_info.properties if target is not None else {}
     settable = next(
         (p for p in SETTABLE if p in properties and properties[p].dimension == "temperature"), None
     )

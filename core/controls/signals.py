@@ -7,12 +7,10 @@ from dataclasses import dataclass, field
 
 from core.controls.expressions import holds, runs
 from core.plant.model import Case, Item, Plant
-from core.vocabulary import signal_names
+from core.vocabulary import Trait, signal_names
 
-__all__ = ["SIGNALS", "STATS", "SignalStates", "Signals", "holds", "runs", "signal_states"]
+__all__ = ["SignalStates", "Signals", "holds", "runs", "signal_states"]
 
-SIGNALS = ("switch", "outlet", "aquastat", "thermostat")
-STATS = ("aquastat", "thermostat")
 FED_BY = ("switched_by", "powered_by")
 
 
@@ -47,7 +45,7 @@ class Signals:
     """
 
     def __init__(self, plant: Plant) -> None:
-        self.items = {i.id: i for i in plant.items.values() if i.kind in SIGNALS and i.stage != "to_remove"}
+        self.items = {i.id: i for i in plant.with_trait(Trait.SIGNALS)}
         self.needs = {
             key: {n for prop in FED_BY for n in signal_names(item.si.get(prop)) if n in self.items}
             for key, item in self.items.items()
@@ -93,7 +91,7 @@ class Signals:
         given = {k: v for k, v in case.signals.items() if isinstance(v, bool)}
         free = {k: item for k, item in self.items.items() if k not in given}
         own = {
-            k: calling.get(k, False) if item.kind in STATS else bool(item.si.get("on"))
+            k: calling.get(k, False) if item.has(Trait.STAT) else bool(item.si.get("on"))
             for k, item in free.items()
         }
         on = {k: own.get(k, False) and k not in self.looped for k in self.items} | given
@@ -101,7 +99,7 @@ class Signals:
             on.update((k, False) for k in self.looped if k in free)
             free = {k: item for k, item in free.items() if k not in self.looped}
             _come_to_rest(free, own, on)
-        stats = ((k, item) for k, item in free.items() if item.kind in STATS)
+        stats = ((k, item) for k, item in free.items() if item.has(Trait.STAT))
         unpowered = frozenset(k for k, item in stats if not holds(item.si.get("powered_by"), on))
         return SignalStates(on, frozenset(given), unpowered)
 
@@ -111,7 +109,7 @@ def _come_to_rest(items: Mapping[str, Item], own: Mapping[str, bool], on: dict[s
     for _ in range(len(items) + 2):
         changed = False
         for key, item in items.items():
-            by = item.si.get("switched_by") if item.kind == "outlet" else None
+            by = item.si.get("switched_by")
             state = (own[key] if by is None else holds(by, on)) and holds(item.si.get("powered_by"), on)
             changed |= state != on[key]
             on[key] = state

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from core.controls.signals import STATS
 from core.plant.model import Item, Plant
+from core.vocabulary import Trait
 
 EDGE = 1e-6  # [K] within which a point counts as not yet passed
 
@@ -55,7 +55,7 @@ def stats_of(plant: Plant) -> dict[str, Stat]:
     """Stats that feel a place and have a point to act at, by id."""
     found = {}
     for item in plant.items.values():
-        if item.kind in STATS and item.stage != "to_remove" and item.si.get("senses"):
+        if item.has(Trait.STAT) and item.stage != "to_remove" and item.si.get("senses"):
             place = tuple(item.si["senses"])
             set_at = _set_at(plant, item, place)
             if set_at is not None:
@@ -70,7 +70,7 @@ def _set_at(plant: Plant, item: Item, place: Iterable[str]) -> float | None:
     if own is not None:
         return float(own)
     room = plant.items.get(next(iter(place)))
-    if room is None or room.kind != "room":
+    if room is None or not room.has(Trait.ROOM):
         return None
     wanted = room.si.get("wanted")
     return float(plant.site_si.indoor if wanted is None else wanted)

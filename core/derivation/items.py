@@ -25,6 +25,7 @@ from core.plant.model import Item
 from core.thermal.emitters import emitter_of
 from core.thermal.exchanger import effectiveness
 from core.thermal.roles import rated_ua
+from core.vocabulary.figures import Report
 from core.working import Working, given, show_value
 
 STILL = 1e-12  # [m^3/s]
@@ -38,7 +39,8 @@ def item_working(view: View, name: str, key: str) -> Working | None:
     if key not in figures:
         return None
     item = view.plant.items[name]
-    maker = _MAKERS.get((item.kind, key))
+    report = item.kind_info.report
+    maker = None if report is None else _MAKERS.get((report, key))
     found = maker(view, item) if maker is not None else None
     return found if found is not None else _plain(view, item, key)
 
@@ -398,18 +400,17 @@ def _coil_duty(view: View, item: Item) -> Working | None:
     )
 
 
-_EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
-_MAKERS: dict[tuple[str, str], Callable[[View, Item], Working | None]] = {
-    ("circulator", "head_m"): _head,
-    **{(kind, "duty_w"): _source_duty for kind in ("heater", "boiler", "heat_pump")},
-    **{(kind, "short_w"): _source_short for kind in ("heater", "boiler", "heat_pump")},
-    **{(kind, "delivered_w"): _delivered for kind in _EMITTERS},
-    ("exchanger", "effectiveness"): _effectiveness,
-    ("exchanger", "duty_w"): _exchanger_duty,
-    ("mixing_valve", "hot_share"): _hot_share,
-    ("heat_pump", "cop"): _cop,
-    ("coil_tank", "coil_duty_w"): _coil_duty,
-    ("room", "loss_w"): rooms.loss,
-    ("room", "duty_share"): rooms.share,
-    ("room", "temperature_c"): rooms.temperature,
+_MAKERS: dict[tuple[Report, str], Callable[[View, Item], Working | None]] = {
+    (Report.PUMP, "head_m"): _head,
+    **{(report, "duty_w"): _source_duty for report in (Report.SOURCE, Report.HEAT_PUMP)},
+    **{(report, "short_w"): _source_short for report in (Report.SOURCE, Report.HEAT_PUMP)},
+    (Report.EMITTER, "delivered_w"): _delivered,
+    (Report.EXCHANGER, "effectiveness"): _effectiveness,
+    (Report.EXCHANGER, "duty_w"): _exchanger_duty,
+    (Report.MIXING, "hot_share"): _hot_share,
+    (Report.HEAT_PUMP, "cop"): _cop,
+    (Report.COIL_TANK, "coil_duty_w"): _coil_duty,
+    (Report.ROOM, "loss_w"): rooms.loss,
+    (Report.ROOM, "duty_share"): rooms.share,
+    (Report.ROOM, "temperature_c"): rooms.temperature,
 }

@@ -7,6 +7,7 @@ from dataclasses import replace
 from core.derivation.leaves import View, outdoor_of
 from core.plant.model import Item
 from core.thermal.room_loss import loss_of
+from core.vocabulary import Trait
 from core.working import Working
 
 
@@ -19,7 +20,7 @@ def outdoor(view: View) -> Working:
 def set_temperature(view: View, item: Item) -> Working | None:
     """What an item is set to: by an outdoor reset that names it, else as typed."""
     for reset in view.plant.items.values():
-        sets = reset.si.get("sets") if reset.kind == "outdoor_reset" else None
+        sets = reset.si.get("sets") if reset.has(Trait.RESETS) else None
         names = (sets,) if isinstance(sets, str) else tuple(sets or ())
         if item.id in names and "supply_c" in view.figures(reset.id):
             found = view.solved("T_set", f"set by {reset.id}", reset.id, "supply_c")

@@ -9,7 +9,7 @@ from core.solve.feeling import place_of
 from core.solve.saying import Sayer
 from core.solve.sensing import circuit_of
 from core.solve.solution import Note
-from core.vocabulary import KINDS
+from core.vocabulary import Trait
 
 ALIKE = 0.05  # [K] by which a differential must fall short of a difference to be called smaller
 
@@ -39,7 +39,7 @@ class ControlNotes(Sayer):
     def _unused(self) -> Iterator[Note]:
         for key, item in self.signals.items.items():
             if not self.wiring.reached(key):
-                does = "feeds" if item.kind == "outlet" else "runs"
+                does = "feeds" if item.has(Trait.FEEDS_POWER) else "runs"
                 yield Note(key, f"{does} nothing: no run_when, powered_by or switched_by leads to equipment.")
         for key in self.wiring.never():
             yield Note(key, "can never run: no state of the signals it names lets it. Nobody calls it.")
@@ -48,7 +48,7 @@ class ControlNotes(Sayer):
         """Calls that are on while all that they help to run rests."""
         on, running = self.s.signals.on, self.s.running
         for key, item in self.signals.items.items():
-            if item.kind == "outlet" or not on.get(key):
+            if item.has(Trait.FEEDS_POWER) or not on.get(key):
                 continue
             reached = self.wiring.reached(key)
             if not reached or any(running.get(k) for k in reached):
@@ -119,7 +119,7 @@ class ControlNotes(Sayer):
     def _holding(self, key: str) -> Iterator[Note]:
         for place, held in self.s.followed.holdings.items():
             share = self.s.followed.share.get(place, 1.0)
-            if held.by == key and self.plant.items[place].kind != "room" and share < 1.0:
+            if held.by == key and not self.plant.items[place].has(Trait.ROOM) and share < 1.0:
                 yield Note(
                     key,
                     f"cycles: on {100.0 * share:.0f} % of the time it holds {place} at "
@@ -131,7 +131,7 @@ class ControlNotes(Sayer):
     def _resets(self) -> Iterator[Note]:
         resets = self.s.resets
         for key, item in self.plant.items.items():
-            if item.kind != "outdoor_reset" or item.stage == "to_remove":
+            if not item.has(Trait.RESETS) or item.stage == "to_remove":
                 continue
             if not item.si.get("line"):
                 yield Note(key, "has no line yet, so it sets nothing. Type its points.")
@@ -140,5 +140,5 @@ class ControlNotes(Sayer):
             for name in resets.rivals.get(key, ()):
                 yield Note(key, f"{resets.by[name]} sets {name} already: this line is not followed.")
             for name in resets.strangers.get(key, ()):
-                kind = KINDS[self.plant.items[name].kind].title if name in self.plant.items else "thing"
+                kind = self.plant.items[name].kind_info.title if name in self.plant.items else "thing"
                 yield Note(key, f"cannot set {name}: a {kind} has no temperature to set.")

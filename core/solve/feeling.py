@@ -9,12 +9,12 @@ import numpy as np
 from core.controls.stats import Stat
 from core.hydraulics.elements import port_height
 from core.plant.model import Case, Item, Plant
+from core.vocabulary import Trait
 
 if TYPE_CHECKING:
     from core.solve.settle import Settled
 
 Place = Literal["room", "store", "given", "water"]
-STORES = ("tank", "coil_tank", "buffer")
 
 
 def place_of(plant: Plant, case: Case, stat: Stat) -> Place:
@@ -22,9 +22,9 @@ def place_of(plant: Plant, case: Case, stat: Stat) -> Place:
     item = plant.items.get(stat.place[0])
     if item is None or item.stage == "to_remove":
         return "water"
-    if item.kind == "room":
+    if item.has(Trait.ROOM):
         return "room"
-    if item.kind in STORES:
+    if item.has(Trait.STORES_HEAT):
         coil = len(stat.place) > 1 and stat.place[1] in ("coil_in", "coil_out")
         return "water" if coil else "given" if item.id in case.si.tanks else "store"
     return "water"

@@ -12,7 +12,7 @@ import dataclasses
 import math
 from collections.abc import Callable, Iterable, Mapping
 
-from core.controls.signals import STATS, SignalStates
+from core.controls.signals import SignalStates
 from core.controls.stats import Stat
 from core.controls.wiring import Wiring
 from core.hydraulics.network import Network
@@ -26,6 +26,7 @@ from core.thermal.heat import HeatTable, heat_table
 from core.thermal.holding import LEAST, surplus
 from core.thermal.roles import Giving, Hold, Holding, Regime
 from core.thermal.rooms import rooms_of
+from core.vocabulary import Trait
 
 Run = Callable[[Case, SignalStates, Regime], Settled]
 
@@ -87,7 +88,7 @@ class Following:
         for place in self.staged:
             self._stage(place)
         self.result.blind = tuple(
-            k for k, i in signals.items.items() if i.kind in STATS and k not in given and k not in stats
+            k for k, i in signals.items.items() if i.has(Trait.STAT) and k not in given and k not in stats
         )
 
     def _begin(self, key: str, stat: Stat) -> None:

@@ -7,12 +7,10 @@ from typing import TYPE_CHECKING
 
 from core.controls.expressions import runs
 from core.thermal.roles import Side, Source
+from core.vocabulary import Trait
 
 if TYPE_CHECKING:
     from core.solve.settle import Settled
-
-SWITCHED = ("circulator", "zone_valve", "heater", "boiler", "heat_pump")
-ONE_WAY = ("check_valve", "backflow_preventer")
 
 
 def stand_without(s: Settled, elements: Iterable[int], on: Mapping[str, bool], surely: bool = True) -> bool:
@@ -55,16 +53,15 @@ def _stands(s: Settled, i: int, on: Mapping[str, bool], surely: bool) -> bool:
     if branch < 0:
         return True
     line = [net.elements[k] for k in net.branches[branch].elements]
-    resting = [
-        e for e in line if e.kind in ("circulator", "zone_valve") and not runs(plant.items[e.key].si, on)
-    ]
-    if any(e.kind == "zone_valve" for e in resting):
+    gates = [e for e in line if e.has(Trait.DRIVES, Trait.OPENS_BY_SIGNAL)]
+    resting = [e for e in gates if not runs(plant.items[e.key].si, on)]
+    if any(e.has(Trait.OPENS_BY_SIGNAL) for e in resting):
         return True
-    if resting and any(e.one_way or e.kind in ONE_WAY for e in line):
+    if resting and any(e.one_way or e.has(Trait.ONE_WAY) for e in line):
         return True
     body = net.bodies[net.body_of[net.elements[i].start]]
     driven = any(
-        net.elements[k].kind == "circulator" and runs(plant.items[net.elements[k].key].si, on)
+        net.elements[k].has(Trait.DRIVES) and runs(plant.items[net.elements[k].key].si, on)
         for k in body.elements
     )
     fed = any(n in net.mains or n in net.airs for n in body.nodes)

@@ -8,11 +8,12 @@ from itertools import islice
 
 from core.hydraulics.network import Body
 from core.plant.model import Item
-from core.solve.saying import EMITTERS, NEAR, Sayer
+from core.solve.saying import NEAR, Sayer
 from core.solve.solution import Note
 from core.thermal.heat import ZERO
 from core.thermal.roles import Giving, Source
 from core.thermal.temperatures import STILL
+from core.vocabulary import Trait
 
 COOLED = 0.5  # [K] a mix cooled by less is not worth a note
 MOST_WAYS = 50  # ways between two heaters looked at
@@ -210,7 +211,7 @@ class HeaterNotes(Sayer):
         return {self.net.body_of[e.end] for e in self.net.standing[item]}
 
     def _evens(self, item: str) -> bool:
-        return self.plant.items[item].kind != "separator"
+        return self.plant.items[item].has(Trait.STORES_HEAT)
 
     def _switched_by(self, i: int) -> tuple[str, ...]:
         """Zone valves and circulators with calls of their own on the run of an emitter."""
@@ -224,7 +225,7 @@ class HeaterNotes(Sayer):
         by_body: dict[int, list[Item]] = defaultdict(list)
         for i, role in self.s.roles.of.items():
             item = self.plant.items[role.item] if isinstance(role, Source) else None
-            if item is not None and item.kind == "heater" and self.items[item.id]["running"]:
+            if item is not None and item.has(Trait.STARTS_BY_FLOW) and self.items[item.id]["running"]:
                 by_body[self.body_at(i).number].append(item)
         for number, heaters in by_body.items():
             body = self.net.bodies[number]
@@ -250,7 +251,7 @@ class HeaterNotes(Sayer):
         with_emitters = {
             self.body_at(i).number for i, role in self.s.roles.of.items() if isinstance(role, Giving)
         }
-        through = [k for k in body.items if self.plant.items[k].kind in EMITTERS]
+        through = [k for k in body.items if self.plant.items[k].has(Trait.GIVES_HEAT)]
         heat = sum(max(0.0, float(self.items[k].get("delivered_w", 0.0))) for k in through)
         for key, sides in walls.items():
             if body.number not in sides:
@@ -271,7 +272,7 @@ class HeaterNotes(Sayer):
         by_body: dict[int, list[tuple[int, Item]]] = defaultdict(list)
         for i, role in self.s.roles.of.items():
             item = self.plant.items[role.item] if isinstance(role, Source) else None
-            if item is not None and item.kind == "heater" and self.s.running.get(item.id):
+            if item is not None and item.has(Trait.STARTS_BY_FLOW) and self.s.running.get(item.id):
                 by_body[self.body_at(i).number].append((i, item))
         for units_ in by_body.values():
             names = {item.si.get("linked") for _, item in units_}

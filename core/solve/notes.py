@@ -16,21 +16,20 @@ from core.solve.control_notes import ControlNotes
 from core.solve.devices import DeltaT, Outlet
 from core.solve.heater_notes import HeaterNotes
 from core.solve.room_notes import RoomNotes
-from core.solve.saying import EMITTERS, NEAR, Sayer
+from core.solve.saying import NEAR, Sayer
 from core.solve.solution import Note
 from core.solve.valve_notes import ValveNotes
 from core.solve.water_notes import WaterNotes
 from core.thermal.emitters import floor_conductance
 from core.thermal.heat import ZERO, heat_table
 from core.thermal.roles import Giving
-from core.vocabulary import KINDS
+from core.vocabulary import Trait
 
 if TYPE_CHECKING:
     from core.solve.settle import Settled
 
 HELD = 20.0  # [Pa] below this a shut check valve holds nothing worth a note
-LIVING = {"heater", "boiler", "heat_pump", "coil_tank", "exchanger", *EMITTERS}  # by a figure of their own
-WAITING = {"circulator", "heater", "boiler", "heat_pump", "exchanger", *EMITTERS}
+WAITING = (Trait.DRIVES, Trait.MAKES_HEAT, Trait.EXCHANGES_HEAT, Trait.GIVES_HEAT)
 
 
 def find_notes(s: Settled, pressures: Pressures, items: dict[str, Any]) -> tuple[Note, ...]:
@@ -84,7 +83,7 @@ class _Notes(Sayer):
 
     def _body(self, body: Body) -> Iterator[Note]:
         for key in body.unsolved:
-            kind = KINDS[self.plant.items[key].kind]
+            kind = self.plant.items[key].kind_info
             yield Note(key, f"{_a(kind.title)} is not solved yet: the water it belongs to is left at rest.")
         if body.mixed:
             names = ", ".join((body.system, *body.mixed))
@@ -116,16 +115,16 @@ class _Notes(Sayer):
 
     def _could_flow(self, body: Body) -> bool:
         """Whether water could go round here, or something waits for it."""
-        kinds = {self.plant.items[k].kind for k in body.items}
+        waits = any(self.plant.items[k].has(*WAITING) for k in body.items)
         ways = any(self.net.branch_of[i] >= 0 for i in body.elements)
-        return ways or bool(kinds & WAITING and any(self.net.elements[i].is_pipe for i in body.elements))
+        return ways or (waits and any(self.net.elements[i].is_pipe for i in body.elements))
 
     def _without_curve(self, key: str) -> bool:
         item = self.plant.items[key]
-        return item.kind == "circulator" and not item.si.get("curve") and runs(item.si, self.s.signals.on)
+        return item.has(Trait.DRIVES) and not item.si.get("curve") and runs(item.si, self.s.signals.on)
 
     def _still_place(self, body: Body) -> str:
-        pumps = [k for k in body.items if self.plant.items[k].kind == "circulator"]
+        pumps = [k for k in body.items if self.plant.items[k].has(Trait.DRIVES)]
         return pumps[0] if pumps else body.anchor
 
     def _range(self, body: Body) -> Iterator[Note]:
@@ -193,7 +192,7 @@ class _Notes(Sayer):
             return ""
         for k in self.net.branches[branch].elements:
             e = self.net.elements[k]
-            checks = e.kind in ("check_valve", "backflow_preventer")
+            checks = e.has(Trait.ONE_WAY)
             if checks and abs(self.p.at[e.start] - self.p.at[e.end]) > HELD:
                 return e.key
         return ""
@@ -290,10 +289,10 @@ class _Notes(Sayer):
         for k in self.net.branches[branch].elements if branch >= 0 else ():
             e = self.net.elements[k]
             if self.s.settings.closed[k]:
-                if e.kind == "zone_valve":
+                if e.has(Trait.OPENS_BY_SIGNAL):
                     return f"{e.key} is not called", "nothing calls them"
                 return f"{e.key} is shut", "valves are shut"
-            if e.kind == "circulator" and k not in self.s.settings.drives:
+            if e.has(Trait.DRIVES) and k not in self.s.settings.drives:
                 return f"{e.key} is at rest", "nothing calls them"
         return "no pump drives this branch", "no pump drives them"
 
@@ -305,18 +304,18 @@ class _Notes(Sayer):
                 continue
             if self._without_curve(key):
                 yield Note(key, "has no curve yet, so it moves nothing. Type its curve.")
-            if item.kind not in LIVING:
-                continue
             si, moves = item.si, any(self.moves[e.index] for e in elements)
-            if item.kind in ("heater", "boiler") and si.get("capacity") is None and moves:
-                yield Note(key, "has no capacity typed: taken as without limit.")
-            elif item.kind == "heat_pump" and not si.get("table") and moves:
-                yield Note(key, "has no table typed: taken as without limit, and its power as not known.")
-            elif item.kind == "coil_tank" and not si.get("coil_ua") and self.moves[elements[-1].index]:
+            if item.has(Trait.LIFTS_HEAT):
+                if moves and not si.get("table"):
+                    yield Note(key, "has no table typed: taken as without limit, and its power as not known.")
+            elif item.has(Trait.MAKES_HEAT):
+                if moves and si.get("capacity") is None:
+                    yield Note(key, "has no capacity typed: taken as without limit.")
+            elif item.has(Trait.HAS_COIL) and not si.get("coil_ua") and self.moves[elements[-1].index]:
                 yield Note(key, "has no coil_ua, so its coil passes no heat. Type one.")
-            elif item.kind == "exchanger" and moves and not (si.get("ua") or si.get("rated")):
+            elif item.has(Trait.EXCHANGES_HEAT) and moves and not (si.get("ua") or si.get("rated")):
                 yield Note(key, "has neither ua nor a rated point, so it passes no heat. Type one.")
-            elif item.kind in EMITTERS and moves and elements[-1].index not in self.s.roles.of:
+            elif item.has(Trait.GIVES_HEAT) and moves and elements[-1].index not in self.s.roles.of:
                 yield Note(key, "has neither output nor load, so it gives nothing. Type one.")
         for key in self.net.mains.values():
             if self.plant.items[key].si.get("pressure") is None:
@@ -324,8 +323,8 @@ class _Notes(Sayer):
 
     def others(self) -> Iterator[Note]:
         for item in self.plant.items.values():
-            if not KINDS[item.kind].solved and not item.ports:
-                yield Note(item.id, f"{_a(KINDS[item.kind].title)} is not solved yet.")
+            if not item.kind_info.solved and not item.ports:
+                yield Note(item.id, f"{_a(item.kind_info.title)} is not solved yet.")
 
 
 def _a(title: str) -> str:

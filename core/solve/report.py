@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from core.hydraulics.circulators import G
 from core.hydraulics.elements import Element
@@ -13,6 +14,7 @@ from core.solve.solution import Figures
 from core.thermal.heat import ZERO, HeatTable, heat_table
 from core.thermal.roles import Giving, Source, Tap
 from core.thermal.temperatures import STILL
+from core.vocabulary.figures import Report
 
 if TYPE_CHECKING:
     from core.solve.settle import Settled
@@ -96,19 +98,21 @@ class _Figures:
 
     def item(self, item: Item) -> Figures:
         elements = self.net.of_item.get(item.id, [])
-        maker = _MAKERS.get(item.kind)
-        if maker is not None and (elements or not item.ports):
-            found: Figures = maker(self, item, elements)
-            return found
-        if len(elements) >= 1 and elements[0].part == "":
-            return {"flow_m3_s": self.flow(elements[0])}
-        if item.ports == ("at",):
-            node = self.net.node(item.id, "at")
-            found = {"pressure_pa": self.p.at[node], "temperature_c": self.s.node.get(node, ZERO) - ZERO}
-            if item.kind == "cold_main":
-                found["flow_m3_s"] = self._supplied(node)
-            return found
-        return {}
+        of = item.kind_info
+        if of.report is None or not of.solved:
+            return {}
+        return _MAKERS[of.report](self, item, elements)
+
+    def through(self, item: Item, elements: list[Element]) -> Figures:
+        return {"flow_m3_s": self.flow(elements[0])}
+
+    def point(self, item: Item, elements: list[Element]) -> Figures:
+        node = self.net.node(item.id, "at")
+        return {"pressure_pa": self.p.at[node], "temperature_c": self.s.node.get(node, ZERO) - ZERO}
+
+    def main(self, item: Item, elements: list[Element]) -> Figures:
+        supplied = self._supplied(self.net.node(item.id, "at"))
+        return {**self.point(item, elements), "flow_m3_s": supplied}
 
     def _supplied(self, node: int) -> float:
         """Flow that a main brings into the plant, [m^3/s]."""
@@ -243,14 +247,11 @@ class _Figures:
                 heat += w * table.content(t)
         given = {r.given for e in elements if isinstance(r := self.s.roles.of.get(e.index), Tap)}
         t = sum(given) / len(given) if given else self.s.node[star]
-        return {"temperature_c": t - ZERO, "duty_w": heat + float(item.si.get("element") or 0.0)}
-
-    def stored(self, item: Item, elements: list[Element]) -> Figures:
-        """A tank as its kind has it; where a stat holds it, the share of the time that one is on."""
-        found = self.coil_tank(item, elements) if item.kind == "coil_tank" else self.tank(item, elements)
-        return {**found, **self._share(item.id)}
+        duty = heat + float(item.si.get("element") or 0.0)
+        return {"temperature_c": t - ZERO, "duty_w": duty, **self._share(item.id)}
 
     def _share(self, key: str) -> Figures:
+        """Where a stat holds it, the share of the time that one is on."""
         share = self.s.followed.share.get(key)
         return {} if share is None else {"duty_share": share}
 
@@ -346,25 +347,25 @@ def _plain(value: float) -> float:
     return 0.0 if value == 0.0 or not math.isfinite(value) else value
 
 
-_MAKERS: dict[str, Any] = {
-    "circulator": _Figures.circulator,
-    "heater": _Figures.source,
-    "boiler": _Figures.source,
-    "exchanger": _Figures.exchanger,
-    "heat_pump": _Figures.heat_pump,
-    "tank": _Figures.stored,
-    "coil_tank": _Figures.stored,
-    "room": _Figures.room,
-    "aquastat": _Figures.stat,
-    "thermostat": _Figures.stat,
-    "outdoor_reset": _Figures.reset,
-    "humidifier": _Figures.humidifier,
-    "dp_bypass": _Figures.bypass,
-    "three_way_valve": _Figures.three_way,
-    "separator": _Figures.ends_of_separator,
-    "buffer": _Figures.ends_of_separator,
-    "mixing_valve": _Figures.mixing,
-    "fixture": _Figures.fixture,
-    "manifold": _Figures.manifold,
-    **dict.fromkeys(("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load"), _Figures.emitter),
+_MAKERS: dict[Report, Callable[[_Figures, Item, list[Element]], Figures]] = {
+    Report.THROUGH: _Figures.through,
+    Report.POINT: _Figures.point,
+    Report.MAIN: _Figures.main,
+    Report.PUMP: _Figures.circulator,
+    Report.SOURCE: _Figures.source,
+    Report.HEAT_PUMP: _Figures.heat_pump,
+    Report.EMITTER: _Figures.emitter,
+    Report.EXCHANGER: _Figures.exchanger,
+    Report.TANK: _Figures.tank,
+    Report.COIL_TANK: _Figures.coil_tank,
+    Report.TWO_ENDS: _Figures.ends_of_separator,
+    Report.MIXING: _Figures.mixing,
+    Report.SHARING: _Figures.three_way,
+    Report.BYPASS: _Figures.bypass,
+    Report.MANIFOLD: _Figures.manifold,
+    Report.OUTLET: _Figures.fixture,
+    Report.USES: _Figures.humidifier,
+    Report.ROOM: _Figures.room,
+    Report.STAT: _Figures.stat,
+    Report.RESET: _Figures.reset,
 }

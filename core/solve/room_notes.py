@@ -14,6 +14,7 @@ from core.thermal.heat import ZERO, heat_table
 from core.thermal.roles import Giving, Holding, Room
 from core.thermal.room_loss import loss_of
 from core.thermal.temperatures import STILL
+from core.vocabulary import Trait
 
 GAINS = "it gains heat and loses none, so nothing keeps it from growing ever warmer"
 OFF = 1.0  # [K] by which a room may miss what is wanted without a word
@@ -52,7 +53,7 @@ class RoomNotes(Sayer):
         assert self.s.followed.wiring is not None
         self.wiring, self.stats = self.s.followed.wiring, self.s.followed.stats
         for item in self.plant.items.values():
-            if item.kind == "room" and item.stage != "to_remove":
+            if item.has(Trait.ROOM) and item.stage != "to_remove":
                 yield from self._room(item)
 
     def _room(self, item: Item) -> Iterator[Note]:
@@ -127,7 +128,7 @@ class RoomNotes(Sayer):
             t_in, t_out = float(t.t_in[i]), float(t.t_out[i])
             rate = w * table.mean_capacity(t_in, t_out)
             flow = w / float(self.body_at(i).fluid.density(0.5 * (t_in + t_out)))
-            floor = self.plant.items[role.item].kind == "floor_circuit"
+            floor = self.plant.items[role.item].has(Trait.IN_FLOOR)
             found.append(_Warmer(role, floor, t_in, t_out, rate, flow))
         return found
 

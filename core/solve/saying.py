@@ -15,7 +15,6 @@ from core.thermal.temperatures import STILL
 if TYPE_CHECKING:
     from core.solve.settle import Settled
 
-EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
 SCALDS = (
     43.0  # [degC] from about here caution is due; common limits at outlets lie at 43 to 49 degC (from memory)
 )

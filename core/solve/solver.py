@@ -169,7 +169,7 @@ def solve_plant(plant: Plant, names: Iterable[str] | None = None, keep_on: KeepO
 def _linked_groups(plant: Plant, signals: SignalStates) -> dict[str, list[str]]:
     groups: dict[str, list[str]] = {}
     for item in plant.items.values():
-        linked = item.kind == "heater" and item.si.get("linked") and item.stage != "to_remove"
+        linked = item.si.get("linked") and item.stage != "to_remove"
         if linked and runs(item.si, signals.on):
             groups.setdefault(str(item.si["linked"]), []).append(item.id)
     return {k: v for k, v in groups.items() if len(v) > 1}

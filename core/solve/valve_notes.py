@@ -12,6 +12,7 @@ from core.solve.solution import Note
 from core.solve.three_way import ThreeWay
 from core.thermal.heat import ZERO
 from core.thermal.temperatures import STILL
+from core.vocabulary import Trait
 
 DAY = 86400.0  # [s]
 
@@ -30,11 +31,11 @@ class ValveNotes(Sayer):
             item = self.plant.items.get(key)
             if item is None:
                 continue
-            if item.kind == "humidifier":
+            if item.has(Trait.USES_WATER):
                 yield from self._humidifier(item)
-            elif item.kind == "three_way_valve" and {"position", "target"}.isdisjoint(item.props):
+            elif item.has(Trait.SHARES) and {"position", "target"}.isdisjoint(item.props):
                 yield Note(key, "has neither position nor target: taken as standing halfway. Type one.")
-            elif item.kind == "dp_bypass" and item.si.get("set_pressure") is None:
+            elif item.has(Trait.OPENS_BY_PRESSURE) and item.si.get("set_pressure") is None:
                 yield Note(key, "has no set pressure, so it opens at once. Type one.")
 
     def _mixing(self, d: MixingValve) -> Iterator[Note]:
@@ -106,7 +107,7 @@ class ValveNotes(Sayer):
         body = self.body_at(use.index)
         behind = [k for k, e in self.net.parted.items() if self.net.body_of[e.end] == body.number]
         valves = [self.plant.items[k] for k in behind]
-        fills = [v.id for v in valves if v.kind == "fill_valve" and v.si["open"]]
+        fills = [v.id for v in valves if v.has(Trait.FILLS) and v.si["open"]]
         lost = f"uses {self.volume(uses * DAY)} a day, "
         if fills:
             text = (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from core.vocabulary.entry import CONTROLS, kind_of
+from core.vocabulary.figures import Report
 from core.vocabulary.properties import POWERED_BY, choice, flag, other, quantity
 from core.vocabulary.traits import Trait
 from core.vocabulary.words import Kind
@@ -36,6 +37,7 @@ CONTROL_KINDS: tuple[Kind, ...] = (
         "Switches on water temperature.",
         _STAT,
         prefix="AQ",
+        report=Report.STAT,
         traits=(Trait.SIGNALS, Trait.STAT, Trait.FEELS_WATER),
     ),
     kind_of(
@@ -46,6 +48,7 @@ CONTROL_KINDS: tuple[Kind, ...] = (
         "Switches on room temperature.",
         _STAT,
         prefix="TH",
+        report=Report.STAT,
         traits=(Trait.SIGNALS, Trait.STAT, Trait.FEELS_ROOM),
     ),
     kind_of(
@@ -91,6 +94,7 @@ CONTROL_KINDS: tuple[Kind, ...] = (
             other("sets", "items", "Id of what it sets, or a list of ids."),
         ),
         prefix="OR",
+        report=Report.RESET,
         traits=(Trait.RESETS,),
     ),
 )

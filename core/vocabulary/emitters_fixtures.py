@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from core.vocabulary import item_checks
 from core.vocabulary.entry import INLINE, USING, kind_of
+from core.vocabulary.figures import Report
 from core.vocabulary.heat_roles import Gives, HeatedRoom, HeatEmitter
 from core.vocabulary.properties import (
     ROOM_TEMPERATURE,
@@ -140,6 +141,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
             ),
         ),
         prefix="M",
+        report=Report.MANIFOLD,
         traits=(Trait.DIVIDES,),
         waterway=Branches(),
         free_ports=FreePorts.BRANCHES,
@@ -153,7 +155,8 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
         "Loops that warm a floor.",
         _CIRCUIT,
         prefix="FC",
-        traits=(Trait.GIVES_HEAT, Trait.HEATS_ROOM, Trait.LOOPED, Trait.CLOSED_CIRCUIT),
+        report=Report.EMITTER,
+        traits=(Trait.GIVES_HEAT, Trait.HEATS_ROOM, Trait.IN_FLOOR, Trait.LOOPED, Trait.CLOSED_CIRCUIT),
         waterway=Loops(),
         heat=HeatEmitter(Gives.ALL_POSSIBLE, by_area=True),
     ),
@@ -174,6 +177,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
             ),
         ),
         prefix="MC",
+        report=Report.EMITTER,
         traits=(Trait.GIVES_HEAT, Trait.MELTS_SNOW, Trait.LOOPED, Trait.CLOSED_CIRCUIT),
         waterway=Loops(),
         heat=HeatEmitter(Gives.ALL_POSSIBLE),
@@ -186,6 +190,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
         "Gives heat to a room.",
         _RADIATOR,
         prefix="RA",
+        report=Report.EMITTER,
         traits=(Trait.GIVES_HEAT, Trait.HEATS_ROOM, Trait.CLOSED_CIRCUIT),
         waterway=Straight(),
         heat=HeatEmitter(Gives.ALL_POSSIBLE),
@@ -201,6 +206,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
         "Gives heat to a room's air.",
         _RADIATOR,
         prefix="FN",
+        report=Report.EMITTER,
         traits=(Trait.GIVES_HEAT, Trait.HEATS_ROOM, Trait.CLOSED_CIRCUIT),
         waterway=Straight(),
         heat=HeatEmitter(Gives.AS_WANTED),
@@ -216,6 +222,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
         "Takes a fixed heat while there is flow.",
         (quantity("load", "power", "Heat taken.", typical="20 kBtu/h"), drops()),
         prefix="LD",
+        report=Report.EMITTER,
         traits=(Trait.GIVES_HEAT, Trait.TAKES_FIXED_HEAT, Trait.CLOSED_CIRCUIT),
         waterway=Straight(),
         heat=HeatEmitter(Gives.AS_WANTED),
@@ -233,6 +240,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
             drops(),
         ),
         prefix="HU",
+        report=Report.USES,
         traits=(Trait.USES_WATER, Trait.CLOSED_CIRCUIT),
         waterway=UsesUp(),
         cases_set=CaseSets.DRAW,
@@ -252,6 +260,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
             flag("public", "Whether many use it, which counts for more units.", default=False, safety=False),
         ),
         prefix="F",
+        report=Report.OUTLET,
         traits=(Trait.DRAWS_WATER, Trait.DRINKING_WATER),
         waterway=OpenToAir(("hot", "cold")),
         cases_set=CaseSets.DRAW,
@@ -275,6 +284,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
             *_ENVELOPE,
         ),
         prefix="R",
+        report=Report.ROOM,
         traits=(Trait.ROOM,),
         heat=HeatedRoom(),
         checks=(item_checks.check_room,),

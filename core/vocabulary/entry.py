@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from core.vocabulary.figures import Report
 from core.vocabulary.properties import SAFETY, WETTED
 from core.vocabulary.traits import Trait
+from core.vocabulary.waterways import Terminal, Waterway
 from core.vocabulary.words import Kind, Property
 
 MOVING = "moving and stopping"
@@ -31,10 +33,26 @@ def kind_of(
     *,
     joined: tuple[tuple[str, ...], ...] | None = None,
     traits: Iterable[Trait] = (),
+    waterway: Waterway | None = None,
+    report: Report | None = None,
     **more: Any,
 ) -> Kind:
     """A kind with the properties that every kind of its group shares put to its own; `more` as of `Kind`."""
     shared = SAFETY if group == CONTROLS else WETTED + SAFETY
     table = {item.name: item for item in (*properties, *shared)}
     groups = ((ports,) if ports else ()) if joined is None else joined
-    return Kind(name, title, group, ports, table, meaning, joined=groups, traits=frozenset(traits), **more)
+    if report is None and waterway is not None:
+        report = Report.POINT if isinstance(waterway, Terminal) else Report.THROUGH
+    return Kind(
+        name,
+        title,
+        group,
+        ports,
+        table,
+        meaning,
+        joined=groups,
+        traits=frozenset(traits),
+        waterway=waterway,
+        report=report,
+        **more,
+    )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from core.vocabulary import item_checks
 from core.vocabulary.entry import INLINE, MOVING, VALVE, kind_of
+from core.vocabulary.figures import Report
 from core.vocabulary.properties import (
     AMPS,
     CV,
@@ -89,6 +90,7 @@ PUMPS_VALVES: tuple[Kind, ...] = (
         "Drives the water along its curve.",
         _CIRCULATOR,
         prefix="P",
+        report=Report.PUMP,
         traits=(Trait.DRIVES, Trait.ELECTRIC, Trait.NEEDS_ISOLATION),
         waterway=Pump(),
         checks=(item_checks.check_circulator,),
@@ -176,6 +178,7 @@ PUMPS_VALVES: tuple[Kind, ...] = (
             ),
         ),
         prefix="MV",
+        report=Report.MIXING,
         traits=(Trait.MIXES, Trait.TEMPERS, Trait.DRINKING_WATER),
         waterway=Legs(("hot", "cold"), "mixed", only_in=True),
     ),
@@ -199,6 +202,7 @@ PUMPS_VALVES: tuple[Kind, ...] = (
             ),
         ),
         prefix="TV",
+        report=Report.SHARING,
         traits=(Trait.MIXES, Trait.SHARES),
         waterway=Legs(("a", "b"), "ab", only_in=False),
         excluding=(("position", "target", "It stands still or holds a temperature"),),
@@ -211,6 +215,7 @@ PUMPS_VALVES: tuple[Kind, ...] = (
         "Opens when the pressure across it grows past its setting.",
         (other("set_pressure", "lift", "Pressure across it at which it opens.", typical="8 ft_head"), CV),
         prefix="DP",
+        report=Report.BYPASS,
         traits=(Trait.OPENS_BY_PRESSURE,),
         waterway=OneWay("set_pressure"),
     ),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from core.vocabulary import item_checks
 from core.vocabulary.entry import INLINE, MAKING, SIDES, kind_of
+from core.vocabulary.figures import Report
 from core.vocabulary.heat_roles import HeatExchanger, HeatSource, HeatStore, MixedStore
 from core.vocabulary.properties import (
     AMPS,
@@ -92,6 +93,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
             *_SWITCHED,
         ),
         prefix="H",
+        report=Report.SOURCE,
         traits=(
             Trait.MAKES_HEAT,
             Trait.BURNS_FUEL,
@@ -127,6 +129,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
             *_SWITCHED,
         ),
         prefix="B",
+        report=Report.SOURCE,
         traits=(
             Trait.MAKES_HEAT,
             Trait.BURNS_FUEL,
@@ -160,6 +163,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
             *_SWITCHED,
         ),
         prefix="HP",
+        report=Report.HEAT_PUMP,
         traits=(
             Trait.MAKES_HEAT,
             Trait.LIFTS_HEAT,
@@ -207,6 +211,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
             flag("double_wall", "Whether two walls with a vented gap part the sides.", safety=True),
         ),
         prefix="HX",
+        report=Report.EXCHANGER,
         traits=(Trait.EXCHANGES_HEAT, Trait.NEEDS_ISOLATION),
         waterway=Sides((("a", "a_in", "a_out", "a_drops"), ("b", "b_in", "b_out", "b_drops"))),
         heat=HeatExchanger(),
@@ -222,6 +227,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
         "Stores hot water; taps by name.",
         _TANK,
         prefix="T",
+        report=Report.TANK,
         traits=(Trait.TANK, Trait.STORES_HEAT, Trait.WATER_STANDS, Trait.NEEDS_ISOLATION),
         waterway=TapsToCenter(),
         heat=HeatStore(),
@@ -254,6 +260,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
             ),
         ),
         prefix="CT",
+        report=Report.COIL_TANK,
         traits=(Trait.TANK, Trait.STORES_HEAT, Trait.WATER_STANDS, Trait.HAS_COIL, Trait.NEEDS_ISOLATION),
         waterway=TapsToCenter(coil=True),
         heat=HeatStore(coil=True),
@@ -271,6 +278,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
         "Fully mixed store between sources and circuits.",
         (_VOLUME,),
         prefix="BT",
+        report=Report.TWO_ENDS,
         traits=(Trait.STORES_HEAT, Trait.WATER_STANDS, Trait.PARTS_FLOWS, Trait.CLOSED_CIRCUIT),
         waterway=TwoEnds(),
         heat=MixedStore(),
@@ -285,6 +293,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
         "Lets two flows differ.",
         (_VOLUME,),
         prefix="HS",
+        report=Report.TWO_ENDS,
         traits=(Trait.WATER_STANDS, Trait.PARTS_FLOWS, Trait.CLOSED_CIRCUIT),
         waterway=TwoEnds(),
         content="volume",
@@ -322,6 +331,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
             ),
         ),
         prefix="CM",
+        report=Report.MAIN,
         traits=(Trait.BRINGS_WATER, Trait.DRINKING_WATER),
         waterway=Terminal(),
     ),

@@ -16,6 +16,7 @@ class Trait(StrEnum):
     LIFTS_HEAT = "lifts heat from outdoors"
     GIVES_HEAT = "gives heat"
     HEATS_ROOM = "heats a room"
+    IN_FLOOR = "lies in a floor"
     MELTS_SNOW = "melts snow"
     LOOPED = "has loops of tube in a floor or slab"
     TAKES_FIXED_HEAT = "takes a fixed heat"

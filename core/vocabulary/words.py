@@ -7,6 +7,7 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import Any, Literal, NamedTuple
 
+from core.vocabulary.figures import FIGURES, Figure, Report
 from core.vocabulary.heat_roles import HeatRole
 from core.vocabulary.traits import Trait
 from core.vocabulary.waterways import Waterway
@@ -121,6 +122,8 @@ class Kind(NamedTuple):
         The ways inside it; None of kinds without ports, and of those that are not solved
     heat : HeatRole or None
         What it does to heat
+    report : Report or None
+        Which figures a solved case gives of it
     content : str
         The property that says how much water it holds, "" for none
     free_ports : FreePorts or None
@@ -143,6 +146,7 @@ class Kind(NamedTuple):
     traits: frozenset[Trait] = frozenset()
     waterway: Waterway | None = None
     heat: HeatRole | None = None
+    report: Report | None = None
     content: str = ""
     free_ports: FreePorts | None = None
     cases_set: CaseSets | None = None
@@ -154,6 +158,11 @@ class Kind(NamedTuple):
     def solved(self) -> bool:
         """Whether the solver knows how water passes it."""
         return self.waterway is not None or not self.ports
+
+    @property
+    def figures(self) -> tuple[Figure, ...]:
+        """Figures that a solved case gives of it."""
+        return FIGURES[self.report] if self.report is not None else ()
 
     def has(self, *traits: Trait) -> bool:
         """Whether any of some traits is true of it."""
