@@ -26,7 +26,7 @@ from core.diagram.geometry import Box, box_of, hull
 from core.diagram.states import State
 from core.diagram.symbols import shape
 from core.plant.model import Item
-from core.vocabulary import KINDS
+from core.vocabulary import KINDS, FreePorts, Trait, ports_of
 
 _DASH = (3.6, 3.4)
 
@@ -90,7 +90,7 @@ def paint_kind(
     painter.scale(scale, scale)
     painter.translate(-QPointF(*area.centre))
     strokes = [Stroke(_to_path(part), part) for part in parts]
-    shown = state or (State.RUNS if kind == "circulator" else State.OPEN)
+    shown = state or (State.RUNS if kind in KINDS and KINDS[kind].has(Trait.DRIVES) else State.OPEN)
     _paint(painter, strokes, shown, palette, {}, False, max(SYMBOL_PEN, least_pen / scale))
     painter.restore()
 
@@ -142,12 +142,11 @@ def _icon_of(paint: Callable[[QPainter, QRectF], None], size: int) -> QIcon:
 
 
 def _usual_ports(kind: str) -> tuple[str, ...]:
-    if kind in ("tank", "coil_tank"):
-        coil = ("coil_in", "coil_out") if kind == "coil_tank" else ()
-        return ("hot", "cold", "supply", "return", "top", "bottom", *coil)
-    if kind == "manifold":
-        return ("trunk", "end", "1", "2", "3")
-    return tuple(KINDS[kind].ports) if kind in KINDS else ()
+    if kind not in KINDS:
+        return ()
+    if KINDS[kind].free_ports is FreePorts.TAPS:
+        return ("hot", "cold", "supply", "return", "top", "bottom", *KINDS[kind].ports)
+    return ports_of(kind, {})
 
 
 def _look(item: Item) -> tuple[tuple[Part, ...], int, bool]:

@@ -32,6 +32,7 @@ from core.diagram.labels import Placed
 from core.diagram.pipes import PipePicture
 from core.diagram.states import State
 from core.plant.model import Item
+from core.vocabulary import Trait
 
 
 def rect_of(box: Box) -> QRectF:
@@ -119,7 +120,7 @@ class SymbolGraphic(BoardGraphic):
         self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
     ) -> None:
         palette = self.look.palette
-        if self.item.kind == "joint" and not self._proposed:
+        if self.item.has(Trait.JOINS) and not self._proposed:
             paint_dot(painter, self.item.at, palette)
         else:
             painter.save()
@@ -155,13 +156,13 @@ class SymbolGraphic(BoardGraphic):
     def _paint_brackets(self, painter: QPainter) -> None:
         painter.setPen(self.look.accent_pen(2.2))
         painter.setBrush(Qt.BrushStyle.NoBrush)
-        area = rect_of(self.box.grown(3 if self.item.kind != "joint" else 5))
+        area = rect_of(self.box.grown(3 if not self.item.has(Trait.JOINS) else 5))
         arm = min(9.0, area.width() / 3, area.height() / 3)
         for x, dx in ((area.left(), arm), (area.right(), -arm)):
             for y, dy in ((area.top(), arm), (area.bottom(), -arm)):
                 painter.drawLine(QPointF(x, y), QPointF(x + dx, y))
                 painter.drawLine(QPointF(x, y), QPointF(x, y + dy))
-        if self.item.kind != "joint":
+        if not self.item.has(Trait.JOINS):
             painter.setPen(self.look.accent_pen(1.2))
             painter.setBrush(self.look.palette.board)
             for port in self.item.ports:

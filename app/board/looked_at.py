@@ -18,6 +18,7 @@ from core.diagram.picture import Picture
 from core.diagram.routes import route
 from core.diagram.zones import zones
 from core.plant.model import Item, Plant, PortRef
+from core.vocabulary import Trait
 
 NO_IDS: frozenset[str] = frozenset()
 MANY = 500
@@ -54,8 +55,8 @@ class LookedAt(QGraphicsScene):
             port = self._port_hit(item, place, min(reach, 9.0))
             if port is not None:
                 return port
-        for item in sorted(items, key=lambda i: (i.kind != "joint", symbols.box(i).width)):
-            if symbols.box(item).grown(5.0 if item.kind == "joint" else 1.0).has(place):
+        for item in sorted(items, key=lambda i: (not i.has(Trait.JOINS), symbols.box(i).width)):
+            if symbols.box(item).grown(5.0 if item.has(Trait.JOINS) else 1.0).has(place):
                 return Hit("item", item.id, item.at)
         for name, text in self.texts.items():
             if name not in but and text.placed.box.grown(2.0).has(place):
@@ -82,7 +83,7 @@ class LookedAt(QGraphicsScene):
         )
 
     def _port_hit(self, item: Item, place: Place, reach: float) -> Hit | None:
-        if item.kind == "joint":
+        if item.has(Trait.JOINS):
             return None
         for port in item.ports:
             x, y = symbols.port_place(item, port)

@@ -16,10 +16,11 @@ from PySide6.QtGui import QPainter, QPainterPath, QPen
 from app.board.graphics import PipeGraphic, SymbolGraphic, rect_of
 from app.inking import Palette, paint_row, text_width
 from core.diagram.spots import Row
+from core.vocabulary import Trait
 
 GROUP = 50
 """Things that share a path."""
-STEERED_BY = ("heater", "boiler", "heat_pump", "tank", "floor_circuit", "melt_circuit", "exchanger")
+STEERED_BY = (Trait.MAKES_HEAT, Trait.TANK, Trait.LOOPED, Trait.EXCHANGES_HEAT)
 TEXT = 10.0
 """Size of their tags, in pixels."""
 
@@ -118,7 +119,7 @@ class Overview:
         for name in group.names:
             graphic = self._symbols[name]
             group.solid.addRect(rect_of(graphic.box))
-            if graphic.item.kind in STEERED_BY:
+            if graphic.item.has(*STEERED_BY):
                 group.tagged.append(graphic)
 
 

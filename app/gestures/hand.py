@@ -23,7 +23,7 @@ from core.diagram.symbols import outward
 from core.plant import texts
 from core.plant.excerpt import Excerpt
 from core.plant.model import PortRef
-from core.vocabulary import KINDS
+from core.vocabulary import KINDS, Trait
 
 DRAG_PIXELS = 4
 CORNER = 5.0
@@ -265,7 +265,7 @@ class DrawingHand:
     def _is_open_end(self, hit: Hit) -> bool:
         """A joint with fewer than two pipes: what one wants of it is the next pipe."""
         plant = self.board.document.plant
-        if hit.what != "item" or hit.id not in plant.items or plant.items[hit.id].kind != "joint":
+        if hit.what != "item" or hit.id not in plant.items or not plant.items[hit.id].has(Trait.JOINS):
             return False
         return len(plant.pipes_at.get(PortRef(hit.id, "at"), ())) < 2
 
@@ -288,7 +288,7 @@ class DrawingHand:
             self.board.say(f"{hit.id}, open end: pull on from here; arrow keys move it")
         elif is_control(self.board, hit.id):
             self.board.say(f"{hit.id}: drag to move it; with Ctrl pull a line to what it runs or senses")
-        elif self.board.document.plant.items[hit.id].kind == "joint":
+        elif self.board.document.plant.items[hit.id].has(Trait.JOINS):
             self.board.say(f"{hit.id}: drag to move it; with Ctrl pull a pipe out of it")
         else:
             self._describe_selection()

@@ -15,6 +15,7 @@ from core.plant import edits
 from core.plant.alike import neighbour
 from core.plant.changes import AddItem, AddPipe, Change, apply
 from core.plant.model import Plant, PortRef
+from core.vocabulary import JOINT, Trait
 
 DRAG = 6.0
 """Board units: less than this between press and release is a click, and the pipe stays in the hand."""
@@ -26,12 +27,6 @@ STRAIGHT = 14.0
 ONE_WATER = (
     "{} are one water now: heating water can come out where one drinks. Undo it or part them by an exchanger"
     " or a backflow preventer; local code and a licensed plumber say which."
-)
-
-_DRINKING = frozenset({"cold_main", "fixture", "mixing_valve", "backflow_preventer", "pressure_reducer"})
-_HEATING = frozenset(
-    {"boiler", "heat_pump", "buffer", "separator", "expansion_tank", "air_separator", "dirt_separator"}
-    | {"floor_circuit", "melt_circuit", "radiator", "fan_coil", "load", "humidifier"}
 )
 
 
@@ -217,7 +212,7 @@ class PullPipe(Pulled):
         if self._lands is not None:
             end = PortRef(self._lands.id, self._lands.port)
         else:
-            joint_there = edits.new_item(draft.plant, "joint", self._end)
+            joint_there = edits.new_item(draft.plant, JOINT, self._end)
             draft.do(AddItem(joint_there))
             end = PortRef(joint_there.id, "at")
         draft.do(*edits.connect(draft.plant, start, end, **fields, **system_for(draft.plant, start, end)))
@@ -262,7 +257,7 @@ def free_ports(board: BoardPort, item: str) -> list[Hit]:
     return [
         Hit("port", item, port_place(thing, port), port)
         for port in thing.ports
-        if thing.kind == "joint" or not plant.pipes_at.get(PortRef(item, port))
+        if thing.has(Trait.JOINS) or not plant.pipes_at.get(PortRef(item, port))
     ]
 
 
@@ -270,8 +265,9 @@ def system_for(plant: Plant, start: PortRef, end: PortRef) -> dict[str, str]:
     """System of a first pipe, where no pipe near it tells: potable at a main, closed at a boiler."""
     if neighbour(plant, start) or neighbour(plant, end):
         return {}
-    kinds = {plant.items[ref.item].kind for ref in (start, end)}
-    use = "potable" if kinds & _DRINKING else "closed" if kinds & _HEATING else ""
+    traits = plant.items[start.item].kind_info.traits | plant.items[end.item].kind_info.traits
+    heating = "closed" if Trait.CLOSED_CIRCUIT in traits else ""
+    use = "potable" if Trait.DRINKING_WATER in traits else heating
     fitting = next((name for name, system in plant.systems.items() if system.use == use), None)
     return {} if fitting is None else {"system": fitting}
 

@@ -13,6 +13,7 @@ from core.diagram.symbols import port_place
 from core.errors import Refusal
 from core.plant import edits
 from core.plant.model import Item, Plant, PortRef
+from core.vocabulary import Trait
 
 FACE_TO_FACE: dict[str, Any] = {"joined": "flanged", "tube": None, "length": None, "insulation": None}
 
@@ -41,7 +42,7 @@ def _join(board: BoardPort, draft: edits.Draft, ref: PortRef, own: frozenset[str
         hit = _pipe_at(board, plant, place, own)
         if hit is None:
             return ""
-        if plant.items[ref.item].kind == "joint":
+        if plant.items[ref.item].has(Trait.JOINS):
             draft.do(*edits.join_into(plant, ref.item, hit.id, hit.share))
         else:
             changes, joint = edits.split_pipe(plant, hit.id, place, hit.share)
@@ -57,7 +58,7 @@ def _cut_in(board: BoardPort, draft: edits.Draft, own: frozenset[str]) -> list[s
     ends: dict[str, list[tuple[float, PortRef]]] = {}
     for name in sorted(own & draft.plant.items.keys()):
         item = draft.plant.items[name]
-        for port in item.ports if item.kind == "joint" else _free(draft.plant, item):
+        for port in item.ports if item.has(Trait.JOINS) else _free(draft.plant, item):
             hit = _pipe_at(board, draft.plant, port_place(item, port), own)
             if hit is not None:
                 ends.setdefault(hit.id, []).append((hit.share, PortRef(name, port)))
@@ -83,7 +84,7 @@ def _port_at(plant: Plant, place: Place, own: frozenset[str]) -> PortRef | None:
     """A free port, or a joint, of another item at exactly that place."""
     for item in plant.items.values():
         if item.id not in own:
-            for port in item.ports if item.kind == "joint" else _free(plant, item):
+            for port in item.ports if item.has(Trait.JOINS) else _free(plant, item):
                 if port_place(item, port) == place:
                     return PortRef(item.id, port)
     return None

@@ -18,7 +18,7 @@ DRAG = 6.0
 def is_control(board: BoardPort, name: str) -> bool:
     """Whether a line of control can be pulled out of an item."""
     item = board.document.plant.items.get(name)
-    return item is not None and item.kind in CONTROLS
+    return item is not None and item.has(*CONTROLS)
 
 
 class PullWire(Pulled):

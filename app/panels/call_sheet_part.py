@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QVBoxLayout, QWidg
 from app.widgets.plot import PlotView
 from core import units
 from core.diagram.axes import Chart, Line, Trace
+from core.vocabulary import Trait
 
 if TYPE_CHECKING:
     from app.inking import Palette
@@ -60,7 +61,7 @@ class PartLoadPage(QWidget):
 
     def show_plant(self, plant: Plant) -> None:
         """Offer the plant's circulators, those held by a temperature difference first."""
-        pumps = [i for i in plant.items.values() if i.kind == "circulator" and i.stage != "to_remove"]
+        pumps = plant.with_trait(Trait.DRIVES)
         pumps.sort(key=lambda i: i.props.get("control") != "delta_t")
         entries = [(i.id, f"{i.id} {i.label}".strip()) for i in pumps]
         if entries == [(self.pick.itemData(n), self.pick.itemText(n)) for n in range(self.pick.count())]:

@@ -13,12 +13,10 @@ from app.panels.call_sheet_table import Cell, FigureTable, Head
 from app.panels.port import PanePort
 from core.errors import Refusal
 from core.plant.wiring import toggled
-from core.vocabulary import KINDS
+from core.vocabulary.properties import RUN_WHEN
 
 if TYPE_CHECKING:
     from core.plant.model import Plant
-
-RUN = ("circulator", "zone_valve", "heater", "boiler", "heat_pump")
 
 
 SAID = {"disc": "runs", "dash": "does not run", "ring": "is one of several that decide on"}
@@ -109,7 +107,7 @@ class RunsPage(QWidget):
         if not name:
             return
         try:
-            value = typed.from_text(KINDS["circulator"].properties["run_when"], self.words.text())
+            value = typed.from_text(RUN_WHEN, self.words.text())
         except Refusal as refusal:
             self._port.warn(str(refusal))
             return
@@ -131,4 +129,6 @@ class RunsPage(QWidget):
 
 def equipment(plant: Plant) -> list[str]:
     """What signals can run, in the order of the file."""
-    return [i.id for i in plant.items.values() if i.kind in RUN and i.stage != "to_remove"]
+    return [
+        i.id for i in plant.items.values() if "run_when" in i.kind_info.properties and i.stage != "to_remove"
+    ]

@@ -29,8 +29,9 @@ from app.widgets.plot import PlotView
 from core.sizing import curve_chart
 from core.sizing.curves_apart import Answer, Question, Where
 from core.sizing.second_pump import Study
-from core.sizing.second_pump_found import GIVERS, Found
+from core.sizing.second_pump_found import Found
 from core.sizing.system_curve import SystemCurve
+from core.vocabulary import Trait
 
 MODULE = "core.sizing.curves_apart"
 SAME = "same curve"
@@ -172,9 +173,7 @@ class CurvesPane(Pane):
         self.pump.setFocus(Qt.FocusReason.TabFocusReason)
 
     def _fill_choices(self, sight: Sight, before: Sight | None) -> None:
-        pumps = [
-            i.id for i in sight.plant.items.values() if i.kind == "circulator" and i.stage != "to_remove"
-        ]
+        pumps = [i.id for i in sight.plant.with_trait(Trait.DRIVES)]
         selected = [name for name in pumps if name in sight.selection]
         moved = before is None or before.selection != sight.selection
         wanted = selected[0] if len(selected) == 1 and moved else self._data(self.pump)
@@ -379,7 +378,7 @@ class CurvesPane(Pane):
 
 
 def _gives(sight: Sight, name: str) -> bool:
-    return sight.plant.items[name].kind in (*GIVERS, "exchanger", "heater", "boiler")
+    return sight.plant.items[name].has(Trait.GIVES_HEAT, Trait.EXCHANGES_HEAT, Trait.BURNS_FUEL)
 
 
 def _combo(parent: QWidget, words: str) -> QComboBox:

@@ -18,6 +18,7 @@ from core import units
 from core.plant.model import Item
 from core.solve import Solution
 from core.solve.room_notes import OFF
+from core.vocabulary import Trait
 
 NAME = Qt.ItemDataRole.UserRole
 ZERO = 273.15
@@ -51,7 +52,7 @@ class RoomSheetPane(Pane):
 
     def follow(self, sight: Sight) -> None:
         self._sight = sight
-        rooms = [i for i in sight.plant.items.values() if i.kind == "room" and i.stage != "to_remove"]
+        rooms = sight.plant.with_trait(Trait.ROOM)
         self.titled.emit(f"Rooms {len(rooms)}" if rooms else "Rooms")
         current = self.table.currentItem()
         kept = current.data(0, NAME) if current is not None else ""

@@ -17,7 +17,7 @@ from core.errors import Refusal
 from core.plant import systems, texts
 from core.plant.changes import Change, ReplaceItem, ReplacePipe
 from core.plant.model import STAGES, Item, Pipe, Plant
-from core.vocabulary import KINDS, UNKNOWN, Property, to_si
+from core.vocabulary import JOINT, KINDS, UNKNOWN, Property, to_si
 
 Shape = Literal["line", "lines", "choice", "pick", "ticks"]
 """A line of text, several, one of a list, a line with a list to pick from, or one with ticks below it."""
@@ -93,7 +93,7 @@ def item_sections(plant: Plant, item: Item) -> list[Section]:
 
 def _own(properties: Mapping[str, Property]) -> bool:
     """Whether a kind is asked anything that not every kind with water in it is asked."""
-    return any(name not in KINDS["joint"].properties for name in properties)
+    return any(name not in KINDS[JOINT].properties for name in properties)
 
 
 def _item_field(name: str, attribute: str, words: str, hint: str, shape: Shape = "line") -> Row:

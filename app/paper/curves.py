@@ -20,6 +20,7 @@ from core.sizing.curves_apart import system_seen
 from core.sizing.second_pump import Bench, study
 from core.sizing.second_pump_curves import curve_of
 from core.sizing.second_pump_found import Found
+from core.vocabulary import Trait
 
 UNIT = 0.25  # [mm] of a plot's unit: text of 10 is 2.5 mm high
 HIGH = 62.0  # of a plot [mm]
@@ -39,7 +40,7 @@ class CurveSheet:
 
 def curve_sheets(plant: Plant, case: Case, display: Display) -> list[CurveSheet]:
     """Curves of every circulator that has one, in a case; those that run with the system and a second one."""
-    names = [i.id for i in plant.items.values() if i.kind == "circulator" and i.stage != "to_remove"]
+    names = [i.id for i in plant.with_trait(Trait.DRIVES)]
     names = [name for name in names if curve_of(plant.items[name]) is not None]
     if not names:
         return []

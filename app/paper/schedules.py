@@ -24,27 +24,10 @@ from core.errors import escaped
 from core.plant.model import Item, Pipe, Plant
 from core.thermal.room_loss import loss_of
 from core.units import show
-from core.vocabulary import KINDS
+from core.vocabulary import KINDS, Schedule, Trait
 
 Where = Callable[[str], str]
 """Zone of an item or pipe on the sheets, such as D2."""
-
-_SOURCES = (
-    "heater",
-    "boiler",
-    "exchanger",
-    "tank",
-    "coil_tank",
-    "buffer",
-    "separator",
-    "cold_main",
-)
-_CIRCUITS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load", "humidifier", "fixture")
-_VALVES = (
-    "shutoff", "service_valve", "balance_valve", "zone_valve", "check_valve", "mixing_valve",
-    "three_way_valve", "dp_bypass", "fill_valve", "pressure_reducer", "backflow_preventer", "relief_valve",
-    "expansion_tank", "vacuum_breaker", "purge_set",
-)  # fmt: skip
 
 
 def schedules(plant: Plant, solution: Figures | None, units: Display, where: Where) -> list[Table]:
@@ -61,9 +44,11 @@ def schedules(plant: Plant, solution: Figures | None, units: Display, where: Whe
     return [table.trimmed() for table in tables if table.rows]
 
 
-def _of(plant: Plant, kinds: Iterable[str]) -> list[Item]:
-    wanted = tuple(kinds)
-    return [item for kind in wanted for item in plant.items.values() if item.kind == kind]
+def _of(plant: Plant, schedule: Schedule) -> list[Item]:
+    """Items of a table, kind by kind."""
+    order = {name: place for place, name in enumerate(KINDS)}
+    found = [item for item in plant.items.values() if item.kind_info.schedule is schedule]
+    return sorted(found, key=lambda item: order[item.kind])
 
 
 def _figures(solution: Figures | None, item: str) -> Mapping[str, Any]:
@@ -72,7 +57,7 @@ def _figures(solution: Figures | None, item: str) -> Mapping[str, Any]:
 
 def _circulators(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
     rows = []
-    for item in _of(plant, ("circulator",)):
+    for item in _of(plant, Schedule.CIRCULATORS):
         got = _figures(solution, item.id)
         runs = bool(got.get("running"))
         watts = item.si.get("watts")
@@ -94,12 +79,12 @@ def _circulators(plant: Plant, solution: Figures | None, units: Display, where: 
 
 def _sources(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
     rows = []
-    for item in _of(plant, _SOURCES):
+    for item in _of(plant, Schedule.SOURCES):
         got = _figures(solution, item.id)
         now = item_text(plant, item, solution, units)[1]
-        if item.kind in ("tank", "coil_tank", "buffer") and got.get("temperature_c") is not None:
+        if item.has(Trait.STORES_HEAT) and got.get("temperature_c") is not None:
             now = show(float(got["temperature_c"]) + CELSIUS, "temperature", units)
-        if item.kind in ("separator", "buffer") and got.get("cross_flow_m3_s") is not None:
+        if item.has(Trait.PARTS_FLOWS) and got.get("cross_flow_m3_s") is not None:
             now = f"{show(abs(float(got['cross_flow_m3_s'])), 'flow', units)} across"
         size = _first_set(
             item, (("capacity", "power"), ("volume", "volume"), ("ua", "heat_per_kelvin")), units
@@ -112,7 +97,7 @@ def _sources(plant: Plant, solution: Figures | None, units: Display, where: Wher
 
 def _heat_pumps(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
     rows = []
-    for item in _of(plant, ("heat_pump",)):
+    for item in _of(plant, Schedule.HEAT_PUMPS):
         got = _figures(solution, item.id)
         runs = bool(got.get("running"))
         given = [row[2] for row in item.si.get("table") or ()]
@@ -133,13 +118,13 @@ def _heat_pumps(plant: Plant, solution: Figures | None, units: Display, where: W
 
 def _rooms(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
     rows = []
-    for item in _of(plant, ("room",)):
+    for item in _of(plant, Schedule.ROOMS):
         got = _figures(solution, item.id)
         loss = loss_of(plant, item)
         share = got.get("duty_share")
         rows.append(
             (
-                item.id, where(item.id), _plain(item.label) or KINDS["room"].title,
+                item.id, where(item.id), _plain(item.label) or item.kind_info.title,
                 _value(None if loss is None else loss.value, "heat_per_kelvin", units),
                 _celsius(got.get("wanted_c"), units), _celsius(got.get("temperature_c"), units),
                 _value(got.get("loss_w"), "power", units), _value(got.get("heat_w"), "power", units),
@@ -152,7 +137,7 @@ def _rooms(plant: Plant, solution: Figures | None, units: Display, where: Where)
 
 def _circuits(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
     rows = []
-    for item in _of(plant, _CIRCUITS):
+    for item in _of(plant, Schedule.CIRCUITS):
         got = _figures(solution, item.id)
         ends = [port_figure(plant, solution, item.id, port, "temperature") for port in ("in", "out")]
         moving = abs(float(got.get("flow_m3_s") or 0.0)) > states.STILL
@@ -171,7 +156,7 @@ def _circuits(plant: Plant, solution: Figures | None, units: Display, where: Whe
 
 def _valves(plant: Plant, units: Display, where: Where) -> Table:
     rows = []
-    for item in _of(plant, _VALVES):
+    for item in _of(plant, Schedule.VALVES):
         if _unremarkable(item):
             continue
         size = item.props.get("size") or item.props.get("inlet_size") or _pipe_size(plant, item)
@@ -181,9 +166,9 @@ def _valves(plant: Plant, units: Display, where: Where) -> Table:
              ("precharge", "pressure")),
             units,
         )  # fmt: skip
-        if setting == NOTHING and "open" in KINDS[item.kind].properties:
+        if setting == NOTHING and "open" in item.kind_info.properties:
             setting = "shut" if item.si.get("open") is False else "open"
-        if setting == NOTHING and item.kind == "balance_valve":
+        if setting == NOTHING and item.has(Trait.BALANCES):
             setting = f"{100 * float(item.si.get('setting') or 0):.0f} % of cv"
         rows.append(
             (item.id, where(item.id), _what(item), _plain(str(size or NOTHING)), setting, _plain(item.note))
@@ -194,8 +179,8 @@ def _valves(plant: Plant, units: Display, where: Where) -> Table:
 
 def _unremarkable(item: Item) -> bool:
     """Open hand valves and check valves of which nothing is said stand on the diagram alone."""
-    plain = item.kind in ("shutoff", "service_valve", "check_valve") and not item.label and not item.note
-    return plain and item.si.get("open") is not False
+    told = bool(item.label or item.note) or not item.has(Trait.HAND_VALVE, Trait.CHECKS)
+    return not told and not item.has(Trait.DRAINS) and item.si.get("open") is not False
 
 
 def _pipes(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
@@ -261,7 +246,7 @@ def _plain(text: str) -> str:
 
 def _first_set(item: Item, choices: Iterable[tuple[str, str]], units: Display) -> str:
     for name, dimension in choices:
-        value = item.si.get(name) if name in KINDS[item.kind].properties else None
+        value = item.si.get(name) if name in item.kind_info.properties else None
         if isinstance(value, int | float):
             number, _, unit = show(float(value), dimension, units).partition(" ")
             return f"{number.removesuffix('.0')} {unit}"
@@ -303,7 +288,7 @@ def legend_entries(plant: Plant, shown: Mapping[str, State]) -> list[tuple[str, 
         found = {shown[item.id] for item in plant.items.values() if item.kind == kind}
         for state in (State.PLAIN, State.RUNS, State.RESTS, State.OPEN, State.SHUT):
             if state in found:
-                plain = state is State.PLAIN or (kind == "spacer" and state is State.OPEN)
+                plain = state is State.PLAIN or (KINDS[kind].has(Trait.SPACER) and state is State.OPEN)
                 title = KINDS[kind].title
                 out.append((kind, title if plain else f"{title}, {words[state]}", state))
     return out

@@ -14,6 +14,7 @@ from core.errors import Refusal
 from core.files import clip
 from core.plant.excerpt import Excerpt, systems_alike
 from core.plant.gather import systems_of
+from core.vocabulary import Trait
 
 if TYPE_CHECKING:
     from app.board.bench import Bench
@@ -232,7 +233,7 @@ class EditCommands:
 
 def _entry(one: Assembly) -> Entry:
     holds = counted(
-        one.part.plant, [name for name, its in one.part.plant.items.items() if its.kind != "joint"]
+        one.part.plant, [name for name, its in one.part.plant.items.items() if not its.has(Trait.JOINS)]
     )
     return Entry(one.key, one.title, f"{holds}. Your own; Delete takes it off" if one.own else holds)
 

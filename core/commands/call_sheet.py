@@ -14,6 +14,7 @@ from core.commands.solve import CAUTION, chosen_cases
 from core.errors import Refusal, escaped
 from core.files import read
 from core.plant.model import Plant
+from core.vocabulary import Trait
 from core.vocabulary.values import nearest
 from core.working import Display
 
@@ -56,7 +57,7 @@ def run(argv: list[str]) -> int:
 
 def _circulators(plant: Plant, named: str | None) -> list[str]:
     """The circulator named, else those held by a temperature difference."""
-    pumps = [i for i in plant.items.values() if i.kind == "circulator" and i.stage != "to_remove"]
+    pumps = plant.with_trait(Trait.DRIVES)
     if named is None:
         return [i.id for i in pumps if i.si.get("control") == "delta_t" and i.si.get("target") is not None]
     ids = [i.id for i in pumps]

@@ -10,6 +10,7 @@ from typing import Any
 from core import units
 from core.commands.arguments import Arguments
 from core.vocabulary import GROUPS, KINDS, Kind, Property, ports_of
+from core.vocabulary.figures import Figure
 from core.vocabulary.properties import SAFETY, WETTED
 
 _SHARED = {prop.name for prop in (*WETTED, *SAFETY)}
@@ -51,8 +52,15 @@ def _kind_data(kind: Kind) -> dict[str, Any]:
         "solved": kind.solved,
         "ports": list(ports_of(kind.name, {})),
         "ports_free": kind.free_ports,
+        "traits": sorted(trait.value for trait in kind.traits),
+        "figures": {one.key: _figure_data(one) for one in kind.figures},
         "properties": {name: _property_data(prop) for name, prop in kind.properties.items()},
     }
+
+
+def _figure_data(figure: Figure) -> dict[str, Any]:
+    data = {"title": figure.title, "dimension": figure.dimension, "meaning": figure.help}
+    return {key: value for key, value in data.items() if value}
 
 
 def _property_data(prop: Property) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from core.commands.arguments import Arguments, concerning, one_of
 from core.errors import Refusal, escaped
 from core.files import read
 from core.plant.model import Case, Plant
+from core.vocabulary import Trait
 from core.vocabulary.values import nearest
 
 if TYPE_CHECKING:
@@ -189,7 +190,7 @@ def rooms_table(plant: Plant, solutions: list[Solution]) -> str:
 
     rows: list[tuple[str, ...]] = [("room", "wanted", *(s.case for s in solutions))]
     for key, item in plant.items.items():
-        if item.kind == "room" and key in solutions[0].items:
+        if item.has(Trait.ROOM) and key in solutions[0].items:
             each = [s.items[key] for s in solutions]
             cells = [f"{warm(f['temperature_c'])}, {100.0 * f['duty_share']:.0f} %" for f in each]
             rows.append((key, warm(each[0]["wanted_c"]), *cells))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from core.diagram.states import Figures, still
 from core.units import show
+from core.vocabulary import Trait
 
 if TYPE_CHECKING:
     from core.plant.model import Item, Plant
@@ -19,9 +20,6 @@ CELSIUS = 273.15
 GRAVITY = 9.80665  # standard gravity [m/s2]
 DAY = 86400.0  # [s]
 _WATER = 999.0  # only where no plant is given to tell the fluid [kg/m3]
-
-_EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
-_SOURCES = ("heater", "boiler", "heat_pump")
 
 
 def pipe_text(
@@ -89,7 +87,7 @@ INVENTED = "invented curve, not a product"
 
 def item_text(plant: Plant, item: Item, solution: Figures | None, units: Display = "us") -> tuple[str, str]:
     """An item's tag and the line under it: its duty in this case, or its setting."""
-    if item.kind == "joint":
+    if item.has(Trait.JOINS):
         return "", ""
     figures: Mapping[str, Any] = {}
     if solution is not None:
@@ -100,29 +98,29 @@ def item_text(plant: Plant, item: Item, solution: Figures | None, units: Display
 def _second(
     plant: Plant, item: Item, solution: Figures | None, figures: Mapping[str, Any], units: Display
 ) -> list[str]:
-    kind = item.kind
-    if kind == "circulator":
+    has = item.has
+    if has(Trait.DRIVES):
         return [*_circulator(item, figures, units), *([INVENTED] if item.si.get("invented") else [])]
-    if kind in _SOURCES:
+    if has(Trait.MAKES_HEAT):
         if figures and not figures.get("running", True):
             return ["off"]
         return [_power(figures, "duty_w", units) or _si(item, "capacity", "power", units)]
-    if kind in _EMITTERS:
+    if has(Trait.GIVES_HEAT):
         return [_emitter(figures, units)]
-    if kind == "exchanger":
+    if has(Trait.EXCHANGES_HEAT):
         return [_power(figures, "duty_w", units)]
-    if kind in ("tank", "coil_tank", "buffer"):
+    if has(Trait.STORES_HEAT):
         return [_si(item, "volume", "volume", units)]
-    if kind == "mixing_valve":
+    if has(Trait.TEMPERS):
         return [_temperature(figures, units) or _si(item, "set_temperature", "temperature", units)]
-    if kind == "three_way_valve":
+    if has(Trait.SHARES):
         return [_temperature(figures, units) or _si(item, "target", "temperature", units)]
-    if kind == "humidifier":
+    if has(Trait.USES_WATER):
         used = figures.get("uses_m3_s") or item.si.get("uses")
         return [f"{show(used * DAY, 'volume', units)} a day"] if used else []
-    if kind == "dp_bypass":
+    if has(Trait.OPENS_BY_PRESSURE):
         return _bypass(item, figures, units)
-    if kind == "fixture":
+    if has(Trait.DRAWS_WATER):
         return _fixture(item, figures, units)
     return _setting(plant, item, solution, units)
 
@@ -170,29 +168,29 @@ def _fixture(item: Item, figures: Mapping[str, Any], units: Display) -> list[str
 
 def _setting(plant: Plant, item: Item, solution: Figures | None, units: Display) -> list[str]:
     """What is set or read at valves, vessels, instruments and controls."""
-    kind = item.kind
-    if kind in ("relief_valve", "fill_valve", "pressure_reducer"):
+    has = item.has
+    if has(Trait.RELIEVES, Trait.FILLS, Trait.HOLDS_OUTLET_PRESSURE):
         return [_si(item, "set_pressure", "pressure", units)]
-    if kind == "expansion_tank":
+    if has(Trait.EXPANDS):
         return [_si(item, "volume", "volume", units), _si(item, "precharge", "pressure", units)]
-    if kind == "cold_main":
+    if has(Trait.BRINGS_WATER):
         return [_si(item, "pressure", "pressure", units)]
-    if kind in ("aquastat", "thermostat"):
+    if has(Trait.STAT):
         return [_si(item, "set_temperature", "temperature", units)]
-    if kind == "gauge":
+    if has(Trait.SHOWS_PRESSURE):
         value = port_figure(plant, solution, item.id, "at", "pressure")
         return [] if value is None else [show(value, "pressure", units)]
-    if kind == "thermometer":
+    if has(Trait.SHOWS_TEMPERATURE):
         value = port_figure(plant, solution, item.id, "at", "temperature")
         return [] if value is None else [show(value, "temperature", units)]
-    if kind == "switch" and solution is not None and item.id in solution.signals:
+    if has(Trait.SWITCHED_BY_HAND) and solution is not None and item.id in solution.signals:
         return ["on" if solution.signals[item.id] else "off"]
-    if kind == "balance_valve":
+    if has(Trait.BALANCES):
         if item.si.get("set_flow") is not None:
             return [_si(item, "set_flow", "flow", units)]
         share = item.si.get("setting")
         return [] if share in (None, 1, 1.0) else [f"set {100 * float(share):.0f} %"]
-    if kind == "room":
+    if has(Trait.ROOM):
         figures = solution.items.get(item.id, {}) if solution is not None else {}
         return [_temperature(figures, units)]
     return []

@@ -15,7 +15,7 @@ from core.diagram import symbols
 from core.diagram.geometry import Box, Field, Point, Polyline, box_of, length, segments, tidy
 from core.diagram.maze import CLEAR, End, Maze
 from core.plant.model import Item, Plant
-from core.vocabulary import signal_names
+from core.vocabulary import Trait, signal_names
 
 WireKind = Literal["senses", "runs", "feeds"]
 PATTERNS: Mapping[WireKind, tuple[float, ...]] = {
@@ -69,7 +69,7 @@ def nets(plant: Plant) -> tuple[Net, ...]:
     out: list[Net] = []
     for key, item in here.items():
         senses = item.props.get("senses")
-        if item.kind in ("aquastat", "thermostat") and isinstance(senses, list) and senses:
+        if item.has(Trait.STAT) and isinstance(senses, list) and senses:
             target = str(senses[0])
             if (target in here or target in plant.pipes) and target != key:
                 out.append(Net("senses", (key,), (target,)))
@@ -79,7 +79,7 @@ def nets(plant: Plant) -> tuple[Net, ...]:
         sets = item.props.get("sets")
         named = [sets] if isinstance(sets, str) else list(sets or ())
         targets = tuple(name for name in named if name in here and name != key)
-        if item.kind == "outdoor_reset" and targets:
+        if item.has(Trait.RESETS) and targets:
             out.append(Net("runs", (key,), targets))
     return tuple(out)
 
@@ -171,7 +171,7 @@ class _Layer:
         self.boxes: dict[str, Box] = {}
         for item in plant.items.values():
             self.boxes[item.id] = symbols.box(item)
-            self.maze.add_symbol(item.id, self.boxes[item.id], dot=item.kind == "joint")
+            self.maze.add_symbol(item.id, self.boxes[item.id], dot=item.has(Trait.JOINS))
         for name, line in ({} if quick else pipes).items():
             self.maze.add_line(name, line)
         self._symbols = Field()

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import icons
 from core.diagram.geometry import Point
+from core.vocabulary import KINDS, FreePorts
 
 if TYPE_CHECKING:
     from xml.etree.ElementTree import Element
@@ -93,9 +94,10 @@ def fitted(kind: str, ports: tuple[str, ...], heights: tuple[tuple[str, float], 
     `ports` are the names the item has; `heights` gives a tap's height as a share of the tank's, 0 to 1.
     """
     base = drawing(kind)
-    if kind == "manifold":
+    free = KINDS[kind].free_ports if kind in KINDS else None
+    if free is FreePorts.BRANCHES:
         return _with_branches(base, [name for name in ports if name.isdigit()])
-    if kind in ("tank", "coil_tank"):
+    if free is FreePorts.TAPS:
         return _with_taps(base, ports, dict(heights))
     missing = [name for name in ports if name not in base.ports]
     if not missing:

@@ -31,6 +31,7 @@ from core.diagram.spots import TEXT_SIZE, Measure
 from core.diagram.states import Figures, State
 from core.errors import escaped
 from core.plant.model import PortRef
+from core.vocabulary import Trait
 
 if TYPE_CHECKING:
     from core.plant.model import Plant
@@ -237,9 +238,9 @@ def _open_ends(plant: Plant, joined: set[PortRef]) -> dict[str, tuple[Point, ...
         free = [
             symbols.port_place(item, port)
             for port in item.ports
-            if (item.id, port) not in joined and (item.kind, port) not in states.CAPPED
+            if (item.id, port) not in joined and port not in item.kind_info.capped
         ]
-        if item.kind == "joint":
+        if item.has(Trait.JOINS):
             free = [item.at] * (len(plant.pipes_at.get(PortRef(item.id, "at"), ())) < 2)
         if free:
             out[item.id] = tuple(free)
@@ -256,7 +257,7 @@ def _tag_wishes(plant: Plant, solution: Figures | None, detail: Detail) -> list[
         if staged:
             tag = f"{tag} {stages.sign(item)}"
         lines = (tag, second) if second and detail.second_lines else (tag,)
-        inside = item.kind in ("tank", "coil_tank", "buffer") and not item.turn % 180
+        inside = item.has(Trait.STORES_HEAT) and not item.turn % 180
         area = symbols.body_box(item) if inside else symbols.box(item)
         out.append(TagWish(f"item {item.id}", area, lines, inside, detail.must_tags))
     return out

@@ -12,6 +12,7 @@ from core.diagram.geometry import Box, Point, Polyline, box_of, length, segments
 from core.diagram.marks import Arrow, Letter, arrows_on, letter_on
 from core.diagram.routes import HOP, crossings
 from core.diagram.states import Figures
+from core.vocabulary import Trait
 
 if TYPE_CHECKING:
     from core.plant.model import Plant
@@ -122,8 +123,7 @@ def chains(plant: Plant, words: Mapping[str, tuple[str, ...]]) -> list[list[str]
         return name
 
     for item, names in meeting.items():
-        kind = plant.items[item].kind if item in plant.items else ""
-        if kind in ("exchanger", "tank", "coil_tank", "buffer", "separator"):
+        if item in plant.items and plant.items[item].has(Trait.EXCHANGES_HEAT, Trait.WATER_STANDS):
             continue
         standing = [name for name in names if words[name] == STANDS]
         moving = [name for name in names if words[name] != STANDS]

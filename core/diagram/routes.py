@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from core.diagram import symbols
 from core.diagram.geometry import Box, Point, Polyline, level, segments, tidy
 from core.diagram.maze import EFFORT, SYMBOL, TOUCH, End, Maze
+from core.vocabulary import Trait
 
 if TYPE_CHECKING:
     from core.plant.model import Pipe, Plant
@@ -101,7 +102,7 @@ def _lay(
 def _maze(plant: Plant, quick: bool = False, effort: int = EFFORT) -> Maze:
     maze = Maze(quick, effort)
     for item in plant.items.values():
-        maze.add_symbol(item.id, symbols.box(item), dot=item.kind == "joint")
+        maze.add_symbol(item.id, symbols.box(item), dot=item.has(Trait.JOINS))
     return maze
 
 

@@ -6,34 +6,12 @@ from collections.abc import Mapping, Sequence
 from enum import Enum
 from typing import TYPE_CHECKING, Any, Protocol
 
+from core.vocabulary import Trait
+
 if TYPE_CHECKING:
     from core.plant.model import Item, Pipe, Plant
 
 STILL = 1e-8  # below this a pipe stands still [m3/s]
-
-# Ends of branches that carry no flow by their nature: drawn thin and solid, without an arrow.
-DEAD_ENDS = frozenset(
-    {
-        "drain",
-        "air_vent",
-        "gauge",
-        "thermometer",
-        "plug",
-        "vacuum_breaker",
-        "relief_valve",
-        "expansion_tank",
-    }
-)
-# Ports that are as a rule left without a pipe: capped by the item itself.
-CAPPED = frozenset(
-    {
-        ("service_valve", "hose"),
-        ("purge_set", "drain"),
-        ("manifold", "end"),
-        ("fixture", "hot"),
-        ("fixture", "cold"),
-    }
-)
 
 
 class NoteLike(Protocol):
@@ -74,21 +52,21 @@ class State(Enum):
 
 def state_of(item: Item, solution: Figures | None) -> State:
     """Circulators filled when they run, valves when they are shut; unsolved, as the file says."""
-    if item.kind == "circulator":
+    if item.has(Trait.DRIVES):
         if solution is None:
             return State.RESTS
         return State.RUNS if solution.items.get(item.id, {}).get("running") else State.RESTS
-    if item.kind == "zone_valve":
+    if item.has(Trait.OPENS_BY_SIGNAL):
         if solution is None:
             return State.OPEN
         wanted = calls(item.si.get("run_when", True), solution.signals)
         powered = calls(item.si.get("powered_by", True), solution.signals)
         return State.OPEN if wanted and powered else State.SHUT
-    if item.kind == "spacer":
+    if item.has(Trait.SPACER):
         return State.SHUT if item.si.get("blind") else State.OPEN
-    if item.kind in ("shutoff", "service_valve", "purge_set", "fill_valve"):
+    if item.has(Trait.HAND_VALVE, Trait.FILLS):
         return State.SHUT if item.si.get("open") is False else State.OPEN
-    if item.kind == "balance_valve":
+    if item.has(Trait.BALANCES):
         return State.SHUT if item.si.get("setting") == 0 else State.OPEN
     return State.PLAIN
 
@@ -124,8 +102,8 @@ def still(solution: Figures | None, pipe: str) -> bool:
 
 def dead_end(plant: Plant, pipe: Pipe) -> bool:
     """Whether a pipe is the branch to an instrument, a relief, a vessel or a cap."""
-    kinds = {plant.items[end.item].kind for end in (pipe.start, pipe.end) if end.item in plant.items}
-    return bool(kinds & DEAD_ENDS)
+    ends = [plant.items[end.item] for end in (pipe.start, pipe.end) if end.item in plant.items]
+    return any(item.has(Trait.ENDS_RUN) for item in ends)
 
 
 def weight(value: float | None) -> float:

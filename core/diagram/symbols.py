@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from core.diagram.drawing import Part, fitted, of_size
 from core.diagram.geometry import Box, Point, box_of, hull
+from core.vocabulary import Trait
 
 if TYPE_CHECKING:
     from core.plant.model import Item
@@ -27,7 +28,7 @@ class Shape(NamedTuple):
 def shape(item: Item) -> Shape:
     """The symbol of `item` in its own units: strokes, box, ports and the way each port looks."""
     heights: tuple[tuple[str, float], ...] = ()
-    if item.kind in ("tank", "coil_tank"):
+    if item.has(Trait.TANK):
         heights = _tap_shares(item)
     return _shape(item.kind, tuple(item.ports), heights)
 

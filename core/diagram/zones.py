@@ -11,12 +11,13 @@ from core.diagram import stages, symbols
 from core.diagram.geometry import Box, Point, Polyline, box_of, hull, length, segments
 from core.diagram.plans import Plan, Tile, planned
 from core.diagram.sheets import SIZES, ZONE, Sheet
+from core.vocabulary import KINDS, Trait
 
 if TYPE_CHECKING:
     from core.plant.model import Plant
 
 A3 = Sheet("a3", *SIZES["a3"])  # what the board shows
-_SHOW_STATES = ("circulator", "zone_valve", "shutoff", "service_valve", "balance_valve", "purge_set")
+_SHOW_STATES = (Trait.DRIVES, Trait.OPENS_BY_SIGNAL, Trait.BALANCES, Trait.HAND_VALVE)
 _KEY_LINES = 10  # of the key of lines, one more for each system
 
 
@@ -97,4 +98,4 @@ def zones(plant: Plant, lines: Mapping[str, Polyline], sheet: Sheet = A3) -> Zon
 def _legend_entries(plant: Plant) -> int:
     """Most signs that the legend can have: one a kind, two where the fill tells a state of several items."""
     kinds = [item.kind for item in plant.items.values()]
-    return sum(1 + (kind in _SHOW_STATES and kinds.count(kind) > 1) for kind in set(kinds))
+    return sum(1 + (KINDS[kind].has(*_SHOW_STATES) and kinds.count(kind) > 1) for kind in set(kinds))

@@ -12,7 +12,7 @@ from core.vocabulary.kinds import CHECK_VALVE, CIRCULATOR, GROUPS, JOINT, KINDS
 from core.vocabulary.readers import default_si, signal_names, to_si
 from core.vocabulary.traits import Trait
 from core.vocabulary.values import is_name, nearest
-from core.vocabulary.words import UNKNOWN, CaseSets, FreePorts, Kind, Lift, Property, TubeValues
+from core.vocabulary.words import UNKNOWN, CaseSets, FreePorts, Kind, Lift, Property, Schedule, TubeValues
 
 __all__ = [
     "CHECK_VALVE",
@@ -27,6 +27,7 @@ __all__ = [
     "Kind",
     "Lift",
     "Property",
+    "Schedule",
     "Trait",
     "TubeValues",
     "default_si",

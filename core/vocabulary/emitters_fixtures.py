@@ -19,7 +19,7 @@ from core.vocabulary.properties import (
 )
 from core.vocabulary.traits import Trait
 from core.vocabulary.waterways import Branches, Loops, OpenToAir, Straight, UsesUp
-from core.vocabulary.words import CaseSets, FreePorts, Kind, Property
+from core.vocabulary.words import CaseSets, FreePorts, Kind, Property, Schedule
 
 
 def _emitter(*first: Property) -> tuple[Property, ...]:
@@ -156,6 +156,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
         _CIRCUIT,
         prefix="FC",
         report=Report.EMITTER,
+        schedule=Schedule.CIRCUITS,
         traits=(Trait.GIVES_HEAT, Trait.HEATS_ROOM, Trait.IN_FLOOR, Trait.LOOPED, Trait.CLOSED_CIRCUIT),
         waterway=Loops(),
         heat=HeatEmitter(Gives.ALL_POSSIBLE, by_area=True),
@@ -178,6 +179,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
         ),
         prefix="MC",
         report=Report.EMITTER,
+        schedule=Schedule.CIRCUITS,
         traits=(Trait.GIVES_HEAT, Trait.MELTS_SNOW, Trait.LOOPED, Trait.CLOSED_CIRCUIT),
         waterway=Loops(),
         heat=HeatEmitter(Gives.ALL_POSSIBLE),
@@ -191,6 +193,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
         _RADIATOR,
         prefix="RA",
         report=Report.EMITTER,
+        schedule=Schedule.CIRCUITS,
         traits=(Trait.GIVES_HEAT, Trait.HEATS_ROOM, Trait.CLOSED_CIRCUIT),
         waterway=Straight(),
         heat=HeatEmitter(Gives.ALL_POSSIBLE),
@@ -207,6 +210,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
         _RADIATOR,
         prefix="FN",
         report=Report.EMITTER,
+        schedule=Schedule.CIRCUITS,
         traits=(Trait.GIVES_HEAT, Trait.HEATS_ROOM, Trait.CLOSED_CIRCUIT),
         waterway=Straight(),
         heat=HeatEmitter(Gives.AS_WANTED),
@@ -223,6 +227,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
         (quantity("load", "power", "Heat taken.", typical="20 kBtu/h"), drops()),
         prefix="LD",
         report=Report.EMITTER,
+        schedule=Schedule.CIRCUITS,
         traits=(Trait.GIVES_HEAT, Trait.TAKES_FIXED_HEAT, Trait.CLOSED_CIRCUIT),
         waterway=Straight(),
         heat=HeatEmitter(Gives.AS_WANTED),
@@ -241,6 +246,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
         ),
         prefix="HU",
         report=Report.USES,
+        schedule=Schedule.CIRCUITS,
         traits=(Trait.USES_WATER, Trait.CLOSED_CIRCUIT),
         waterway=UsesUp(),
         cases_set=CaseSets.DRAW,
@@ -261,6 +267,8 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
         ),
         prefix="F",
         report=Report.OUTLET,
+        schedule=Schedule.CIRCUITS,
+        capped=("hot", "cold"),
         traits=(Trait.DRAWS_WATER, Trait.DRINKING_WATER),
         waterway=OpenToAir(("hot", "cold")),
         cases_set=CaseSets.DRAW,
@@ -285,6 +293,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
         ),
         prefix="R",
         report=Report.ROOM,
+        schedule=Schedule.ROOMS,
         traits=(Trait.ROOM,),
         heat=HeatedRoom(),
         checks=(item_checks.check_room,),

@@ -6,7 +6,7 @@ from core.vocabulary.entry import CLEANING, INLINE, MOVING, kind_of
 from core.vocabulary.properties import CV, LOSS_OR_DROPS, OPEN, flag, quantity, text
 from core.vocabulary.traits import Trait
 from core.vocabulary.waterways import Straight, Terminal
-from core.vocabulary.words import Kind
+from core.vocabulary.words import Kind, Schedule
 
 JOINTS: tuple[Kind, ...] = (
     kind_of(
@@ -112,6 +112,8 @@ CLEANING_GAUGES: tuple[Kind, ...] = (
         "Valve with a hose drain beside it, to fill and purge.",
         (CV, OPEN, flag("drain_open", "Whether the drain stands open.", default=False)),
         prefix="PS",
+        schedule=Schedule.VALVES,
+        capped=("drain",),
         traits=(Trait.HAND_VALVE, Trait.DRAINS),
         waterway=Straight(side="drain", side_open="drain_open"),
     ),
@@ -162,6 +164,7 @@ CLEANING_GAUGES: tuple[Kind, ...] = (
         ("at",),
         "Lets air in before a vacuum draws water back.",
         prefix="VB",
+        schedule=Schedule.VALVES,
         traits=(Trait.BREAKS_VACUUM, Trait.ENDS_RUN),
         waterway=Terminal(),
     ),
@@ -187,6 +190,7 @@ CLEANING_GAUGES: tuple[Kind, ...] = (
             text("discharge", "How its outlet is piped.", safety=True),
         ),
         prefix="RV",
+        schedule=Schedule.VALVES,
         traits=(Trait.RELIEVES, Trait.ENDS_RUN),
         waterway=Terminal(),
     ),

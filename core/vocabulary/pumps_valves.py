@@ -24,7 +24,7 @@ from core.vocabulary.properties import (
 )
 from core.vocabulary.traits import Trait
 from core.vocabulary.waterways import Legs, OneWay, Pump, Straight
-from core.vocabulary.words import Kind
+from core.vocabulary.words import Kind, Schedule
 
 _CIRCULATOR = (
     other(
@@ -91,6 +91,7 @@ PUMPS_VALVES: tuple[Kind, ...] = (
         _CIRCULATOR,
         prefix="P",
         report=Report.PUMP,
+        schedule=Schedule.CIRCULATORS,
         traits=(Trait.DRIVES, Trait.ELECTRIC, Trait.NEEDS_ISOLATION),
         waterway=Pump(),
         checks=(item_checks.check_circulator,),
@@ -106,6 +107,7 @@ PUMPS_VALVES: tuple[Kind, ...] = (
             quantity("opens_at", "pressure", "Pressure that opens it.", default="0 psi", typical="0.5 psi"),
         ),
         prefix="CV",
+        schedule=Schedule.VALVES,
         traits=(Trait.ONE_WAY, Trait.CHECKS),
         waterway=OneWay("opens_at"),
     ),
@@ -117,6 +119,7 @@ PUMPS_VALVES: tuple[Kind, ...] = (
         "Hand valve, open or shut.",
         (*LOSS, OPEN),
         prefix="V",
+        schedule=Schedule.VALVES,
         traits=(Trait.HAND_VALVE,),
         waterway=Straight(),
     ),
@@ -128,6 +131,8 @@ PUMPS_VALVES: tuple[Kind, ...] = (
         "Hand valve with a hose port: the flushing port of an exchanger or heater.",
         (*LOSS, OPEN),
         prefix="SV",
+        schedule=Schedule.VALVES,
+        capped=("hose",),
         traits=(Trait.HAND_VALVE,),
         waterway=Straight(side="hose"),
     ),
@@ -143,6 +148,7 @@ PUMPS_VALVES: tuple[Kind, ...] = (
             quantity("set_flow", "flow", "At most this flow; wide open below it.", typical="2 gpm"),
         ),
         prefix="BV",
+        schedule=Schedule.VALVES,
         traits=(Trait.BALANCES,),
         waterway=Straight(throttle="setting"),
         checks=(item_checks.check_balance,),
@@ -155,6 +161,7 @@ PUMPS_VALVES: tuple[Kind, ...] = (
         "Opens on a signal.",
         (CV, RUN_WHEN, POWERED_BY, WATTS, AMPS),
         prefix="ZV",
+        schedule=Schedule.VALVES,
         traits=(Trait.OPENS_BY_SIGNAL, Trait.ELECTRIC),
         waterway=Straight(),
     ),
@@ -179,6 +186,7 @@ PUMPS_VALVES: tuple[Kind, ...] = (
         ),
         prefix="MV",
         report=Report.MIXING,
+        schedule=Schedule.VALVES,
         traits=(Trait.MIXES, Trait.TEMPERS, Trait.DRINKING_WATER),
         waterway=Legs(("hot", "cold"), "mixed", only_in=True),
     ),
@@ -203,6 +211,7 @@ PUMPS_VALVES: tuple[Kind, ...] = (
         ),
         prefix="TV",
         report=Report.SHARING,
+        schedule=Schedule.VALVES,
         traits=(Trait.MIXES, Trait.SHARES),
         waterway=Legs(("a", "b"), "ab", only_in=False),
         excluding=(("position", "target", "It stands still or holds a temperature"),),
@@ -216,6 +225,7 @@ PUMPS_VALVES: tuple[Kind, ...] = (
         (other("set_pressure", "lift", "Pressure across it at which it opens.", typical="8 ft_head"), CV),
         prefix="DP",
         report=Report.BYPASS,
+        schedule=Schedule.VALVES,
         traits=(Trait.OPENS_BY_PRESSURE,),
         waterway=OneWay("set_pressure"),
     ),
@@ -227,6 +237,7 @@ PUMPS_VALVES: tuple[Kind, ...] = (
         "Fills a closed system; parts two bodies.",
         _FEED,
         prefix="FV",
+        schedule=Schedule.VALVES,
         traits=(Trait.FILLS, Trait.PARTS_BODIES),
         waterway=OneWay(),
         joined=(("in",), ("out",)),
@@ -239,6 +250,7 @@ PUMPS_VALVES: tuple[Kind, ...] = (
         "Holds a lower pressure behind it.",
         _FEED,
         prefix="PR",
+        schedule=Schedule.VALVES,
         traits=(Trait.HOLDS_OUTLET_PRESSURE, Trait.DRINKING_WATER),
         waterway=OneWay(),
     ),
@@ -250,6 +262,7 @@ PUMPS_VALVES: tuple[Kind, ...] = (
         "Keeps water from coming back; parts two bodies.",
         LOSS_OR_DROPS,
         prefix="BP",
+        schedule=Schedule.VALVES,
         traits=(Trait.ONE_WAY, Trait.STOPS_BACKFLOW, Trait.PARTS_BODIES, Trait.DRINKING_WATER),
         waterway=OneWay(),
         joined=(("in",), ("out",)),

@@ -26,7 +26,7 @@ from core.vocabulary.properties import (
 )
 from core.vocabulary.traits import Trait
 from core.vocabulary.waterways import Sides, Straight, TapsToCenter, Terminal, TwoEnds
-from core.vocabulary.words import CaseSets, FreePorts, Kind
+from core.vocabulary.words import CaseSets, FreePorts, Kind, Schedule
 
 _TANK = (
     quantity("volume", "volume", "Water it holds.", typical="80 gal"),
@@ -94,6 +94,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
         ),
         prefix="H",
         report=Report.SOURCE,
+        schedule=Schedule.SOURCES,
         traits=(
             Trait.MAKES_HEAT,
             Trait.BURNS_FUEL,
@@ -130,6 +131,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
         ),
         prefix="B",
         report=Report.SOURCE,
+        schedule=Schedule.SOURCES,
         traits=(
             Trait.MAKES_HEAT,
             Trait.BURNS_FUEL,
@@ -164,6 +166,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
         ),
         prefix="HP",
         report=Report.HEAT_PUMP,
+        schedule=Schedule.HEAT_PUMPS,
         traits=(
             Trait.MAKES_HEAT,
             Trait.LIFTS_HEAT,
@@ -212,6 +215,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
         ),
         prefix="HX",
         report=Report.EXCHANGER,
+        schedule=Schedule.SOURCES,
         traits=(Trait.EXCHANGES_HEAT, Trait.NEEDS_ISOLATION),
         waterway=Sides((("a", "a_in", "a_out", "a_drops"), ("b", "b_in", "b_out", "b_drops"))),
         heat=HeatExchanger(),
@@ -228,6 +232,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
         _TANK,
         prefix="T",
         report=Report.TANK,
+        schedule=Schedule.SOURCES,
         traits=(Trait.TANK, Trait.STORES_HEAT, Trait.WATER_STANDS, Trait.NEEDS_ISOLATION),
         waterway=TapsToCenter(),
         heat=HeatStore(),
@@ -261,6 +266,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
         ),
         prefix="CT",
         report=Report.COIL_TANK,
+        schedule=Schedule.SOURCES,
         traits=(Trait.TANK, Trait.STORES_HEAT, Trait.WATER_STANDS, Trait.HAS_COIL, Trait.NEEDS_ISOLATION),
         waterway=TapsToCenter(coil=True),
         heat=HeatStore(coil=True),
@@ -279,6 +285,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
         (_VOLUME,),
         prefix="BT",
         report=Report.TWO_ENDS,
+        schedule=Schedule.SOURCES,
         traits=(Trait.STORES_HEAT, Trait.WATER_STANDS, Trait.PARTS_FLOWS, Trait.CLOSED_CIRCUIT),
         waterway=TwoEnds(),
         heat=MixedStore(),
@@ -294,6 +301,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
         (_VOLUME,),
         prefix="HS",
         report=Report.TWO_ENDS,
+        schedule=Schedule.SOURCES,
         traits=(Trait.WATER_STANDS, Trait.PARTS_FLOWS, Trait.CLOSED_CIRCUIT),
         waterway=TwoEnds(),
         content="volume",
@@ -311,6 +319,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
             flag("potable", "Whether it is made for drinking water.", safety=True),
         ),
         prefix="ET",
+        schedule=Schedule.VALVES,
         traits=(Trait.EXPANDS, Trait.ENDS_RUN, Trait.NEEDS_ISOLATION, Trait.CLOSED_CIRCUIT),
         waterway=Terminal(),
         ordered=(("acceptance", "volume"),),
@@ -332,6 +341,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
         ),
         prefix="CM",
         report=Report.MAIN,
+        schedule=Schedule.SOURCES,
         traits=(Trait.BRINGS_WATER, Trait.DRINKING_WATER),
         waterway=Terminal(),
     ),

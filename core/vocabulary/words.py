@@ -99,6 +99,17 @@ class FreePorts(StrEnum):
     BRANCHES = "1 … branches"
 
 
+class Schedule(StrEnum):
+    """Which table of the sheet lists the items of a kind."""
+
+    CIRCULATORS = "circulators"
+    SOURCES = "sources, exchangers, storage"
+    HEAT_PUMPS = "heat pumps"
+    CIRCUITS = "heat circuits and outlets"
+    ROOMS = "rooms"
+    VALVES = "valves and safety"
+
+
 class CaseSets(StrEnum):
     """What a case may set at an item."""
 
@@ -126,6 +137,10 @@ class Kind(NamedTuple):
         Which figures a solved case gives of it
     content : str
         The property that says how much water it holds, "" for none
+    capped : tuple of str
+        Ports that are as a rule left without a pipe: capped by the item itself
+    schedule : Schedule or None
+        The table of the sheet that lists it
     free_ports : FreePorts or None
         Ports besides `ports` that each item names for itself
     cases_set : CaseSets or None
@@ -148,6 +163,8 @@ class Kind(NamedTuple):
     heat: HeatRole | None = None
     report: Report | None = None
     content: str = ""
+    capped: tuple[str, ...] = ()
+    schedule: Schedule | None = None
     free_ports: FreePorts | None = None
     cases_set: CaseSets | None = None
     excluding: tuple[tuple[str, str, str], ...] = ()
