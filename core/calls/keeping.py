@@ -1,7 +1,7 @@
 """Call sheets of one plant after another, as it is edited: only what an edit can have touched is solved anew.
 
 An edit of place, label or note solves nothing; one of who runs what only the combinations in which something
-else runs; any other starts each combination from what it was before the edit.
+else runs; any other solves each combination anew.
 """
 
 from __future__ import annotations
@@ -18,7 +18,6 @@ from core.calls.rows import CallRow, call_row
 from core.controls.expressions import holds
 from core.plant.model import Case, Plant
 from core.solve import Solution, Solver
-from core.solve.settle import Settled
 
 KeepOn = Callable[[], bool] | None
 
@@ -31,7 +30,6 @@ class _Kept:
     physics: Any
     commands: dict[str, Any]
     row: CallRow
-    settled: Settled | None
 
     @cached_property
     def runs(self) -> tuple[bool, ...]:
@@ -85,20 +83,20 @@ class Keeper:
                 yield kept.row
             elif _runs_the_same(kept, commands):
                 row = call_row(plant, case, kept.row.solution, calls, self._reach, fed)
-                self._kept[base.name, case.name] = _Kept(case, physics, commands, row, kept.settled)
+                self._kept[base.name, case.name] = _Kept(case, physics, commands, row)
                 yield row
             else:
                 waiting.append(case)
         seen = set(first)
         waiting.sort(key=lambda case: (case.name not in seen, place_in_gray(case, calls)))
         for case in waiting:
-            solution, settled = self._solve(case, self._start(base.name, case, commands), keep_on)
+            solution = self._solve(case, keep_on)
             row = call_row(plant, case, solution, calls, self._reach, fed)
-            self._kept[base.name, case.name] = _Kept(case, physics, commands, row, settled)
+            self._kept[base.name, case.name] = _Kept(case, physics, commands, row)
             yield row
 
     def _take(self, plant: Plant) -> None:
-        """Make the network anew; what was solved on one of another shape is no start for it."""
+        """Make the network anew; what is known of the reach of signals stays while its shape does."""
         if self._solver is not None and self._plant is plant:
             return
         self._plant = plant
@@ -107,37 +105,14 @@ class Keeper:
         shape = [(e.key, e.part, e.start, e.end) for e in self._solver.net.elements]
         if shape != self._shape:
             self._shape = shape
-            for kept in self._kept.values():
-                kept.settled = None
         elif self._reach is not None:
             reach.learn(self._reach)
         self._reach = reach
 
-    def _start(self, base: str, case: Case, commands: dict[str, Any]) -> Settled | None:
-        """Where to start from: where most nearly the same ran; where several did, its own former self."""
-        own = self._kept.get((base, case.name))
-        signals = {**(own.row.solution.signals if own is not None else {}), **case.signals}
-        wanted = _runs(commands, signals)
-        best, fewest = None, len(wanted) + 1
-        for kept in [*([own] if own is not None else []), *self._kept.values()]:
-            if kept.settled is not None and kept.commands.keys() == commands.keys():
-                differing = sum(a != b for a, b in zip(wanted, kept.runs, strict=True))
-                if differing < fewest:
-                    best, fewest = kept.settled, differing
-        return best
-
-    def _solve(self, case: Case, start: Settled | None, keep_on: KeepOn) -> tuple[Solution, Settled | None]:
-        """From a start, else from the combination just solved; afresh where that does not settle."""
-        solver = self._solver
-        assert solver is not None
+    def _solve(self, case: Case, keep_on: KeepOn) -> Solution:
+        assert self._solver is not None
         self.solved += 1
-        if start is not None:
-            solver.last = start
-        solution = solver.solve(case, keep_on)
-        if not solution.converged:
-            solver.last = None
-            solution = solver.solve(case, keep_on)
-        return solution, solver.last
+        return self._solver.solve(case, keep_on)
 
 
 def _runs(commands: dict[str, Any], on: Mapping[str, bool]) -> tuple[bool, ...]:

@@ -17,8 +17,7 @@ from core.controls.expressions import runs
 from core.controls.signals import Signals
 from core.plant.model import Case, Item, Plant
 from core.solve import Solution, Solver
-from core.solve.devices import Look
-from core.solve.sensing import circuit_of, place_temperature
+from core.solve.sensing import Look, circuit_of, place_at
 from core.solve.settle import Settled
 from core.thermal.flowing import STILL
 from core.vocabulary import Trait, signal_names
@@ -214,11 +213,10 @@ def _outdoor(plant: Plant, case: Case) -> float:
 
 
 class _Sweep:
-    """Solves the plant at shares of the load, each from the one before."""
+    """Solves the plant at shares of the load, each by itself."""
 
     def __init__(self, plant: Plant, circulator: str, case: Case, keep_on: KeepOn) -> None:
         self.plant, self.circulator, self.case, self.keep_on = plant, circulator, case, keep_on
-        self.last: Settled | None = None
         self.touched: set[str] = set()  # items and pipes on the circuit, at any load
         self.behind: set[str] = set()  # those its heat reaches through exchangers
 
@@ -229,9 +227,8 @@ class _Sweep:
         plant = _with_loads(self.plant, share)
         case = replace(self.case, outdoor=f"{outdoor - ZERO!r} degC")
         solver = Solver(plant)
-        solver.last = self.last
         solution = solver.solve(case, self.keep_on)
-        self.last = settled = solver.last
+        settled = solver.last
         assert settled is not None
         e = solver.net.of_item[self.circulator][0]
         moving = circuit_of(solver.net, e)(settled.balance.w)
@@ -262,7 +259,7 @@ class _Sweep:
         senses = self.plant.items[self.circulator].si.get("senses")
         if senses and len(moving):
             look = Look(settled.balance.w, thermal.t_in, thermal.t_out, settled.rho, settled.node)
-            warm, cold = (place_temperature(solver.net, place, look) for place in senses)
+            warm, cold = (place_at(solver.net, place).temperature(look) for place in senses)
             return warm, cold
         t = [*thermal.t_in[moving].tolist(), *thermal.t_out[moving].tolist()]
         indoor = self.plant.site_si.indoor

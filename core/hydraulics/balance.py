@@ -12,7 +12,7 @@ from core.hydraulics.circulators import G
 from core.hydraulics.graphs import bridges
 from core.hydraulics.laws import Laws, Settings
 from core.hydraulics.network import Network
-from core.hydraulics.newton import solve
+from core.hydraulics.newton import answers, solve
 from core.hydraulics.topology import Topology
 from core.vocabulary import Trait
 
@@ -59,6 +59,7 @@ class Balancer:
         leader = np.full(none, none, np.intp)
         for body in self.net.bodies:
             leader[body.elements] = body.elements[0] if body.elements else none
+        self.last: tuple[Laws, Topology]
         self.reducer_at = {e.end: e.key for e in self.net.elements if e.has(Trait.HOLDS_OUTLET_PRESSURE)}
         # The element whose density is its body's reference: of each element, and of each body.
         self.leader = leader
@@ -93,7 +94,7 @@ class Balancer:
         made_for = settings.closed.tobytes()
         if made_for not in self.kept:
             self.kept[made_for] = self._compile(settings.closed)
-        laws, topology = self.kept[made_for]
+        laws, topology = self.last = self.kept[made_for]
         laws.prepare(settings, rho, mu, weight)
         self._levels(topology)
         flows = solve(laws, topology, _first(laws) if start is None else start[laws.active])
@@ -103,6 +104,37 @@ class Balancer:
         return Balance(
             w, flows.pressure, flows.passes, flows.converged, flows.residual, branch_flow, topology.part
         )
+
+    def answers(self, balance: Balance, losses: Array, bounds: Array) -> tuple[Array, Array]:
+        """How the flows of the last balance answer to small changes.
+
+        Parameters
+        ----------
+        balance : Balance
+            The last one made
+        losses : ndarray, shape (n elements, n changes)
+            Rise of each element's loss from start to end at the same flow, [Pa]
+        bounds : ndarray, shape (n elements, n changes)
+            Rise of the most flow it lets pass, [kg/s]
+
+        Returns
+        -------
+        branches, elements : ndarray, shape (n branches or n elements, n changes)
+            Change of mass flow, [kg/s]
+        """
+        net, (laws, topology) = self.net, self.last
+        some = np.flatnonzero((net.branch_of >= 0) & (losses.any(axis=1) | bounds.any(axis=1)))
+        by_branch = np.zeros((2, len(net.branches), losses.shape[1]))
+        sign = net.sign_of[some][:, None]
+        np.add.at(by_branch[0], net.branch_of[some], sign * losses[some])
+        np.add.at(by_branch[1], net.branch_of[some], sign * bounds[some])
+        active = laws.active
+        change = np.zeros_like(by_branch[0])
+        if len(active):
+            flow = balance.branch_flow[active]
+            change[active] = answers(laws, topology, flow, by_branch[0][active], by_branch[1][active])
+        each = net.sign_of[:, None] * np.vstack([change, np.zeros((1, change.shape[1]))])[net.branch_of]
+        return change, np.where((net.branch_of >= 0)[:, None], each, 0.0)
 
     def _reference(self, rho: Array) -> Array:
         """One reference density per body, so that columns of water cancel before they are summed."""

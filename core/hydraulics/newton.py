@@ -21,7 +21,7 @@ MOST_PASSES = 100
 SEARCH_FROM = 8  # full steps until then: 99 of 100 plants are settled by that pass
 MOST_HALVINGS = 50
 RELATIVE_STEP = 1e-8
-LEAST_STEP = 1e-7  # [kg/s], 1e-10 m^3/s
+LEAST_STEP = 1e-9  # [kg/s], so that what controls mix is steady to a tenth of a millikelvin
 RELATIVE_LOSS = 1e-6
 LEAST_LOSS = 0.1  # [Pa]
 MOST_LEAK = 1e-5  # [kg/s], of a shut way under 1000 bar
@@ -110,6 +110,37 @@ def solve(laws: Laws, topology: Topology, start: Array) -> Flows:
             converged = rest.reached(w, step, shift, loss, slope)
             loss, slope = new_loss, new_slope
     return _settle(laws, topology, w, p, slope, passes, converged)
+
+
+def answers(laws: Laws, topology: Topology, w: Array, losses: Array, bounds: Array) -> Array:
+    """How the flows of a balance answer to small changes, by the network as straightened there.
+
+    Parameters
+    ----------
+    laws, topology
+        Of the balance
+    w : ndarray, shape (m,)
+        Its mass flows, [kg/s]
+    losses : ndarray, shape (m, n changes)
+        Rise of each branch's loss at the same flow, [Pa]
+    bounds : ndarray, shape (m, n changes)
+        Rise of the flow a branch is held at, for those that stand at their bound, [kg/s]
+
+    Returns
+    -------
+    ndarray, shape (m, n changes)
+        Change of each branch's flow, [kg/s]
+    """
+    slope = laws.loss(w)[1]
+    held = (w <= laws.low) | (w >= laws.high)
+    y = 1.0 / np.where(held, BARRIER, slope)
+    change = np.where(held[:, None], bounds, -y[:, None] * losses)
+    if topology.n:
+        shift = np.zeros((len(topology.order), change.shape[1]))
+        shift[: topology.n] = topology.correction(y, y, -topology.outflow_of(change))
+        push = y[:, None] * (shift[topology.i] - shift[topology.j])
+        change = change + np.where(held[:, None], 0.0, push)
+    return np.asarray(change)
 
 
 class _Rest:

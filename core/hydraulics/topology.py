@@ -135,6 +135,13 @@ class Topology:
         )
         return np.asarray(factors.solve(right), float)
 
+    def outflow_of(self, along: Array) -> Array:
+        """As `outflow`, for several branch quantities at once, shape (m, k)."""
+        net = np.zeros((len(self.order), along.shape[1]))
+        np.add.at(net, self.i, along)
+        np.subtract.at(net, self.j, along)
+        return net[: self.n]
+
     def outflow(self, along: Array) -> Array:
         """Sum of a branch quantity leaving each free junction less what comes in."""
         total = len(self.order)

@@ -17,7 +17,6 @@ from core.hydraulics.curves import Curve, head_curve
 from core.plant.changes import ReplaceItem, apply
 from core.plant.model import Case, Plant
 from core.sizing.second_pump_curves import curve_of
-from core.sizing.second_pump_start import warmed
 from core.solve import Solver
 
 POINTS = 12
@@ -71,12 +70,10 @@ def system_curve(
     """
     found: list[Point] = []
     lost = 0
-    start = solver
     for flow in flows:
         try:
             plant = held_at(solver.plant, name, flow, found[-1][1] if found else 0.0)
-            held = warmed(plant, start, name)
-            solution = held.solve(case, keep_on)
+            solution = Solver(plant).solve(case, keep_on)
         except WetsideError:
             lost += 1
             continue
@@ -85,7 +82,6 @@ def system_curve(
             continue
         figures = solution.items[name]
         found.append((float(figures["flow_m3_s"]), float(figures["head_m"])))
-        start = held  # the next flow lies nearby
         if found[-1][1] > highest:
             break
     return SystemCurve(tuple(sorted(found)), lost)

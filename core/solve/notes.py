@@ -13,7 +13,7 @@ from core.controls.signals import runs
 from core.hydraulics.network import Body
 from core.hydraulics.pressures import Pressures
 from core.solve.control_notes import ControlNotes
-from core.solve.devices import DeltaT, Outlet
+from core.solve.devices import DeltaT, Fixture
 from core.solve.heater_notes import HeaterNotes
 from core.solve.room_notes import RoomNotes
 from core.solve.saying import NEAR, Sayer
@@ -203,7 +203,7 @@ class _Notes(Sayer):
         for d in self.s.devices:
             if isinstance(d, DeltaT):
                 yield from self._delta_t(d)
-            elif isinstance(d, Outlet):
+            elif isinstance(d, Fixture):
                 yield from self._outlet(d)
 
     def _delta_t(self, d: DeltaT) -> Iterator[Note]:
@@ -217,7 +217,7 @@ class _Notes(Sayer):
         elif d.note:
             yield Note(d.key, f"does not hold {target}: {d.note}.")
 
-    def _outlet(self, d: Outlet) -> Iterator[Note]:
+    def _outlet(self, d: Fixture) -> Iterator[Note]:
         flow = float(self.items[d.key]["flow_m3_s"])
         if flow < d.draw * (1.0 - 1e-3):
             yield Note(

@@ -1,18 +1,18 @@
-"""Where a delta-T circulator feels its warm and its cold side."""
+"""Where controls sense temperature, and how that answers to small changes of the controls."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from itertools import islice
-from typing import Any
+from typing import Any, NamedTuple, Protocol
 
 import numpy as np
 import numpy.typing as npt
 
 from core.hydraulics.elements import Element
 from core.hydraulics.network import Network
-from core.solve.devices import Look
-from core.thermal.temperatures import STILL
+from core.thermal.flowing import STILL
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
@@ -20,43 +20,145 @@ Indices = npt.NDArray[np.intp]
 MOST_WAYS = 500  # ways round looked at; more parallel ways than that add no new branch in practice
 
 
-def place_temperature(net: Network, place: Sequence[str], look: Look) -> float:
-    """Temperature at [item or pipe, port or sensor], [K]; nan where there is no such place."""
+class Look(NamedTuple):
+    """What a device sees after a pass: flows [kg/s], temperatures where water enters and leaves each element,
+    [K], densities [kg/m^3], temperatures of the nodes, [K]."""
+
+    w: Array
+    t_in: Array
+    t_out: Array
+    rho: Array
+    node: dict[int, float]
+
+
+@dataclass
+class Answers:
+    """How flows and temperatures answer to a step of 1 of each control, one column a control.
+
+    Attributes
+    ----------
+    w : ndarray, shape (n elements, n changes)
+        Mass flows, [kg/s]
+    t_in, t_out : ndarray, shape (n elements, n changes)
+        Temperatures where the water enters and leaves, [K]
+    """
+
+    net: Network
+    flow: Array
+    w: Array
+    t_in: Array
+    t_out: Array
+
+    @property
+    def changes(self) -> int:
+        """Number of controls."""
+        return int(self.w.shape[1])
+
+    def node(self, n: int) -> Array:
+        """Temperature at a node, shape (n changes,), [K]; nothing where no water moves."""
+        leaving: Array | None = None
+        for e in self.net.touching[n]:
+            w = float(self.flow[e.index])
+            if abs(w) <= STILL:
+                continue
+            if n == (e.start if w > 0.0 else e.end):
+                return np.asarray(self.t_in[e.index])
+            leaving = np.asarray(self.t_out[e.index])
+        return np.zeros(self.changes) if leaving is None else leaving
+
+
+@dataclass(frozen=True)
+class Place:
+    """One place, by its node; a pipe or item by the mean of its two ends."""
+
+    nodes: tuple[int, ...]
+
+    def temperature(self, look: Look) -> float:
+        """[K]; nan where there is no such place."""
+        values = [look.node.get(n, float("nan")) for n in self.nodes]
+        return sum(values) / len(values) if values else float("nan")
+
+    def slope(self, look: Look, answers: Answers) -> Array:
+        """How it answers, [K]."""
+        return np.asarray(
+            sum((answers.node(n) for n in self.nodes), np.zeros(answers.changes)) / max(1, len(self.nodes))
+        )
+
+
+def place_at(net: Network, place: Sequence[str]) -> Place:
+    """The place of [item or pipe, port or sensor]."""
     item, port = place[0], place[1] if len(place) > 1 else ""
     node = net.drawing.nodes.get((item, port))
-    if node is None and (item, "*") in net.drawing.nodes:  # a tank's sensor: the tank is one temperature
-        node = net.drawing.nodes[(item, "*")]
+    if node is None:  # a tank's sensor: the tank is one temperature
+        node = net.drawing.nodes.get((item, "*"))
     if node is not None:
-        return look.node.get(node, float("nan"))
-    if item in net.of_item:
-        e = net.of_item[item][0]
-        return 0.5 * (look.node[e.start] + look.node[e.end])
-    return float("nan")
+        return Place((node,))
+    if item not in net.of_item:
+        return Place(())
+    e = net.of_item[item][0]
+    ends = {"in": (e.start,), "from": (e.start,), "out": (e.end,), "to": (e.end,)}
+    return Place(ends.get(port, (e.start, e.end)))
 
 
-def sensed_difference(net: Network, senses: Any) -> Callable[[Look], float]:
+class Difference(Protocol):
+    """A difference of temperature, [K]; nan where nothing warms or cools."""
+
+    def __call__(self, look: Look) -> float: ...
+
+    def slope(self, look: Look, answers: Answers) -> Array:
+        """How it answers, [K]."""
+
+
+@dataclass(frozen=True)
+class _Sensed:
+    warm: Place
+    cold: Place
+
+    def __call__(self, look: Look) -> float:
+        return self.warm.temperature(look) - self.cold.temperature(look)
+
+    def slope(self, look: Look, answers: Answers) -> Array:
+        return self.warm.slope(look, answers) - self.cold.slope(look, answers)
+
+
+@dataclass(frozen=True)
+class _Round:
+    circuit: Callable[[Array], Indices]
+
+    def __call__(self, look: Look) -> float:
+        moving = self.circuit(look.w)
+        if not len(moving):
+            return float("nan")
+        temperatures = np.concatenate([look.t_in[moving], look.t_out[moving]])
+        return float(temperatures.max() - temperatures.min())
+
+    def slope(self, look: Look, answers: Answers) -> Array:
+        moving = self.circuit(look.w)
+        if not len(moving):
+            return np.zeros(answers.changes)
+        temperatures = np.concatenate([look.t_in[moving], look.t_out[moving]])
+
+        def of(k: int) -> Array:
+            side = answers.t_in if k < len(moving) else answers.t_out
+            return np.asarray(side[moving[k % len(moving)]])
+
+        return of(int(temperatures.argmax())) - of(int(temperatures.argmin()))
+
+
+def sensed_difference(net: Network, senses: Any) -> Difference:
     """Difference between two stated places, warm first, [K]."""
     warm, cold = senses
-    return lambda look: place_temperature(net, warm, look) - place_temperature(net, cold, look)
+    return _Sensed(place_at(net, warm), place_at(net, cold))
 
 
-def circuit_difference(net: Network, e: Element) -> Callable[[Look], float]:
+def circuit_difference(net: Network, e: Element) -> Difference:
     """Difference between the warmest and coldest port of the circuit a circulator drives, [K].
 
     The circuit is every way water can take from its outlet back to its inlet without passing one place twice,
     a separator or buffer being one place: neither other zones on the same mains are in it, nor what lies on
     the far side of a separator.
     """
-    circuit = circuit_of(net, e)
-
-    def difference(look: Look) -> float:
-        moving = circuit(look.w)
-        if not len(moving):
-            return float("nan")
-        temperatures = np.concatenate([look.t_in[moving], look.t_out[moving]])
-        return float(temperatures.max() - temperatures.min())
-
-    return difference
+    return _Round(circuit_of(net, e))
 
 
 def circuit_of(net: Network, e: Element) -> Callable[[Array], Indices]:

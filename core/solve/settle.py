@@ -15,12 +15,13 @@ from core.hydraulics.circulators import G
 from core.hydraulics.laws import Settings
 from core.hydraulics.network import Network
 from core.plant.model import Case
-from core.solve.devices import DeltaT, Device, Joint, Look
+from core.solve.devices import DeltaT, Device
 from core.solve.followed import Followed
+from core.solve.joint_newton import JointNewton, rest_error
+from core.solve.sensing import Answers, Look
 from core.solve.setup import CaseSetup
 from core.solve.solution import Dropped
 from core.thermal.flowing import STILL, ThermalState
-from core.thermal.heat import heat_table
 from core.thermal.roles import Coil, Giving, Roles, Side, Source
 from core.thermal.still import StillWater
 from core.thermal.tanks import TankColumns
@@ -31,24 +32,21 @@ Array = npt.NDArray[np.float64]
 MOST_PASSES = 300
 SLOWER_FROM = (40, 90)  # passes from which temperatures follow by half, then by a quarter
 TEMPERATURE_STEP = 1e-4  # [K]
-DEVICE_STEP = 1e-5
+DEVICE_STEP = 1e-6
 KICK = 500.0  # [Pa] push that starts a gravity flow in the first pass
 MOST_TURNS = 5.0
 LEAST_CONTRAST = 0.05  # [K] water of less contrast drives nothing worth a second start
 GRAVITY_RELAX = 0.5  # share of each temperature change taken where only gravity drives
-SITTING_OUT = 1.02  # a heater that fell below its least flow starts again only this much above it
+FREE_PASSES = 3  # in which temperatures still find their level: no step of a control is judged by them
 
 
 @dataclass
 class Settled:
-    """All that is known of a case once it is at rest (or given up)."""
+    """All that is known of a case once it is at rest (or given up); `stuck` names the control that is not."""
 
     net: Network
-    case: Case
-    signals: SignalStates
+    setup: CaseSetup
     settings: Settings
-    roles: Roles
-    devices: list[Device]
     balance: Balance
     thermal: ThermalState
     node: dict[int, float]
@@ -58,10 +56,42 @@ class Settled:
     passes: int = 0
     converged: bool = False
     stuck: str = ""
-    running: dict[str, bool] = field(default_factory=dict)
-    idle_sources: dict[str, str] = field(default_factory=dict)
     followed: Followed = field(default_factory=Followed)
-    resets: Resets = field(default_factory=Resets)
+
+    @property
+    def case(self) -> Case:
+        """The case, with the signals it was solved with fixed in it where a stat's were changed."""
+        return self.setup.case
+
+    @property
+    def signals(self) -> SignalStates:
+        """State of every signal."""
+        return self.setup.signals
+
+    @property
+    def roles(self) -> Roles:
+        """What acts on temperature."""
+        return self.setup.roles
+
+    @property
+    def devices(self) -> list[Device]:
+        """Controls, where they came to rest."""
+        return self.setup.devices
+
+    @property
+    def running(self) -> dict[str, bool]:
+        """Whether each device that signals run is on."""
+        return self.setup.running
+
+    @property
+    def idle_sources(self) -> dict[str, str]:
+        """Sources that do not heat, and why."""
+        return self.setup.idle
+
+    @property
+    def resets(self) -> Resets:
+        """Temperatures that the weather sets."""
+        return self.setup.resets
 
 
 class CaseRun:
@@ -94,8 +124,7 @@ class CaseRun:
         self.last = last
         self.keep_on = keep_on
         self.thermal_solver = TemperatureSolver(self.net, self.roles)
-        self.joint = Joint()
-        self.latched: dict[str, int] = {}
+        self.average: set[str] = set()  # heaters that would lack their least flow once hot
         # Loops of tube cool along their way: their friction is that of the mean of their circuit.
         pairs = [
             (e.index, circuit[-1].index)
@@ -220,13 +249,15 @@ class CaseRun:
     # passes -----------------------------------------------------------------------------------------------
 
     def settle(self, kick: float) -> Settled:
+        """Pass over flows, temperatures and controls until none moves; `kick` as of `_push`."""
         net = self.net
         start, thermal = self._start()
         mean = 0.5 * (thermal.t_in + thermal.t_out)
         relax = self._push(kick)
         node: dict[int, float] = {}
         still, tanks = StillWater(net, self.roles), TankColumns(net, self.roles)
-        converged, stuck, shift = False, "", 10.0
+        joint = JointNewton(self.devices)
+        converged, shift = False, 10.0
         balance: Balance | None = None
         passes = 0
         while passes < MOST_PASSES:
@@ -253,30 +284,64 @@ class CaseRun:
             moving = np.abs(balance.w) > STILL
             mean = mean + np.where(moving, relax, 1.0) * (new - mean)
             look = Look(balance.w, thermal.t_in, thermal.t_out, rho, node)
-            worst, stuck = self._update(look, thermal, rho)
+            resting = self._move_controls(joint, look, balance, thermal, passes)
             at_rest = before is not None and _unmoved(balance.w, before)
-            if shift < TEMPERATURE_STEP and worst < DEVICE_STEP and at_rest and thermal.settled:
-                converged = balance.converged
-                break
+            if not resting or shift >= TEMPERATURE_STEP or not at_rest or not thermal.settled:
+                continue
+            if self._switched(look, rho):
+                joint = JointNewton(self.devices)
+                continue
+            converged = balance.converged and not joint.jumps_at
+            break
         assert balance is not None
-        answer = Settled(
-            net,
-            self.setup.case,
-            self.setup.signals,
-            self.settings,
-            self.roles,
-            self.devices,
-            balance,
-            thermal,
-            node,
-            rho,
-            mu,
-            column,
-        )
-        answer.passes, answer.converged, answer.stuck = passes, converged, stuck
-        answer.running, answer.idle_sources = self.setup.running, self.idle
-        answer.resets = self.setup.resets
+        answer = Settled(net, self.setup, self.settings, balance, thermal, node, rho, mu, column)
+        answer.passes, answer.converged, answer.stuck = passes, converged, joint.jumps_at
         return answer
+
+    def _move_controls(
+        self, joint: JointNewton, look: Look, balance: Balance, thermal: ThermalState, passes: int
+    ) -> bool:
+        """Let every control answer to the pass; whether all are at rest."""
+        for device in self.devices:
+            device.look(look)
+        if joint.jump():
+            return False
+        error = rest_error(self.devices)
+        if error < DEVICE_STEP or joint.given_up:
+            return True
+        if passes > FREE_PASSES and joint.shorten(error):
+            return False
+        if not joint.headway(error):
+            return True
+        joint.move(self._slopes(look, balance, thermal), error)
+        return False
+
+    def _slopes(self, look: Look, balance: Balance, thermal: ThermalState) -> Array:
+        """How the error of each control answers to a step of 1 of each, through flows and temperatures."""
+        n, many = len(self.net.elements), len(self.devices)
+        losses, bounds = np.zeros((2, n, many))
+        heats: dict[int, list[tuple[int, float]]] = {}
+        for k, device in enumerate(self.devices):
+            for i, rise in device.losses(look):
+                losses[i, k] += rise
+            for i, rise in device.bounds():
+                bounds[i, k] += rise
+            if warmed := device.heats(look):
+                heats[k] = warmed
+        by_branch, by_element = self.balancer.answers(balance, losses, bounds)
+        response = self.thermal_solver.response(thermal, by_branch, heats)
+        answers = Answers(self.net, balance.w, by_element, response.t_in, response.t_out)
+        slopes = np.array([device.slope(look, answers) for device in self.devices])
+        slopes[np.arange(many), np.arange(many)] += [device.direct for device in self.devices]
+        return slopes
+
+    def _switched(self, look: Look, rho: Array) -> bool:
+        """At rest otherwise: circulators that stop at their least speed, heaters with too little flow."""
+        for device in self.devices:
+            if isinstance(device, DeltaT) and device.stops and device.note == "at least speed":
+                self._stop(device)
+                return True
+        return self._least_flows(look, rho)
 
     def _push(self, kick: float) -> Array:
         """Start what gravity might drive; the share of each temperature change to take, by element."""
@@ -292,8 +357,7 @@ class CaseRun:
         if self.last is None:
             return None, self.thermal_solver.fresh()
         old = self.last.thermal
-        state = ThermalState(old.t_in.copy(), old.t_out.copy(), dict(old.node), dict(old.source))
-        state.room, state.loose = dict(old.room), dict(old.loose)
+        state = old.copy()
         flow = self.last.balance.branch_flow.copy()
         for k, b in enumerate(self.net.branches):
             if self.net.body_of[b.start] in self.gravity_bodies or self.net.body_of[b.start] in self.quiet:
@@ -309,23 +373,6 @@ class CaseRun:
             rho[indices], mu[indices], _ = fluid.properties(mean[indices])
         return rho, mu
 
-    def _update(self, look: Look, thermal: ThermalState, rho: Array) -> tuple[float, str]:
-        """Let every control answer; the furthest from rest, and its name."""
-        worst, stuck = 0.0, ""
-        for device in self.devices:
-            off = device.look(look)
-            if off > worst:
-                worst, stuck = off, device.key
-            if isinstance(device, DeltaT) and device.stops and device.note == "at least speed":
-                self._stop(device)
-                worst, stuck = 1.0, device.key
-        if self._least_flows(look, rho):
-            return 1.0, stuck
-        worst = max(worst, self._throttle(look))
-        if worst >= DEVICE_STEP:
-            self.joint.move(self.devices)
-        return worst, stuck
-
     def _stop(self, device: DeltaT) -> None:
         drive = self.settings.drives.pop(device.element.index, None)
         if drive is not None:
@@ -334,23 +381,8 @@ class CaseRun:
             device.stops = False
             self.setup.running[device.key] = False
 
-    def _throttle(self, look: Look) -> float:
-        """Most flow of heaters that throttle: what their capacity can bring to the set temperature."""
-        moved = 0.0
-        for i, role in self.setup.throttled.items():
-            if not role.on or role.set_at is None or role.capacity is None:
-                continue
-            table = heat_table(self.net.bodies[self.net.body_of[self.net.elements[i].start]].fluid)
-            rise = table.content(role.set_at) - table.content(float(look.t_in[i]))
-            most = role.capacity / rise if rise > 0.0 else np.inf
-            before = float(self.settings.upper[i])
-            if look.w[i] > most or before < np.inf:
-                self.settings.upper[i] = most
-                moved = max(moved, abs(most - before) / most if before < np.inf else 1.0)
-        return moved
-
     def _least_flows(self, look: Look, rho: Array) -> bool:
-        """Heaters whose flow does not suffice go out; True where one changed."""
+        """Heaters with too little flow go out, those that then have it come back; whether one changed."""
         changed = False
         for i, role in self.roles.of.items():
             if (
@@ -359,22 +391,17 @@ class CaseRun:
                 or self.idle.get(role.item, "") not in ("", "flow")
             ):
                 continue
-            flow = abs(look.w[i]) / rho[i]
-            short = role.on and flow < role.least_flow * (1.0 - 1e-6)
-            again = (
-                not role.on and flow > role.least_flow * SITTING_OUT and self.latched.get(role.item, 0) < 3
-            )
-            if not (short or again):
-                continue
-            role.on = again
-            changed = True
-            if short:
-                self.latched[role.item] = self.latched.get(role.item, 0) + 1
-                self.idle[role.item] = "flow"
+            flow, out = abs(look.w[i]) / rho[i], self.idle.get(role.item) == "flow"
+            if not out and flow < role.least_flow * (1.0 - 1e-6) and role.item not in self.average:
+                self.idle[role.item], changed = "flow", True
                 if self.net.plant.items[role.item].si.get("shut_when_idle"):
                     self.settings.closed[i] = True
-            else:
+            elif out and flow > role.least_flow * (1.0 + 1e-6):
+                # Cold it would get its flow, hot it does not: it comes and goes, and counts as on.
                 del self.idle[role.item]
+                self.average.add(role.item)
+                changed = True
+            role.on = role.item not in self.idle
         return changed
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -16,9 +16,17 @@ from core.hydraulics.elements import Element, cv_square
 from core.hydraulics.laws import fresh_settings
 from core.hydraulics.network import Network
 from core.plant.model import Case, Item
-from core.solve.devices import NARROWEST, DeltaT, Device, MixingValve, Outlet, Proportional
+from core.solve.devices import (
+    NARROWEST,
+    DeltaT,
+    Device,
+    Fixture,
+    MixingValve,
+    Proportional,
+    ThreeWay,
+    Throttle,
+)
 from core.solve.sensing import circuit_difference, sensed_difference
-from core.solve.three_way import ThreeWay
 from core.thermal.heat import heat_table
 from core.thermal.holding import hold_store
 from core.thermal.roles import Regime, Source, find_roles
@@ -41,8 +49,6 @@ class CaseSetup:
     signals : SignalStates
     idle : dict
         Sources that are to rest, and why
-    before : sequence of Device
-        Controls of the last answer, whose positions are a good start
     losses : mapping
         Heat that rooms lose per degree, by id, [W/K]
     regime : Regime
@@ -55,7 +61,6 @@ class CaseSetup:
         case: Case,
         signals: SignalStates,
         idle: dict[str, str],
-        before: Sequence[Device] = (),
         losses: Mapping[str, float] | None = None,
         regime: Regime | None = None,
     ) -> None:
@@ -63,7 +68,6 @@ class CaseSetup:
         self.case = case
         self.signals = signals
         self.idle = dict(idle)
-        self.before = before
         self.roles = find_roles(net, dict(case.si.tanks), case.si.outdoor)
         outdoor = net.plant.site_si.outdoor_design if case.si.outdoor is None else case.si.outdoor
         self.resets = find_resets(net.plant, outdoor)
@@ -75,7 +79,6 @@ class CaseSetup:
         self.settings = fresh_settings(net)
         self.running: dict[str, bool] = {}
         self.devices: list[Device] = []
-        self.throttled: dict[int, Source] = {}  # heaters that hold their outlet by letting less water through
         self.limits: dict[int, float] = {}  # most volume flow of limiters, [m^3/s]
         self.by_pressure: dict[int, Curve] = {}  # curves typed in pascals
         self.rest_pressure: dict[int, float] = {}  # loss of stopped circulators so typed, [Pa/(m^3/s)^2]
@@ -160,7 +163,7 @@ class CaseSetup:
             self.idle.setdefault(key, "off")
         role.on = key not in self.idle
         if si.get("throttles") and role.on and role.set_at is not None and role.capacity:
-            self.throttled[e.index] = role
+            self.devices.append(Throttle(key, e, role, heat_table(self._fluid_at(e))))
         self.settings.closed[e.index] = bool(si.get("shut_when_idle")) and not role.on
 
     def _mixing(self, key: str, si: Any, elements: list[Element]) -> None:
@@ -168,8 +171,8 @@ class CaseSetup:
         set_at = si.get("set_temperature")
         if set_at is None:
             return
+        self.roles.mixed[hot.end] = float(set_at)
         valve = MixingValve(key, hot, cold, float(set_at), heat_table(self._fluid_at(hot)))
-        self._recall(valve, "position")
         self.devices.append(valve)
 
     def _three_way(self, key: str, si: Any, elements: list[Element]) -> None:
@@ -177,8 +180,6 @@ class CaseSetup:
         a, b = elements
         if si.get("target") is not None:
             valve = ThreeWay(key, a, b, float(si["target"]), heat_table(self._fluid_at(a)))
-            self._recall(valve, "position")
-            valve.start_from(valve.position)
             self.devices.append(valve)
             return
         position = 0.5 if si.get("position") is None else float(si["position"])
@@ -196,9 +197,9 @@ class CaseSetup:
             set_at = si.get("set_temperature")
             fluid = self._fluid_at(one)
             set_at = DEFAULT_MIX if set_at is None else float(set_at)
-            outlet = Outlet(key, ways["hot"], ways["cold"], draw, set_at, fluid, heat_table(fluid))
-            self._recall(outlet, "share", "mass")
-            self.devices.append(outlet)
+            self.devices.append(
+                Fixture(key, ways["hot"], ways["cold"], draw, set_at, fluid, heat_table(fluid))
+            )
 
     def _circulator(self, key: str, si: Any, e: Element) -> None:
         running = runs(si, self.signals.on) and e.curve is not None and float(si.get("speed", 1.0)) > 0.0
@@ -231,7 +232,6 @@ class CaseSetup:
             device = DeltaT(
                 key, e, float(target), drive.least_speed, most, bool(si.get("stops_at_min")), look
             )
-            self._recall(device, "speed")
             self.devices.append(device)
             return
         rho = float(self._fluid_at(e).density(self.net.plant.site_si.indoor))
@@ -242,15 +242,7 @@ class CaseSetup:
             drive.target = head
             return
         proportional = Proportional(key, e, head, curve)
-        self._recall(proportional, "share")
         self.devices.append(proportional)
-
-    def _recall(self, device: Any, *names: str) -> None:
-        """Start a control where it stood in the last answer of this plant."""
-        before = next((d for d in self.before if d.key == device.key), None)
-        if before is not None and type(before) is type(device):
-            for name in names:
-                setattr(device, name, getattr(before, name))
 
 
 def _in_metres(curve: Curve, rho: float) -> Curve:

@@ -18,7 +18,6 @@ from core.solve.settle import CaseRun, Settled
 from core.solve.setup import CaseSetup
 from core.solve.solution import Solution
 from core.thermal.flowing import STILL
-from core.thermal.heat import heat_table
 from core.thermal.roles import Regime, Source
 from core.thermal.rooms import known_losses
 
@@ -27,7 +26,13 @@ KeepOn = Callable[[], bool] | None
 
 
 class Solver:
-    """Solves the cases of one plant, keeping its network and the last answer to start from."""
+    """Solves the cases of one plant on one network; each case stands alone, whatever was solved before it.
+
+    Attributes
+    ----------
+    last : Settled or None
+        All that is known of the case solved last
+    """
 
     def __init__(self, plant: Plant) -> None:
         self.plant = plant
@@ -38,8 +43,8 @@ class Solver:
         self.losses = known_losses(plant)
         self.moot = frozenset(key for key in self.stats if not self.wiring.reached(key))
         self.last: Settled | None = None
-        self.at_rest: set[str] = set()  # cases that gravity was found not to drive
-        self.counts: dict[str, int] = {}  # units of each linked group that ran last
+        self._start: Settled | None = None  # what the case now being solved came to so far
+        self._at_rest: set[str] = set()  # states of bodies in it that gravity was found not to drive
         self.keep_on: KeepOn = None
 
     def solve(self, case: Case, keep_on: KeepOn = None) -> Solution:
@@ -50,8 +55,7 @@ class Solver:
         Dropped
             Where `keep_on`, asked before every pass, says False
         """
-        self.keep_on = keep_on
-        s = self.settle(case)
+        s = self.settle(case, keep_on)
         pressures = find_pressures(self.balancer, s.settings, s.balance, s.rho, s.mu, s.column)
         pipes, items = figures_of(s, pressures)
         return Solution(
@@ -65,72 +69,55 @@ class Solver:
             find_notes(s, pressures, items),
         )
 
-    def settle(self, case: Case) -> Settled:
-        """The settled case, with its stats at rest."""
+    def settle(self, case: Case, keep_on: KeepOn = None) -> Settled:
+        """The settled case, with its stats at rest; raises Dropped as `solve` does."""
+        self.keep_on, self._start, self._at_rest = keep_on, None, set()
         follow = Following(self.net, case, self.wiring, self.stats, self.losses, self.moot, self._with_units)
-        settled = follow.settle()
-        self.last = settled
-        return settled
+        self.last = follow.settle()
+        return self.last
 
     def _with_units(self, case: Case, signals: SignalStates, regime: Regime) -> Settled:
         """Settle with the fewest units of each linked group that hold its set point."""
         groups = _linked_groups(self.plant, signals)
-        counts = {name: min(self.counts.get(name, 1), len(m)) for name, m in groups.items()}
-        tried: dict[tuple[int, ...], tuple[Settled, bool]] = {}
+        counts = dict.fromkeys(groups, 1)
         while True:
-            key = tuple(counts.values())
             idle = {u: "linked" for name, units in groups.items() for u in units[counts[name] :]}
             answer = self._with_starts(case, signals, idle, regime)
-            self.last = answer
-            fits = {
-                name: answer.converged and _holds_set_point(answer, units) for name, units in groups.items()
-            }
-            tried[key] = (answer, all(fits.values()))
-            wanted = {
-                name: _next_count(answer, units, counts[name], fits[name]) for name, units in groups.items()
-            }
-            if tuple(wanted.values()) in tried:
-                break
-            counts = wanted
-        held = {key: a for key, (a, fit) in tried.items() if fit}
-        best = min(held) if held else max(tried, key=lambda k: _all_duty(tried[k][0], groups))
-        self.counts.update(zip(groups, best, strict=True))
-        self.last = tried[best][0]
-        return self.last
+            more = [
+                name
+                for name, units in groups.items()
+                if counts[name] < len(units) and not (answer.converged and _holds_set_point(answer, units))
+            ]
+            if not more:
+                return answer
+            counts.update((name, counts[name] + 1) for name in more)
 
     def _run(self, case: Case, signals: SignalStates, idle: dict[str, str], regime: Regime) -> CaseRun:
-        before = self.last.devices if self.last else []
-        return CaseRun(
-            CaseSetup(self.net, case, signals, idle, before, self.losses, regime),
-            self.balancer,
-            self.last,
-            self.keep_on,
-        )
+        setup = CaseSetup(self.net, case, signals, idle, self.losses, regime)
+        return CaseRun(setup, self.balancer, self._start, self.keep_on)
 
     def _with_starts(
         self, case: Case, signals: SignalStates, idle: dict[str, str], regime: Regime
     ) -> Settled:
         """Settle from a quiet start; where only gravity could drive, from a push each way.
 
-        A case that stood still from both is not pushed again.
+        A body that stood still from both is not pushed again in the same state.
         """
         run = self._run(case, signals, idle, regime)
-        run.hush(self.at_rest)
+        run.hush(self._at_rest)
         if not run.gravity_bodies:
-            return run.settle(0.0)
-        known = repr((case, idle, signals.on, regime))
-        if known in self.at_rest:
-            return run.settle(0.0)
-        answer = run.settle(1.0)
+            self._start = run.settle(0.0)
+            return self._start
+        answer = self._start = run.settle(1.0)
         if not run.stands_still(answer) or not run.could_be_driven(answer):
             return answer
-        self.last = answer  # controls go on from where they stood
         again = self._run(case, signals, idle, regime)
-        again.hush(self.at_rest)
+        again.hush(self._at_rest)
         second = again.settle(-1.0)
         if not again.stands_still(second):
+            self._start = second
             return second
-        self.at_rest |= {known, *(run.at_rest(answer) & again.at_rest(second))}
+        self._at_rest |= run.at_rest(answer) & again.at_rest(second)
         return answer
 
 
@@ -173,30 +160,6 @@ def _linked_groups(plant: Plant, signals: SignalStates) -> dict[str, list[str]]:
         if linked and runs(item.si, signals.on):
             groups.setdefault(str(item.si["linked"]), []).append(item.id)
     return {k: v for k, v in groups.items() if len(v) > 1}
-
-
-def _unit_duties(settled: Settled, members: list[str]) -> list[float]:
-    duties = []
-    for key in members:
-        e = settled.net.of_item[key][0]
-        table = heat_table(settled.net.bodies[settled.net.body_of[e.start]].fluid)
-        t = settled.thermal
-        rise = table.content(float(t.t_out[e.index])) - table.content(float(t.t_in[e.index]))
-        duties.append(abs(float(settled.balance.w[e.index])) * max(0.0, rise))
-    return duties
-
-
-def _all_duty(settled: Settled, groups: dict[str, list[str]]) -> float:
-    return sum(sum(_unit_duties(settled, units)) for units in groups.values())
-
-
-def _next_count(settled: Settled, units: list[str], count: int, fits: bool) -> int:
-    """One more unit where these do not hold the set point; one less where fewer could carry the heat."""
-    if not fits:
-        return min(count + 1, len(units))
-    capacity = [float(settled.net.plant.items[u].si.get("capacity") or 0.0) for u in units[: count - 1]]
-    enough = count > 1 and sum(capacity) * (1.0 + 1e-6) >= sum(_unit_duties(settled, units))
-    return count - 1 if enough else count
 
 
 def _holds_set_point(settled: Settled, members: list[str]) -> bool:

@@ -6,10 +6,9 @@ from collections.abc import Iterator
 
 from core.hydraulics.elements import USE
 from core.plant.model import Item
-from core.solve.devices import MixingValve
+from core.solve.devices import MixingValve, ThreeWay
 from core.solve.saying import SCALDS, Sayer
 from core.solve.solution import Note
-from core.solve.three_way import ThreeWay
 from core.thermal.heat import ZERO
 from core.thermal.temperatures import STILL
 from core.vocabulary import Trait

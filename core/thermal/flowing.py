@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from core.hydraulics.network import Branch, Network
 from core.thermal.heat import HeatTable, heat_table
-from core.thermal.roles import Coil, Giving, Role, Roles, Side, Source, Tap
+from core.thermal.roles import Coil, Giving, Role, Roles, Side, Source, Tap, acts
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
@@ -32,8 +32,14 @@ class ThermalState:
         Temperature of nodes that water passes, [K]
     source : dict
         By element: "set" outlet at its set point, "limit" at capacity, "hot" inlet above it, "off"
+    load : dict
+        By element of an emitter with a typed load: "full" it takes the load, "surface" what its surface can,
+        "least" what cools the water to its least temperature, "none" nothing from water colder than that
+    cut : dict
+        Groups whose plain loads are cut: by the source that stands just at its set point, the share that they
+        get; 0 where even that is too much
     given_share : dict
-        By element of a load or source: share of its group's fixed loads that the sources can carry
+        By element of a plain load or source: the share of its group's plain loads that is given
     room : dict
         Temperature of each solved room, by item id, [K]
     loose : dict
@@ -46,13 +52,28 @@ class ThermalState:
     t_out: Array
     node: dict[int, float] = field(default_factory=dict)
     source: dict[int, str] = field(default_factory=dict)
+    load: dict[int, str] = field(default_factory=dict)
+    cut: dict[int, float] = field(default_factory=dict)
     given_share: dict[int, float] = field(default_factory=dict)
-    by_ua: dict[int, bool] = field(default_factory=dict)
     room: dict[str, float] = field(default_factory=dict)
     loose: dict[str, bool] = field(default_factory=dict)
     rounds: int = 0
     moved: float = 0.0
     settled: bool = False
+
+    def copy(self) -> ThermalState:
+        """The same, to be changed without this one."""
+        return ThermalState(
+            self.t_in.copy(),
+            self.t_out.copy(),
+            dict(self.node),
+            dict(self.source),
+            dict(self.load),
+            dict(self.cut),
+            dict(self.given_share),
+            dict(self.room),
+            dict(self.loose),
+        )
 
 
 @dataclass
@@ -157,13 +178,21 @@ class Flowing:
     sources, loads : dict
         Sources and emitters that flow, by element, with their run
     group : dict
-        By node: the group of waters that heat one another, one connected flow, or several where one without a
-        source is heated by another through an exchanger or a coil
+        By node: the group of waters that heat one another, one connected flow, or several joined by
+        exchangers and coils with both sides flowing
+    fed : set of int
+        Nodes of connected flows that a main or a tank of given temperature feeds: what is taken there is
+        made up for
+    idle : dict
+        By node that water passes in which nothing heats or cools: the temperature it stands at, [K]
+    governed : dict
+        By group with running sources and plain loads that may be cut: those sources, by element
     """
 
     def __init__(self, ways: Waterways, sense: npt.NDArray[np.int8]) -> None:
         self.ways = ways
         self.branches = np.flatnonzero(sense)
+        self.sense = sense[self.branches].astype(float)
         branches = ways.net.branches
         self.runs = [ways.run(branches[k], sense[k] > 0) for k in self.branches.tolist()]
         steps = [(i, role, run) for run in self.runs for i, role in run.steps]
@@ -171,6 +200,7 @@ class Flowing:
         self.loads = {i: (role, run) for i, role, run in steps if isinstance(role, Giving)}
         self.coils = [(role, run) for _, role, run in steps if isinstance(role, Coil)]
         self.tapped = {run.start for _, role, run in steps if isinstance(role, Tap)}
+        self.plain = {i: (role, run) for i, (role, run) in self.loads.items() if role.emitter.ua is None}
         self.sides = {(role.item, role.side): run.start for _, role, run in steps if isinstance(role, Side)}
         nodes = {node for run in self.runs for node in (run.start, run.end)}
         nodes |= {coil.node for coil, _ in self.coils if coil.given is None}
@@ -181,7 +211,7 @@ class Flowing:
         self.starts = np.array([self.row[run.start] for run in self.runs], np.intp)
         self.ends = np.array([self.row[run.end] for run in self.runs], np.intp)
         self.brought: dict[int, float] = {}
-        self.group = self._groups()
+        self._group()
 
     def take(self, w: Array, branch_flow: Array, state: ThermalState) -> None:
         """Take over the flows of a pass, [kg/s], and what is known of its temperatures and states."""
@@ -212,10 +242,10 @@ class Flowing:
                 if more > STILL:
                     brought[node] = more
                     self.inflow[row] += more
-        if brought.keys() != self.brought.keys():
-            self.brought = brought
-            self.group = self._groups()
+        regroup = brought.keys() != self.brought.keys()
         self.brought = brought
+        if regroup:
+            self._group()
 
     def table_at(self, element: int) -> HeatTable:
         """Heat table of the water in an element."""
@@ -228,7 +258,29 @@ class Flowing:
             self.t_in[element], self.t_out[element]
         )
 
-    def _groups(self) -> dict[int, int]:
+    def cut_group(self, i: int) -> int | None:
+        """Group whose share a plain load gets; None where it takes what it wants."""
+        run = self.plain[i][1]
+        group = self.group[run.start]
+        return group if group in self.governed and run.start not in self.fed else None
+
+    def _find_idle(self, part: dict[int, int], makes_up: set[int]) -> None:
+        """Flowing water in which nothing heats or cools.
+
+        It stands where the mixing valve that shut let it go.
+        """
+        roles = self.ways.roles
+        acted = {part[run.start] for run in self.runs if any(acts(role) for _, role in run.steps)} | makes_up
+        acted |= {part[n] for n in roles.stores if n in part}
+        acted |= {part[coil.node] for coil in roles.coils.values() if coil.node in part}
+        rest: dict[int, float] = {}
+        for node, t in roles.mixed.items():
+            if node in part:
+                rest[part[node]] = min(t, rest.get(part[node], t))
+        self.idle = {n: rest.get(part[n], self.ways.indoor) for n in self.row if part[n] not in acted}
+
+    def _group(self) -> None:
+        """Find what flows together, what joins to it, and which of it may have its loads cut."""
         owner = {n: n for n in self.row}
 
         def root(n: int) -> int:
@@ -238,10 +290,9 @@ class Flowing:
 
         for run in self.runs:
             owner[root(run.start)] = root(run.end)
-        sourced = {root(run.start) for _, run in self.sources.values()}
-        # Water of a main or of a tank of given temperature makes up for its own users, not for those of water
-        # that heats it: it stays a group of its own.
-        held = {root(n) for n in (*self.brought, *self.tapped)}
+        makes_up = {root(n) for n in (*self.brought, *self.tapped)}
+        self.fed = {n for n in self.row if root(n) in makes_up}
+        self._find_idle({n: root(n) for n in self.row}, makes_up)
         sides = self.sides
         pairs = [
             (sides[(key, "a")], sides[(key, "b")])
@@ -250,12 +301,11 @@ class Flowing:
         ]
         pairs += [(c.node, run.start) for c, run in self.coils if c.given is None and c.ua > 0.0]
         for one, other in pairs:
-            a, b = root(one), root(other)
-            if a in sourced:
-                a, b = b, a  # the sourced one stays the root
-            if a in sourced or (b in sourced and a in held):
-                continue
-            owner[a] = b
-            if a in held:
-                held.add(b)
-        return {n: root(n) for n in owner}
+            owner[root(one)] = root(other)
+        self.group = {n: root(n) for n in owner}
+        wanting = {self.group[run.start] for _, run in self.plain.values() if run.start not in self.fed}
+        self.governed: dict[int, list[int]] = {}
+        for i, (role, run) in self.sources.items():
+            group = self.group[run.start]
+            if role.on and role.set_at is not None and group in wanting:
+                self.governed.setdefault(group, []).append(i)

@@ -41,8 +41,8 @@ class HoldRows:
                     cells.append((row, row, -HOLD))
                     right[row] -= HOLD * hold.held.set_at
 
-    def review(self, state: ThermalState) -> bool:
-        """Let go of what gets too little to be held, hold what has enough; whether any changed."""
+    def review(self, state: ThermalState, sense: float) -> bool:
+        """Let go of what is held and gets too little, hold what has enough; whether any changed."""
         changed = False
         for key, hold in self.roles.holds.items():
             held = hold.held
@@ -50,6 +50,8 @@ class HoldRows:
                 state.loose.pop(key, None)
                 continue
             loose = state.loose.setdefault(key, False)
+            if held.sense != sense:
+                continue
             if not self._rows(hold):
                 change = not loose
             elif loose:
@@ -66,10 +68,16 @@ class HoldRows:
         return [self.flowing.row[n] for n in hold.nodes if n in self.flowing.row]
 
     def _cut(self, hold: Hold, state: ThermalState) -> bool:
-        """Whether fixed loads of its water get less than they want: then it has nothing to spare."""
+        """Whether plain loads of its water get less than they want: then it has nothing to spare."""
         group, f = self.flowing.group.get(hold.felt), self.flowing
-        loads = (i for i, (_, run) in f.loads.items() if f.group[run.start] == group)
+        loads = (i for i, (_, run) in f.plain.items() if f.group[run.start] == group)
         return any(state.given_share.get(i, 1.0) < 1.0 - EDGE for i in loads)
+
+    def groups(self, state: ThermalState) -> set[int]:
+        """Groups of water in which a tank or buffer is held, which makes up for any source at its limit."""
+        holds, group = self.roles.holds, self.flowing.group
+        held = (h for key, h in holds.items() if h.held.pinned or not state.loose.get(key, False))
+        return {group[n] for h in held for n in h.nodes if n in group}
 
     def _surplus(self, hold: Hold) -> float:
         f = self.flowing

@@ -1,174 +1,184 @@
-"""Sources at their limits and loads that get less than they want: states that fit the temperatures found."""
+"""Which limit each source, load and held place stands at, and whose loads are cut, for the temperatures
+found.
+
+Every element passes on water the warmer the warmer it comes, by at most one kelvin a kelvin, and by the
+warmer or the colder of two straight laws: a source max(inlet, min(set point, inlet + capacity / C)), a
+plain load max(inlet - f load / C, min(inlet, least)). Such a balance has one answer. It is found by
+improving one kind of choice at a time: those for the warmer law until none changes, then those for the
+colder one, and so on (policy iteration with two players: Hoffman and Karp, Management Science 12 (1966)
+359). The share f of a group's plain loads is found outside both: the largest with which a running source
+leaves at its set point.
+"""
 
 from __future__ import annotations
 
 import math
 
 from core.thermal.flowing import Flowing, ThermalState
+from core.thermal.holding import HoldRows
+from core.thermal.roles import Giving
+from core.thermal.rooms import RoomRows
 
-ONE_AT_A_TIME = 15  # rounds after which one source, or what users can take, changes in a round
-COLDEST, HOTTEST = 150.0, 2000.0  # [K] beyond which no temperature means anything
-WARMER = 1e-5  # [K] above its set point the water must come that a source lets pass
+WARMER = 1e-6  # [K] by which another law must differ before it is taken: both hold where they meet
 CURVED = 0.003  # share of a temperature change by which the straight balance may be wrong
-EDGE = 1e-9  # share and kelvin within which a limit counts as just reached
 
 
-def review(flowing: Flowing, state: ThermalState) -> bool:
-    """Change the states that do not fit the temperatures found.
+def governing_source(flowing: Flowing, group: int, state: ThermalState) -> int | None:
+    """The source whose set point decides what the plain loads of a group get; None while they get all."""
+    return next((i for i in flowing.governed[group] if i in state.cut), None)
+
+
+class Limits:
+    """Changes the states that do not fit the temperatures found, a kind at a time.
 
     Parameters
     ----------
     flowing : Flowing
-    state : ThermalState
-        Its states are changed in place
-
-    Returns
-    -------
-    bool
-        Whether any was changed
+    rooms : RoomRows
+    holds : HoldRows
     """
-    changed = False
-    by_group: dict[int, list[int]] = {}
-    for i, (_, run) in flowing.sources.items():
-        if state.source[i] != "off":
-            by_group.setdefault(flowing.group[run.start], []).append(i)
-    held = _held_groups(flowing, state)
-    for group, members in by_group.items():
-        changed |= _review_group(flowing, group, members, state, group in held)
-    changed |= _without_source(flowing, set(by_group), state, held)
-    if changed and state.rounds > ONE_AT_A_TIME:
+
+    def __init__(self, flowing: Flowing, rooms: RoomRows, holds: HoldRows) -> None:
+        self.flowing, self.rooms, self.holds = flowing, rooms, holds
+
+    def review(self, state: ThermalState) -> bool:
+        """Change states, which are kept in `state`; whether any was changed."""
+        self.edge = WARMER + CURVED * min(state.moved, 1.0)
+        return self._beyond(state) or self._warmer(state) or self._colder(state) or self._shares(state)
+
+    def need(self, i: int) -> float:
+        """Heat that would bring a source's flow to its set temperature, [W]."""
+        role, run = self.flowing.sources[i]
+        content = run.table.content
+        return run.w * (content(float(role.set_at or 0.0)) - content(self.flowing.t_in[i]))
+
+    def _beyond(self, state: ThermalState) -> bool:
+        """Shares beyond all or none are no shares: nothing else is judged by them."""
+        beyond = {i: share for i, share in state.cut.items() if not 0.0 <= share < 1.0}
+        for i, share in beyond.items():
+            if share < 0.0:
+                state.cut[i] = 0.0
+            else:
+                del state.cut[i]
+        return bool(beyond)
+
+    def _warmer(self, state: ThermalState) -> bool:
+        """Where the warmer law holds: water above a set point passes, loads take no more than there is."""
+        changed = self.rooms.review(state, -1.0) | self.holds.review(state, -1.0)
+        for i, (role, _) in self.flowing.sources.items():
+            mode = state.source[i]
+            if mode == "off" or state.cut.get(i, 0.0) > 0.0:
+                continue
+            above = self.flowing.t_in[i] - float(role.set_at or 0.0)
+            if mode != "hot" and above > self.edge:
+                state.source[i], changed = "hot", True
+            elif mode == "hot" and above < -self.edge:
+                state.source[i], changed = "set", True
+        for i, (giving, _) in self.flowing.loads.items():
+            if giving.emitter.ua is None:
+                changed |= self._plain(i, giving, state)
+            elif giving.capped:
+                changed |= self._surface(i, giving, state)
+        return changed
+
+    def _plain(self, i: int, role: Giving, state: ThermalState) -> bool:
+        """A plain load takes its share while that leaves the water above the least temperature."""
+        flowing, mode = self.flowing, state.load.get(i, "full")
+        t_in = flowing.t_in[i]
+        t_full = t_in - state.given_share.get(i, 1.0) * (role.wanted or 0.0) / flowing.rate(i)
+        if mode == "full" and t_full < role.least_at - self.edge:
+            state.load[i] = "least"
+        elif mode == "least" and t_full > role.least_at + self.edge:
+            state.load[i] = "full"
+        else:
+            return False
         return True
-    return _possible_heat(flowing, state) or changed
 
-
-def need(flowing: Flowing, i: int) -> float:
-    """Heat that would bring a source's flow to its set temperature, [W]."""
-    role, run = flowing.sources[i]
-    return run.w * (run.table.content(float(role.set_at or 0.0)) - run.table.content(flowing.t_in[i]))
-
-
-def _possible_heat(flowing: Flowing, state: ThermalState) -> bool:
-    """Loads and fan coils give the lesser of what is wanted and what their surface can."""
-    changed = False
-    for i, (role, _) in flowing.loads.items():
-        emitter = role.emitter
-        if emitter.ua is None or emitter.wanted is None or emitter.takes_all:
-            continue
+    def _surface(self, i: int, role: Giving, state: ThermalState) -> bool:
+        """A fan coil gives the lesser of what is wanted and what its surface can."""
+        flowing = self.flowing
         rate = flowing.rate(i)
-        possible = rate * -math.expm1(-emitter.ua / rate) * (flowing.t_in[i] - role.room)
-        by_ua = possible <= emitter.wanted
-        if by_ua != state.by_ua.get(i, True):
-            state.by_ua[i] = by_ua
-            changed = True
-    return changed
-
-
-def _without_source(flowing: Flowing, sourced: set[int], state: ThermalState, held: set[int]) -> bool:
-    """Fixed loads in water that nothing heats get nothing; where a tank or main feeds it, all."""
-    group = flowing.group
-    heated = held | {group[n] for n in flowing.ways.roles.stores if n in group}
-    heated |= {group[run.start] for coil, run in flowing.coils if coil.ua > 0.0}
-    changed = False
-    for i, (giving, run) in flowing.loads.items():
-        if giving.emitter.ua is not None or group[run.start] in sourced:
-            continue
-        share = 1.0 if group[run.start] in heated else 0.0
-        changed |= state.given_share.get(i, 1.0) != share
-        state.given_share[i] = share
-    return changed
-
-
-def _held_groups(flowing: Flowing, state: ThermalState) -> set[int]:
-    """Groups with a store or main of given temperature, which makes up for any source at its limit.
-
-    A store that a stat holds is one while it is held.
-    """
-    group = flowing.group
-    held = {group[n] for n in flowing.tapped}
-    for key, hold in flowing.ways.roles.holds.items():
-        if hold.held.pinned or not state.loose.get(key, False):
-            held |= {group[n] for n in hold.nodes if n in group}
-    return held | {group[n] for n in flowing.brought}
-
-
-def _review_group(flowing: Flowing, group: int, members: list[int], state: ThermalState, held: bool) -> bool:
-    fixed = sum(
-        (g.emitter.wanted or 0.0)
-        for g, r in flowing.loads.values()
-        if flowing.group[r.start] == group and g.emitter.ua is None
-    )
-    wanting = [i for i in members if need(flowing, i) > 0.0]
-    limited = [i for i in wanting if need(flowing, i) > _capacity(flowing, i) * (1.0 + EDGE)]
-    share = state.given_share.get(members[0], 1.0)
-    all_limited = bool(wanting) and len(limited) == len(wanting)
-    cut = share < 1.0 or all_limited
-    if fixed > 0.0 and not held and cut and not (share == 0.0 and all_limited):
-        return _curtail(flowing, group, wanting, fixed, share, state)
-    changed = False
-    if any(not COLDEST < flowing.t_out[i] < HOTTEST for i in members):
-        # Where all heat given and taken is fixed no temperature follows: where more is given than taken the
-        # sources cannot be at their limits.
-        loose = [i for i in members if state.source[i] == "limit"]
-        if loose and sum(_capacity(flowing, i) for i in loose) > _taken(flowing, group, state):
-            state.source.update(dict.fromkeys(loose, "set"))
-            return True
-    for i in members:
-        mode = _mode(flowing, i, i in limited, state)
-        if mode != state.source[i]:
-            state.source[i] = mode
-            changed = True
-            if state.rounds > ONE_AT_A_TIME:
-                break
-    return changed
-
-
-def _taken(flowing: Flowing, group: int, state: ThermalState) -> float:
-    """Heat that users take whatever the temperature, [W]."""
-    users = [
-        (i, giving.emitter) for i, (giving, r) in flowing.loads.items() if flowing.group[r.start] == group
-    ]
-    return sum(
-        (e.wanted or 0.0) * (state.given_share.get(i, 1.0) if e.ua is None else 1.0)
-        for i, e in users
-        if e.ua is None or not state.by_ua.get(i, True)
-    )
-
-
-def _capacity(flowing: Flowing, i: int) -> float:
-    capacity = flowing.sources[i][0].capacity
-    return math.inf if capacity is None else capacity
-
-
-def _mode(flowing: Flowing, i: int, over: bool, state: ThermalState) -> str:
-    """Next state of a source. Each change goes by way of "set", or two sources would swing each other."""
-    set_at = float(flowing.sources[i][0].set_at or 0.0)
-    if state.source[i] == "limit":
-        return "set" if flowing.t_out[i] > set_at + EDGE else "limit"
-    # Water that comes just at the set point is held there as well by staying: two units that both let it pass
-    # would leave nothing that says how warm it is. And no inlet is known better than the balance was linear.
-    warmer = set_at + WARMER + CURVED * state.moved
-    if flowing.t_in[i] >= (warmer if state.source[i] == "set" else set_at - EDGE):
-        return "hot"
-    return "limit" if over and state.source[i] == "set" else "set"
-
-
-def _curtail(
-    flowing: Flowing, group: int, wanting: list[int], fixed: float, share: float, state: ThermalState
-) -> bool:
-    """Cut the fixed loads of a group alike, until its sources give just their capacity at set point."""
-    out_of_place = [i for i in wanting if state.source[i] != "set"]
-    if out_of_place:
-        state.source.update(dict.fromkeys(out_of_place, "set"))
-        _give(flowing, group, min(share, 1.0 - 1e-6), state)
+        units = role.emitter.conductance(flowing.t_in[i], flowing.t_out[i], role.room) / rate
+        possible = rate * -math.expm1(-units) * (flowing.t_in[i] - role.room)
+        more = (possible - (role.wanted or 0.0)) / rate
+        mode = state.load.get(i, "full")
+        if mode == "full" and more < -self.edge:
+            state.load[i] = "surface"
+        elif mode == "surface" and more > self.edge:
+            state.load[i] = "full"
+        else:
+            return False
         return True
-    capacity = sum(_capacity(flowing, i) for i in wanting)
-    excess = sum(need(flowing, i) for i in wanting) - capacity
-    new = min(1.0, max(0.0, share - excess / fixed))
-    _give(flowing, group, new, state)
-    return abs(new - share) * fixed > 1e-6 * capacity
 
+    def _colder(self, state: ThermalState) -> bool:
+        """Where the colder law holds: sources at their capacity, nothing from water that is too cold."""
+        changed = self.rooms.review(state, 1.0) | self.holds.review(state, 1.0)
+        flowing = self.flowing
+        governing = {i for i in state.cut if state.cut[i] > 0.0}
+        for i, (role, run) in flowing.sources.items():
+            mode, capacity = state.source[i], role.capacity
+            if mode not in ("set", "limit") or capacity is None or i in governing:
+                continue
+            over = (self.need(i) - capacity) / (run.w * run.table.capacity(flowing.t_in[i]))
+            if mode == "set" and over > self.edge:
+                state.source[i], changed = "limit", True
+            elif mode == "limit" and over < -self.edge:
+                state.source[i], changed = "set", True
+        for i, (giving, _) in flowing.plain.items():
+            mode, above = state.load.get(i, "full"), flowing.t_in[i] - giving.least_at
+            if mode == "least" and above < -self.edge:
+                state.load[i], changed = "none", True
+            elif mode == "none" and above > self.edge:
+                state.load[i], changed = "least", True
+        return changed
 
-def _give(flowing: Flowing, group: int, share: float, state: ThermalState) -> None:
-    for i, (_, run) in (*flowing.loads.items(), *flowing.sources.items()):
-        if flowing.group[run.start] == group:
-            state.given_share[i] = share
+    def _shares(self, state: ThermalState) -> bool:
+        """The largest share of its plain loads with which each group has a source at its set point."""
+        changed = False
+        held = self.holds.groups(state)
+        for group, members in self.flowing.governed.items():
+            changed |= self._share(group, members, group in held, state)
+        return changed
+
+    def _share(self, group: int, members: list[int], held: bool, state: ThermalState) -> bool:
+        flowing = self.flowing
+        governing = governing_source(flowing, group, state)
+        if held:
+            return self._uncut(governing, state)
+        below = {i: flowing.t_out[i] - float(flowing.sources[i][0].set_at or 0.0) for i in members}
+        best = max(members, key=lambda i: below[i])
+        able = [i for i in members if i != governing and state.source[i] != "limit"]
+        if governing is None:
+            if able or below[best] >= -self.edge or not self._loaded(group):
+                return False
+            return self._govern(best, None, group, state)
+        share = state.cut[governing]
+        if able:  # one that still could give more lets the loads have more
+            return self._govern(able[0], governing, group, state)
+        if (share == 0.0 or best != governing) and below[best] > self.edge:
+            return self._govern(best, governing, group, state)
+        return False
+
+    def _loaded(self, group: int) -> bool:
+        flowing = self.flowing
+        return any(
+            flowing.cut_group(i) == group and (role.wanted or 0.0) > 0.0
+            for i, (role, _) in flowing.plain.items()
+        )
+
+    def _govern(self, i: int, before: int | None, group: int, state: ThermalState) -> bool:
+        """Let a source leave just at its set point, at its capacity, by what the loads of its group get."""
+        if before is not None:
+            del state.cut[before]
+        state.cut[i], state.source[i] = 0.5, "limit"
+        for k in self.flowing.plain:
+            if self.flowing.cut_group(k) == group:
+                state.load[k] = "full"
+        return True
+
+    @staticmethod
+    def _uncut(governing: int | None, state: ThermalState) -> bool:
+        if governing is None:
+            return False
+        del state.cut[governing]
+        return True

@@ -35,6 +35,7 @@ class Source:
 
     `set_at` [K] and `stated` capacity [W] are None where nothing is typed.
     `output` is what a heat pump can give in this weather, which falls with its own outlet's temperature.
+    `scale` is the share of the time it heats, where a stat over its water lets it cycle.
     """
 
     item: str
@@ -44,6 +45,7 @@ class Source:
     least_output: float
     on: bool = True
     output: Output | None = None
+    scale: float = 1.0
 
     @property
     def capacity(self) -> float | None:
@@ -57,7 +59,9 @@ class Source:
 class Giving:
     """An emitter, the temperature it gives to [K], and the room item whose temperature that is, if any.
 
-    `share` is the share of the time its water comes, where a stat elsewhere runs it.
+    `share` is the share of the time its water comes, where a stat elsewhere runs it. `least` is the
+    temperature below which a plain load takes no heat from the water, [K], None for its room's; `wanted` the
+    heat it is to give in this case, [W].
     """
 
     item: str
@@ -65,6 +69,18 @@ class Giving:
     room: float
     home: str = ""
     share: float = 1.0
+    least: float | None = None
+    wanted: float | None = None
+
+    @property
+    def capped(self) -> bool:
+        """Whether it gives no more than is wanted, though its surface could."""
+        return self.wanted is not None and self.emitter.ua is not None and not self.emitter.takes_all
+
+    @property
+    def least_at(self) -> float:
+        """Temperature below which it takes nothing, [K]."""
+        return self.room if self.least is None else self.least
 
 
 @dataclass(frozen=True)
@@ -165,6 +181,15 @@ class Store:
 Role = Losing | Source | Giving | Side | Tap
 
 
+def acts(role: Role) -> bool:
+    """Whether an element with this role heats or cools its water in this case."""
+    if isinstance(role, Source):
+        return role.on and role.set_at is not None
+    if isinstance(role, Giving):
+        return role.emitter.ua is not None or bool(role.wanted)
+    return True
+
+
 @dataclass
 class Roles:
     """All that acts on temperature in one case.
@@ -179,6 +204,8 @@ class Roles:
         Temperature of the water a main brings in, by node, [K]
     fixed : dict
         Temperatures that hold without flow (given tanks and buffers), by node, [K]
+    mixed : dict
+        Set temperature of the mixing valves, by the node where they mix, [K]
     rooms, holds : dict
         Rooms whose temperature is solved, and stores that a stat holds, by item id
     """
@@ -189,21 +216,37 @@ class Roles:
     coils: dict[int, Coil] = field(default_factory=dict)
     main_temperature: dict[int, float] = field(default_factory=dict)
     fixed: dict[int, float] = field(default_factory=dict)
+    mixed: dict[int, float] = field(default_factory=dict)
     rooms: dict[str, Room] = field(default_factory=dict)
     holds: dict[str, Hold] = field(default_factory=dict)
 
 
-def home_of(net: Network, item: str) -> tuple[float, str]:
-    """Temperature an emitter gives to [K]: its own, what its room wants, or indoors; and that room."""
+def home_of(net: Network, item: str, outdoor: float) -> tuple[float, str]:
+    """Temperature an emitter gives to [K]: its own, what its room wants, or around it; and that room.
+
+    Around a melt circuit is the weather, [K].
+    """
     si = net.plant.items[item].si
     own = si.get("room_temperature")
     if own is not None:
         return float(own), ""
+    if net.plant.items[item].has(Trait.MELTS_SNOW):
+        return outdoor, ""
     room = net.plant.items.get(str(si.get("serves") or ""))
     if room is None or not room.has(Trait.ROOM) or room.stage == "to_remove":
         return float(net.plant.site_si.indoor), ""
     wanted = room.si.get("wanted")
     return float(net.plant.site_si.indoor if wanted is None else wanted), room.id
+
+
+def least_of(net: Network, item: str) -> float | None:
+    """Temperature below which a plain load takes nothing, [K]: its own or drinking water's, else None."""
+    si = net.plant.items[item].si
+    own = si.get("least_return")
+    if own is not None:
+        return float(own)
+    body = net.bodies[net.body_of[net.of_item[item][0].start]]
+    return float(net.plant.site_si.cold_water) if body.use == "potable" else None
 
 
 @dataclass
@@ -266,7 +309,8 @@ def find_roles(net: Network, tanks: dict[str, Any], outdoor: float | None = None
     outdoor = plant.site_si.outdoor_design if outdoor is None else outdoor
     roles = Roles(dict(lasting.losing), dict(lasting.plates))
     for i, key, emitter in lasting.emitters:
-        roles.of[i] = Giving(key, emitter, *home_of(net, key))
+        room, home = home_of(net, key, outdoor)
+        roles.of[i] = Giving(key, emitter, room, home, least=least_of(net, key), wanted=emitter.wanted)
     for key, plates in lasting.plates.items():
         roles.of[plates.a.index], roles.of[plates.b.index] = Side(key, "a"), Side(key, "b")
     for key, elements in net.of_item.items():

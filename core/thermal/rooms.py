@@ -7,6 +7,7 @@ A room that a stat holds stands at its set temperature while the water brings mo
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -63,6 +64,16 @@ def furnish(roles: Roles, rooms: dict[str, Room], regime: Regime) -> None:
         room.held = regime.holdings.get(key)
 
 
+class Reached(NamedTuple):
+    """The inlet of an emitter: a T + b + c f, with T and f unknowns by row (-1: f is no unknown)."""
+
+    row: int
+    a: float
+    b: float
+    share_row: int
+    c: float
+
+
 class RoomRows:
     """Rows of the balance for rooms, and for the outlets of what gives them heat.
 
@@ -102,8 +113,8 @@ class RoomRows:
         self,
         i: int,
         role: Giving,
-        passed: tuple[float, float],
-        reached: tuple[int, float, float],
+        passed: tuple[float, float, float, float],
+        reached: Reached,
         cells: Cells,
         right: Array,
     ) -> None:
@@ -111,25 +122,35 @@ class RoomRows:
 
         Parameters
         ----------
-        passed : (float, float)
-            Slope of its outlet over its inlet, and offset [K]; the offset stands for its room's temperature
-            where the slope is below 1, else for a fixed heat
-        reached : (int, float, float)
-            Its inlet as unknown, slope and offset [K]
+        passed : (float, float, float, float)
+            As of `passed_on`. A slope below 1 and above 0 gives toward its room's temperature; of 0 cools the
+            water to a temperature; of 1 takes a fixed heat
+        reached : Reached
+            Its inlet
         """
-        source, a, b = reached
-        kept, offset = passed
+        kept, offset, by_share, _ = passed
         row, room = self.out[i], self.row[role.home]
         rate = self.flowing.rate(i)
-        cells += [(row, row, 1.0), (row, source, -kept * a)]
-        right[row] += kept * b
+        cells += [(row, row, 1.0), (row, reached.row, -kept * reached.a)]
+        right[row] += kept * reached.b
+        if reached.share_row >= 0:
+            cells.append((row, reached.share_row, -kept * reached.c - by_share))
         if kept == 1.0:
             right[row] += offset
             right[room] -= offset * rate * role.share
+            if by_share:
+                cells.append((room, reached.share_row, by_share * rate * role.share))
+            return
+        heat = rate * (1.0 - kept) * role.share
+        cells.append((room, reached.row, -heat * reached.a))
+        right[room] += heat * reached.b
+        if reached.share_row >= 0:
+            cells.append((room, reached.share_row, -heat * reached.c))
+        if kept == 0.0:
+            right[row] += offset
+            right[room] -= heat * offset
         else:
-            heat = rate * (1.0 - kept) * role.share
-            cells += [(row, room, kept - 1.0), (room, room, heat), (room, source, -heat * a)]
-            right[room] += heat * b
+            cells += [(row, room, kept - 1.0), (room, room, heat)]
 
     def take(self, values: Array, state: ThermalState) -> float:
         """Give every room its temperature; by how much the most moved one moved, [K]."""
@@ -142,8 +163,8 @@ class RoomRows:
                 role.room = t
         return moved
 
-    def review(self, state: ThermalState) -> bool:
-        """Let go of rooms that get too little to be held, hold those with enough; whether any changed."""
+    def review(self, state: ThermalState, sense: float) -> bool:
+        """Let go of held rooms that get too little, hold those with enough; whether any changed."""
         changed = False
         for key, room in self.rooms.items():
             held = room.held
@@ -151,6 +172,8 @@ class RoomRows:
                 state.loose.pop(key, None)
                 continue
             loose = state.loose.setdefault(key, False)
+            if held.sense != sense:
+                continue
             if loose:
                 change = held.sense * (state.room[key] - held.set_at) > EDGE
             else:

@@ -1,4 +1,6 @@
-"""What acts along all flowing runs, evaluated together: each step passes on T_out = a T_in + b.
+"""What acts along all flowing runs, evaluated together: each step passes on T_out = a T_in + b + c f.
+
+Here f is the share that the plain loads of its group get, where that is unknown.
 
 A stretch is a part of a run from one unknown temperature on: from the run's start, or from what has an outlet
 that is an unknown of its own (a side of an exchanger, a coil, an emitter in a room that is solved).
@@ -32,9 +34,9 @@ class Steps:
 
     Attributes
     ----------
-    a, b : ndarray, shape (n steps + 1,)
-        From the beginning of its stretch to behind each step: slope, and offset [K]; last 1 and 0, what was
-        passed where nothing was
+    a, b, c, d : ndarray, shape (n steps + 1,)
+        From the beginning of its stretch to behind each step: slope, offset [K], what a share f of 1 adds
+        [K], and by how much more flow warms it [K/(kg/s)]; last 1 and 0, what was passed where nothing was
     row : ndarray, shape (n steps,)
         Unknown from which its stretch begins
     before : ndarray, shape (n steps,)
@@ -85,7 +87,9 @@ class Steps:
         self._losing(losing)
         self._doublings(np.array(depth, np.intp))
         self._between()
-        self.a, self.b = np.ones(n + 1), np.zeros(n + 1)
+        self.a, self.bcd = np.ones(n + 1), np.zeros((3, n + 1))
+        self.b, self.c, self.d = self.bcd
+        self.run = _indices([k for k, run in enumerate(flowing.runs) for _ in run.steps])
 
     def _losing(self, losing: list[tuple[int, Losing, int]]) -> None:
         self.losing_at = _indices([here for here, _, _ in losing])
@@ -117,69 +121,91 @@ class Steps:
         self.passing, self.passing_from = _indices(passing), _indices(source)
 
     def compose(self, t_in: Array, state: ThermalState) -> None:
-        """Find `a` and `b` for the inlet temperatures of the last round, [K], by element."""
-        n, a, b = self.n, self.a, self.b
-        a[:n], b[:n] = 1.0, 0.0
+        """Find `a` to `d` for the inlet temperatures of the last round, [K], by element."""
+        n, a, bcd = self.n, self.a, self.bcd
+        a[:n], bcd[:, :n] = 1.0, 0.0
         if len(self.losing):  # these cool so little that their heat capacity is that of their inlet
-            rate = self.flowing.flow[self.losing_run] * self.losing_heat.capacity(t_in[self.losing])
-            kept = np.exp(-self.ua / rate)
+            flow, t = self.flowing.flow[self.losing_run], t_in[self.losing]
+            units = self.ua / (flow * self.losing_heat.capacity(t))
+            kept = np.exp(-units)
             a[self.losing_at] = kept
-            b[self.losing_at] = (1.0 - kept) * self.around
+            bcd[0, self.losing_at] = (1.0 - kept) * self.around
+            bcd[2, self.losing_at] = kept * units / flow * (t - self.around)
         if self.given:
             passed = chain.from_iterable(
                 passed_on(self.flowing, i, role, run, state) for _, i, role, run in self.given
             )
-            pairs = np.fromiter(passed, float, 2 * len(self.given)).reshape(-1, 2)
-            a[self.given_at], b[self.given_at] = pairs.T
+            rows = np.fromiter(passed, float, 4 * len(self.given)).reshape(-1, 4).T
+            a[self.given_at], bcd[:, self.given_at] = rows[0], rows[1:]
+        self.alone = a.copy()  # slope of each step by itself
         for deep, reach in self.doublings:
             first = deep - reach
-            b[deep] += a[deep] * b[first]
+            bcd[:, deep] += a[deep] * bcd[:, first]
             a[deep] *= a[first]
 
-    def walk(self, values: Array) -> tuple[Array, Array]:
-        """Temperature before and behind each step from those of the unknowns, [K]."""
-        t_out = self.a[: self.n] * values[self.row] + self.b[: self.n]
-        return self.a[self.before] * values[self.inlet_row] + self.b[self.before], t_out
+    def walk(self, values: Array, share: Array) -> tuple[Array, Array]:
+        """Temperature before and behind each step, [K], from the unknowns and the share of each run."""
+        f = share[self.run]
+        t_out = self.a[: self.n] * values[self.row] + self.b[: self.n] + self.c[: self.n] * f
+        before = self.before
+        return self.a[before] * values[self.inlet_row] + self.b[before] + self.c[before] * f, t_out
 
-    def arriving(self, values: Array) -> Array:
+    def arriving(self, values: Array, share: Array) -> Array:
         """Temperature at the end of each run, [K]."""
-        return self.a[self.end] * values[self.end_row] + self.b[self.end]
+        return self.a[self.end] * values[self.end_row] + self.b[self.end] + self.c[self.end] * share
 
 
 def _indices(values: list[int]) -> Indices:
     return np.array(values, np.intp)
 
 
-def passed_on(flowing: Flowing, i: int, role: Role, run: Run, state: ThermalState) -> tuple[float, float]:
-    """What an element makes of its inlet temperature: slope and offset [K]."""
+Passed = tuple[float, float, float, float]
+
+
+def passed_on(flowing: Flowing, i: int, role: Role, run: Run, state: ThermalState) -> Passed:
+    """What an element makes of its inlet temperature: slope, offset [K], what a share of 1 adds to that [K],
+    and by how much more flow warms the outlet [K/(kg/s)]."""
     if isinstance(role, Tap):
         leaves = flowing.w[i] < 0.0  # tap elements run from the tap inward
-        return (0.0, role.given) if leaves else (1.0, 0.0)
+        return (0.0, role.given, 0.0, 0.0) if leaves else (1.0, 0.0, 0.0, 0.0)
     rate = run.w * run.table.mean_capacity(flowing.t_in[i], flowing.t_out[i])
     if isinstance(role, Source):
-        mode = state.source[i]
-        if mode == "set":
-            return 0.0, float(role.set_at or 0.0)
-        if mode == "limit":
-            return _at_limit(role, flowing.t_out[i], rate)
-        return 1.0, 0.0
+        return _from_source(role, state.source[i], flowing.t_in[i], flowing.t_out[i], rate, run.w)
     assert isinstance(role, Giving)
-    emitter = role.emitter
-    if emitter.ua is None:
-        return 1.0, -state.given_share.get(i, 1.0) * (emitter.wanted or 0.0) / rate
-    if not state.by_ua.get(i, True):
-        return 1.0, -(emitter.wanted or 0.0) / rate
-    kept = math.exp(-emitter.conductance(flowing.t_in[i], flowing.t_out[i], role.room) / rate)
-    return kept, (1.0 - kept) * role.room
+    return _from_emitter(flowing, i, role, state, rate, run.w)
 
 
-def _at_limit(role: Source, t_out: float, rate: float) -> tuple[float, float]:
-    """Slope and offset [K] of a source at its capacity; a heat pump's falls with its outlet, t_out [K].
-
-    Its heat is taken as straight about the last outlet: Newton's step for T_out = T_in + heat(T_out) / rate.
-    """
+def _from_source(role: Source, mode: str, t_in: float, t_out: float, rate: float, w: float) -> Passed:
+    """Of a source; of one that cycles the mean over time."""
+    if mode == "set":
+        cold = 1.0 - role.scale
+        return cold, role.scale * float(role.set_at or 0.0), 0.0, 0.0
+    if mode != "limit":
+        return 1.0, 0.0, 0.0, 0.0
     if role.output is None:
-        return 1.0, (role.capacity or 0.0) / rate
-    slope = min(0.0, role.output.slope(t_out)) / rate
+        rise = role.scale * (role.capacity or 0.0) / rate
+        return 1.0, rise, 0.0, -rise / w
+    # The heat of a heat pump falls with its outlet's temperature: taken as straight about the last one, which
+    # is Newton's step for T_out = T_in + heat(T_out) / rate.
+    slope = role.scale * min(0.0, role.output.slope(t_out)) / rate
     alpha = 1.0 / (1.0 - slope)
-    return alpha, alpha * (role.output.heat(t_out) / rate - slope * t_out)
+    rise = role.scale * role.output.heat(t_out) / rate
+    return alpha, alpha * (rise - slope * t_out), 0.0, -alpha * rise / w
+
+
+def _from_emitter(
+    flowing: Flowing, i: int, role: Giving, state: ThermalState, rate: float, w: float
+) -> Passed:
+    emitter, mode = role.emitter, state.load.get(i, "full")
+    if emitter.ua is None or (mode == "full" and role.capped):
+        if mode == "least":
+            return 0.0, role.least_at, 0.0, 0.0
+        if mode == "none":
+            return 1.0, 0.0, 0.0, 0.0
+        fall = (role.wanted or 0.0) / rate
+        if emitter.ua is None and flowing.cut_group(i) is not None:
+            return 1.0, 0.0, -fall, fall * state.given_share.get(i, 1.0) / w
+        return 1.0, -fall, 0.0, fall / w
+    units = emitter.conductance(flowing.t_in[i], flowing.t_out[i], role.room) / rate
+    kept = math.exp(-units)
+    return kept, (1.0 - kept) * role.room, 0.0, kept * units / w * (flowing.t_in[i] - role.room)
