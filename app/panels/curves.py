@@ -378,7 +378,7 @@ class CurvesPane(Pane):
 
 
 def _gives(sight: Sight, name: str) -> bool:
-    return sight.plant.items[name].has(Trait.GIVES_HEAT, Trait.EXCHANGES_HEAT, Trait.BURNS_FUEL)
+    return sight.plant.items[name].has(Trait.GIVES_HEAT, Trait.EXCHANGES_HEAT, Trait.FIRED)
 
 
 def _combo(parent: QWidget, words: str) -> QComboBox:

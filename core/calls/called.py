@@ -10,8 +10,7 @@ from typing import Any
 
 from core.hydraulics.network import Network, build
 from core.plant.model import Plant
-
-CIRCUITS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
+from core.vocabulary import Trait
 
 
 class Reach:
@@ -31,13 +30,14 @@ class Reach:
         self.stops: dict[int, list[str]] = {}
         self.drives: dict[str, int] = {}
         for key, elements in self.net.of_item.items():
-            kind = items[key].kind if key in items else ""
+            if key not in items:
+                continue
             branch = next((int(self.net.branch_of[e.index]) for e in elements if e.part == ""), -1)
-            if kind in CIRCUITS:
+            if items[key].has(Trait.GIVES_HEAT):
                 self.branch_of[key] = branch
-            elif kind in ("circulator", "zone_valve") and branch >= 0:
+            elif items[key].has(Trait.DRIVES, Trait.OPENS_BY_SIGNAL) and branch >= 0:
                 self.stops.setdefault(branch, []).append(key)
-                if kind == "circulator":
+                if items[key].has(Trait.DRIVES):
                     self.drives[key] = branch
         self._known: dict[frozenset[str], frozenset[str]] = {}
 

@@ -8,10 +8,9 @@ from itertools import combinations
 
 from core.plant.model import Case, Item, Plant
 from core.solve import Solution, Solver
-from core.vocabulary import signal_names
+from core.vocabulary import Trait, signal_names
 
 MOST_CALLS = 10  # with more, not all combinations are made: single calls, pairs, all, and all but one
-CALLING = ("switch", "aquastat", "thermostat")
 
 
 def calls_of(plant: Plant) -> tuple[str, ...]:
@@ -28,9 +27,9 @@ def _calls_by(items: list[Item], properties: tuple[str, ...]) -> tuple[str, ...]
     named = {name for item in items for p in properties for name in signal_names(item.si.get(p))}
     found = []
     for item in items:
-        if item.kind in CALLING:
+        if item.has(Trait.SWITCHED_BY_HAND, Trait.STAT):
             said = item.si.get("call")
-            usual = item.kind != "aquastat" and item.id in named
+            usual = not item.has(Trait.FEELS_WATER) and item.id in named
             if usual if said is None else said:
                 found.append(item.id)
     return tuple(found)

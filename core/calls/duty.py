@@ -7,9 +7,7 @@ from dataclasses import replace
 
 from core.calls.rows import CallRow
 from core.plant.model import Plant
-
-STATS = ("aquastat", "thermostat")
-TANKS = ("tank", "coil_tank")
+from core.vocabulary import Trait
 
 
 def duty_share(on: float, off: float, loss: float) -> float | None:
@@ -43,9 +41,9 @@ def stats_of_tanks(plant: Plant) -> dict[str, str]:
     """Stats that feel a tank, each with its tank."""
     found = {}
     for item in plant.items.values():
-        senses = item.si.get("senses") if item.kind in STATS and item.stage != "to_remove" else None
+        senses = item.si.get("senses") if item.has(Trait.STAT) and item.stage != "to_remove" else None
         tank = plant.items.get(str(senses[0])) if senses else None
-        if tank is not None and tank.kind in TANKS:
+        if tank is not None and tank.has(Trait.TANK):
             found[item.id] = tank.id
     return found
 

@@ -16,10 +16,9 @@ from core.calls.power import electric_power, heats_by_electricity
 from core.controls.expressions import holds
 from core.plant.model import Case, Item, Plant
 from core.solve import Solution, Solver
-from core.vocabulary import signal_names
+from core.vocabulary import Trait, signal_names
 from core.working import Working, derived, given, typed
 
-BURNERS = ("heater", "boiler")
 HOUR = 3600.0  # [s]
 INDEPENDENT = "thermostats taken as calling independently of one another"
 
@@ -169,11 +168,11 @@ def case_energy(plant: Plant, case: Case, solution: Solution) -> CaseEnergy:
     fuel = {
         key: _fuel(items[key], w, solution.items[key], n, part)
         for key, w in heat.items()
-        if items[key].kind in BURNERS and not heats_by_electricity(items[key])
+        if items[key].has(Trait.FIRED) and not heats_by_electricity(items[key])
     }
     electricity: dict[str, Working | None] = {}
     for key, item in items.items():
-        if item.kind in ("circulator", "heat_pump") and key in solution.items:
+        if item.has(Trait.DRIVES, Trait.LIFTS_HEAT) and key in solution.items:
             electricity[key] = _electricity(item, solution, n, shares, part)
         elif heats_by_electricity(item) and key in heat:
             electricity[key] = _electric_heat(item, heat[key])
@@ -196,7 +195,7 @@ def thermostat_shares(plant: Plant, solution: Solution) -> dict[str, float]:
     """Share of the time each thermostat calls, where the solver says so of the room it feels."""
     found = {}
     for key, item in plant.items.items():
-        senses = item.si.get("senses") if item.kind == "thermostat" and item.stage != "to_remove" else None
+        senses = item.si.get("senses") if item.has(Trait.FEELS_ROOM) and item.stage != "to_remove" else None
         if senses and solution.signals.get(key):
             share = solution.items.get(str(senses[0]), {}).get("duty_share")
             if share is not None and share < 1.0:
@@ -301,7 +300,7 @@ def _electricity(
         return None
     words = f"electricity of {item.id} in its hours"
     factor = part
-    if item.kind != "heat_pump":
+    if not item.has(Trait.LIFTS_HEAT):
         share = time_share(item.si.get("run_when"), solution.signals, shares)
         runs = given("φ", "share of the hours it runs", share, "", "solved", INDEPENDENT)
         factor = runs if share < 1.0 and power.value else None

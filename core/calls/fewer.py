@@ -11,9 +11,9 @@ from core.calls.rows import CallRow, call_row
 from core.hydraulics.network import Network, build
 from core.plant.model import Case, Plant
 from core.solve import Solver
+from core.vocabulary import Trait
 from core.working import Working, derived, given, typed
 
-GROUPED = ("heater", "boiler", "heat_pump")
 MISSED = 0.005  # share of the heat below which the loss of a unit is not felt
 
 
@@ -99,7 +99,7 @@ def groups_of(plant: Plant, net: Network | None = None) -> tuple[tuple[str, ...]
     found: dict[tuple[str, ...], list[str]] = {}
     branches: dict[str, int] = {}
     for item in plant.items.values():
-        if item.kind not in GROUPED or item.stage == "to_remove" or item.id not in net.of_item:
+        if not item.has(Trait.MAKES_HEAT) or item.stage == "to_remove" or item.id not in net.of_item:
             continue
         e = net.of_item[item.id][0]
         branches[item.id] = int(net.branch_of[e.index])

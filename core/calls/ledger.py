@@ -13,10 +13,8 @@ from core.media.fluids import Fluid, fluid_of
 from core.plant.model import Pipe, Plant
 from core.solve import Solution
 from core.thermal.heat import ZERO, heat_table
+from core.vocabulary import Trait
 
-SOURCES = ("heater", "boiler", "heat_pump")
-TANKS = ("tank", "coil_tank")
-STORES = ("buffer", "separator")
 LEAST = 1e-9  # [W]
 
 
@@ -76,17 +74,17 @@ def ledger(plant: Plant, solution: Solution) -> Ledger:
     book = _Book(plant, solution)
     items = {k: i for k, i in plant.items.items() if k in solution.items and i.stage != "to_remove"}
     figures = solution.items
-    sources = {k: float(figures[k]["duty_w"]) for k, i in items.items() if i.kind in SOURCES}
+    sources = {k: float(figures[k]["duty_w"]) for k, i in items.items() if i.has(Trait.MAKES_HEAT)}
     stores: dict[str, float] = {}
     drawn: dict[str, float] = {}
     for key, item in items.items():
-        if item.kind in TANKS:
+        if item.has(Trait.TANK):
             stores[key] = float(figures[key]["duty_w"])
             if element := float(item.si.get("element") or 0.0):
                 sources[key] = element
-        elif item.kind in STORES:
+        elif item.has(Trait.PARTS_FLOWS):
             stores[key] = book.into(key)
-        elif item.kind in ("fixture", "humidifier", "cold_main"):
+        elif item.has(Trait.DRAWS_WATER, Trait.USES_WATER, Trait.BRINGS_WATER):
             drawn[key] = book.into(key)
     return Ledger(
         sources,

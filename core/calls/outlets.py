@@ -10,6 +10,7 @@ from core.calls.power import current
 from core.controls.expressions import runs
 from core.plant.model import Item, Plant
 from core.solve import Solution
+from core.vocabulary import Trait
 from core.working import Working, derived, given, typed
 
 CONTINUOUS = 0.8
@@ -22,7 +23,6 @@ CAUTION = (
     "Overloaded wiring burns and electricity kills. The electrical code in force and a licensed electrician "
     "decide what an outlet and its circuit may carry; what else hangs on the same circuit is not known here."
 )
-STATS = ("aquastat", "thermostat")
 Verdict = Literal["within", "over 80 %", "over rating", "unknown", "idle"]
 
 
@@ -116,17 +116,17 @@ def feeds(plant: Plant) -> dict[str, dict[str, tuple[str, ...]]]:
     """
     here = {key: item for key, item in plant.items.items() if item.stage != "to_remove"}
     found: dict[str, dict[str, tuple[str, ...]]] = {
-        key: {} for key, item in here.items() if item.kind == "outlet"
+        key: {} for key, item in here.items() if item.has(Trait.FEEDS_POWER)
     }
     for key, item in here.items():
-        if item.kind in ("outlet", "switch"):
+        if item.has(Trait.FEEDS_POWER, Trait.SWITCHED_BY_HAND):
             continue
         for chain in _chains(here, item, ()):
             for place, name in enumerate(chain):
                 if name in found:
                     found[name].setdefault(key, chain[:place])
     return {
-        name: {k: via for k, via in fed.items() if here[k].kind not in STATS} for name, fed in found.items()
+        name: {k: via for k, via in fed.items() if not here[k].has(Trait.STAT)} for name, fed in found.items()
     }
 
 
@@ -134,10 +134,14 @@ def _chains(
     here: Mapping[str, Item], item: Item, seen: tuple[str, ...], depth: int = 0
 ) -> Iterator[tuple[str, ...]]:
     """Ways from an item up to where its power comes from, by the names passed."""
-    above = "switched_by" if item.kind == "outlet" else "powered_by"
+    above = "switched_by" if item.has(Trait.FEEDS_POWER) else "powered_by"
     for name in dict.fromkeys(_feeding_names(item.si.get(above))):
         source = here.get(name)
-        if source is None or name in seen or (item.kind == "outlet" and source.kind != "outlet"):
+        if (
+            source is None
+            or name in seen
+            or (item.has(Trait.FEEDS_POWER) and not source.has(Trait.FEEDS_POWER))
+        ):
             continue
         further = list(_chains(here, source, (*seen, name), depth + 1)) if depth < 20 else []
         yield from ((name, *way) for way in further or [()])

@@ -22,8 +22,6 @@ from core.solve.settle import Settled
 from core.thermal.flowing import STILL
 from core.vocabulary import Trait, signal_names
 
-CIRCUITS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
-STORES = ("tank", "coil_tank", "buffer")
 SHARES = tuple(k / 10 for k in range(10, -1, -1))
 AT_LEAST = 1e-3  # share by which a speed may exceed the least one and still count as it
 HALVINGS = 8
@@ -192,7 +190,7 @@ def part_load(
 
 
 def _is_circuit(item: Item) -> bool:
-    return item.kind in CIRCUITS
+    return item.has(Trait.GIVES_HEAT)
 
 
 def _design(plant: Plant, circulator: str) -> Case:
@@ -310,7 +308,7 @@ def _with_loads(plant: Plant, share: float) -> Plant:
     """The plant with its typed loads at a share; what melts snow keeps its own."""
     items = dict(plant.items)
     for key, item in plant.items.items():
-        load = item.si.get("load") if item.kind in CIRCUITS and item.kind != "melt_circuit" else None
+        load = item.si.get("load") if item.has(Trait.GIVES_HEAT) and not item.has(Trait.MELTS_SNOW) else None
         if load is not None:
             items[key] = replace(item, props={**item.props, "load": f"{share * float(load)!r} W"})
     return replace(plant, items=items)
@@ -325,7 +323,7 @@ def _heat(
     shares = []
     for key in keys:
         item = plant.items.get(key)
-        if item is None or item.kind not in CIRCUITS:
+        if item is None or not item.has(Trait.GIVES_HEAT):
             continue
         figures = solution.items[key]
         wanted += float(figures["wanted_w"])
@@ -363,11 +361,11 @@ def _short_cycles(
             name = str(senses[0]) if senses else ""
             place = plant.items.get(name) or plant.pipes.get(name)
             # Stored water does not swing with the circuit.
-            stores = isinstance(place, Item) and place.kind in STORES
+            stores = isinstance(place, Item) and place.has(Trait.STORES_HEAT)
             felt = place is not None and place.id in touched and not stores
             acts = item.id in _stats_of(plant, circulator)
         else:
-            felt = acts = item.kind == "boiler" and item.id in touched
+            felt = acts = item.has(Trait.KEEPS_OWN_WATER_HOT) and item.id in touched
         if felt and acts and float(differential) < widest.difference:
             out.append(ShortCycle(item.id, float(differential), widest.difference, widest.share))
     return out
@@ -377,10 +375,10 @@ def _stats_of(plant: Plant, circulator: str) -> set[str]:
     """Signals that run a circulator or what heats its water, through outlets too."""
     names: set[str] = set()
     for item in plant.items.values():
-        if item.id == circulator or item.kind in ("heater", "boiler", "heat_pump"):
+        if item.id == circulator or item.has(Trait.MAKES_HEAT):
             names |= {*signal_names(item.props.get("run_when")), *signal_names(item.props.get("powered_by"))}
     for name in tuple(names):
         outlet = plant.items.get(name)
-        if outlet is not None and outlet.kind == "outlet":
+        if outlet is not None and outlet.has(Trait.FEEDS_POWER):
             names |= set(signal_names(outlet.props.get("switched_by")))
     return names

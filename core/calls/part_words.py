@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from core import units
 from core.calls.part_load import LoadPoint, PartLoad
 from core.plant.model import Plant
+from core.vocabulary import Trait
 from core.working import Display
 
 
@@ -86,7 +87,7 @@ def _rooms(moving: list[LoadPoint], display: Display) -> Iterator[str]:
 
 def _cycles(plant: Plant, part: PartLoad, display: Display) -> Iterator[str]:
     for each in part.short_cycles:
-        boiler = plant.items[each.at].kind == "boiler"
+        boiler = plant.items[each.at].has(Trait.KEEPS_OWN_WATER_HOT)
         cure = "A wider band" if boiler else "A wider band, or a sensor in a tank or room,"
         band, swing = _d(each.differential, display), _d(each.difference, display)
         yield (

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from core.plant.model import Item
+from core.vocabulary import Trait
 from core.working import Working, derived, given, typed
 
 AFFINITY = (
@@ -26,7 +27,7 @@ def heats_by_electricity(item: Item) -> bool:
     watts, full = item.si.get("watts"), item.si.get("capacity")
     if not isinstance(watts, (int, float)) or not isinstance(full, (int, float)) or full <= 0.0:
         return False
-    if item.kind not in ("heater", "boiler") or item.si.get("fuel_input"):
+    if not item.has(Trait.FIRED) or item.si.get("fuel_input"):
         return False
     return float(watts) * float(item.si.get("efficiency") or 1.0) >= ENOUGH * float(full)
 
@@ -59,7 +60,7 @@ def electric_power(item: Item, figures: Mapping[str, Any]) -> Working | None:
     A circulator at less than full speed takes the cube of its speed. Source: affinity laws, from memory.
     """
     words = f"electric power of {item.id}"
-    if item.kind == "heat_pump":
+    if item.has(Trait.LIFTS_HEAT):
         taken = figures.get("power_w")
         return None if taken is None else given("P", words, float(taken), "power", "solved")
     full = _typed(item, "watts", "P_full", "power at full speed", "power")
@@ -67,7 +68,7 @@ def electric_power(item: Item, figures: Mapping[str, Any]) -> Working | None:
         return None
     if not figures.get("running", True):
         return given("P", words, 0.0, "power", "computed", "it rests")
-    if item.kind != "circulator":
+    if not item.has(Trait.DRIVES):
         return full
     speed = given("s", f"share of full speed of {item.id}", float(figures.get("speed", 1.0)), "", "solved")
     return derived("P", words, "power", "P_full * s^3", full, speed, source=AFFINITY)
@@ -93,7 +94,7 @@ def current(item: Item, volts: Working | None, figures: Mapping[str, Any] | None
     if stated is not None:
         return stated
     watts: Working | None = _typed(item, "watts", "P", "electric power", "power")
-    if watts is None and item.kind == "heat_pump" and figures and figures.get("power_w"):
+    if watts is None and item.has(Trait.LIFTS_HEAT) and figures and figures.get("power_w"):
         watts = given("P", f"electric power of {item.id}", float(figures["power_w"]), "power", "solved")
     if watts is None or volts is None or not float(volts.value) > 0.0:
         return None

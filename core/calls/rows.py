@@ -12,11 +12,10 @@ from core.calls.power import electric_power
 from core.controls.expressions import runs
 from core.plant.model import Case, Item, Plant
 from core.solve import Solution
+from core.vocabulary import Trait
 from core.working import Working
 
-CIRCUITS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
-SOURCES = ("heater", "boiler", "heat_pump")
-RUN = ("circulator", "zone_valve", *SOURCES)
+RUN = (Trait.DRIVES, Trait.OPENS_BY_SIGNAL, Trait.MAKES_HEAT)
 SHORT_SHARE = 0.005  # of what was wanted: below this a circuit counts as met
 
 
@@ -208,28 +207,28 @@ def call_row(
     reach = reach if reach is not None else Reach(plant)
     items = {key: item for key, item in plant.items.items() if item.stage != "to_remove"}
     on = solution.signals
-    run = {key: runs(item.si, on) for key, item in items.items() if item.kind in RUN}
+    run = {key: runs(item.si, on) for key, item in items.items() if item.has(*RUN)}
     figures = solution.items
     flowing = {key for key, f in figures.items() if abs(f.get("flow_m3_s", 0.0)) > 1e-8}
     called = reach.called(run, flowing)
 
-    def of(*kinds: str) -> dict[str, Item]:
-        return {key: item for key, item in items.items() if item.kind in kinds and key in figures}
+    def of(trait: Trait) -> dict[str, Item]:
+        return {key: item for key, item in items.items() if item.has(trait) and key in figures}
 
     return CallRow(
         case,
         tuple(name for name in calls if on.get(name)),
         solution,
         run,
-        {key: _circuit(key, figures[key], key in called) for key in of(*CIRCUITS)},
-        {key: _source(item, figures[key]) for key, item in of(*SOURCES).items()},
-        {key: _exchanger(plant, item, solution) for key, item in of("exchanger").items()},
-        {key: _moved(item, figures[key]) for key, item in of("circulator").items()},
-        {key: float(figures[key]["duty_w"]) for key in of("tank", "coil_tank") if "duty_w" in figures[key]},
+        {key: _circuit(key, figures[key], key in called) for key in of(Trait.GIVES_HEAT)},
+        {key: _source(item, figures[key]) for key, item in of(Trait.MAKES_HEAT).items()},
+        {key: _exchanger(plant, item, solution) for key, item in of(Trait.EXCHANGES_HEAT).items()},
+        {key: _moved(item, figures[key]) for key, item in of(Trait.DRIVES).items()},
+        {key: float(figures[key]["duty_w"]) for key in of(Trait.TANK) if "duty_w" in figures[key]},
         outlet_loads(plant, solution, fed),
         {
             key: float(figures[key]["duty_share"])
-            for key in of("room")
+            for key in of(Trait.ROOM)
             if figures[key].get("duty_share") is not None
         },
     )

@@ -13,6 +13,7 @@ from core.calls.outlets import CAUTION, feeds
 from core.calls.rows import CallRow, call_row
 from core.calls.worst import Worst, find_worst
 from core.plant.model import Case, Plant
+from core.vocabulary import Trait
 
 
 @dataclass(frozen=True)
@@ -77,5 +78,5 @@ def call_sheet(
 def assembled(plant: Plant, base: Case, calls: tuple[str, ...], rows: Sequence[CallRow]) -> CallSheet:
     """A call sheet of rows that are already solved."""
     rows = with_tank_shares(plant, rows)
-    outlets = any(i.kind == "outlet" and i.stage != "to_remove" for i in plant.items.values())
+    outlets = bool(plant.with_trait(Trait.FEEDS_POWER))
     return CallSheet(base.name, calls, tuple(rows), find_worst(rows), (CAUTION,) if outlets else ())

@@ -10,9 +10,10 @@ from collections.abc import Iterator
 from functools import partial
 
 from core.media.fluids import GLYCOLS, TOXIC, fluid_of, fraction_range, mass_fraction
-from core.sizing.bodies import Body, bodies, hottest, kinds_in, water_content
+from core.sizing.bodies import Body, bodies, hottest, items_in, water_content
 from core.sizing.context import ZERO, Context, Lacking
 from core.sizing.result import Option, Sized
+from core.vocabulary import Trait
 from core.working import Working, derived, given
 
 MARGIN = 5.0 / 1.8  # [K]
@@ -104,20 +105,20 @@ def size(context: Context) -> list[Sized]:
 
 def _place(context: Context, body: Body) -> str:
     """Item to say it at: what lies outdoors, else the tank."""
-    for kind in ("melt_circuit", "heat_pump", "expansion_tank"):
-        if found := kinds_in(context, body, kind):
+    for trait in (Trait.MELTS_SNOW, Trait.LIFTS_HEAT, Trait.EXPANDS):
+        if found := items_in(context, body, trait):
             return found[0]
     return body.items[0]
 
 
 def _wets_something(context: Context, body: Body) -> bool:
     """Not a branch that only feeds another body."""
-    return bool(kinds_in(context, body, "circulator", "expansion_tank", "melt_circuit", "heat_pump"))
+    return bool(items_in(context, body, Trait.DRIVES, Trait.EXPANDS, Trait.MELTS_SNOW, Trait.LIFTS_HEAT))
 
 
 def _outdoors(context: Context, body: Body) -> bool:
     """Whether water of a body stands in the cold: a melt circuit, or a pipe around which it freezes."""
-    if kinds_in(context, body, "melt_circuit"):
+    if items_in(context, body, Trait.MELTS_SNOW):
         return True
     pipes = (context.plant.pipes[name].si.around for name in body.pipes)
     return any(around is not None and around < COLD for around in pipes)

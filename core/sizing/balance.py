@@ -20,6 +20,7 @@ from core.sizing.demands import Demand, demands
 from core.sizing.losses import GPM_LEAF, GRAVITY_LEAF, PSI_LEAF, WATER_LEAF
 from core.sizing.paths import Ways, critical_path, loss_of, ways_of
 from core.sizing.result import Option, Sized
+from core.vocabulary import Trait
 from core.working import Working, derived
 
 LEAST_SETTING = 0.05  # settings below are too fine to make by hand; common practice, no source
@@ -42,9 +43,7 @@ class Branch:
 
 def size(context: Context) -> list[Sized]:
     """Every balance valve in line with a circuit."""
-    names = [
-        i.id for i in context.plant.items.values() if i.kind == "balance_valve" and i.stage != "to_remove"
-    ]
+    names = [i.id for i in context.plant.with_trait(Trait.BALANCES)]
     return context.one_by_one(names, "balance", lambda name: _of(context, name))
 
 
@@ -55,7 +54,7 @@ def branches(context: Context) -> dict[str, Branch]:
 
 def _branches(context: Context) -> Iterable[Branch]:
     for item in context.plant.items.values():
-        if item.kind != "circulator" or item.stage == "to_remove":
+        if not item.has(Trait.DRIVES) or item.stage == "to_remove":
             continue
         path = critical_path(context, item.id)
         if path is None:
@@ -83,7 +82,7 @@ def _branch(context: Context, ways: Ways, circulator: str, demand: Demand, case:
         for e in ways.net.of_item[d.at]
         if d.way.place.side in ("", e.part)
     }
-    pumps = {e.index for e in ways.net.elements if e.kind == "circulator"}
+    pumps = {e.index for e in ways.net.elements if e.has(Trait.DRIVES)}
     if demand.way.ports is None:
         return None
     entry, leave = (ways.net.node(*port) for port in demand.way.ports)
@@ -93,7 +92,7 @@ def _branch(context: Context, ways: Ways, circulator: str, demand: Demand, case:
         back = ways.longest(leave, own.start, without | {own.index})
         if there is not None and through is not None and back is not None:
             whole = [*there, *through, *back]
-            valves = [e for e in whole if e.kind == "balance_valve" and ways.own_valve(e) is demand]
+            valves = [e for e in whole if e.has(Trait.BALANCES) and ways.own_valve(e) is demand]
             if not valves:
                 return None
             rest = tuple(e for e in whole if e is not valves[0])

@@ -16,14 +16,8 @@ from core.sizing.context import ZERO, Context, symbol_of
 from core.solve import Solution
 from core.thermal.heat_pumps import output_at
 from core.thermal.room_loss import air_share
-from core.vocabulary import TubeValues, joined_ports
+from core.vocabulary import Trait, TubeValues, joined_ports
 from core.working import Working, derived, given, typed
-
-SOURCES = ("heater", "boiler", "heat_pump")
-HOLDING = dict.fromkeys(("tank", "coil_tank", "buffer", "separator"), "volume") | dict.fromkeys(
-    ("boiler", "heater", "heat_pump", "exchanger", "radiator", "fan_coil"), "water_content"
-)
-LOOPED = ("floor_circuit", "melt_circuit")
 
 
 @dataclass(frozen=True)
@@ -78,9 +72,9 @@ def body_at(context: Context, item: str, port: str = "") -> Body | None:
     return None
 
 
-def kinds_in(context: Context, body: Body, *kinds: str) -> list[str]:
-    """Ids of the items of these kinds in a body."""
-    return [item for item in body.items if context.plant.items[item].kind in kinds]
+def items_in(context: Context, body: Body, *traits: Trait) -> list[str]:
+    """Ids of the items in a body of which any of some traits is true."""
+    return [item for item in body.items if context.plant.items[item].has(*traits)]
 
 
 # Water -----------------------------------------------------------------------------------------------------
@@ -106,14 +100,14 @@ def water_content(
     parts = list(_piped(context, body.pipes if pipes is None else pipes))
     uncounted = []
     for item in body.items:
-        kind = plant.items[item].kind
-        if kind in HOLDING and _holds(context, body, item):
-            held = context.prop(symbol_of("V", item), f"water in {item}", item, HOLDING[kind])
+        content = plant.items[item].kind_info.content
+        if content and _holds(context, body, item):
+            held = context.prop(symbol_of("V", item), f"water in {item}", item, content)
             if held is not None:
                 parts.append(held)
                 continue
             uncounted.append(item)
-        elif kind in LOOPED:
+        elif plant.items[item].has(Trait.LOOPED):
             loops = _loops(context, item)
             if loops is not None:
                 parts.append(loops)
@@ -141,7 +135,7 @@ def _listed(names: list[str]) -> str:
 def _holds(context: Context, body: Body, item: str) -> bool:
     """Whether it is this body's water that an item holds: a tank with coil holds what its taps wet."""
     found = context.plant.items[item]
-    group = joined_ports(found.kind, found.props)[0] if found.kind == "coil_tank" else found.ports
+    group = joined_ports(found.kind, found.props)[0] if found.has(Trait.HAS_COIL) else found.ports
     return any(PortRef(item, port) in body.ports for port in group)
 
 
@@ -301,14 +295,14 @@ def site_pressure(context: Context) -> float:
 
 def sources_in(context: Context, body: Body) -> list[str]:
     """Ids of the heaters, boilers and heat pumps whose water is this body's."""
-    return kinds_in(context, body, *SOURCES)
+    return items_in(context, body, Trait.MAKES_HEAT)
 
 
 def capacity_of(context: Context, item: str, symbol: str = "") -> Working | None:
     """Most heat a source can give, [W]; None where nothing is said."""
     found = context.plant.items[item]
     letter = symbol or symbol_of("P", item)
-    if found.kind == "heat_pump":
+    if found.has(Trait.LIFTS_HEAT):
         table = found.si.get("table")
         if not table:
             return None
@@ -331,7 +325,7 @@ def output_of(context: Context, item: str, case: str, solution: Solution, symbol
         Of that case, or of a combination of calls made from it
     """
     found = context.plant.items[item]
-    rows = found.si.get("table") if found.kind == "heat_pump" else None
+    rows = found.si.get("table") if found.has(Trait.LIFTS_HEAT) else None
     if not rows:
         return capacity_of(context, item, symbol)
     outdoor = context.outdoor(case)
@@ -370,7 +364,7 @@ def _supply(context: Context, item: str, solution: Solution) -> Working | None:
 
 def heated_through(context: Context, body: Body) -> Iterator[tuple[str, Body]]:
     """Exchangers and coils of a body, each with the body on the other side."""
-    for item in kinds_in(context, body, "exchanger", "coil_tank"):
+    for item in items_in(context, body, Trait.EXCHANGES_HEAT, Trait.HAS_COIL):
         found = context.plant.items[item]
         for group in joined_ports(found.kind, found.props):
             for port in group:

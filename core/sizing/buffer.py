@@ -10,10 +10,11 @@ from collections.abc import Iterator, Sequence
 from functools import partial
 
 from core import units
-from core.sizing.bodies import Body, bodies, kinds_in, sources_in
+from core.sizing.bodies import Body, bodies, items_in, sources_in
 from core.sizing.context import Context, Lacking, symbol_of
 from core.sizing.heaters import LEAST, Asked, asked_working, demands_of, giving, least_of, unsaid
 from core.sizing.result import Option, Sized
+from core.vocabulary import Trait
 from core.working import Working, derived, given
 
 SOURCE = "buffer balance of published trade pages: run time, least output less load, temperature band"
@@ -23,7 +24,6 @@ SIZES = {
     "us": tuple(f"{n} gal" for n in (10, 15, 20, 30, 40, 50, 65, 80, 120, 160, 250, 400)),
     "si": tuple(f"{n} L" for n in (30, 50, 80, 100, 150, 200, 300, 500, 750, 1000, 1500)),
 }
-HOLDING = ("buffer", "separator", "tank")
 CAUTIONS = ("A buffer stands full of hot water under pressure: relief, expansion and footing as code asks.",)
 
 
@@ -74,7 +74,7 @@ def size(context: Context) -> list[Sized]:
     for body in bodies(context):
         group = sources_in(context, body)
         if group:
-            stores = kinds_in(context, body, "buffer") or group
+            stores = items_in(context, body, Trait.BUFFER) or group
             found += context.one_by_one(stores[:1], "buffer", partial(_sized, context, body, tuple(group)))
     return found
 
@@ -109,7 +109,7 @@ def _sized(context: Context, body: Body, group: tuple[str, ...], at: str) -> Siz
         words += f"; {held.shown(context.display)} {'are held, enough' if enough else 'are held, too little'}"
     else:
         words += "; no buffer is drawn"
-    mine = context.plant.items[at].kind == "buffer"
+    mine = context.plant.items[at].has(Trait.BUFFER)
     options = tuple(_options(context, (least, asked, band), fluid, float(needed.value), mine))
     chosen = "" if enough else next((o.name for o in options if o.serves), "")
     if held is not None:
@@ -147,7 +147,7 @@ def _band(context: Context, group: Sequence[str], at: str) -> Working:
     """Temperature band in which the water may swing, [K]: a differential, or the usual one."""
     for item in context.plant.items.values():
         senses = item.si.get("senses")
-        if item.kind == "aquastat" and senses and str(senses[0]) == at:
+        if item.has(Trait.FEELS_WATER) and senses and str(senses[0]) == at:
             found = context.prop("ΔT", f"differential of {item.id}", item.id, "differential")
             if found is not None and float(found.value) > 0.0:
                 return found
@@ -177,7 +177,9 @@ def _fluid(context: Context, body: Body, source: str) -> tuple[Working, Working]
 def _held(context: Context, body: Body) -> Working | None:
     """Water in the stores of a body, [m^3]; not that in pipes, of which only some move in a small call."""
     parts = []
-    for item in kinds_in(context, body, *HOLDING):
+    for item in items_in(context, body, Trait.WATER_STANDS):
+        if context.plant.items[item].has(Trait.HAS_COIL):
+            continue
         volume = context.prop(symbol_of("V", item), f"volume of {item}", item, "volume")
         if volume is not None:
             parts.append(volume)

@@ -15,6 +15,7 @@ from core.errors import Refusal
 from core.plant.changes import Change, SetPlant
 from core.plant.curve_rules import CURVE_PROPS, check_curve
 from core.plant.model import Item, Plant
+from core.vocabulary import CIRCULATOR, Trait
 
 INVENTED = words_beside.INVENTED
 
@@ -52,7 +53,7 @@ class Choice:
     @property
     def item(self) -> Item:
         """It as an item, to read its properties in SI."""
-        return Item("curve", "circulator", (0.0, 0.0), props=self.props)
+        return Item("curve", CIRCULATOR, (0.0, 0.0), props=self.props)
 
 
 def _size(watts: str, *points: tuple[float, float]) -> dict[str, Any]:
@@ -96,7 +97,7 @@ def of_plant(plant: Plant, name: str = "") -> tuple[Choice, ...]:
     seen: list[Any] = []
     order = sorted(plant.items.values(), key=lambda item: item.id != name)
     for item in order:
-        if item.kind != "circulator" or item.stage == "to_remove" or not item.props.get("curve"):
+        if not item.has(Trait.DRIVES) or item.stage == "to_remove" or not item.props.get("curve"):
             continue
         if item.props["curve"] in seen:
             continue

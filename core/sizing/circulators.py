@@ -18,6 +18,7 @@ from core.sizing.operating import FULL, Control, Point, operating_point
 from core.sizing.paths import CriticalPath, critical_path
 from core.sizing.result import Option, Sized
 from core.sizing.trial import solved_with
+from core.vocabulary import Trait
 from core.working import Working, derived
 
 TOO_MUCH = 1.3  # times the flow needed, from which a curve counts as too large
@@ -45,7 +46,7 @@ class Tried:
 
 def size(context: Context) -> list[Sized]:
     """Every circulator: required flow and head, curves at hand, electricity."""
-    names = [i.id for i in context.plant.items.values() if i.kind == "circulator" and i.stage != "to_remove"]
+    names = [i.id for i in context.plant.with_trait(Trait.DRIVES)]
     return context.one_by_one(names, "circulator", lambda name: _of(context, name))
 
 
@@ -304,9 +305,9 @@ def energy_as_solved(context: Context, name: str) -> Working | None:
 
 def path_words(context: Context, path: CriticalPath) -> str:
     """The critical path by its items; pipes and joints only count."""
-    kinds = {name: context.plant.items[name].kind for name in path.ids if name in context.plant.items}
-    items = [name for name in path.ids if kinds.get(name) not in (None, "joint")]
-    pipes = len(path.ids) - len(kinds)
+    found = [context.plant.items[name] for name in path.ids if name in context.plant.items]
+    items = [item.id for item in found if not item.has(Trait.JOINS)]
+    pipes = len(path.ids) - len(found)
     shown = items if len(items) <= NAMED else [*items[: NAMED - 1], "…", items[-1]]
     return f"{', '.join(shown)} and {pipes} pipes"
 

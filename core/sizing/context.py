@@ -17,7 +17,6 @@ from core.plant.model import Case, Plant, PortRef
 from core.sizing.result import Sized
 from core.solve import Solution, Solver
 from core.thermal.room_loss import site_leaf
-from core.vocabulary import KINDS
 from core.working import Display, Working, show_value, typed
 
 if TYPE_CHECKING:
@@ -142,7 +141,7 @@ class Context:
         value = found.si.get(name)
         if value is None or not isinstance(value, (float, int, str, bool)):
             return None
-        dimension = KINDS[found.kind].properties[name].dimension or ""
+        dimension = found.kind_info.properties[name].dimension or ""
         if name in found.props:
             text = found.props[name]
             shown = (

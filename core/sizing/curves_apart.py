@@ -20,6 +20,7 @@ from core.sizing.second_pump_curves import curve_of, named
 from core.sizing.second_pump_found import Found
 from core.sizing.system_curve import SystemCurve, spread, system_curve
 from core.solve import Dropped
+from core.vocabulary import Trait
 
 Where = Literal["beside", "circuit", "all", "none"]
 
@@ -99,7 +100,7 @@ def answers(keeper: Keeper, asked: Question, keep_on: Callable[[], bool]) -> Ite
     try:
         bench = keeper.bench(asked, keep_on)
         item = asked.plant.items.get(asked.pump)
-        if item is not None and item.kind == "circulator":
+        if item is not None and item.has(Trait.DRIVES):
             yield Answer(ticket, "system", keeper.system(bench, asked.pump))
         if asked.where != "none":
             yield from _places(bench, asked)

@@ -16,24 +16,16 @@ from core.sizing.recirculation import Loop, loops, needed_flow
 from core.sizing.tracing import STILL, Place, Trace, passing
 from core.sizing.trial import solved_with
 from core.solve import Solution
+from core.vocabulary import Trait
+from core.vocabulary.heat_roles import USUAL_DIFFERENCE, HeatEmitter
 from core.working import Working, given, typed
 
-EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
-SOURCES = ("heater", "boiler", "heat_pump")
-STORES = ("tank", "coil_tank")
 # Pushes water through anything, so that ways show; no product, and no figure of it is used.
 STAND_IN = {"curve": [["0 L/s", "12 m_head"], ["2 L/s", "4 m_head"]]}
 EVERY_CALL = "every call at once"
 NOT_SHORT = 0.98  # share of what is wanted from which a circuit counts as served
 SANE = (1.0, 60.0)  # [K] solved differences outside this say more about the pump than about the circuit
 NOTABLE = 0.02  # share of a circuit's water below which a pipe does not count as carrying it
-FAHRENHEIT = 5.0 / 9.0  # [K]
-# Design temperature differences by kind, [K], US and SI rounded apart. Common practice, no source.
-PRACTICE: Mapping[str, tuple[float, float]] = {
-    "floor_circuit": (15.0 * FAHRENHEIT, 8.0),
-    "melt_circuit": (25.0 * FAHRENHEIT, 14.0),
-}
-PRACTICE_ELSE = (20.0 * FAHRENHEIT, 10.0)
 
 
 @dataclass(frozen=True)
@@ -101,7 +93,7 @@ class Demands:
         for loop in returns:
             self._returned(loop)
         for item in self._items():
-            if item.kind == "balance_valve" and item.si.get("set_flow"):
+            if item.has(Trait.BALANCES) and item.si.get("set_flow"):
                 self._limited(item, places)
 
     def _limited(self, item: Item, places: list[Place]) -> None:
@@ -151,13 +143,13 @@ class Demands:
 
     def _places(self) -> Iterator[Place]:
         for item in self._items():
-            if item.kind in EMITTERS:
+            if item.has(Trait.GIVES_HEAT):
                 yield Place(item.id)
-            elif item.kind == "exchanger":
+            elif item.has(Trait.EXCHANGES_HEAT):
                 yield Place(item.id, self._hot_side(item.id))
-            elif item.kind in ("separator", "buffer"):
+            elif item.has(Trait.PARTS_FLOWS):
                 yield Place(item.id, "a")
-            elif item.kind == "coil_tank":
+            elif item.has(Trait.HAS_COIL):
                 yield Place(item.id, "coil")
 
     def _hot_side(self, item: str) -> str:
@@ -174,7 +166,11 @@ class Demands:
         trace = self.trace(EVERY_CALL)
         for side in ("a", "b"):
             shares = trace.shares(Place(item, side), ())
-            if any(passing(shares, trace, Place(i.id)) > NOTABLE for i in self._items() if i.kind in SOURCES):
+            if any(
+                passing(shares, trace, Place(i.id)) > NOTABLE
+                for i in self._items()
+                if i.has(Trait.MAKES_HEAT)
+            ):
                 return side
         return "a"
 
@@ -198,7 +194,7 @@ class Demands:
             signals = dict.fromkeys(plant.signal_ids, True)
             first = self.context.cases[0]
             case = Case(EVERY_CALL, plant.site.get("outdoor_design"), signals, tanks=first.tanks)
-            bare = {i.id: STAND_IN for i in self._items() if i.kind == "circulator" and not i.si.get("curve")}
+            bare = {i.id: STAND_IN for i in self._items() if i.has(Trait.DRIVES) and not i.si.get("curve")}
             self._extra = (
                 solved_with(self.context, case, bare, "stand-ins") if bare else self.context.solve(case)
             )
@@ -208,7 +204,7 @@ class Demands:
         cases = [c.name for c, _ in self.context.sound() if self.trace(c.name).through(place) > STILL]
         case = max(cases, key=lambda name: self._heat(place, name), default=EVERY_CALL)
         trace = self.trace(case)
-        stores = [Place(item.id) for item in self._items() if item.kind in STORES]
+        stores = [Place(item.id) for item in self._items() if item.has(Trait.TANK)]
         shares = trace.shares(place, places, stores)
         if not shares:
             return Way(place)
@@ -220,7 +216,7 @@ class Demands:
 
     def _givers(self, places: list[Place], own: Place) -> Iterator[Place]:
         for item in self._items():
-            if item.kind in SOURCES:
+            if item.has(Trait.MAKES_HEAT):
                 yield Place(item.id)
         for place in places:
             if _hands_on(place) and place.item != own.item:
@@ -339,8 +335,8 @@ class Demands:
         )
         if found is not None:
             return found
-        kind = self.context.plant.items[way.place.item].kind
-        us, si = PRACTICE.get(kind, PRACTICE_ELSE)
+        role = self.context.plant.items[way.place.item].kind_info.heat
+        us, si = role.difference if isinstance(role, HeatEmitter) else USUAL_DIFFERENCE
         return Working(
             "ΔT",
             f"design temperature difference of {way.place.item}",
@@ -355,7 +351,7 @@ class Demands:
         for item in self._items():
             target = item.si.get("target")
             if (
-                item.kind != "circulator"
+                not item.has(Trait.DRIVES)
                 or item.si.get("control") != "delta_t"
                 or not isinstance(target, float)
             ):
@@ -376,7 +372,7 @@ class Demands:
         item = self.context.plant.items[way.place.item]
         rated = item.si.get("rated")
         system = self.context.system_at(item.id)
-        if not rated or item.kind not in ("radiator", "fan_coil") or system is None:
+        if not rated or not item.has(Trait.GIVES_HEAT) or system is None:
             return None
         raw, path = item.props["rated"], f"items.{item.id}.props.rated"
 

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 from core.calls.combinations import all_calls
 from core.plant.model import Case, PortRef
-from core.sizing.bodies import body_at, kinds_in
+from core.sizing.bodies import body_at, items_in
 from core.sizing.context import ZERO, Context, Lacking
 from core.sizing.heaters import combinations_of
 from core.solve import Solution
+from core.vocabulary import Trait
 
-EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
 SHORT = 0.005  # share of what is wanted below which nothing counts as short
 LEAST_DUTY = 10.0  # [W]
 COARSE = 200.0  # [W] within which two cases want the same
@@ -113,7 +113,7 @@ def _combined(context: Context) -> Iterator[tuple[Case, Solution]]:
 def emitters(context: Context, passing: Passing) -> list[str]:
     """Circuits on the cold side."""
     body = body_at(context, passing.item, passing.cold[0].port)
-    return kinds_in(context, body, *EMITTERS) if body is not None else []
+    return items_in(context, body, Trait.GIVES_HEAT) if body is not None else []
 
 
 def called(context: Context, passing: Passing) -> Iterator[dict[str, float]]:

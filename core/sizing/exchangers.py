@@ -17,6 +17,7 @@ from core.sizing.context import ZERO, Context, Lacking
 from core.sizing.exchanger_cases import SHORT, Passing, everywhere, gap, short, temperature_key, wanted
 from core.sizing.exchanger_least import least, tried
 from core.sizing.result import Option, Sized
+from core.vocabulary import Trait
 from core.working import Working, derived, given
 
 SOURCE = "Incropera et al., Fundamentals of Heat and Mass Transfer, log-mean difference"
@@ -55,11 +56,7 @@ def conductance(duty: Working, mean: Working, fouling: Working) -> Working:
 
 def size(context: Context) -> list[Sized]:
     """UA, duty and approach of every exchanger."""
-    names = [
-        item.id
-        for item in context.plant.items.values()
-        if item.kind == "exchanger" and item.stage != "to_remove"
-    ]
+    names = [item.id for item in context.plant.with_trait(Trait.EXCHANGES_HEAT)]
     return context.one_by_one(names, "exchanger", partial(_sized, context))
 
 

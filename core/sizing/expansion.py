@@ -13,7 +13,7 @@ from core.sizing.bodies import (
     bodies,
     height_leaf,
     heights,
-    kinds_in,
+    items_in,
     site_pressure,
     sources_in,
 )
@@ -21,6 +21,7 @@ from core.sizing.context import Context, Lacking
 from core.sizing.expansion_formulas import code_volume, fill_pressure, plain_volume, pressure_when_hot
 from core.sizing.expansion_task import HEATABLE, Task, filled_at, heated, still_pressure, task_of
 from core.sizing.result import Option, Sized
+from core.vocabulary import Trait
 from core.working import Working, given
 
 TOP_MARGIN = 4.0 * 6894.757293168361  # [Pa] 3 to 5 psi at the top, common practice
@@ -42,8 +43,8 @@ def size(context: Context) -> list[Sized]:
     for body in bodies(context):
         if not heated(context, body):
             continue
-        tanks = kinds_in(context, body, "expansion_tank")
-        at = (tanks or sources_in(context, body) or kinds_in(context, body, *HEATABLE))[0]
+        tanks = items_in(context, body, Trait.EXPANDS)
+        at = (tanks or sources_in(context, body) or items_in(context, body, *HEATABLE))[0]
         found += context.one_by_one([at], "expansion_tank", partial(_sized, context, body))
         if tanks and not body.potable:
             found += context.one_by_one([at], "fill_pressure", partial(_fill_pressure, context, body))

@@ -9,34 +9,25 @@ from core import units
 from core.plant.model import PortRef
 from core.plant.topology import graph
 from core.sizing.bodies import (
-    SOURCES,
     Body,
     above,
     atmosphere,
     hottest,
-    kinds_in,
+    items_in,
     pipe_extreme,
     sources_in,
     water_content,
 )
 from core.sizing.context import Context, Lacking
 from core.sizing.expansion_formulas import SOURCE, absolute, diaphragm_volume, net_expansion
+from core.vocabulary import Trait
 from core.working import Working, derived, given
 
 STEEL = 11.7e-6  # [1/K] linear expansion, the least of the metals and plastics in use: to the safe side
 SHARE_OF_RELIEF = 0.9  # published: ten in a hundred below the setting
 USUAL_RELIEF = {False: ("30 psi", "closed"), True: ("150 psi", "potable")}
-HEATABLE = (
-    *SOURCES,
-    "exchanger",
-    "tank",
-    "coil_tank",
-    "floor_circuit",
-    "melt_circuit",
-    "radiator",
-    "fan_coil",
-)
-ONE_WAY = ("check_valve", "pressure_reducer", "backflow_preventer")
+HEATABLE = (Trait.MAKES_HEAT, Trait.EXCHANGES_HEAT, Trait.TANK, Trait.HEATS_ROOM, Trait.MELTS_SNOW)
+ONE_WAY = (Trait.ONE_WAY, Trait.HOLDS_OUTLET_PRESSURE)
 HEATED = 5.0  # [K] above the cold water, from which water counts as heated
 
 
@@ -69,7 +60,7 @@ def task_of(context: Context, body: Body, warmest: Working | None = None) -> Tas
     warmest : Working or None
         T_h, hottest water [K]; None for the hottest that was solved
     """
-    tanks = kinds_in(context, body, "expansion_tank")
+    tanks = items_in(context, body, Trait.EXPANDS)
     missing = [] if tanks else [f"{body.system}: no expansion tank is drawn in this body"]
     warmest = warmest or hottest(context, body)
     if warmest is None:
@@ -107,9 +98,9 @@ def task_of(context: Context, body: Body, warmest: Working | None = None) -> Tas
 
 def heated(context: Context, body: Body) -> bool:
     """Whether heat comes into a body that cannot push its water back into the main: it needs expansion."""
-    if not kinds_in(context, body, *HEATABLE):
+    if not items_in(context, body, *HEATABLE):
         return False  # a branch that only feeds another body
-    if not kinds_in(context, body, "expansion_tank") and open_to_the_main(context, body):
+    if not items_in(context, body, Trait.EXPANDS) and open_to_the_main(context, body):
         return False
     if sources_in(context, body):
         return True
@@ -119,21 +110,21 @@ def heated(context: Context, body: Body) -> bool:
 
 def open_to_the_main(context: Context, body: Body) -> bool:
     """Whether water that swells can go back to a cold main, past nothing that lets it pass one way only."""
-    mains = [PortRef(item, "at") for item in kinds_in(context, body, "cold_main")]
+    mains = [PortRef(item, "at") for item in items_in(context, body, Trait.BRINGS_WATER)]
     if not mains:
         return False
     import networkx as nx
 
     items = context.plant.items
-    view = graph(context.plant, lambda name: items[name].kind not in ONE_WAY)
+    view = graph(context.plant, lambda name: not items[name].has(*ONE_WAY))
     reached = {port.item for main in mains for port in nx.node_connected_component(view, main)}
-    return any(item in reached for item in kinds_in(context, body, *HEATABLE))
+    return any(item in reached for item in items_in(context, body, *HEATABLE))
 
 
 def filled_at(context: Context, body: Body) -> Working:
     """Temperature of the water that fills it, [K]: that of the cold main."""
     for item in context.plant.items.values():
-        if item.kind == "cold_main":
+        if item.has(Trait.BRINGS_WATER):
             own = context.prop("T_f", f"temperature of {item.id}", item.id, "temperature")
             if own is not None:
                 return own
@@ -152,7 +143,7 @@ def _content(context: Context, body: Body) -> Working:
 
 def _with_shrinking(context: Context, body: Body, swelling: Working, filled: Working) -> Working:
     """Adds what loops outdoors lack at the design cold, which the tank must give back."""
-    melting = kinds_in(context, body, "melt_circuit")
+    melting = items_in(context, body, Trait.MELTS_SNOW)
     coldest = context.plant.site_si.outdoor_design
     if not melting or coldest >= float(filled.value):
         return swelling
@@ -203,7 +194,7 @@ def still_pressure(context: Context, body: Body, tanks: list[str]) -> Working:
             path=f"systems.{body.system}.fill_pressure",
             typed=system.fill_pressure or "",
         )
-    for item in kinds_in(context, body, "fill_valve"):
+    for item in items_in(context, body, Trait.FILLS):
         if context.plant.items[item].si.get("open") and PortRef(item, "out") in body.ports:
             found = context.prop("p_f", f"pressure that {item} holds", item, "set_pressure")
             if found is not None:
@@ -222,7 +213,7 @@ def _line_pressure(context: Context, body: Body, tanks: list[str]) -> Working:
     """Greatest solved pressure at a potable body's tank, that of the still line, [Pa]."""
     places = [PortRef(tank, "at") for tank in tanks] or [
         port
-        for item in kinds_in(context, body, *HEATABLE)
+        for item in items_in(context, body, *HEATABLE)
         for port in sorted(body.ports)
         if port.item == item
     ]
@@ -240,7 +231,7 @@ def _most_pressure(context: Context, body: Body, tanks: list[str], missing: list
     """Most gauge pressure at the tank: each relief valve's setting less a margin and what it stands lower."""
     limits = []
     place = PortRef(tanks[0], "at") if tanks else None
-    for number, valve in enumerate(kinds_in(context, body, "relief_valve"), start=1):
+    for number, valve in enumerate(items_in(context, body, Trait.RELIEVES), start=1):
         setting = context.prop("p_s", f"setting of {valve}", valve, "set_pressure")
         if setting is None or isinstance(setting.value, str):
             missing.append(f"{valve}: props.set_pressure is {'unknown' if setting else 'not given'}")

@@ -19,6 +19,7 @@ from core.sizing.circuits import (
 )
 from core.sizing.context import Context
 from core.sizing.result import Option, Sized
+from core.vocabulary import Trait
 from core.working import Working, derived, given
 
 SOURCE = "EN 1264-2 and ISO 11855-2, basic characteristic"
@@ -96,11 +97,7 @@ def log_mean_excess(supply: Working, back: Working, room: Working) -> Working:
 
 def size(context: Context) -> list[Sized]:
     """Surface and water temperature of every floor circuit."""
-    names = [
-        item.id
-        for item in context.plant.items.values()
-        if item.kind == "floor_circuit" and item.stage != "to_remove"
-    ]
+    names = [item.id for item in context.plant.with_trait(Trait.IN_FLOOR)]
     found = context.one_by_one(names, "floor_surface", partial(_surface, context))
     found += context.one_by_one(names, "floor_water", partial(_water, context))
     order = {name: place for place, name in enumerate(names)}

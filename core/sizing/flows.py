@@ -6,17 +6,18 @@ from dataclasses import replace
 
 from core.plant.model import PortRef
 from core.sizing.context import Context, symbol_of, unsized
-from core.sizing.demands import EVERY_CALL, FAHRENHEIT, Demand, demands
+from core.sizing.demands import EVERY_CALL, Demand, demands
 from core.sizing.potable import branch_flow
 from core.sizing.recirculation import need_in
 from core.sizing.result import Option, Sized
+from core.vocabulary import Trait
+from core.vocabulary.heat_roles import FAHRENHEIT
 from core.working import Working, given
 
 ALTERNATIVES = {"us": (10.0 * FAHRENHEIT, 15.0 * FAHRENHEIT, 20.0 * FAHRENHEIT, 30.0 * FAHRENHEIT)}
 ALTERNATIVES["si"] = (5.0, 8.0, 10.0, 15.0)
 FAIR = 0.15  # share of a circuit's water from which an item is said to serve it
 LEAST = 1e-8  # [m^3/s]
-CARRIERS = ("heater", "boiler", "heat_pump", "circulator")
 
 
 def size(context: Context) -> list[Sized]:
@@ -25,7 +26,7 @@ def size(context: Context) -> list[Sized]:
     found = context.one_by_one(
         [demand.at for demand in known.found.values()], "design_flow", lambda name: _of_demand(context, name)
     )
-    carriers = [i.id for i in context.plant.items.values() if i.kind in CARRIERS and i.stage != "to_remove"]
+    carriers = [i.id for i in context.plant.with_trait(Trait.MAKES_HEAT, Trait.DRIVES)]
     found += context.one_by_one(carriers, "design_flow", lambda name: _of_carrier(context, name))
     found += [unsized(name, "design_flow", *sentences) for name, sentences in known.lacking.items()]
     order = {name: place for place, name in enumerate(context.plant.items)}
@@ -177,9 +178,9 @@ def _decided(context: Context, name: str, together: Working | None, case: str, h
 
 def _flow_key(context: Context, name: str) -> str:
     item = context.plant.items.get(name)
-    if item is None or item.kind not in ("exchanger", "separator", "buffer"):
+    if item is None or not item.has(Trait.EXCHANGES_HEAT, Trait.PARTS_FLOWS):
         return "flow_m3_s"
-    if item.kind == "exchanger" and (demand := demands(context).of(name)) is not None:
+    if item.has(Trait.EXCHANGES_HEAT) and (demand := demands(context).of(name)) is not None:
         return f"{demand.way.place.side}_flow_m3_s"
     return ""
 

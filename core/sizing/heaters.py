@@ -11,18 +11,17 @@ from dataclasses import dataclass
 from functools import partial
 
 from core.calls.combinations import all_calls, calls_of, solve_calls
-from core.plant.model import PortRef
+from core.plant.model import Item, PortRef
 from core.sizing.bodies import Body, bodies, capacity_of, output_of, sources_in
 from core.sizing.context import Context, Lacking, symbol_of
 from core.sizing.result import Option, Sized
 from core.sizing.trial import solved_with
 from core.solve import Solution
+from core.vocabulary import Trait
 from core.working import Working, derived, given
 
 SOURCE = "heat balance: what is asked of the sources over what one of them gives"
 MOST_COMBINATIONS = 32  # beyond it only no call, single calls and all of them
-TANKS = ("tank", "coil_tank")
-EMITTERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
 LEAST = 50.0  # [W] below it nothing is asked
 SAME = 0.3  # [K] within which one source counts as standing behind another in the same water
 SPARE = 1e-4  # share by which a demand may pass a capacity
@@ -98,16 +97,16 @@ def _lacking(context: Context, solution: Solution, group: Sequence[str]) -> floa
     if short <= LEAST:
         return short
     short = _unlimited(context, solution, group, short)
-    kinds = _kinds(context)
+    items = context.plant.items
     filling = any(
         float(figures.get(key, 0.0)) > LEAST
         for name, figures in solution.items.items()
-        if kinds[name] in TANKS
+        if items[name].has(Trait.TANK)
         for key in ("duty_w", "coil_duty_w")
     )
     if not filling or short <= LEAST:
         return short
-    return min(short, sum(float(f["short_w"]) for f in _called(solution, kinds)))
+    return min(short, sum(float(f["short_w"]) for f in _called(solution, items)))
 
 
 def _served(context: Context, solution: Solution, group: Sequence[str]) -> Solution | None:
@@ -115,7 +114,8 @@ def _served(context: Context, solution: Solution, group: Sequence[str]) -> Solut
     case = next((c for c in (*context.cases, *all_calls(context.plant)) if c.name == solution.case), None)
     if case is None:
         return None
-    limits = {item: {"table" if _kinds(context)[item] == "heat_pump" else "capacity": None} for item in group}
+    items = context.plant.items
+    limits = {one: {"table" if items[one].has(Trait.LIFTS_HEAT) else "capacity": None} for one in group}
     free = solved_with(context, case, limits, f"{', '.join(group)} without limit")
     return free if free.converged else None
 
@@ -158,10 +158,10 @@ def inlet_of(context: Context, solution: Solution, item: str) -> float | None:
     return None
 
 
-def _called(solution: Solution, kinds: Mapping[str, str]) -> Iterator[Mapping[str, float]]:
+def _called(solution: Solution, items: Mapping[str, Item]) -> Iterator[Mapping[str, float]]:
     """Figures of the circuits through which water flows."""
     for name, figures in solution.items.items():
-        if kinds[name] in EMITTERS and abs(float(figures.get("flow_m3_s", 0.0))) > 0.0:
+        if items[name].has(Trait.GIVES_HEAT) and abs(float(figures.get("flow_m3_s", 0.0))) > 0.0:
             yield figures
 
 
@@ -187,10 +187,6 @@ def asked_working(context: Context, asked: Asked, group: Sequence[str]) -> Worki
         *parts,
         source=SOURCE,
     )
-
-
-def _kinds(context: Context) -> dict[str, str]:
-    return {name: item.kind for name, item in context.plant.items.items()}
 
 
 def units_needed(asked: Working, capacity: Working) -> Working:
@@ -267,10 +263,9 @@ def _diversity(context: Context, demands: Sequence[Asked], most: Asked) -> str:
     greatest: dict[str, float] = {}
     for demand in demands:
         for name, figures in demand.solution.items.items():
-            kind = items[name].kind
-            if kind in EMITTERS and abs(float(figures.get("flow_m3_s", 0.0))) > 0.0:
+            if items[name].has(Trait.GIVES_HEAT) and abs(float(figures.get("flow_m3_s", 0.0))) > 0.0:
                 greatest[name] = max(greatest.get(name, 0.0), float(figures.get("wanted_w", 0.0)))
-            elif kind in ("tank", "coil_tank"):
+            elif items[name].has(Trait.TANK):
                 greatest[name] = max(greatest.get(name, 0.0), float(figures.get("duty_w", 0.0)))
     total = sum(greatest.values())
     if total <= most.heat * 1.02 or total <= LEAST:

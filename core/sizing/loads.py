@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from core.sizing.context import Context, Lacking
+from core.vocabulary import Trait
 from core.working import Working
 
 
@@ -26,13 +27,13 @@ def load_of(context: Context, name: str) -> Working:
         return Working("Φ", f"load of {name}", value, "power", "A * q", (area, flux))
     if item.si.get("serves") and (lost := _room_load(context, name, str(item.si["serves"]))) is not None:
         return lost
-    key = "coil_duty_w" if item.kind == "coil_tank" else "delivered_w"
+    key = "coil_duty_w" if item.has(Trait.HAS_COIL) else "delivered_w"
     worst = context.worst(name, key)
     if worst is not None and worst.value > 1.0:
         leaf = context.solved("Φ_case", f"heat {name} delivers or takes", name, key, worst.case)
         how = "no load is typed: what it delivers or takes in the case that has most"
         return Working("Φ", f"load of {name}", leaf.value, "power", "Φ_case", (leaf,), how=how)
-    if item.kind == "coil_tank":
+    if item.has(Trait.HAS_COIL):
         raise Lacking(f"{name}: its coil takes no heat in any case, so its design flow cannot be found")
     raise Lacking(f"{name}: props.load is not given, so its design flow cannot be found")
 

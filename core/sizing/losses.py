@@ -16,6 +16,7 @@ from core.media.fittings import fitting_k
 from core.media.tubes import Tube, material_of, tube_of
 from core.plant.model import Pipe
 from core.sizing.context import ZERO, Context, G, Lacking
+from core.vocabulary import Trait
 from core.working import Working, derived, given
 
 FRICTION_SOURCE = "Darcy-Weisbach; Colebrook and White (1939) from Re 4000, 64/Re to Re 2000, cubic between"
@@ -169,7 +170,7 @@ def way_loss(context: Context, e: Element, water: Water, opened: float = 1.0) ->
     words = f"loss of {e.key}" + (f", {e.part}" if e.part else "")
     if e.bore > 0.0 and e.length > 0.0:
         return _loops_loss(context, e, water, words)
-    if e.curve is not None and e.kind != "circulator":
+    if e.curve is not None and not e.has(Trait.DRIVES):
         scale = water.rho * G if e.is_head else 1.0
         value = e.curve.at(water.q) * scale
         inputs = (water.flow, water.density) if e.is_head else (water.flow,)

@@ -16,6 +16,7 @@ from core.sizing.bodies import atmosphere
 from core.sizing.circuits import area_of, inlet_in, supply_needed, surroundings_of, wanted_of
 from core.sizing.context import Context, Lacking
 from core.sizing.result import Option, Sized
+from core.vocabulary import Trait
 from core.working import Working, derived, given, typed
 
 FLUX = 3.1545907  # [W/m^2] of 1 Btu/h/ft2
@@ -55,9 +56,7 @@ CLASSES = (
 
 def size(context: Context) -> list[Sized]:
     """Flux, and water temperature, of every melt circuit."""
-    names = [
-        i.id for i in context.plant.items.values() if i.kind == "melt_circuit" and i.stage != "to_remove"
-    ]
+    names = [i.id for i in context.plant.with_trait(Trait.MELTS_SNOW)]
     found = context.one_by_one(names, "melt_flux", partial(_flux, context))
     found += context.one_by_one(names, "melt_water", partial(_water, context))
     order = {name: place for place, name in enumerate(names)}

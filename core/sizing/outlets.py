@@ -13,10 +13,12 @@ from core.plant.model import PortRef
 from core.sizing.context import Context, symbol_of
 from core.sizing.fixture_demand import outlet_of
 from core.sizing.losses import GRAVITY_LEAF, Water, water_at
-from core.sizing.paths import MIXING, Step, Ways, loss_of, network
+from core.sizing.paths import Step, Ways, loss_of, network
 from core.sizing.potable import CAUTION, branch_flow, open_outlets
 from core.sizing.result import Sized
 from core.sizing.tracing import Trace
+from core.vocabulary import Trait
+from core.vocabulary.waterways import Legs
 from core.working import Working, derived, given
 
 ZERO = 273.15  # [K]
@@ -24,7 +26,7 @@ ZERO = 273.15  # [K]
 
 def size(context: Context) -> list[Sized]:
     """Every fixture that a main can reach."""
-    names = [i.id for i in context.plant.items.values() if i.kind == "fixture" and i.stage != "to_remove"]
+    names = [i.id for i in context.plant.with_trait(Trait.DRAWS_WATER)]
     return context.one_by_one(names, "potable_pressure", lambda name: _of(context, name))
 
 
@@ -57,9 +59,9 @@ class _Drawn(Ways):
         found = super().step(e)
         item = self.context.plant.items.get(e.key)
         leg = self.pipe_of(e)
-        if item is None or item.kind not in MIXING or leg not in self.trace.flow:
+        if item is None or not isinstance(way := item.kind_info.waterway, Legs) or leg not in self.trace.flow:
             return found
-        mixed = self._pipes_at(self.net.node(e.key, "mixed" if item.kind == "mixing_valve" else "ab"))
+        mixed = self._pipes_at(self.net.node(e.key, way.common))
         if not mixed or mixed[0] not in self.trace.flow:
             return found
         share = self.trace.flow[leg] / self.trace.flow[mixed[0]]
@@ -104,7 +106,7 @@ def _found(context: Context, name: str) -> dict[str, Way]:
 
 def _along(ways: _Drawn, name: str, port: str) -> Way | None:
     goal = ways.net.node(name, port)
-    pumps = {e.index for e in ways.net.elements if e.kind == "circulator"}
+    pumps = {e.index for e in ways.net.elements if e.has(Trait.DRIVES)}
     for node, main in ways.net.mains.items():
         way = ways.longest(node, goal, pumps)
         if way:
@@ -126,12 +128,12 @@ def permissible(context: Context) -> dict[str, Working]:
 def _permissible(context: Context) -> dict[str, Working]:
     found: dict[str, Working] = {}
     for item in context.plant.items.values():
-        if item.kind != "fixture" or item.stage == "to_remove":
+        if not item.has(Trait.DRAWS_WATER) or item.stage == "to_remove":
             continue
         _, needed, source = outlet_of(str(item.si.get("fixture_type") or ""))
         wanted = given("p_n", f"flowing pressure {item.id} needs", needed, "pressure", "table", source)
         for port, (ways, main, node, way) in _found(context, item.id).items():
-            reducers = [k for k, e in enumerate(way) if e.kind == "pressure_reducer"]
+            reducers = [k for k, e in enumerate(way) if e.has(Trait.HOLDS_OUTLET_PRESSURE)]
             behind = [e for e in way[reducers[-1] + 1 if reducers else 0 :] if e.is_pipe and e.length > 0.0]
             if not behind:
                 continue
@@ -163,7 +165,7 @@ def _pressure(
         loss = loss_of(context, ways.step(e))
         if float(loss.value) != 0.0:
             losses.append(loss)
-        if e.kind != "pressure_reducer":
+        if not e.has(Trait.HOLDS_OUTLET_PRESSURE):
             continue
         before = _sum(
             ways, e, pressure, losses, ways.net.height(node) - start, f"before {e.key} would be left"

@@ -30,10 +30,9 @@ from core.sizing.losses import (
 )
 from core.sizing.tracing import Trace
 from core.solve import Solution
+from core.vocabulary import Trait
 from core.working import Working
 
-LOSSLESS = ("separator", "buffer")  # their ends count as one place: circuits on either side close there
-MIXING = ("mixing_valve", "three_way_valve")
 SCALES = (
     0.0,
     0.25,
@@ -113,11 +112,11 @@ class Ways:
             self._add(e)
 
     def _merged(self) -> dict[int, int]:
-        """Nodes of separators and buffers that count as one."""
+        """Nodes of separators and buffers that count as one: circuits on either side close there."""
         found = {}
         for (item, port), node in self.net.drawing.nodes.items():
             kept = self.context.plant.items.get(item)
-            if kept is not None and kept.kind in LOSSLESS and port in ("upper", "lower"):
+            if kept is not None and kept.has(Trait.PARTS_FLOWS) and port in ("upper", "lower"):
                 found[node] = self.net.node(item, "upper")
         return found
 
@@ -201,9 +200,9 @@ class Ways:
             shares = split_loops(loops, water.q, water.rho, float(water.viscosity.value))
             return Step(e, water, 1.0, shares[loops.index(e)])
         item = self.context.plant.items.get(e.key)
-        if item is not None and item.kind in MIXING:
+        if item is not None and item.has(Trait.MIXES):
             return Step(e, water, self._opened(e))
-        if item is not None and item.kind == "balance_valve" and self.own_valve(e):
+        if item is not None and item.has(Trait.BALANCES) and self.own_valve(e):
             return Step(e, water, 1.0 / (float(item.si.get("setting") or 1.0)))
         return Step(e, water)
 
@@ -282,7 +281,7 @@ def loss_of(context: Context, step: Step, scale: float = 1.0) -> Working:
     if scale != 1.0:
         water = Water(replace(water.flow, value=scale * water.q), water.density, water.viscosity)
     e = step.element
-    if e.kind == "circulator":
+    if e.has(Trait.DRIVES):
         return _lift(context, e, water)
     if not e.is_pipe:
         if step.share < 1.0:
@@ -332,7 +331,7 @@ def _critical_path(context: Context, name: str) -> CriticalPath | None:
         return None
     ways = ways_of(context, case)
     own = ways.net.of_item[name][0]
-    others = {e.index for e in ways.net.elements if e.kind == "circulator" and e is not own}
+    others = {e.index for e in ways.net.elements if e.has(Trait.DRIVES) and e is not own}
     found = ways.longest(own.end, own.start, {own.index} | others) or ways.longest(
         own.end, own.start, {own.index}
     )

@@ -16,6 +16,7 @@ from core.sizing.result import Option, Sized
 from core.sizing.tracing import Place, Trace, place_of
 from core.sizing.trial import solved_with
 from core.solve import Solution
+from core.vocabulary import Trait
 from core.working import Working, given
 
 ALL_OUTLETS = "every outlet open"
@@ -42,7 +43,7 @@ def feeds(context: Context) -> Feeds:
 
 
 def _feeds(context: Context) -> Feeds:
-    fixtures = [i for i in context.plant.items.values() if i.kind == "fixture" and i.stage != "to_remove"]
+    fixtures = context.plant.with_trait(Trait.DRAWS_WATER)
     found: dict[str, dict[str, set[str]]] = {}
     for on in (False, True):
         unfed = [item for item in fixtures if not any(item.id in fed for fed in found.values())]
@@ -66,9 +67,7 @@ def open_outlets(context: Context, on: bool) -> Solution:
     def solve() -> Solution:
         plant = context.plant
         draws = {
-            item.id: str(item.props.get("flow", "1 gpm"))
-            for item in plant.items.values()
-            if item.kind == "fixture" and item.stage != "to_remove"
+            item.id: str(item.props.get("flow", "1 gpm")) for item in plant.with_trait(Trait.DRAWS_WATER)
         }
         first = context.cases[0]
         signals = dict.fromkeys(plant.signal_ids, on)
@@ -76,7 +75,7 @@ def open_outlets(context: Context, on: bool) -> Solution:
         potable = [
             item.id
             for item in plant.items.values()
-            if item.kind == "circulator"
+            if item.has(Trait.DRIVES)
             and (system := context.system_at(item.id)) is not None
             and plant.systems[system].use == "potable"
         ]
@@ -97,7 +96,7 @@ def _upstream(trace: Trace, port: PortRef) -> set[str]:
             continue
         found.add(pipe)
         place: Place = place_of(trace.plant, trace.source[pipe])
-        if trace.plant.items[place.item].kind == "cold_main":
+        if trace.plant.items[place.item].has(Trait.BRINGS_WATER):
             continue
         arriving = trace.arriving.get(place, [])
         total = sum(trace.flow[name] for name in arriving)

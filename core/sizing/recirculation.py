@@ -14,6 +14,7 @@ from core.sizing.context import Context, symbol_of
 from core.sizing.potable import feeds
 from core.sizing.result import Option, Sized
 from core.sizing.tracing import Place, Trace
+from core.vocabulary import Trait
 from core.working import Working, derived, given, typed
 
 FAHRENHEIT = 5.0 / 9.0  # [K]
@@ -83,11 +84,7 @@ def _loops(context: Context) -> list[Loop | None]:
     fed = feeds(context)
     if not fed:
         return []
-    return [
-        _loop(context, item.id)
-        for item in plant.items.values()
-        if item.kind == "circulator" and item.stage != "to_remove" and _potable(context, item.id)
-    ]
+    return [_loop(context, item.id) for item in plant.with_trait(Trait.DRIVES) if _potable(context, item.id)]
 
 
 def _potable(context: Context, item: str) -> bool:

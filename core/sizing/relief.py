@@ -21,12 +21,13 @@ from core.sizing.bodies import (
     heated_through,
     height_leaf,
     heights,
-    kinds_in,
+    items_in,
     sources_in,
 )
 from core.sizing.context import Context, G, Lacking, symbol_of
 from core.sizing.expansion_task import SHARE_OF_RELIEF, filled_at
 from core.sizing.result import Option, Sized
+from core.vocabulary import Trait
 from core.working import Working, derived, given, show_value
 
 SETTING_SOURCE = "set at or below the rated pressure of what it protects: state boiler rules, published"
@@ -39,7 +40,7 @@ SETTINGS = {
     "us": ("15 psi", "30 psi", "45 psi", "60 psi", "75 psi", "100 psi", "125 psi", "150 psi"),
     "si": ("1.5 bar", "2.5 bar", "3 bar", "4 bar", "6 bar", "8 bar", "10 bar"),
 }
-PROTECTED = ("heater", "boiler", "heat_pump", "tank", "coil_tank")
+PROTECTED = (Trait.MAKES_HEAT, Trait.TANK)
 CAUTIONS = (
     "A relief valve that is too small, set too high, plugged or closed off lets a vessel burst. It gives off "
     "scalding water or steam: full size, downhill, open and seen at its end, not valved, capped or threaded. "
@@ -92,13 +93,13 @@ def size(context: Context) -> list[Sized]:
     """Setting of every relief valve, capacity of every body with heat in it, temperature relief of tanks."""
     found: list[Sized] = []
     for body in bodies(context):
-        valves = kinds_in(context, body, "relief_valve")
+        valves = items_in(context, body, Trait.RELIEVES)
         found += context.one_by_one(valves, "relief_valve", partial(_setting, context, body))
         if _heat_parts(context, body, [], ()):
             at = valves[0] if valves else (sources_in(context, body) or list(body.items))[0]
             found += context.one_by_one([at], "relief_capacity", partial(_capacity, context, body, valves))
         if body.potable:
-            tanks = kinds_in(context, body, "tank", "coil_tank")
+            tanks = items_in(context, body, Trait.TANK)
             found += context.one_by_one(
                 tanks, "temperature_relief", partial(_temperature, context, body, valves)
             )
@@ -161,7 +162,7 @@ def _protected(context: Context, body: Body, valve: str, missing: list[str]) -> 
         found = context.plant.items[item]
         rated = context.prop("p_r", f"rated pressure of {item}", item, "max_pressure")
         if rated is None or isinstance(rated.value, str):
-            if rated is not None or found.kind in PROTECTED:
+            if rated is not None or found.has(*PROTECTED):
                 state = "is unknown" if rated is not None else "is not given"
                 missing.append(f"{item}: props.max_pressure {state}, so it is not weighed")
             continue
@@ -181,7 +182,7 @@ def _protected(context: Context, body: Body, valve: str, missing: list[str]) -> 
 def _driven(context: Context, body: Body, valve: str, setting: float) -> str:
     """A word on parts that circulators would press far above their rating while the valve blows."""
     place, over = PortRef(valve, "at"), []
-    others = [one for one in kinds_in(context, body, "relief_valve") if one != valve]
+    others = [one for one in items_in(context, body, Trait.RELIEVES) if one != valve]
     for item in body.items:
         rated = context.plant.items[item].si.get("max_pressure")
         if not isinstance(rated, float) or rated <= 0.0:
@@ -230,7 +231,7 @@ def _heat_parts(context: Context, body: Body, missing: list[str], seen: tuple[st
             missing.append(f"{item}: its greatest heat is not given")
         else:
             parts[item] = capacity
-    for item in kinds_in(context, body, "tank", "coil_tank"):
+    for item in items_in(context, body, Trait.TANK):
         element = context.prop(symbol_of("P", item), f"electric element of {item}", item, "element")
         if element is not None and float(element.value) > 0.0:
             parts[item] = element

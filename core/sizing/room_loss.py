@@ -10,17 +10,17 @@ from core.plant.model import Item
 from core.sizing.context import Context, Lacking
 from core.sizing.result import Option, Sized
 from core.thermal.room_loss import by_envelope, by_past_use, indoor_of, loss_of, typed_loss
+from core.vocabulary import Trait
 from core.working import Working, derived
 
 APART = 0.25  # share by which two ways may differ before it is said
-EMITTERS = ("floor_circuit", "radiator", "fan_coil")
 WAYS = {"typed": "as typed", "envelope": "by its envelope", "past_use": "by past fuel use"}
 CAUTIONS = ("An estimate for choosing sizes, not the calculation that a permit may ask for.",)
 
 
 def size(context: Context) -> list[Sized]:
     """Design loss of every room."""
-    names = [i.id for i in context.plant.items.values() if i.kind == "room" and i.stage != "to_remove"]
+    names = [i.id for i in context.plant.with_trait(Trait.ROOM)]
     return context.one_by_one(names, "room_loss", partial(_sized, context))
 
 
@@ -63,11 +63,7 @@ def _per_area(context: Context, item: Item, whole: Working) -> str:
 
 def _served(context: Context, room: str, loss: float) -> str:
     """What the circuits that serve a room are asked for, beside its loss."""
-    serving = [
-        item
-        for item in context.plant.items.values()
-        if item.kind in EMITTERS and item.si.get("serves") == room and item.stage != "to_remove"
-    ]
+    serving = [item for item in context.plant.with_trait(Trait.HEATS_ROOM) if item.si.get("serves") == room]
     if not serving:
         return " No circuit serves it."
     loads = [float(item.si["load"]) for item in serving if item.si.get("load") is not None]

@@ -21,6 +21,7 @@ from core.sizing.second_pump_found import Found, Wanted, wanted_of
 from core.sizing.second_pump_places import Place, places
 from core.solve import Solution, Solver
 from core.solve.settle import Settled
+from core.vocabulary import Trait
 from core.vocabulary.values import nearest
 
 MOST_NAMED = 12  # of the ids a refusal lists
@@ -141,7 +142,7 @@ def _check(plant: Plant, circuit: str, beside: str) -> None:
     if circuit and circuit not in plant.items and circuit not in plant.pipes:
         ids = [*plant.items, *plant.pipes]
         raise Refusal("--circuit", circuit, _some_of(ids), nearest(circuit, ids))
-    pumps = [item.id for item in plant.items.values() if item.kind == "circulator"]
+    pumps = [item.id for item in plant.items.values() if item.has(Trait.DRIVES)]
     if beside and beside not in pumps:
         expected = f"a circulator: {_some_of(pumps)}" if pumps else "a circulator; the plant has none"
         raise Refusal("--beside", beside, expected, nearest(beside, pumps))
@@ -192,7 +193,7 @@ class Bench:
         net = self.settled.net
         best: tuple[bool, bool, float, str] | None = None
         for item in self.plant.items.values():
-            if item.kind != "circulator" or item.id not in net.of_item or not item.props.get("curve"):
+            if not item.has(Trait.DRIVES) or item.id not in net.of_item or not item.props.get("curve"):
                 continue
             here = net.body_of[net.of_item[item.id][0].start] in place.bodies
             figures = self.before.items[item.id]

@@ -10,6 +10,7 @@ from core.hydraulics.circulators import flow_at_head
 from core.hydraulics.curves import Curve, head_curve
 from core.plant.model import Item, Plant
 from core.sizing import catalogue
+from core.vocabulary import CIRCULATOR, Trait
 
 RHO = 998.0  # [kg/m^3] turns a curve typed in pressures into heads, to compare curves only
 
@@ -50,7 +51,7 @@ class Pump:
     @property
     def item(self) -> Item:
         """It as an item, to read its properties in SI."""
-        return Item("", "circulator", (0.0, 0.0), props=self.props)
+        return Item("", CIRCULATOR, (0.0, 0.0), props=self.props)
 
     @property
     def speed(self) -> float:
@@ -100,7 +101,7 @@ def at_hand(plant: Plant) -> list[Pump]:
     found: list[Pump] = []
     seen: list[Any] = []
     for item in plant.items.values():
-        if item.kind != "circulator" or item.stage == "to_remove" or not item.props.get("curve"):
+        if not item.has(Trait.DRIVES) or item.stage == "to_remove" or not item.props.get("curve"):
             continue
         if item.props["curve"] not in seen:
             seen.append(item.props["curve"])
@@ -111,7 +112,7 @@ def at_hand(plant: Plant) -> list[Pump]:
 
 def named(plant: Plant, name: str) -> Pump | None:
     """The curve of that name: a circulator's id, one of the user's, or a catalogue size."""
-    if name in plant.items and plant.items[name].kind == "circulator":
+    if name in plant.items and plant.items[name].has(Trait.DRIVES):
         return copy_of(plant, name)
     wanted = name.casefold()
     return next((pump for pump in at_hand(plant) if pump.name.casefold() == wanted), None)

@@ -15,6 +15,7 @@ from core.plant.changes import AddItem, AddPipe, Change, RemoveItem, ReplacePipe
 from core.plant.model import Item, Pipe, Plant, PortRef
 from core.sizing.second_pump_curves import RUN, Pump
 from core.sizing.second_pump_places import Place, Spot, Tee, through
+from core.vocabulary import CHECK_VALVE, CIRCULATOR, Trait
 
 GRID = 10.0
 HALF = 20.0  # from the middle of a symbol in a line to its ports
@@ -75,7 +76,7 @@ def _run(plant: Plant, place: Place) -> dict[str, Any]:
     names = [place.at, *place.run]
     for name in names:
         item = plant.items.get(name)
-        if item is not None and item.kind in ("circulator", "zone_valve"):
+        if item is not None and item.has(Trait.DRIVES, Trait.OPENS_BY_SIGNAL):
             return {key: item.props[key] for key in RUN if key in item.props}
     return {}
 
@@ -100,7 +101,7 @@ def _flange_to_flange(plant: Plant, spot: Spot, props: Mapping[str, Any]) -> Edi
     draft = edits.Draft(plant)
     at = _next_to(draft, spot.touches, 1.0 if after else -1.0)
     props = {**props, **_height(plant, ref)}
-    item = edits.new_item(plant, "circulator", at, turn=beside.turn, flip=beside.flip, props=props)
+    item = edits.new_item(plant, CIRCULATOR, at, turn=beside.turn, flip=beside.flip, props=props)
     near, far = ("in", "out") if after else ("out", "in")
     pipe = draft.plant.pipes[spot.pipe]
     moved = PortRef(item.id, far)
@@ -143,7 +144,7 @@ def _for_spacer(plant: Plant, spot: Spot, props: Mapping[str, Any]) -> Edit:
     assert ends is not None
     props = {**props, **_height(plant, ends[0])}
     turn = old.turn if spot.forward else (old.turn + 180) % 360
-    item = edits.new_item(plant, "circulator", old.at, turn=turn, flip=old.flip, props=props)
+    item = edits.new_item(plant, CIRCULATOR, old.at, turn=turn, flip=old.flip, props=props)
     new = ("in", "out") if spot.forward else ("out", "in")
     there = {ends[0]: PortRef(item.id, new[0]), ends[1]: PortRef(item.id, new[1])}
     moved: list[Change] = [
@@ -163,7 +164,7 @@ def _into_pipe(plant: Plant, spot: Spot, props: Mapping[str, Any], lines: Lines)
     props = {**props, **_height(plant, pipe.start, pipe.end)}
     draft.do(
         *edits.insert_in_line(
-            draft.plant, "circulator", spot.pipe, at, 0.5, turn=turn if rising else turn + 180, props=props
+            draft.plant, CIRCULATOR, spot.pipe, at, 0.5, turn=turn if rising else turn + 180, props=props
         )
     )
     name = next(item.id for item in draft.plant.items.values() if item.id not in plant.items)
@@ -216,7 +217,7 @@ def _in_parallel(plant: Plant, place: Place, pump: Pump, lines: Lines) -> Edit:
         checks.append(_check_behind(draft, place.at, lines))
     dx, dy = _direction(beside)
     at = _free_beside(draft.plant, beside, (-dy, dx), (CLEAR * dx, CLEAR * dy))
-    item = edits.new_item(draft.plant, "circulator", at, turn=beside.turn, flip=beside.flip, props=props)
+    item = edits.new_item(draft.plant, CIRCULATOR, at, turn=beside.turn, flip=beside.flip, props=props)
     draft.do(AddItem(item))
     like = plant.pipes[place.tees[0].pipe] if place.tees[0].pipe else None
     made = {**LEG, "tube": like.tube} if like is not None and like.tube else dict(LEG)
@@ -255,7 +256,7 @@ def _check_behind(draft: edits.Draft, pump: str, lines: Lines) -> str:
     at, level, rising = _seat(draft, pipe, lines)
     turn = (0 if level else 90) + (0 if rising else 180)
     made = _check_props(plant, pipe.system) | _height(plant, ref)
-    draft.do(*edits.insert_in_line(draft.plant, "check_valve", pipe.id, at, 0.5, turn=turn, props=made))
+    draft.do(*edits.insert_in_line(draft.plant, CHECK_VALVE, pipe.id, at, 0.5, turn=turn, props=made))
     name = next(item.id for item in draft.plant.items.values() if item.id not in plant.items)
     if not forward:
         draft.do(*edits.turn_round(draft.plant, name))
@@ -265,7 +266,7 @@ def _check_behind(draft: edits.Draft, pump: str, lines: Lines) -> str:
 def _new_check(plant: Plant, at: Point, like: Item) -> Item:
     system = next((p.system for p in plant.pipes.values() if like.id in (p.start.item, p.end.item)), "")
     made = _check_props(plant, system) | _height(plant, PortRef(like.id, "out"))
-    return edits.new_item(plant, "check_valve", at, turn=like.turn, flip=like.flip, props=made)
+    return edits.new_item(plant, CHECK_VALVE, at, turn=like.turn, flip=like.flip, props=made)
 
 
 def _check_props(plant: Plant, system: str) -> dict[str, Any]:
@@ -273,7 +274,7 @@ def _check_props(plant: Plant, system: str) -> dict[str, Any]:
     for pipe in plant.pipes.values():
         for ref in (pipe.start, pipe.end):
             item = plant.items[ref.item]
-            if pipe.system == system and item.kind == "check_valve":
+            if pipe.system == system and item.has(Trait.CHECKS):
                 return {k: item.props[k] for k in ("cv", "k", "size", "opens_at") if k in item.props}
     return {}
 

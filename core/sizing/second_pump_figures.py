@@ -13,7 +13,6 @@ from core.sizing.second_pump_curves import Pump, curve_of
 from core.sizing.second_pump_edit import Edit
 from core.sizing.second_pump_fit import Fit
 from core.sizing.second_pump_found import (
-    GIVERS,
     STILL,
     Found,
     State,
@@ -24,6 +23,7 @@ from core.sizing.second_pump_found import (
 )
 from core.sizing.second_pump_places import Place, Spot
 from core.solve import Solution
+from core.vocabulary import Trait
 from core.working import Working, derived, given
 
 WORTH = 0.05  # share of flow below which a gain is not worth a circulator (common practice, no source)
@@ -127,7 +127,9 @@ def _gain_at(
     at = wanted.at or (place.at if place.how != "branch" else "")
     if not at:
         first = flow_at(old, before, place.near) or 0.0
-        giver = next((name for name in place.run if name in old.items and old.items[name].kind in GIVERS), "")
+        giver = next(
+            (name for name in place.run if name in old.items and old.items[name].has(Trait.GIVES_HEAT)), ""
+        )
         return giver or place.near, first, abs(float(after.items[pump]["flow_m3_s"]))
     first, last = flow_at(old, before, at) or 0.0, flow_at(new, after, at) or 0.0
     if place.how == "parallel" and at == place.at:
@@ -160,7 +162,7 @@ def _heats(plant: Plant, before: Solution, after: Solution) -> dict[str, tuple[f
     return {
         name: (float(f["delivered_w"]), float(after.items[name]["delivered_w"]))
         for name, f in before.items.items()
-        if "delivered_w" in f and name in after.items and plant.items[name].kind in GIVERS
+        if "delivered_w" in f and name in after.items and plant.items[name].has(Trait.GIVES_HEAT)
     }
 
 
@@ -237,7 +239,7 @@ def _turned(plant: Plant, flows: Mapping[str, tuple[float, float]]) -> list[str]
     return [
         name
         for name, (first, last) in flows.items()
-        if first > 1e-7 and last < -1e-7 and plant.items[name.partition(".")[0]].kind != "circulator"
+        if first > 1e-7 and last < -1e-7 and not plant.items[name.partition(".")[0]].has(Trait.DRIVES)
     ]
 
 
@@ -246,7 +248,7 @@ def _held_by(plant: Plant, after: Solution) -> str:
     held = [
         item.id
         for item in plant.items.values()
-        if item.kind == "balance_valve"
+        if item.has(Trait.BALANCES)
         and item.si.get("set_flow")
         and abs(float(after.items.get(item.id, {}).get("flow_m3_s", 0.0)))
         >= 0.999 * float(item.si["set_flow"])
@@ -260,7 +262,7 @@ def _losers(
     """Circuits that lose flow, and what share: those that then lack heat, or of unknown want."""
     out = {}
     for name, (first, last) in flows.items():
-        if name == at or name not in plant.items or plant.items[name].kind not in GIVERS:
+        if name == at or name not in plant.items or not plant.items[name].has(Trait.GIVES_HEAT):
             continue
         lost = 1.0 - abs(last) / abs(first) if abs(first) > 1e-7 else 0.0
         f = after.items[name]
@@ -333,6 +335,6 @@ def _relief(plant: Plant, pump: str) -> dict[str, float]:
     for pipe in plant.pipes.values():
         for ref in (pipe.start, pipe.end):
             item = plant.items[ref.item]
-            if pipe.system == system and item.kind == "relief_valve" and item.si.get("set_pressure"):
+            if pipe.system == system and item.has(Trait.RELIEVES) and item.si.get("set_pressure"):
                 out[item.id] = float(item.si["set_pressure"])
     return out

@@ -11,10 +11,9 @@ from core.sizing.second_pump_curves import Pump
 from core.sizing.second_pump_fit import Fit
 from core.sizing.second_pump_places import Place, Spot
 from core.solve import Solution
+from core.vocabulary import Trait
 from core.working import Working
 
-GIVERS = ("floor_circuit", "melt_circuit", "radiator", "fan_coil", "load")
-MAKERS = ("heater", "boiler", "heat_pump")
 STILL = 1e-9  # [m^3/s]
 
 State = Literal["helps", "takes", "little", "none", "unsettled", "blocked"]
@@ -105,7 +104,7 @@ def wanted_of(plant: Plant, before: Solution, circuit: str, beside: str) -> Want
     short = {
         name: float(f["short_w"])
         for name, f in before.items.items()
-        if plant.items[name].kind in GIVERS
+        if plant.items[name].has(Trait.GIVES_HEAT)
         and float(f.get("short_w", 0.0)) > 0.0
         and abs(float(f["flow_m3_s"])) > STILL  # what nobody calls for is not short
     }
@@ -132,18 +131,20 @@ def wants(plant: Plant, solution: Solution) -> tuple[str, ...]:
 def states_load(plant: Plant, name: str) -> bool:
     """Whether it is said how much heat a circuit is to give."""
     item = plant.items.get(name)
-    return item is not None and item.kind in GIVERS and bool(item.si.get("load") or item.si.get("flux"))
+    return (
+        item is not None and item.has(Trait.GIVES_HEAT) and bool(item.si.get("load") or item.si.get("flux"))
+    )
 
 
 def circuits(plant: Plant, solution: Solution) -> dict[str, float]:
     """Flow of each circuit: what gives or makes heat, both sides of exchangers, lines of circulators."""
     out: dict[str, float] = {}
     for name, figures in solution.items.items():
-        kind = plant.items[name].kind
-        if kind in (*GIVERS, *MAKERS, "circulator") and "flow_m3_s" in figures:
+        has = plant.items[name].has
+        if has(Trait.GIVES_HEAT, Trait.MAKES_HEAT, Trait.DRIVES) and "flow_m3_s" in figures:
             out[name] = float(figures["flow_m3_s"])
         for side in ("a", "b", "coil"):
-            if f"{side}_flow_m3_s" in figures and kind in ("exchanger", "coil_tank"):
+            if f"{side}_flow_m3_s" in figures and has(Trait.EXCHANGES_HEAT, Trait.HAS_COIL):
                 out[f"{name}.{side}"] = float(figures[f"{side}_flow_m3_s"])
     return out
 

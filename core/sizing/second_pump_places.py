@@ -16,10 +16,10 @@ from core.hydraulics.network import Branch, Network
 from core.plant.edits import in_line_ports
 from core.plant.model import Pipe, Plant, PortRef
 from core.solve.settle import Settled
+from core.vocabulary import Trait
 
 How = Literal["series", "parallel", "branch"]
 STILL = 1e-9  # [kg/s]
-CHECKED = ("check_valve",)
 
 
 @dataclass(frozen=True)
@@ -122,7 +122,7 @@ def places(settled: Settled, bodies: Iterable[int] | None = None) -> list[Place]
         if wanted is not None and body not in wanted:
             continue
         steps = _steps(net, branch)
-        pumps = [step for step in steps if _kind(net.plant, step.key) == "circulator"]
+        pumps = [step for step in steps if _has(net.plant, step.key, Trait.DRIVES)]
         flow = float(settled.balance.branch_flow[number])
         shut = next((net.elements[i].key for i in branch.elements if settled.settings.closed[i]), "")
         ring = branch.start == branch.end and _lonely(net, branch)
@@ -133,9 +133,9 @@ def places(settled: Settled, bodies: Iterable[int] | None = None) -> list[Place]
     return found
 
 
-def _kind(plant: Plant, key: str) -> str:
+def _has(plant: Plant, key: str, *traits: Trait) -> bool:
     item = plant.items.get(key)
-    return "pipe" if item is None else item.kind
+    return item is not None and item.has(*traits)
 
 
 def _on_loops(net: Network) -> set[int]:
@@ -210,7 +210,7 @@ def _spots(plant: Plant, along: Sequence[_Step], here: int) -> tuple[Spot, ...]:
 def _spot(plant: Plant, step: _Step, touches: str, port: str) -> list[Spot]:
     if step.key in plant.pipes:
         return [Spot(step.key, "", touches, port, step.sign > 0)]
-    if _kind(plant, step.key) == "spacer":
+    if _has(plant, step.key, Trait.SPACER):
         return [Spot("", step.key, "", "", step.sign > 0)]
     return []
 
@@ -226,7 +226,7 @@ def _tee_before(plant: Plant, along: Sequence[_Step], here: int) -> Tee | None:
 def _tee_after(plant: Plant, along: Sequence[_Step], here: int) -> Tee | None:
     """The nearest tube after a circulator; past a check valve of its own, so that it keeps it."""
     rest = list(along[here + 1 :])
-    check = next((i for i, s in enumerate(rest) if _kind(plant, s.key) in CHECKED), None)
+    check = next((i for i, s in enumerate(rest) if _has(plant, s.key, Trait.CHECKS)), None)
     if check is not None and not plant.items[along[here].key].si.get("integral_check"):
         rest = rest[check + 1 :]
     for step in rest:
@@ -241,7 +241,7 @@ def _joint_at(plant: Plant, step: _Step, first: bool) -> Tee | None:
     if pipe is None:
         return None
     end = pipe.start if (step.sign > 0) == first else pipe.end
-    return Tee(joint=end.item) if _kind(plant, end.item) == "joint" else None
+    return Tee(joint=end.item) if _has(plant, end.item, Trait.JOINS) else None
 
 
 def _own_check(plant: Plant, along: Sequence[_Step], here: int, after: Tee) -> str:
@@ -251,7 +251,7 @@ def _own_check(plant: Plant, along: Sequence[_Step], here: int, after: Tee) -> s
     for step in along[here + 1 :]:
         if step.key == after.pipe:
             return ""
-        if _kind(plant, step.key) in CHECKED:
+        if _has(plant, step.key, Trait.CHECKS):
             return step.key
     return ""
 
@@ -267,7 +267,7 @@ def _alone(net: Network, branch: Branch, steps: Sequence[_Step], body: int, flow
     tubes = [s for s in spots if s.spacer or not plant.pipes[s.pipe].joined]
     if not tubes:
         return []
-    checked = any(_kind(plant, s.key) in (*CHECKED, "zone_valve") for s in along)
+    checked = any(_has(plant, s.key, Trait.CHECKS, Trait.OPENS_BY_SIGNAL) for s in along)
     run = tuple(s.key for s in along)
     longest = max(tubes, key=lambda s: np.inf if s.spacer else plant.pipes[s.pipe].si.length)
     return [Place("branch", longest.at, tuple(spots), None, "", checked, frozenset({body}), abs(flow), run)]

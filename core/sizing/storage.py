@@ -16,9 +16,9 @@ from core.sizing.context import ZERO, Context, Lacking, symbol_of
 from core.sizing.heaters import combinations_of
 from core.sizing.result import Option, Sized
 from core.solve import Solution
+from core.vocabulary import Trait
 from core.working import Working, derived, given
 
-TANKS = ("tank", "coil_tank")
 USABLE = 0.70
 USABLE_SOURCE = (
     "seven tenths of the volume and an hour's recovery: published rule; the rated figure is a test"
@@ -118,7 +118,7 @@ def from_the_store(mixed: Working, delivered: Working, hot: Working, cold: Worki
 
 def size(context: Context) -> list[Sized]:
     """Volume, first hour and recovery of every tank of hot water."""
-    names = [i.id for i in context.plant.items.values() if i.kind in TANKS and i.stage != "to_remove"]
+    names = [i.id for i in context.plant.with_trait(Trait.TANK)]
     return context.one_by_one(names, "storage", partial(_sized, context))
 
 
@@ -148,7 +148,7 @@ def store_temperature(context: Context, tank: str) -> Working:
     """Temperature a tank is held at, [K]: its stat's, else the warmest given or solved."""
     for item in context.plant.items.values():
         senses = item.si.get("senses")
-        if item.kind in ("aquastat", "thermostat") and senses and str(senses[0]) == tank:
+        if item.has(Trait.STAT) and senses and str(senses[0]) == tank:
             found = context.prop("T_s", f"set temperature of {item.id}, which feels {tank}", item.id,
                                  "set_temperature")  # fmt: skip
             if found is not None:
@@ -161,7 +161,7 @@ def store_temperature(context: Context, tank: str) -> Working:
 
 def _cold(context: Context) -> Working:
     for item in context.plant.items.values():
-        if item.kind == "cold_main" and item.stage != "to_remove":
+        if item.has(Trait.BRINGS_WATER) and item.stage != "to_remove":
             own = context.prop("T_c", f"temperature of {item.id}", item.id, "temperature")
             if own is not None:
                 return own
@@ -304,7 +304,7 @@ def _by_fixtures(context: Context, hot: Working, cold: Working) -> tuple[Working
     """Where no case draws: every fixture's flow for sizing at once, at its own temperature or the store's."""
     parts = []
     for item in context.plant.items.values():
-        if item.kind == "fixture" and item.stage != "to_remove" and _has_hot(context, item):
+        if item.has(Trait.DRAWS_WATER) and item.stage != "to_remove" and _has_hot(context, item):
             flow = context.prop("q_m", f"flow of {item.id}", item.id, "flow")
             if flow is not None:
                 warm = context.prop("T_m", f"temperature at {item.id}", item.id, "set_temperature")

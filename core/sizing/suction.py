@@ -9,6 +9,7 @@ from core.plant.model import PortRef
 from core.sizing.context import Context
 from core.sizing.losses import GRAVITY_LEAF
 from core.sizing.result import Sized
+from core.vocabulary import Trait
 from core.working import Working, derived
 
 ENOUGH = 3.0  # [m] usual wish of small circulators with hot water; common practice, no source
@@ -17,7 +18,7 @@ BOILS = 1.0  # [m]
 
 def size(context: Context) -> list[Sized]:
     """Every circulator that runs in some case."""
-    names = [i.id for i in context.plant.items.values() if i.kind == "circulator" and i.stage != "to_remove"]
+    names = [i.id for i in context.plant.with_trait(Trait.DRIVES)]
     return context.one_by_one(names, "suction", lambda name: _of(context, name))
 
 

@@ -14,10 +14,9 @@ import numpy as np
 
 from core.plant.model import Plant, PortRef
 from core.solve import Solution
-from core.vocabulary import joined_ports
+from core.vocabulary import Trait, joined_ports
 
 STILL = 1e-8  # [m^3/s] flows below count as none
-PARTED = ("exchanger", "separator", "buffer", "coil_tank")
 
 
 class Place(NamedTuple):
@@ -30,12 +29,12 @@ class Place(NamedTuple):
 def place_of(plant: Plant, port: PortRef) -> Place:
     """The place a port opens into; a separator's sides hand heat over like an exchanger's."""
     item = plant.items[port.item]
-    if item.kind in ("separator", "buffer"):
+    if item.has(Trait.PARTS_FLOWS):
         return Place(item.id, port.port[0])
-    if item.kind in PARTED:
+    if item.has(Trait.EXCHANGES_HEAT, Trait.HAS_COIL):
         groups = joined_ports(item.kind, item.props)
         side = next((group[0].partition("_")[0] for group in groups if port.port in group), "")
-        return Place(item.id, side if item.kind == "exchanger" or side == "coil" else "")
+        return Place(item.id, side if item.has(Trait.EXCHANGES_HEAT) or side == "coil" else "")
     return Place(item.id)
 
 

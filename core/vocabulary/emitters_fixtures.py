@@ -5,7 +5,7 @@ from __future__ import annotations
 from core.vocabulary import item_checks
 from core.vocabulary.entry import INLINE, USING, kind_of
 from core.vocabulary.figures import Report
-from core.vocabulary.heat_roles import Gives, HeatedRoom, HeatEmitter
+from core.vocabulary.heat_roles import FLOOR_DIFFERENCE, MELT_DIFFERENCE, Gives, HeatedRoom, HeatEmitter
 from core.vocabulary.properties import (
     ROOM_TEMPERATURE,
     SERVES,
@@ -159,7 +159,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
         schedule=Schedule.CIRCUITS,
         traits=(Trait.GIVES_HEAT, Trait.HEATS_ROOM, Trait.IN_FLOOR, Trait.LOOPED, Trait.CLOSED_CIRCUIT),
         waterway=Loops(),
-        heat=HeatEmitter(Gives.ALL_POSSIBLE, by_area=True),
+        heat=HeatEmitter(Gives.ALL_POSSIBLE, by_area=True, difference=FLOOR_DIFFERENCE),
     ),
     kind_of(
         "melt_circuit",
@@ -182,7 +182,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
         schedule=Schedule.CIRCUITS,
         traits=(Trait.GIVES_HEAT, Trait.MELTS_SNOW, Trait.LOOPED, Trait.CLOSED_CIRCUIT),
         waterway=Loops(),
-        heat=HeatEmitter(Gives.ALL_POSSIBLE),
+        heat=HeatEmitter(Gives.ALL_POSSIBLE, difference=MELT_DIFFERENCE),
     ),
     kind_of(
         "radiator",

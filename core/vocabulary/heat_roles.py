@@ -5,6 +5,12 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import NamedTuple
 
+FAHRENHEIT = 5.0 / 9.0  # [K]
+# Design temperature differences, [K], US and SI rounded apart. Common practice, no source.
+USUAL_DIFFERENCE = (20.0 * FAHRENHEIT, 10.0)
+FLOOR_DIFFERENCE = (15.0 * FAHRENHEIT, 8.0)
+MELT_DIFFERENCE = (25.0 * FAHRENHEIT, 14.0)
+
 
 class Gives(StrEnum):
     """How much heat an emitter with a conductance and a load gives."""
@@ -20,11 +26,13 @@ class HeatSource(NamedTuple):
 class HeatEmitter(NamedTuple):
     """Gives heat to a room, the ground or outdoors.
 
-    `by_area`: area and construction alone tell its output.
+    `by_area`: area and construction alone tell its output. `difference`: design temperature difference where
+    nothing else tells it, US and SI [K].
     """
 
     gives: Gives
     by_area: bool = False
+    difference: tuple[float, float] = USUAL_DIFFERENCE
 
 
 class HeatExchanger(NamedTuple):

@@ -97,7 +97,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
         schedule=Schedule.SOURCES,
         traits=(
             Trait.MAKES_HEAT,
-            Trait.BURNS_FUEL,
+            Trait.FIRED,
             Trait.STARTS_BY_FLOW,
             Trait.ELECTRIC,
             Trait.NEEDS_ISOLATION,
@@ -134,7 +134,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
         schedule=Schedule.SOURCES,
         traits=(
             Trait.MAKES_HEAT,
-            Trait.BURNS_FUEL,
+            Trait.FIRED,
             Trait.KEEPS_OWN_WATER_HOT,
             Trait.ELECTRIC,
             Trait.NEEDS_ISOLATION,
@@ -286,7 +286,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
         prefix="BT",
         report=Report.TWO_ENDS,
         schedule=Schedule.SOURCES,
-        traits=(Trait.STORES_HEAT, Trait.WATER_STANDS, Trait.PARTS_FLOWS, Trait.CLOSED_CIRCUIT),
+        traits=(Trait.BUFFER, Trait.STORES_HEAT, Trait.WATER_STANDS, Trait.PARTS_FLOWS, Trait.CLOSED_CIRCUIT),
         waterway=TwoEnds(),
         heat=MixedStore(),
         content="volume",

@@ -10,7 +10,7 @@ class Trait(StrEnum):
 
     # heat
     MAKES_HEAT = "makes heat"
-    BURNS_FUEL = "burns fuel"
+    FIRED = "makes its own heat, by fuel or electricity"
     STARTS_BY_FLOW = "starts by flow"
     KEEPS_OWN_WATER_HOT = "keeps its own water hot"
     LIFTS_HEAT = "lifts heat from outdoors"
@@ -25,6 +25,7 @@ class Trait(StrEnum):
     STORES_HEAT = "stores heat"
     TANK = "stores water behind taps"
     PARTS_FLOWS = "lets two flows differ"
+    BUFFER = "is a store between sources and circuits"
     WATER_STANDS = "water stands and mixes in it"
     ROOM = "is a room"
     # flow
