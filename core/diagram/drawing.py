@@ -72,7 +72,8 @@ class Drawing(NamedTuple):
 @cache
 def drawing(kind: str) -> Drawing:
     """The drawing of a kind as it lies in icons/; a kind without one is a plain box."""
-    source = Path(icons.__file__).with_name(f"{kind}.svg")
+    name = KINDS[kind].drawing if kind in KINDS else ""
+    source = Path(icons.__file__).with_name(f"{name or kind}.svg")
     if not source.is_file():
         return Drawing((Part(_rectangle(-20, -20, 40, 40, 0), body=True),), {})
     from xml.etree import ElementTree  # slow to import

@@ -54,7 +54,7 @@ class Element:
     """
 
     key: str
-    kind: str
+    is_pipe: bool
     traits: frozenset[Trait]
     part: str
     start: int
@@ -74,10 +74,6 @@ class Element:
     opens_by_head: bool = False
     to_air: bool = False
     index: int = -1
-
-    @property
-    def is_pipe(self) -> bool:
-        return self.kind == "pipe"
 
     def has(self, *traits: Trait) -> bool:
         """Whether any of some traits is true of the item it lies in."""
@@ -137,7 +133,7 @@ class Drawing:
         """Add an element between two ports of an item."""
         a, b = self.node(item, start), self.node(item, end)
         e = Element(
-            item.id, item.kind, item.kind_info.traits, part, a, b, self.heights[a], self.heights[b], **law
+            item.id, False, item.kind_info.traits, part, a, b, self.heights[a], self.heights[b], **law
         )
         e.index = len(self.elements)
         self.elements.append(e)
@@ -179,7 +175,7 @@ def item_law(item: Item, drops: str = "drops") -> dict[str, Any]:
 def add_pipe(drawing: Drawing, pipe: Pipe, start: int, end: int) -> None:
     """The element of a pipe."""
     si = pipe.si
-    e = Element(pipe.id, "pipe", _NONE, "", start, end, drawing.heights[start], drawing.heights[end])
+    e = Element(pipe.id, True, _NONE, "", start, end, drawing.heights[start], drawing.heights[end])
     if not si.joined:
         e.bore, e.length, e.roughness, e.k = si.bore, si.length, si.roughness, si.k_total
     e.index = len(drawing.elements)

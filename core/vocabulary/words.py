@@ -137,6 +137,8 @@ class Kind(NamedTuple):
         Which figures a solved case gives of it
     content : str
         The property that says how much water it holds, "" for none
+    drawing : str
+        Its drawing in icons/; "" for that of its own name
     capped : tuple of str
         Ports that are as a rule left without a pipe: capped by the item itself
     schedule : Schedule or None
@@ -163,6 +165,7 @@ class Kind(NamedTuple):
     heat: HeatRole | None = None
     report: Report | None = None
     content: str = ""
+    drawing: str = ""
     capped: tuple[str, ...] = ()
     schedule: Schedule | None = None
     free_ports: FreePorts | None = None
