@@ -14,7 +14,7 @@ from core.solve.solution import Figures
 from core.thermal.heat import ZERO, HeatTable, heat_table
 from core.thermal.roles import Giving, Source, Tap
 from core.thermal.temperatures import STILL
-from core.vocabulary.figures import Report
+from core.vocabulary.traits import Report
 
 if TYPE_CHECKING:
     from core.solve.settle import Settled

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from core.vocabulary.entry import CONTROLS, kind_of
-from core.vocabulary.figures import Report
 from core.vocabulary.properties import POWERED_BY, choice, flag, other, quantity
-from core.vocabulary.traits import Trait
+from core.vocabulary.traits import Report, Trait
 from core.vocabulary.words import Kind
 
 _CALL = flag("call", "Whether it counts as a call for heat.")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from core.vocabulary import item_checks
 from core.vocabulary.entry import INLINE, USING, kind_of
-from core.vocabulary.figures import Report
 from core.vocabulary.heat_roles import FLOOR_DIFFERENCE, MELT_DIFFERENCE, Gives, HeatedRoom, HeatEmitter
 from core.vocabulary.properties import (
     ROOM_TEMPERATURE,
@@ -17,7 +16,7 @@ from core.vocabulary.properties import (
     other,
     quantity,
 )
-from core.vocabulary.traits import Trait
+from core.vocabulary.traits import Report, Trait
 from core.vocabulary.waterways import Branches, Loops, OpenToAir, Straight, UsesUp
 from core.vocabulary.words import CaseSets, FreePorts, Kind, Property, Schedule
 

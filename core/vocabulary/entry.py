@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from core.vocabulary.figures import Report
 from core.vocabulary.properties import SAFETY, WETTED
-from core.vocabulary.traits import Trait
+from core.vocabulary.traits import Report, Trait
 from core.vocabulary.waterways import Terminal, Waterway
 from core.vocabulary.words import Kind, Property
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from enum import StrEnum
 from typing import NamedTuple
+
+from core.vocabulary.traits import Report
 
 
 class Figure(NamedTuple):
@@ -14,31 +15,6 @@ class Figure(NamedTuple):
     title: str
     dimension: str
     help: str
-
-
-class Report(StrEnum):
-    """Which figures a kind has."""
-
-    THROUGH = "flow through"
-    POINT = "one point"
-    MAIN = "main"
-    PUMP = "pump"
-    SOURCE = "source"
-    HEAT_PUMP = "heat pump"
-    EMITTER = "emitter"
-    EXCHANGER = "exchanger"
-    TANK = "tank"
-    COIL_TANK = "tank with coil"
-    TWO_ENDS = "two ends"
-    MIXING = "mixing"
-    SHARING = "sharing"
-    BYPASS = "bypass"
-    MANIFOLD = "manifold"
-    OUTLET = "outlet"
-    USES = "uses up"
-    ROOM = "room"
-    STAT = "stat"
-    RESET = "reset"
 
 
 _FLOW = Figure("flow_m3_s", "flow", "flow", "Water that passes.")

@@ -5,6 +5,8 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import NamedTuple
 
+from core.vocabulary.waterways import Plain
+
 FAHRENHEIT = 5.0 / 9.0  # [K]
 # Design temperature differences, [K], US and SI rounded apart. Common practice, no source.
 USUAL_DIFFERENCE = (20.0 * FAHRENHEIT, 10.0)
@@ -19,7 +21,7 @@ class Gives(StrEnum):
     ALL_POSSIBLE = "all that is possible"
 
 
-class HeatSource(NamedTuple):
+class HeatSource(Plain):
     """Heats what passes to its set temperature, as far as its capacity goes."""
 
 
@@ -35,7 +37,7 @@ class HeatEmitter(NamedTuple):
     difference: tuple[float, float] = USUAL_DIFFERENCE
 
 
-class HeatExchanger(NamedTuple):
+class HeatExchanger(Plain):
     """Passes heat between its sides a and b."""
 
 
@@ -45,11 +47,11 @@ class HeatStore(NamedTuple):
     coil: bool = False
 
 
-class MixedStore(NamedTuple):
+class MixedStore(Plain):
     """Two ends that mix; a case may give the temperature."""
 
 
-class HeatedRoom(NamedTuple):
+class HeatedRoom(Plain):
     """A room with a loss, a gain, and the emitters that serve it."""
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from core.vocabulary import item_checks
 from core.vocabulary.entry import INLINE, MOVING, VALVE, kind_of
-from core.vocabulary.figures import Report
 from core.vocabulary.properties import (
     AMPS,
     CV,
@@ -22,7 +21,7 @@ from core.vocabulary.properties import (
     quantity,
     text,
 )
-from core.vocabulary.traits import Trait
+from core.vocabulary.traits import Report, Trait
 from core.vocabulary.waterways import Legs, OneWay, Pump, Straight
 from core.vocabulary.words import Kind, Schedule
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from core.vocabulary import item_checks
 from core.vocabulary.entry import INLINE, MAKING, SIDES, kind_of
-from core.vocabulary.figures import Report
 from core.vocabulary.heat_roles import HeatExchanger, HeatSource, HeatStore, MixedStore
 from core.vocabulary.properties import (
     AMPS,
@@ -24,7 +23,7 @@ from core.vocabulary.properties import (
     quantity,
     text,
 )
-from core.vocabulary.traits import Trait
+from core.vocabulary.traits import Report, Trait
 from core.vocabulary.waterways import Sides, Straight, TapsToCenter, Terminal, TwoEnds
 from core.vocabulary.words import CaseSets, FreePorts, Kind, Schedule
 

@@ -1,4 +1,7 @@
-"""What a kind of item is and does, in traits that the program asks for. Not which kind has which."""
+"""What a kind of item is and does, in traits that the program asks for, and which figures it reports.
+
+Not which kind has which.
+"""
 
 from __future__ import annotations
 
@@ -75,3 +78,28 @@ class Trait(StrEnum):
     SWITCHED_BY_HAND = "is switched by hand"
     FEEDS_POWER = "feeds what is plugged into it"
     RESETS = "sets a temperature by the weather"
+
+
+class Report(StrEnum):
+    """Which figures a kind has."""
+
+    THROUGH = "flow through"
+    POINT = "one point"
+    MAIN = "main"
+    PUMP = "pump"
+    SOURCE = "source"
+    HEAT_PUMP = "heat pump"
+    EMITTER = "emitter"
+    EXCHANGER = "exchanger"
+    TANK = "tank"
+    COIL_TANK = "tank with coil"
+    TWO_ENDS = "two ends"
+    MIXING = "mixing"
+    SHARING = "sharing"
+    BYPASS = "bypass"
+    MANIFOLD = "manifold"
+    OUTLET = "outlet"
+    USES = "uses up"
+    ROOM = "room"
+    STAT = "stat"
+    RESET = "reset"

@@ -8,6 +8,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 
+class Plain(NamedTuple):
+    """A shape that needs no figures; what derives from it costs no start-up, as a tuple of its own would."""
+
+
 class Straight(NamedTuple):
     """One way between the first two ports, by the drops, cv or k of the item.
 
@@ -26,7 +30,7 @@ class OneWay(NamedTuple):
     opens_at: str = ""
 
 
-class Pump(NamedTuple):
+class Pump(Plain):
     """A way from `in` to `out` with a head by flow."""
 
 
@@ -53,11 +57,11 @@ class TapsToCenter(NamedTuple):
     coil: bool = False
 
 
-class TwoEnds(NamedTuple):
+class TwoEnds(Plain):
     """A vessel with two ends: a_in and b_out meet at the upper, b_in and a_out at the lower, open between."""
 
 
-class Branches(NamedTuple):
+class Branches(Plain):
     """A trunk with an end, and numbered branches by the cv of each."""
 
 
@@ -67,15 +71,15 @@ class OpenToAir(NamedTuple):
     ports: tuple[str, ...]
 
 
-class UsesUp(NamedTuple):
+class UsesUp(Plain):
     """A way through, and one from the inlet into the air for what is used up."""
 
 
-class Loops(NamedTuple):
+class Loops(Plain):
     """Loops of tube side by side from `in` to `out`, by drops or by the friction of the tube."""
 
 
-class Terminal(NamedTuple):
+class Terminal(Plain):
     """Ports without any way through: the end of a run, or a mere meeting of pipes."""
 
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from enum import StrEnum
 from types import MappingProxyType
-from typing import Any, Literal, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
-from core.vocabulary.figures import FIGURES, Figure, Report
 from core.vocabulary.heat_roles import HeatRole
-from core.vocabulary.traits import Trait
+from core.vocabulary.traits import Report, Trait
 from core.vocabulary.waterways import Waterway
+
+if TYPE_CHECKING:
+    from core.vocabulary.figures import Figure
 
 Check = Callable[[Mapping[str, Any], Mapping[str, Any], str], None]
 
@@ -182,6 +184,8 @@ class Kind(NamedTuple):
     @property
     def figures(self) -> tuple[Figure, ...]:
         """Figures that a solved case gives of it."""
+        from core.vocabulary.figures import FIGURES  # 1 ms of start-up, and asked for by few
+
         return FIGURES[self.report] if self.report is not None else ()
 
     def has(self, *traits: Trait) -> bool:

@@ -18,9 +18,9 @@ from core.commands import call_sheet, check_file, kinds, second_pump, size, solv
 from core.errors import Refusal
 from core.vocabulary import KINDS, Kind, Schedule, Trait
 from core.vocabulary.entry import INLINE, USING, kind_of
-from core.vocabulary.figures import Report
 from core.vocabulary.heat_roles import Gives, HeatEmitter
 from core.vocabulary.properties import ROOM_TEMPERATURE, SERVES, WATER_CONTENT, drops, quantity
+from core.vocabulary.traits import Report
 from core.vocabulary.waterways import Straight
 from tests.support.kinds import also
 
