@@ -1,0 +1,44 @@
+"""The figures that a kind declares are those that a solved case gives of its items."""
+
+from collections import defaultdict
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from core.files.read import load
+from core.solve import solve_plant
+from core.units import DIMENSIONS
+from core.vocabulary import KINDS
+
+FOLDER = Path(__file__).parents[3] / "sample_plants"
+# Only where a stat holds the place, or hunts: no sample has it.
+SELDOM = {"duty_share", "off_temperature_c"}
+
+
+@cache
+def given() -> dict[str, set[str]]:
+    """Keys that all cases of all samples give of the items of a kind."""
+    found: dict[str, set[str]] = defaultdict(set)
+    for path in sorted(FOLDER.glob("*.plant.json")):
+        plant = load(path)
+        for solution in solve_plant(plant):
+            for name, figures in solution.items.items():
+                found[plant.items[name].kind] |= figures.keys()
+    return found
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_case_gives_the_figures_that_the_kind_declares_and_no_others(kind: str) -> None:
+    declared = {figure.key for figure in KINDS[kind].figures}
+    assert given()[kind] <= declared
+    if given()[kind]:
+        assert declared - given()[kind] <= SELDOM
+
+
+def test_every_figure_has_a_title_a_meaning_and_a_known_dimension() -> None:
+    for kind in KINDS.values():
+        for figure in kind.figures:
+            assert figure.title
+            assert figure.help.endswith(".")
+            assert figure.dimension in {"", *DIMENSIONS}, figure.key
