@@ -25,32 +25,16 @@ Keyed = list[tuple[str, str, str]]
 """Words, figure, and the figure's key in the solution (empty where it has none)."""
 CELSIUS = 273.15
 
-_DIMENSIONS: dict[str, tuple[str, str]] = {
+_OF_PIPES: dict[str, tuple[str, str]] = {
     "flow_m3_s": ("flow", "flow"),
     "velocity_m_s": ("velocity", "velocity"),
     "drop_pa": ("pressure loss", "pressure"),
     "temperature_in_c": ("temperature in", "temperature"),
     "temperature_out_c": ("temperature out", "temperature"),
-    "temperature_c": ("temperature", "temperature"),
-    "wanted_c": ("wanted", "temperature"),
     "pressure_in_pa": ("pressure in", "pressure"),
     "pressure_out_pa": ("pressure out", "pressure"),
-    "head_m": ("head", "head"),
-    "duty_w": ("duty", "power"),
-    "wanted_w": ("wanted", "power"),
-    "delivered_w": ("delivered", "power"),
-    "short_w": ("short by", "power"),
-    "heat_w": ("heat", "power"),
-    "loss_w": ("loss", "power"),
-    "cross_flow_m3_s": ("crossing flow", "flow"),
 }
-_ENDINGS = {"_m3_s": "flow", "_w": "power", "_c": "temperature", "_pa": "pressure", "_m": "head"}
-_SHARES = {
-    "speed": "speed",
-    "effectiveness": "effectiveness",
-    "hot_share": "share of hot",
-    "duty_share": "runs",
-}
+_SHARES = ("speed", "effectiveness", "hot_share", "duty_share")
 
 
 def display(plant: Plant) -> Literal["us", "si"]:
@@ -93,7 +77,10 @@ def pipe_figures(plant: Plant, pipe: Pipe, solution: Figures | None) -> Keyed:
 def item_figures(plant: Plant, item: Item, solution: Figures | None) -> Keyed:
     """Figures of an item in the order the solution gives them."""
     figures = solution.items.get(item.id) if solution is not None else None
-    return [(*figure_words(plant, key, value), key) for key, value in (figures or {}).items()]
+    known = {figure.key: (figure.title, figure.dimension) for figure in item.kind_info.figures}
+    return [
+        (*figure_words(plant, key, value, *known.get(key, ())), key) for key, value in (figures or {}).items()
+    ]
 
 
 def card(plant: Plant, solution: Figures | None, name: str, zone: str) -> Card:
@@ -135,24 +122,20 @@ def _swapped(key: str) -> str:
     return key.replace("_out_", "_in_")
 
 
-def figure_words(plant: Plant, key: str, value: Any) -> tuple[str, str]:
-    """What a figure is called and its value in the plant's units, by its key."""
+def figure_words(plant: Plant, key: str, value: Any, words: str = "", dimension: str = "") -> tuple[str, str]:
+    """What a figure is called and its value in the plant's units; a pipe's figures are known by their key."""
+    if not words:
+        words, dimension = _OF_PIPES.get(key, (key.replace("_", " "), ""))
     if isinstance(value, bool):
-        return key.replace("_", " "), "yes" if value else "no"
+        return words, "yes" if value else "no"
     if not isinstance(value, (int, float)):
-        return key.replace("_", " "), str(value)
-    if key in _DIMENSIONS:
-        words, dimension = _DIMENSIONS[key]
-        if key == "drop_pa" and display(plant) == "us":
-            return words, units.show(value, dimension, "us", digits=2)
-        return words, units.show(value + (CELSIUS if key.endswith("_c") else 0.0), dimension, display(plant))
-    for ending, dimension in _ENDINGS.items():
-        if key.endswith(ending):
-            shift = CELSIUS if dimension == "temperature" else 0.0
-            words = key.removesuffix(ending).replace("_", " ")
-            return words, units.show(value + shift, dimension, display(plant))
+        return words, str(value)
+    if dimension:
+        shift = CELSIUS if dimension == "temperature" else 0.0
+        digits = 2 if key == "drop_pa" and display(plant) == "us" else None
+        return words, units.show(value + shift, dimension, display(plant), digits=digits)
     if key in _SHARES:
-        return _SHARES[key], f"{100 * value:.0f} %"
+        return words, f"{100 * value:.0f} %"
     if key == "reynolds":
         return "Reynolds", f"{value:,.0f}"
-    return key.replace("_", " "), f"{value:.4g}"
+    return words, f"{value:.4g}"

@@ -19,11 +19,11 @@ class Figure(NamedTuple):
 
 _FLOW = Figure("flow_m3_s", "flow", "flow", "Water that passes.")
 _WATER = Figure("temperature_c", "temperature", "temperature", "Its water.")
-_DUTY = Figure("duty_w", "heat", "power", "Heat it gives to the water.")
-_SHORT = Figure("short_w", "short of", "power", "Heat that lacks of what is wanted.")
-_SHARE = Figure("duty_share", "share of the time", "", "Share of the time that its heat is on.")
+_DUTY = Figure("duty_w", "duty", "power", "Heat it gives to the water.")
+_SHORT = Figure("short_w", "short by", "power", "Heat that lacks of what is wanted.")
+_SHARE = Figure("duty_share", "runs", "", "Share of the time that its heat is on.")
 _SOURCE = (_FLOW, _DUTY, _SHORT, Figure("running", "running", "", "Whether it heats."), _WATER)
-_TANK = (_WATER, Figure("duty_w", "heat", "power", "Heat that its water takes up."), _SHARE)
+_TANK = (_WATER, Figure("duty_w", "duty", "power", "Heat that its water takes up."), _SHARE)
 _POINT = (Figure("pressure_pa", "pressure", "pressure", "Pressure over that of the air."), _WATER)
 
 FIGURES: Mapping[Report, tuple[Figure, ...]] = {
@@ -40,61 +40,66 @@ FIGURES: Mapping[Report, tuple[Figure, ...]] = {
     Report.HEAT_PUMP: (
         *_SOURCE,
         Figure("power_w", "power", "power", "Electric power it takes."),
-        Figure("cop", "heat per power", "", "Heat it gives for the power it takes."),
+        Figure("cop", "cop", "", "Heat it gives for the power it takes."),
     ),
     Report.EMITTER: (
         _FLOW,
         Figure("wanted_w", "wanted", "power", "Heat wanted of it."),
-        Figure("delivered_w", "given", "power", "Heat it gives."),
+        Figure("delivered_w", "delivered", "power", "Heat it gives."),
         _SHORT,
     ),
     Report.EXCHANGER: (
-        Figure("duty_w", "heat", "power", "Heat that passes between its sides."),
+        Figure("duty_w", "duty", "power", "Heat that passes between its sides."),
         Figure("effectiveness", "effectiveness", "", "Share of the most heat that could pass."),
-        Figure("a_flow_m3_s", "flow of side a", "flow", "Water that passes side a."),
-        Figure("b_flow_m3_s", "flow of side b", "flow", "Water that passes side b."),
+        Figure("a_flow_m3_s", "a flow", "flow", "Water that passes side a."),
+        Figure("b_flow_m3_s", "b flow", "flow", "Water that passes side b."),
     ),
     Report.TANK: _TANK,
     Report.COIL_TANK: (
         *_TANK,
-        Figure("coil_duty_w", "heat of the coil", "power", "Heat that its coil gives."),
-        Figure("coil_flow_m3_s", "flow of the coil", "flow", "Water that passes its coil."),
+        Figure("coil_duty_w", "coil duty", "power", "Heat that its coil gives."),
+        Figure("coil_flow_m3_s", "coil flow", "flow", "Water that passes its coil."),
     ),
     Report.TWO_ENDS: (
         _SHARE,
-        Figure("cross_flow_m3_s", "cross flow", "flow", "Water that passes from its upper to its lower end."),
-        Figure("upper_temperature_c", "upper end", "temperature", "Water at its upper end."),
-        Figure("lower_temperature_c", "lower end", "temperature", "Water at its lower end."),
+        Figure(
+            "cross_flow_m3_s", "crossing flow", "flow", "Water that passes from its upper to its lower end."
+        ),
+        Figure("upper_temperature_c", "upper temperature", "temperature", "Water at its upper end."),
+        Figure("lower_temperature_c", "lower temperature", "temperature", "Water at its lower end."),
     ),
     Report.MIXING: (
         _FLOW,
-        Figure("hot_share", "hot share", "", "Share of the mix from the hot side."),
+        Figure("hot_share", "share of hot", "", "Share of the mix from the hot side."),
         _WATER,
     ),
     Report.SHARING: (
         _FLOW,
-        Figure("a_flow_m3_s", "flow of way a", "flow", "Water that passes way a toward ab."),
-        Figure("b_flow_m3_s", "flow of way b", "flow", "Water that passes way b toward ab."),
-        Figure("a_share", "share of a", "", "Share of the flow at ab that passes a."),
+        Figure("a_flow_m3_s", "a flow", "flow", "Water that passes way a toward ab."),
+        Figure("b_flow_m3_s", "b flow", "flow", "Water that passes way b toward ab."),
+        Figure("a_share", "a share", "", "Share of the flow at ab that passes a."),
         Figure("position", "position", "", "Share of its travel open to a."),
         _WATER,
     ),
-    Report.BYPASS: (_FLOW, Figure("across_pa", "across it", "pressure", "Pressure across it.")),
+    Report.BYPASS: (_FLOW, Figure("across_pa", "across", "pressure", "Pressure across it.")),
     Report.MANIFOLD: (Figure("flow_m3_s", "flow", "flow", "Water in its trunk."),),
     Report.OUTLET: (Figure("flow_m3_s", "flow", "flow", "Water drawn."), _WATER),
     Report.USES: (_FLOW, Figure("uses_m3_s", "uses", "flow", "Water it uses up."), _WATER),
     Report.ROOM: (
         Figure("temperature_c", "temperature", "temperature", "Its air."),
         Figure("wanted_c", "wanted", "temperature", "Temperature wanted."),
-        Figure("heat_w", "heat while on", "power", "Heat of all its emitters while they are on."),
-        Figure("loss_w", "loses", "power", "Heat it loses."),
+        Figure("heat_w", "heat", "power", "Heat of all its emitters while they are on."),
+        Figure("loss_w", "loss", "power", "Heat it loses."),
         _SHARE,
     ),
     Report.STAT: (
         Figure("on", "on", "", "Whether it calls."),
-        Figure("temperature_c", "feels", "temperature", "What it feels."),
+        Figure("temperature_c", "temperature", "temperature", "What it feels."),
         Figure(
-            "off_temperature_c", "feels off", "temperature", "What it feels while it is off, where it hunts."
+            "off_temperature_c",
+            "off temperature",
+            "temperature",
+            "What it feels while it is off, where it hunts.",
         ),
         _SHARE,
     ),
