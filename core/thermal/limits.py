@@ -147,15 +147,15 @@ class Limits:
             return self._uncut(governing, state)
         below = {i: flowing.t_out[i] - float(flowing.sources[i][0].set_at or 0.0) for i in members}
         best = max(members, key=lambda i: below[i])
-        able = [i for i in members if i != governing and state.source[i] != "limit"]
+        zero = governing is not None and state.cut[governing] == 0.0
+        able = [i for i in members if (i != governing or zero) and state.source[i] != "limit"]
         if governing is None:
             if able or below[best] >= -self.edge or not self._loaded(group):
                 return False
             return self._govern(best, None, group, state)
-        share = state.cut[governing]
         if able:  # one that still could give more lets the loads have more
             return self._govern(able[0], governing, group, state)
-        if (share == 0.0 or best != governing) and below[best] > self.edge:
+        if (zero or best != governing) and below[best] > self.edge:
             return self._govern(best, governing, group, state)
         return False
 
