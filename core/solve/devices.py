@@ -32,6 +32,7 @@ LEAST_DIFFERENCE = 0.02  # [K] below it no heat moves
 NARROWEST = 1e-6  # share of its travel below which a mixing leg counts as shut
 WIDEST_ERROR = 3.0  # beyond it a difference tells no more
 OFF_THE_END = 0.02  # of its travel, by which a valve first comes off its end
+MOST_PROBES = 8  # times it looks whether less speed moves water by now
 NARROW = 1e-4  # share of a speed between no flow and too much
 REST = 1e-6  # error that counts as rest
 ALIKE = 0.02  # [K] below it a and b of a three-way valve are one temperature
@@ -233,7 +234,7 @@ class DeltaT(Device):
     def __post_init__(self) -> None:
         self.low, self.high = math.log(self.least_speed), math.log(max(self.most_speed, self.least_speed))
         self.value, self.longest, self.flowed = self.high, 0.7, self.high
-        self.error_flowing = 0.0
+        self.error_flowing, self.probes = 0.0, 0
 
     @property
     def speed(self) -> float:
@@ -257,8 +258,9 @@ class DeltaT(Device):
             return
         self.cold = self.dead = False
         self.flowed = self.value
-        if self.value <= self.fence:
-            self.fence = -math.inf  # others have made way
+        if self.value - self.fence < NARROW and self.probes < MOST_PROBES:
+            self.fence = -math.inf  # others may have made way
+            self.probes += 1
         self.error = max(-WIDEST_ERROR, min(WIDEST_ERROR, math.log(difference / self.target)))
         self.error_flowing = self.error
         if self.at_bound and abs(self.error) > 1e-3:

@@ -43,7 +43,7 @@ class Limits:
 
     def review(self, state: ThermalState) -> bool:
         """Change states, which are kept in `state`; whether any was changed."""
-        self.edge = WARMER + CURVED * min(state.moved, 1.0)
+        self.edge = WARMER + CURVED * state.moved
         return self._beyond(state) or self._warmer(state) or self._colder(state) or self._shares(state)
 
     def need(self, i: int) -> float:
