@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from core.solve.feeling import place_of
 from core.solve.saying import Sayer
-from core.solve.sensing import circuit_of
+from core.solve.sensing import circuit_of, place_at
 from core.solve.solution import Note
 from core.vocabulary import Trait
 
@@ -84,37 +84,44 @@ class ControlNotes(Sayer):
                 yield from self._holding(key)
 
     def _over_water(self, key: str) -> Iterator[Note]:
-        stat, felt = self.stats[key], self.s.followed.felt[key]
+        stat, followed = self.stats[key], self.s.followed
         on, width = self.s.signals.on.get(key, False), self.span(stat.differential)
         drop, pump = self._circuit_drop(key) if on else (0.0, "")
-        if key in self.s.followed.hunts:
-            warm, cool = self.s.followed.hunts[key]
-            why = f" Its differential of {width} is less than the {self.span(drop)} round {pump}."
-            why = why if stat.differential < drop - ALIKE else ""
+        defeated = (
+            f"Its differential of {width} is less than the {self.span(drop)} by which the water changes "
+            f"round {pump}: it switches within one round. Widen it, or let it sense a tank."
+        )
+        defeats = stat.differential < drop - ALIKE
+        if key in followed.hunts:
+            warm, cool = followed.hunts[key]
+            why = f" {defeated}" if defeats else " Let it sense a tank, or widen its differential."
             yield Note(
                 key,
-                f"short-cycles: on, it feels {self.warm(warm)} past its {self.warm(stat.set_at)}; off, "
-                f"{self.warm(cool)}.{why} Let it sense a tank, or widen its differential. Shown is it on.",
+                f"has no steady state: on, it senses {self.warm(warm)}, past its {self.warm(stat.set_at)}; "
+                f"off, {self.warm(cool)}, and nothing that it runs can bring it between. Shown is it on.{why}",
             )
-        elif on and stat.differential < drop - ALIKE:
+        elif key in followed.cycles:
             yield Note(
                 key,
-                f"short-cycles once the load falls: its differential of {width} is less than the "
-                f"{self.span(drop)} round {pump} (it feels {self.warm(felt)}). "
-                "Widen it, or let it sense a tank.",
+                f"cycles: on {100.0 * followed.cycles[key]:.0f} % of the time; the water it senses is at "
+                f"{self.warm(followed.felt[key])} on average.{f' {defeated}' if defeats else ''}",
             )
+        elif defeats:
+            yield Note(key, f"will cycle fast once the load falls. {defeated}")
 
     def _circuit_drop(self, key: str) -> tuple[float, str]:
-        """Largest difference round a circuit that a stat has to do with, [K], and its circulator."""
-        concerned = {self.stats[key].place[0], *self.wiring.reached(key)}
+        """Largest difference while it is on round a circuit that a stat senses, [K], and its circulator."""
+        sensed = set(place_at(self.net, self.stats[key].place).nodes)
         t, drops = self.s.thermal, [(0.0, "")]
         for i in self.s.settings.drives:
             e = self.net.elements[i]
             circuit = circuit_of(self.net, e)(self.s.balance.w)
-            if len(circuit) and not concerned.isdisjoint(self.net.elements[k].key for k in circuit):
+            ends = {n for k in circuit for n in (self.net.elements[k].start, self.net.elements[k].end)}
+            if sensed & ends:
                 values = [*t.t_in[circuit], *t.t_out[circuit]]
                 drops.append((float(max(values) - min(values)), e.key))
-        return max(drops)
+        drop, pump = max(drops)
+        return drop / max(self.s.followed.cycles.get(key, 1.0), 1e-3), pump
 
     def _holding(self, key: str) -> Iterator[Note]:
         for place, held in self.s.followed.holdings.items():

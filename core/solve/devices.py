@@ -8,7 +8,7 @@ them together.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -34,6 +34,7 @@ WIDEST_ERROR = 3.0  # beyond it a difference tells no more
 OFF_THE_END = 0.02  # of its travel, by which a valve first comes off its end
 MOST_PROBES = 8  # times it looks whether less speed moves water by now
 NARROW = 1e-4  # share of a speed between no flow and too much
+SMALL = 1e-7  # share of the time by which an answer is tried
 REST = 1e-6  # error that counts as rest
 ALIKE = 0.02  # [K] below it a and b of a three-way valve are one temperature
 
@@ -439,35 +440,40 @@ class Throttle(Device):
 
 @dataclass
 class Cycling(Device):
-    """Sources that a stat over flowing water lets cycle; `value` is the share of the time they heat.
+    """A stat over flowing water that cycles; `value` is the share of the time it is on.
 
-    The mean over time of the water it senses stands in the middle of its band.
+    The heat of the sources it runs is scaled until the water it senses stands in the middle of its band,
+    which is the mean over time.
     """
 
-    sources: Sequence[tuple[Element, Source]]
+    sources: Sequence[tuple[Element, Source, Callable[[Mapping[str, float]], float]]]
+    shares: dict[str, float]  # of all stats of the case that cycle
     place: Place
     middle: float  # [K]
     sense: float
 
     def __post_init__(self) -> None:
-        self.value = 0.5
+        self.value = self.shares[self.key] = 0.5
 
     def apply(self, settings: Settings) -> None:
-        for _, role in self.sources:
-            role.scale = self.value
+        self.shares[self.key] = self.value
+        for _, role, scale in self.sources:
+            role.scale = scale(self.shares)
 
     def look(self, look: Look) -> None:
-        self.error = self.sense * (self.middle - self.place.temperature(look)) / KELVIN
+        off = self.middle - self.place.temperature(look)
+        self.error = self.sense * off / KELVIN if math.isfinite(off) else 0.0
+        self.note = "cannot be held" if self.at_bound and abs(off) > NEAR else ""
 
     def heats(self, look: Look) -> list[tuple[int, float]]:
         found = []
-        for e, role in self.sources:
-            i = e.index
-            rise = float(look.t_out[i] - look.t_in[i])
-            if self.value > 1e-9:
-                found.append((i, rise / self.value))
-            elif role.set_at is not None:
-                found.append((i, max(0.0, role.set_at - float(look.t_in[i]))))
+        for e, role, scale in self.sources:
+            more = scale({**self.shares, self.key: self.value + SMALL}) - scale(self.shares)
+            if role.scale > SMALL:
+                full = float(look.t_out[e.index] - look.t_in[e.index]) / role.scale
+            else:
+                full = max(0.0, (role.set_at or 0.0) - float(look.t_in[e.index]))
+            found.append((e.index, more / SMALL * full))
         return found
 
     def slope(self, look: Look, answers: Answers) -> Array:

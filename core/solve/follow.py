@@ -17,6 +17,7 @@ from core.controls.stats import Stat
 from core.controls.wiring import Wiring
 from core.hydraulics.network import Network
 from core.plant.model import Case
+from core.solve.devices import Cycling
 from core.solve.feeling import felt, given_temperature, place_of
 from core.solve.followed import Followed, Turn
 from core.solve.gates import stand_without, unheated_without
@@ -24,7 +25,7 @@ from core.solve.settle import Settled
 from core.thermal.flowing import STILL
 from core.thermal.heat import HeatTable, heat_table
 from core.thermal.holding import LEAST, surplus
-from core.thermal.roles import Giving, Hold, Holding, Regime
+from core.thermal.roles import Cycle, Giving, Hold, Holding, Regime
 from core.thermal.rooms import rooms_of
 from core.vocabulary import Trait
 
@@ -69,6 +70,8 @@ class Following:
     ) -> None:
         signals = wiring.signals
         self.net, self.case, self.signals, self.run = net, case, signals, run
+        self.wiring = wiring
+        self.cycles: dict[str, Cycle] = {}  # of stats over flowing water
         self.plant = net.plant
         self.rooms = rooms_of(self.plant, losses, case.si.outdoor)
         given = {k for k, v in case.signals.items() if isinstance(v, bool)}
@@ -162,6 +165,8 @@ class Following:
                 self.result.share[key] = self._mean_share(answer, key, 0.0 if felt_here else 1.0)
         self.result.unpowered = answer.signals.unpowered
         answer.followed = self.result
+        if self.result.hunts:
+            answer.converged = False
         return answer
 
     def _next_stage(self, answer: Settled) -> bool:
@@ -199,11 +204,14 @@ class Following:
         while True:
             states = self.signals.states(self.case, self.calling)
             self.result.holdings = self._holdings(states)
-            answer = self.run(self.case, states, Regime(self.result.holdings, self.shares))
+            answer = self.run(self.case, states, self._regime(self.result.holdings))
             rounds += 1
+            if self._cannot_cycle(answer, seen):
+                continue
             wrong = []
             for key in self.watching:
-                if key in states.unpowered or key in self.result.hunts or flips[key] < 0:
+                settled = key in self.result.hunts or key in self.cycles or flips[key] < 0
+                if key in states.unpowered or settled:
                     continue
                 t, on = felt(answer, self.free[key].place), states.on[key]
                 seen[key, on] = t
@@ -219,10 +227,38 @@ class Following:
                     self._put_to_rest(key, seen[key, True], seen.get((key, False), float("nan")))
 
     def _put_to_rest(self, key: str, on: float, off: float) -> None:
-        """A stat that is wrong on and wrong off: it hunts, or rests inside its band with nothing running."""
-        self.calling[key] = math.isnan(off) or self.free[key].beyond_on(off)
-        if self.calling[key]:
+        """A stat that is wrong on and wrong off cycles; inside its band with nothing running it rests."""
+        stat = self.free[key]
+        self.calling[key] = math.isnan(off) or stat.beyond_on(off)
+        if not self.calling[key]:
+            return
+        sources = tuple(k for k in self.wiring.reached(key) if self._heats(k))
+        if sources:
+            middle = 0.5 * (stat.set_at + stat.on_point)
+            self.cycles[key] = Cycle(stat.place, middle, stat.sense, sources)
+        else:
             self.result.hunts[key] = (on, off)
+
+    def _heats(self, key: str) -> bool:
+        return self.plant.items[key].has(Trait.MAKES_HEAT) and key in self.net.of_item
+
+    def _regime(self, holdings: Mapping[str, Holding], shares: Mapping[str, float] | None = None) -> Regime:
+        return Regime(holdings, self.shares if shares is None else shares, self.cycles)
+
+    def _cannot_cycle(self, answer: Settled, seen: Mapping[tuple[str, bool], float]) -> bool:
+        """Take stats off that no share of the time brings to the middle of their band; whether any was."""
+        cycling = [d for d in answer.devices if isinstance(d, Cycling)]
+        self.result.cycles = {d.key: d.value for d in cycling}
+        for d in cycling:
+            if d.note and d.key in self.cycles:
+                del self.cycles[d.key]
+                nothing = float("nan")
+                self.result.hunts[d.key] = (
+                    seen.get((d.key, True), nothing),
+                    seen.get((d.key, False), nothing),
+                )
+                return True
+        return False
 
     # stats that hold a place -------------------------------------------------------------------------------
 
@@ -299,7 +335,7 @@ class Following:
             if stand_without(answer, warming, states.on):
                 return room.gain - room.loss * (holding.set_at - room.outdoor)
         holdings = {**self.result.holdings, place: dataclasses.replace(holding, pinned=True)}
-        return surplus_of(self.run(case, states, Regime(holdings, self.shares)), place, holding)
+        return surplus_of(self.run(case, states, self._regime(holdings)), place, holding)
 
     # rooms on circuits that other stats switch ----------------------------------------------
 
@@ -363,7 +399,7 @@ class Following:
         holdings = {**self.result.holdings, place: dataclasses.replace(holding, pinned=True)}
         guests = {key: [g.item for g in answer.roles.rooms[key].guests] for key in dry}
         shares = {**self.shares, **{item: left for items in guests.values() for item in items}}
-        off = self.run(case, states, Regime(holdings, shares))
+        off = self.run(case, states, self._regime(holdings, shares))
         cycling: dict[str, float] = {}
         for key in dry:
             heat = sum(heat_of(off, i) for i, _ in emitters_of(off, key))
@@ -375,7 +411,7 @@ class Following:
                 share = min(left, (room.loss * (t - room.outdoor) - room.gain) / heat)
             cycling[own.by] = share
             self.result.turns[key] = Turn(holding.by, t, share, heat)
-        self._beside_them(off, case, states, Regime(holdings, shares), cycling, dry, holding.by)
+        self._beside_them(off, case, states, self._regime(holdings, shares), cycling, dry, holding.by)
 
     def _beside_them(
         self,
@@ -398,7 +434,7 @@ class Following:
         for key in rooms:
             for i, role in emitters_of(off, key):
                 shares[role.item] = min(shares[role.item], self._share_of(off, i, cycling, on))
-        beside = self.run(case, states, Regime(regime.holdings, shares))
+        beside = self.run(case, states, self._regime(regime.holdings, shares))
         for key in rooms:
             heat = sum(heat_of(beside, i) for i, _ in emitters_of(beside, key))
             share = self._mean_share(beside, key, 0.0)

@@ -35,6 +35,8 @@ class Followed:
         By room or store that is held: share of the time its stat is on, 0..1
     hunts : dict
         By stat over water that comes to no rest: what it feels on and off, [K]
+    cycles : dict
+        By stat over flowing water that cycles: share of the time it is on, 0..1
     turns : dict
         By room whose circuit rests while a store is heated: what it gets in the rest of the time
     felt : dict
@@ -50,6 +52,7 @@ class Followed:
     holdings: dict[str, Holding] = field(default_factory=dict)
     share: dict[str, float] = field(default_factory=dict)
     hunts: dict[str, tuple[float, float]] = field(default_factory=dict)
+    cycles: dict[str, float] = field(default_factory=dict)
     turns: dict[str, Turn] = field(default_factory=dict)
     felt: dict[str, float] = field(default_factory=dict)
     blind: tuple[str, ...] = ()

@@ -50,6 +50,8 @@ class HeaterNotes(Sayer):
             yield Note(key, f"is off for want of flow: {self.flow(flow)} of the {least} it needs to start.")
         elif not self.moves[i] and why != "linked":
             yield Note(key, "is called but no water flows through it: off for want of flow.")
+        elif role.scale < 1.0:
+            yield Note(key, f"cycles by its aquastat: on {100.0 * role.scale:.0f} % of the time.")
         elif mode == "limit" and not (i in self.s.thermal.cut and self.s.thermal.cut[i] > 0.0):
             yield Note(key, self._at_capacity(i, role, flow))
         elif self.s.thermal.given_share.get(i, 1.0) < 1.0 - 1e-9:

@@ -141,6 +141,7 @@ class _Figures:
         role = self.s.roles.of[e.index]
         assert isinstance(role, Source)
         mode = self.s.thermal.source.get(e.index, "off")
+        cycles = any(item.id in c.sources for c in self.s.setup.regime.cycles.values())
         running = mode in ("set", "limit") and abs(self.w[e.index]) > STILL
         duty = self.duty(e) if running else 0.0
         short = 0.0
@@ -152,9 +153,10 @@ class _Figures:
         return {
             "flow_m3_s": self.flow(e),
             "duty_w": duty,
-            "short_w": short if short > 1e-6 * max(duty, 1.0) else 0.0,
+            "short_w": short if short > 1e-6 * max(duty, 1.0) and not cycles else 0.0,
             "running": running,
             "temperature_c": self.ends(e)[1 if self.w[e.index] >= 0.0 else 0] - ZERO,
+            **({"duty_share": role.scale} if cycles else {}),
         }
 
     def emitter(self, item: Item, elements: list[Element]) -> Figures:
@@ -293,6 +295,8 @@ class _Figures:
             off = self.s.followed.hunts[item.id][1]
             if math.isfinite(off):
                 found["off_temperature_c"] = off - ZERO
+        if item.id in self.s.followed.cycles:
+            found["duty_share"] = self.s.followed.cycles[item.id]
         for place, held in self.s.followed.holdings.items():
             if held.by == item.id:
                 found |= self._share(place)

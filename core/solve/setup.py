@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from core.controls.expressions import runs
+from core.controls.expressions import share as share_of
 from core.controls.resets import find_resets
-from core.controls.signals import SignalStates, runs
+from core.controls.signals import SignalStates
 from core.hydraulics.circulators import Drive, G, rest_loss
 from core.hydraulics.curves import Curve
 from core.hydraulics.elements import Element, cv_square
@@ -18,6 +20,7 @@ from core.hydraulics.network import Network
 from core.plant.model import Case, Item
 from core.solve.devices import (
     NARROWEST,
+    Cycling,
     DeltaT,
     Device,
     Fixture,
@@ -26,7 +29,7 @@ from core.solve.devices import (
     ThreeWay,
     Throttle,
 )
-from core.solve.sensing import circuit_difference, sensed_difference
+from core.solve.sensing import circuit_difference, place_at, sensed_difference
 from core.thermal.heat import heat_table
 from core.thermal.holding import hold_store
 from core.thermal.roles import Regime, Source, find_roles
@@ -71,7 +74,7 @@ class CaseSetup:
         self.roles = find_roles(net, dict(case.si.tanks), case.si.outdoor)
         outdoor = net.plant.site_si.outdoor_design if case.si.outdoor is None else case.si.outdoor
         self.resets = find_resets(net.plant, outdoor)
-        regime = regime or Regime()
+        self.regime = regime = regime or Regime()
         furnish(self.roles, rooms_of(net.plant, losses or {}, outdoor), regime)
         for key, held in regime.holdings.items():
             if key in net.standing:
@@ -89,6 +92,25 @@ class CaseSetup:
                 self._set(item, key, self.resets.applied(item), elements)
         for e in net.parted.values():
             self.settings.closed[e.index] = True
+        self._cycles(regime)
+
+    def _cycles(self, regime: Regime) -> None:
+        """Controls of the stats over flowing water that cycle."""
+        shares: dict[str, float] = {}
+        for stat, cycle in regime.cycles.items():
+            sources = []
+            for key in cycle.sources:
+                e = self.net.of_item[key][0]
+                role = self.roles.of[e.index]
+                assert isinstance(role, Source)
+                sources.append((e, role, self._time_on(key)))
+            place = place_at(self.net, cycle.place)
+            self.devices.append(Cycling(stat, sources, shares, place, cycle.middle, cycle.sense))
+
+    def _time_on(self, key: str) -> Callable[[Mapping[str, float]], float]:
+        """Share of the time a device is on, by the shares of the stats that cycle."""
+        si, on = self.net.plant.items[key].si, self.signals.on
+        return lambda shares: min(share_of(si.get(name), on, shares) for name in ("run_when", "powered_by"))
 
     def follow_density(self, rho: Array) -> None:
         """Limits and curves that are typed by volume or pressure, for the water as it is now.

@@ -185,6 +185,10 @@ class HeatBalance:
         moved = np.concatenate([node - self.node, t_out - self.t_out[elements], arrived - self.mixed])
         self.node, self.mixed = node, arrived
         self.t_in[elements], self.t_out[elements] = t_in, t_out
+        # What lies between two steps has the temperature that left the step before.
+        known = np.concatenate([t_out, values[self.flowing.starts]])
+        passing = self.steps.passing
+        self.t_in[passing] = self.t_out[passing] = known[self.steps.passing_from]
         self.flowing.t_in, self.flowing.t_out = self.t_in.tolist(), self.t_out.tolist()
         state.node.update(zip(self.flowing.row, node.tolist(), strict=True))
         return float(np.abs(moved).max(initial=0.0))
@@ -201,13 +205,6 @@ class HeatBalance:
             users = (*flowing.plain.items(), *flowing.sources.items())
             state.given_share |= {i: share for i, (_, run) in users if flowing.group[run.start] == group}
         return np.where(self.run_share >= 0, values[self.run_share], 1.0)
-
-    def fill(self, values: Array, state: ThermalState) -> None:
-        """Give what lies between two steps the temperature that left the step before."""
-        steps = self.steps
-        known = np.concatenate([self.t_out[steps.elements], values[self.flowing.starts]])
-        self.t_in[steps.passing] = self.t_out[steps.passing] = known[steps.passing_from]
-        state.t_in, state.t_out = self.t_in, self.t_out
 
 
 def _coil_rows(flowing: Flowing, coil: Coil, run: Run, cells: Cells, right: Array) -> None:

@@ -97,11 +97,24 @@ class Holding:
 
 
 @dataclass(frozen=True)
+class Cycle:
+    """A stat over flowing water that cycles: where it feels, the middle of its band [K], whether it warms (1)
+    or cools (-1) its place, and the sources it helps to run."""
+
+    place: tuple[str, ...]
+    middle: float
+    sense: float
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Regime:
-    """What stats make of a case: holdings by room or store; shares of time by emitter, where not 1."""
+    """What stats make of a case: holdings by room or store; shares of time by emitter, where not 1; cycles by
+    stat."""
 
     holdings: Mapping[str, Holding] = field(default_factory=dict)
     shares: Mapping[str, float] = field(default_factory=dict)
+    cycles: Mapping[str, Cycle] = field(default_factory=dict)
 
 
 @dataclass

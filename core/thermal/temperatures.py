@@ -75,7 +75,6 @@ class TemperatureSolver:
             if not limits.review(state) and moved < precision:
                 state.settled = True
                 break
-        balance.fill(values, state)
         return state
 
     def response(

@@ -219,15 +219,35 @@ def looped(differential: float, **aquastat: Any) -> Board:
     return board.case("c")
 
 
-def test_a_pipe_stat_that_hunts_with_the_flow_says_so():
+def test_a_pipe_stat_over_flowing_water_cycles_about_the_middle_of_its_band():
+    """On 80 degC, past 60; off 20 degC, below 55: on average 57.5 degC, by the radiator's own law."""
     solved = looped(5.0).solve()
     assert solved.converged
     assert solved.raw.signals == {"AQ-1": True}
-    drop = solved.warm("L-4") - solved.warm_end("L-4") + solved.items["RA-1"]["delivered_w"] / WARM
-    assert drop > 5.0
-    assert solved.noted("AQ-1", "short-cycles: on, it feels 80.0 °C past its 60.0 °C; off, 20.0 °C")
-    assert solved.noted("AQ-1", rf"differential of 5\.0 K is less than the {drop:.1f} K round P-1")
-    assert solved.items["AQ-1"]["off_temperature_c"] == pytest.approx(20.0, abs=1e-3)
+    rate = solved.flow("L-1") * 1000.0 * CP
+    fall = (57.5 - 20.0) * -math.expm1(-500.0 / rate)
+    full = min(40e3, rate * (80.0 - (57.5 - fall)))
+    for key in ("AQ-1", "B-1"):
+        assert solved.items[key]["duty_share"] == pytest.approx(rate * fall / full, rel=2e-3)
+    assert solved.items["B-1"]["duty_w"] == pytest.approx(rate * fall, rel=2e-3)
+    assert solved.warm_end("L-3") == pytest.approx(57.5, abs=1e-3)
+    assert solved.noted("AQ-1", "differential of 5.0 K is less than the")
+
+
+def test_a_pipe_stat_that_runs_no_source_has_no_steady_state_and_says_between_which_it_swings():
+    """The boiler runs on its own; the stat stops the only pump, whose water then cools to the room's."""
+    board = Board()
+    board.item("B-1", "boiler", capacity="40 kW", set_temperature="80 degC")
+    board.drive()
+    board.items["P-1"]["props"] |= {"run_when": "AQ-1", "integral_check": True}
+    board.item("RA-1", "radiator", ua="500 W/K", room_temperature="20 degC")
+    board.item("T-1", "tank", taps={"a": "1 m", "b": "0 m"}, ua_loss="50 W/K")
+    board.drive("P-2", "S-2")
+    board.chain("P-1", "S-1", "B-1", "RA-1", "P-1")
+    board.item("AQ-1", "aquastat", senses=["RA-1", "in"], set_temperature="60 degC", differential="5 K")
+    solved = board.case("c").solve()
+    assert not solved.converged
+    assert solved.noted("AQ-1", "no steady state: on, it senses 80.0 °C")
 
 
 def test_a_pipe_stat_inside_its_band_is_on_and_beyond_it_off():
