@@ -98,7 +98,7 @@ class ControlNotes(Sayer):
             yield Note(
                 key,
                 f"has no steady state: on, it senses {self.warm(warm)}, past its {self.warm(stat.set_at)}; "
-                f"off, {self.warm(cool)}, and nothing that it runs can bring it between. Shown is it on.{why}",
+                f"off, {self.warm(cool)}, and nothing it runs can bring it between. Shown is it on.{why}",
             )
         elif key in followed.cycles:
             yield Note(

@@ -248,7 +248,7 @@ class _Notes(Sayer):
             if body.unsolved:
                 continue
             short = float(self.items[key]["short_w"])
-            wanted = role.emitter.wanted or 0.0
+            wanted = float(self.items[key]["wanted_w"])
             if not self.moves[i]:
                 if wanted > 0.0 and self.moves[body.elements].any():
                     why, what = self._why_still(i)

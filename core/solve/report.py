@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     from core.solve.settle import Settled
 
 
+ROOM_REACHED = 1e-3  # [K] within which a room counts as at what it wants
+
+
 def figures_of(s: Settled, pressures: Pressures) -> tuple[dict[str, Figures], dict[str, Figures]]:
     """Figures of the pipes and of the items of a settled case, by id.
 
@@ -164,10 +167,17 @@ class _Figures:
         role = self.s.roles.of.get(e.index)
         given = -self.duty(e)
         delivered = given if abs(given) > 1e-9 else 0.0
-        wanted = delivered
-        if isinstance(role, Giving) and role.emitter.wanted is not None:
-            wanted = role.emitter.wanted
-        short = max(0.0, wanted - delivered)
+        wanted, reached = delivered, False
+        if isinstance(role, Giving):
+            if role.need is not None:
+                room = self.s.roles.rooms[role.home]
+                wanted = role.need
+                reached = self.s.thermal.room.get(role.home, 0.0) >= room.wanted - ROOM_REACHED
+            elif role.emitter.wanted is not None:
+                wanted = role.emitter.wanted
+        short = max(0.0, wanted - delivered) if wanted > 0.0 and not reached else 0.0
+        if short > 0.0 and abs(self.w[e.index]) <= STILL and not self.s.setup.called(e.index):
+            short = 0.0
         return {
             "flow_m3_s": self.flow(e),
             "wanted_w": wanted,

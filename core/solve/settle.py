@@ -23,6 +23,7 @@ from core.solve.setup import CaseSetup
 from core.solve.solution import Dropped
 from core.thermal.flowing import STILL, ThermalState
 from core.thermal.roles import Coil, Giving, Roles, Side, Source
+from core.thermal.rooms import share_needs
 from core.thermal.still import StillWater
 from core.thermal.tanks import TankColumns
 from core.thermal.temperatures import SETTLED, TemperatureSolver
@@ -33,6 +34,7 @@ MOST_PASSES = 300
 SLOWER_FROM = (40, 90)  # passes from which temperatures follow by half, then by a quarter
 TEMPERATURE_STEP = 1e-4  # [K]
 DEVICE_STEP = 1e-6
+NEED_STEP = 1e-3  # [W]
 KICK = 500.0  # [Pa] push that starts a gravity flow in the first pass
 MOST_TURNS = 5.0
 LEAST_CONTRAST = 0.05  # [K] water of less contrast drives nothing worth a second start
@@ -284,7 +286,8 @@ class CaseRun:
             moving = np.abs(balance.w) > STILL
             mean = mean + np.where(moving, relax, 1.0) * (new - mean)
             look = Look(balance.w, thermal.t_in, thermal.t_out, rho, node)
-            resting = self._move_controls(joint, look, balance, thermal, passes)
+            needs = share_needs(self.roles, self.setup.called, self.thermal_solver.flowing)
+            resting = self._move_controls(joint, look, balance, thermal, passes) and needs < NEED_STEP
             at_rest = before is not None and _unmoved(balance.w, before)
             if not resting or shift >= TEMPERATURE_STEP or not at_rest or not thermal.settled:
                 continue

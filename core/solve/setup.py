@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -93,6 +94,33 @@ class CaseSetup:
         for e in net.parted.values():
             self.settings.closed[e.index] = True
         self._cycles(regime)
+
+    def called(self, i: int) -> bool:
+        """Whether what signals run lets water be driven through an element (gravity counts as called)."""
+        branch = int(self.net.branch_of[i])
+        return branch >= 0 and branch in self._called
+
+    @cached_property
+    def _called(self) -> set[int]:
+        """Branches on a way round with something that drives it, nothing on it off by its signal."""
+        import networkx as nx
+
+        net, off = self.net, {key for key, on in self.running.items() if not on}
+        graph: nx.Graph[Any] = nx.Graph()
+        driving: set[Any] = set()
+        for k, b in enumerate(net.branches):
+            if off.isdisjoint(net.elements[i].key for i in b.elements):
+                nx.add_path(graph, [b.start, ("branch", k), b.end])
+                if any(i in self.settings.drives for i in b.elements):
+                    driving.add(("branch", k))
+        nx.add_star(graph, ["outside", *(n for n in (*net.mains, *net.airs) if n in graph)])
+        driving.add("outside")
+        pumped = {net.body_of[e.start] for e in net.elements if e.has(Trait.DRIVES)}
+        found = {k for k, b in enumerate(net.branches) if net.body_of[b.start] not in pumped}
+        for part in nx.biconnected_components(graph):
+            if len(part) > 2 and not driving.isdisjoint(part):
+                found |= {place[1] for place in part if isinstance(place, tuple)}
+        return found
 
     def _cycles(self, regime: Regime) -> None:
         """Controls of the stats over flowing water that cycle."""

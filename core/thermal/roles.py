@@ -61,7 +61,7 @@ class Giving:
 
     `share` is the share of the time its water comes, where a stat elsewhere runs it. `least` is the
     temperature below which a plain load takes no heat from the water, [K], None for its room's; `wanted` the
-    heat it is to give in this case, [W].
+    most heat it gives where a load limits it, `need` its part of what its room needs in this case, [W].
     """
 
     item: str
@@ -71,6 +71,7 @@ class Giving:
     share: float = 1.0
     least: float | None = None
     wanted: float | None = None
+    need: float | None = None
 
     @property
     def capped(self) -> bool:
@@ -119,14 +120,23 @@ class Regime:
 
 @dataclass
 class Room:
-    """A room: loss over outdoors [W/K], gain [W], outdoors [K], what holds it, and what gives it heat."""
+    """A room: loss over outdoors [W/K], gain [W], outdoors and wanted [K], what holds it.
+
+    What gives it heat.
+    """
 
     item: str
     loss: float
     gain: float
     outdoor: float
+    wanted: float = 0.0
     held: Holding | None = None
     guests: list[Giving] = field(default_factory=list)
+
+    @property
+    def need(self) -> float:
+        """Heat that keeps it at what it wants, [W]."""
+        return max(0.0, self.loss * (self.wanted - self.outdoor) - self.gain)
 
     @property
     def rest(self) -> float:

@@ -6,7 +6,8 @@ A room that a stat holds stands at its set temperature while the water brings mo
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -39,18 +40,20 @@ def known_losses(plant: Plant) -> dict[str, float]:
 
 
 def rooms_of(plant: Plant, losses: Mapping[str, float], outdoor: float | None) -> dict[str, Room]:
-    """Rooms of known losses [W/K] by id; outdoors as in the case [K], else of the site's design."""
+    """Rooms of known losses [W/K] by id; outdoors as in the case [K], else of the site's design.
+
+    One that loses nothing stays, left alone, at what it wants; heated it comes to the water's temperature.
+    """
     out = plant.site_si.outdoor_design if outdoor is None else outdoor
-    return {
-        k: Room(k, loss, float(plant.items[k].si.get("gain") or 0.0), out) if loss > 0.0 else _tight(plant, k)
-        for k, loss in losses.items()
-    }
-
-
-def _tight(plant: Plant, key: str) -> Room:
-    """A room that loses nothing: left alone it stays at what it wants, heated it comes to the water's."""
-    wanted = plant.items[key].si.get("wanted")
-    return Room(key, NOTHING, 0.0, float(plant.site_si.indoor if wanted is None else wanted))
+    found = {}
+    for key, loss in losses.items():
+        si = plant.items[key].si
+        wanted = float(plant.site_si.indoor if si.get("wanted") is None else si["wanted"])
+        gain = float(si.get("gain") or 0.0)
+        found[key] = (
+            Room(key, loss, gain, out, wanted) if loss > 0.0 else Room(key, NOTHING, 0.0, wanted, wanted)
+        )
+    return found
 
 
 def furnish(roles: Roles, rooms: dict[str, Room], regime: Regime) -> None:
@@ -62,6 +65,55 @@ def furnish(roles: Roles, rooms: dict[str, Room], regime: Regime) -> None:
             role.share = regime.shares.get(role.item, 1.0)
     for key, room in rooms.items():
         room.held = regime.holdings.get(key)
+
+
+def share_needs(roles: Roles, called: Callable[[int], bool], flowing: Flowing | None) -> float:
+    """Part what each room of known loss needs among the called emitters that serve it, by what each can give.
+
+    Parameters
+    ----------
+    roles : Roles
+        Its emitters' `need` is set, and `wanted` of those that a load limits
+    called : callable
+        Whether anything that signals run lets water come to an element
+    flowing : Flowing or None
+        What flows, with its temperatures
+
+    Returns
+    -------
+    float
+        Greatest change of a limit, [W]
+    """
+    able: dict[str, list[tuple[Giving, float]]] = {key: [] for key in roles.rooms}
+    for i, role in roles.of.items():
+        if not isinstance(role, Giving) or role.home not in roles.rooms:
+            continue
+        role.need = 0.0
+        if flowing is not None and i in flowing.loads:
+            able[role.home].append((role, _possible(flowing, i, role)))
+        elif called(i):
+            able[role.home].append((role, 0.0))
+    moved = 0.0
+    for key, guests in able.items():
+        total = sum(most for _, most in guests)
+        for role, most in guests:
+            role.need = roles.rooms[key].need * (most / total if total > 0.0 else 1.0 / len(guests))
+            before = role.wanted
+            if role.emitter.ua is None:
+                role.wanted = min(role.emitter.wanted or 0.0, role.need)
+            elif role.capped and total > 0.0:
+                role.wanted = role.need
+            moved = max(moved, abs((role.wanted or 0.0) - (before or 0.0)))
+    return moved
+
+
+def _possible(flowing: Flowing, i: int, role: Giving) -> float:
+    """What an emitter could give at its inlet's temperature, a plain load what is typed, [W]."""
+    if role.emitter.ua is None:
+        return role.emitter.wanted or 0.0
+    rate, t_in = flowing.rate(i), flowing.t_in[i]
+    units = role.emitter.conductance(t_in, flowing.t_out[i], role.room) / rate
+    return max(0.0, rate * -math.expm1(-units) * (t_in - role.room))
 
 
 class Reached(NamedTuple):

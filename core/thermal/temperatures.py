@@ -43,6 +43,11 @@ class TemperatureSolver:
         n, indoor = len(self.net.elements), self.ways.indoor
         return ThermalState(np.full(n, indoor), np.full(n, indoor))
 
+    @property
+    def flowing(self) -> Flowing | None:
+        """What flowed when it was asked last."""
+        return None if self.kept is None else self.kept.flowing
+
     def solve(
         self, w: Array, branch_flow: Array, state: ThermalState, precision: float = SETTLED
     ) -> ThermalState:
