@@ -1,4 +1,4 @@
-"""The immutable plant document, its changes, edits, topology and validity. Not its files."""
+"""The immutable plant document, its changes, edits and validity. Not its files."""
 
 from core.plant.model import Case, Item, Pipe, Plant, PortRef, System
 

@@ -11,12 +11,12 @@ from dataclasses import dataclass
 
 from core.hydraulics.elements import port_height
 from core.plant.model import PortRef
-from core.plant.topology import bodies as bodies_of
 from core.sizing.context import ZERO, Context, symbol_of
 from core.solve import Solution
 from core.thermal.heat_pumps import output_at
 from core.thermal.room_loss import air_share
 from core.vocabulary import Trait, TubeValues, joined_ports
+from core.water.graph import bodies as bodies_of
 from core.working import Working, derived, given, typed
 
 

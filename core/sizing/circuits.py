@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from core.plant.model import PortRef
 from core.sizing.context import Context, Lacking
 from core.thermal.emitters import emitter_of
+from core.water.no_flow import NO_FLOW
 from core.working import Working, derived, given
 
 SOURCE = "emitter law of the solver: heat = C (1 - exp(-UA/C)) (T_in - T_r)"
-STILL = 1e-9  # [m^3/s]
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ def wanted_of(context: Context, item: str) -> Working:
 def running(context: Context, item: str) -> Running:
     """The case with the greatest flow through a circuit."""
     worst = context.worst(item, "flow_m3_s")
-    if worst is None or abs(worst.value) <= STILL:
+    if worst is None or abs(worst.value) <= NO_FLOW:
         raise Lacking(f"{item}: no water passes it in any case")
     flow = context.solved("V", f"flow of {item}", item, "flow_m3_s", worst.case)
     return Running(worst.case, flow)

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 
 from core import units
 from core.plant.model import PortRef
-from core.plant.topology import graph
 from core.sizing.bodies import (
     Body,
     above,
@@ -21,6 +20,7 @@ from core.sizing.bodies import (
 from core.sizing.context import Context, Lacking
 from core.sizing.expansion_formulas import SOURCE, absolute, diaphragm_volume, net_expansion
 from core.vocabulary import Trait
+from core.water.graph import graph
 from core.working import Working, derived, given
 
 STEEL = 11.7e-6  # [1/K] linear expansion, the least of the metals and plastics in use: to the safe side

@@ -31,6 +31,7 @@ from core.sizing.losses import (
 from core.sizing.tracing import Trace
 from core.solve import Solution
 from core.vocabulary import Trait
+from core.water.no_flow import NO_FLOW
 from core.working import Working
 
 SCALES = (
@@ -46,7 +47,6 @@ SCALES = (
     4.0,
     8.0,
 )  # of the flow needed, where the path is recomputed
-STILL = 1e-9  # [m^3/s]
 OWN = 0.99  # share of a circuit's water from which a valve is that circuit's own
 
 
@@ -139,7 +139,7 @@ class Ways:
         if e.is_pipe:
             figures = self.solution.pipes.get(e.key, {})
             flow = float(figures.get("flow_m3_s", 0.0))
-            return 0 if abs(flow) <= STILL else 1 if flow > 0.0 else -1
+            return 0 if abs(flow) <= NO_FLOW else 1 if flow > 0.0 else -1
         if self.place(e.start) == self.place(e.end):
             return 0
         enters, leaves = self._through(e.start), self._through(e.end)
@@ -250,7 +250,7 @@ class Ways:
         """Share of its Cv at which a mixing valve's leg stood in the case, from its solved loss."""
         ends = [self._pressure(node) for node in (e.start, e.end)]
         flow = self.trace.flow.get(self.pipe_of(e), 0.0)
-        if None in ends or flow <= STILL or e.square <= 0.0:
+        if None in ends or flow <= NO_FLOW or e.square <= 0.0:
             return 1.0
         loss = abs(ends[0] - ends[1])  # type: ignore[operator]
         wide = e.square * self.water(self.pipe_of(e)).rho * flow**2

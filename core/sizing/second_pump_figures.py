@@ -13,7 +13,6 @@ from core.sizing.second_pump_curves import Pump, curve_of
 from core.sizing.second_pump_edit import Edit
 from core.sizing.second_pump_fit import Fit
 from core.sizing.second_pump_found import (
-    STILL,
     Found,
     State,
     Wanted,
@@ -24,6 +23,7 @@ from core.sizing.second_pump_found import (
 from core.sizing.second_pump_places import Place, Spot
 from core.solve import Solution
 from core.vocabulary import Trait
+from core.water.no_flow import NO_FLOW
 from core.working import Working, derived, given
 
 WORTH = 0.05  # share of flow below which a gain is not worth a circulator (common practice, no source)
@@ -64,12 +64,12 @@ def figures(
     flows = _both(context.plant, before, plant, after, place, edit.pump)
     at, first, last = _gain_at(context.plant, before, plant, after, place, edit.pump, wanted)
     gained = _gained(at, first, last)
-    gain, share = float(gained.value), (last - first) / first if first > STILL else None
+    gain, share = float(gained.value), (last - first) / first if first > NO_FLOW else None
     heat = _heats(context.plant, before, after)
     rho, margin, pressure = _suction(plant, after, edit.pump)
     watts = pump.watts
     per_flow = None
-    if watts is not None and gain > STILL:
+    if watts is not None and gain > NO_FLOW:
         put = given("P", "electric power of the circulator", watts, "power", "typed")
         per_flow = derived("w", "power for each extra flow", "", "P / ΔQ", put, gained)
     state, verdict, worth = _verdict(context, after, flows, heat, wanted, at, gain, share, watts)
@@ -210,7 +210,7 @@ def _verdict(
     if not after.converged:
         return "unsettled", "The case does not settle with it: controls answer one another", False
     shown = context.shown(abs(gain), "flow")
-    if gain <= STILL or (share is not None and share < HARDLY):
+    if gain <= NO_FLOW or (share is not None and share < HARDLY):
         lost = f" loses {shown}" if gain < -1e-7 else " gains next to nothing"
         return "none", f"{at}{lost}{_held_by(context.plant, after)}", False
     much = f" ({share:.0%})" if share is not None else ", where nothing flowed"

@@ -12,9 +12,8 @@ from core.sizing.second_pump_fit import Fit
 from core.sizing.second_pump_places import Place, Spot
 from core.solve import Solution
 from core.vocabulary import Trait
+from core.water.no_flow import NO_FLOW
 from core.working import Working
-
-STILL = 1e-9  # [m^3/s]
 
 State = Literal["helps", "takes", "little", "none", "unsettled", "blocked"]
 
@@ -106,7 +105,7 @@ def wanted_of(plant: Plant, before: Solution, circuit: str, beside: str) -> Want
         for name, f in before.items.items()
         if plant.items[name].has(Trait.GIVES_HEAT)
         and float(f.get("short_w", 0.0)) > 0.0
-        and abs(float(f["flow_m3_s"])) > STILL  # what nobody calls for is not short
+        and abs(float(f["flow_m3_s"])) > NO_FLOW  # what nobody calls for is not short
     }
     met = bool(wants(plant, before)) and not short
     if circuit:
@@ -124,7 +123,7 @@ def wants(plant: Plant, solution: Solution) -> tuple[str, ...]:
     return tuple(
         name
         for name, f in solution.items.items()
-        if states_load(plant, name) and abs(float(f.get("flow_m3_s", 0.0))) > STILL
+        if states_load(plant, name) and abs(float(f.get("flow_m3_s", 0.0))) > NO_FLOW
     )
 
 

@@ -3,8 +3,8 @@
 import pytest
 
 from core.files import read
-from core.plant import topology
 from core.plant.model import PortRef
+from core.water import graph as topology
 from tests.support.small_plant import small
 
 

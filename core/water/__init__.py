@@ -1,0 +1,1 @@
+"""The one reading of the water: what hangs together, loops, dead ends. Nothing is solved here."""
