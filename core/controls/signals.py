@@ -40,12 +40,15 @@ class Signals:
     ----------
     items : dict
         Switches, outlets and stats by id
+    dead : frozenset
+        Those out of service: off, whatever the case or a temperature says
     loops : list of tuple
         Groups of signals of which each depends on itself by way of switched_by and powered_by
     """
 
     def __init__(self, plant: Plant) -> None:
         self.items = {i.id: i for i in plant.with_trait(Trait.SIGNALS)}
+        self.dead = frozenset(key for key, item in self.items.items() if item.out_of_service)
         self.needs = {
             key: {n for prop in FED_BY for n in signal_names(item.si.get(prop)) if n in self.items}
             for key, item in self.items.items()
@@ -89,6 +92,7 @@ class Signals:
         Signals that depend on themselves start off; those of them that then come to no rest stay off.
         """
         given = {k: v for k, v in case.signals.items() if isinstance(v, bool)}
+        given |= dict.fromkeys(self.dead, False)
         free = {k: item for k, item in self.items.items() if k not in given}
         own = {
             k: calling.get(k, False) if item.has(Trait.STAT) else bool(item.si.get("on"))

@@ -49,6 +49,7 @@ _TOP = (
     "logbook",
     "readings",
     "accepted",
+    "sheet",
 )
 _ITEM = ("id", "kind", "at", "turn", "flip", "label", "note", "stage", "props")
 _PIPE = (
@@ -69,7 +70,10 @@ _PIPE = (
     "note",
     "stage",
 )
-_CASE = ("name", "outdoor", "signals", "draws", "tanks", "season", "hours_per_year", "note")
+_CASE = (
+    *("name", "outdoor", "signals", "draws", "tanks", "season", "hours_per_year", "note"),
+    *("set", "lasts", "start"),
+)
 _Part = TypeVar("_Part")
 
 
@@ -208,6 +212,7 @@ def _plant(data: Any) -> Plant:
         accepted=_records(given, "accepted"),
         version=VERSION,
         revision=given.get("revision", ""),
+        sheet=given.get("sheet", {}),
     )
 
 
@@ -344,7 +349,7 @@ def _cases(raw: Any) -> tuple[Case, ...]:
 
 def _case(raw: Any, path: str) -> Case:
     given = read_object(raw, path, _CASE, ("name",))
-    _refuse_null(given, ("outdoor", "hours_per_year"), path)
+    _refuse_null(given, ("outdoor", "hours_per_year", "lasts"), path)
     return Case(
         name=given["name"],
         outdoor=given.get("outdoor"),
@@ -354,6 +359,9 @@ def _case(raw: Any, path: str) -> Case:
         season=given.get("season", ""),
         hours_per_year=given.get("hours_per_year"),
         note=given.get("note", ""),
+        set=given.get("set", {}),
+        lasts=given.get("lasts"),
+        start=given.get("start", {}),
     )
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from core.plant.model import SITE_DEFAULTS, SITE_SNOW, Case, Item, Pipe, Plant, System
+from core.plant.setting_rules import SHEET
 from core.vocabulary import KINDS
 
 # Characters that would turn the reading order of the file itself are written as escapes.
@@ -21,6 +22,7 @@ def dumps(plant: Plant) -> str:
         + (f'"revision": {_json(plant.revision)}, ' if plant.revision else "")
         + f'"units": {_json(plant.units)},',
         f' "site": {_json(_ordered(plant.site, (*SITE_DEFAULTS, *SITE_SNOW)))},',
+        *([f' "sheet": {_json(_ordered(plant.sheet, SHEET))},'] if plant.sheet else []),
         f' "systems": {_object_lines(plant.systems.values())},',
         f' "items": {_list_lines(item_data(item) for item in plant.items.values())},',
         f' "pipes": {_list_lines(pipe_data(pipe) for pipe in plant.pipes.values())},',
@@ -108,6 +110,9 @@ def case_data(case: Case) -> dict[str, Any]:
         "signals": case.signals or None,
         "draws": case.draws or None,
         "tanks": case.tanks or None,
+        "set": case.set or None,
+        "lasts": case.lasts,
+        "start": case.start or None,
         "season": case.season or None,
         "hours_per_year": case.hours_per_year,
         "note": case.note or None,

@@ -199,6 +199,9 @@ def _one_way(item: Item, drawing: Drawing, of: OneWay) -> None:
     by_head = isinstance(opens, Lift) and opens.is_head
     least = float(opens.value if isinstance(opens, Lift) else opens or 0.0)
     law = item_law(item)
+    if item.out_of_service:  # a failed check lets water pass both ways
+        drawing.way(item, "in", "out", **law)
+        return
     drawing.way(item, "in", "out", one_way=True, opens_at=least, opens_by_head=by_head, **law)
 
 
@@ -206,7 +209,8 @@ def _pump(item: Item, drawing: Drawing, of: Pump) -> None:
     points = item.si.get("curve") or ()
     curve = head_curve([(q, lift.value) for q, lift in points]) if points else None
     is_head = not points or bool(points[0][1].is_head)
-    drawing.way(item, "in", "out", curve=curve, is_head=is_head, one_way=bool(item.si.get("integral_check")))
+    checked = bool(item.si.get("integral_check")) and not item.out_of_service
+    drawing.way(item, "in", "out", curve=curve, is_head=is_head, one_way=checked)
 
 
 def _legs(item: Item, drawing: Drawing, of: Legs) -> None:

@@ -127,7 +127,8 @@ class _Walker:
         mains = [n for n in body.nodes if n in net.mains]
         if mains:
             return [(n, float(plant.items[net.mains[n]].si.get("pressure") or 0.0)) for n in mains]
-        tanks = [i for i in body.items if plant.items[i].has(Trait.EXPANDS)]
+        there = (i for i in body.items if not plant.items[i].out_of_service)
+        tanks = [i for i in there if plant.items[i].has(Trait.EXPANDS)]
         fills = [
             (key, e)
             for key, e in net.parted.items()
@@ -232,4 +233,4 @@ def _fed_through(net: Network, body: Body) -> Element | None:
 
 def _open_fill(net: Network, key: str) -> bool:
     item = net.plant.items[key]
-    return item.has(Trait.FILLS) and bool(item.si.get("open", True))
+    return item.has(Trait.FILLS) and bool(item.si.get("open", True)) and not item.out_of_service

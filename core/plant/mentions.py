@@ -91,6 +91,8 @@ def renamed_case(case: Case, naming: Renaming) -> Case:
         signals=_keys(case.signals, naming),
         draws=_keys(case.draws, naming),
         tanks=_keys(case.tanks, naming),
+        set=_keys(case.set, naming),
+        start=_keys(case.start, naming),
     )
 
 

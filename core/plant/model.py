@@ -63,11 +63,16 @@ class SystemValues(NamedTuple):
 
 
 class CaseValues(NamedTuple):
-    """Outdoor [K] or None, draws [m^3/s] by fixture, tanks [K] or {tap: K} by tank."""
+    """Outdoor [K] or None, draws [m^3/s] by fixture, tanks [K] or {tap: K} by tank.
+
+    `lasts` [s] is None for an end state; `start` [K] by room or tank.
+    """
 
     outdoor: float | None
     draws: Mapping[str, float]
     tanks: Mapping[str, float | Mapping[str, float]]
+    lasts: float | None
+    start: Mapping[str, float]
 
 
 class SiteValues(NamedTuple):
@@ -107,6 +112,8 @@ class Item(_Plain):
     note: str = ""
     stage: str = "drawn"
     props: Raw = field(default_factory=dict)
+    out_of_service: bool = False
+    """True only in a plant as a case sees it (`core.plant.as_set`)."""
 
     @property
     def kind_info(self) -> Kind:
@@ -168,6 +175,8 @@ class Pipe(_Plain):
     label: str = ""
     note: str = ""
     stage: str = "drawn"
+    out_of_service: bool = False
+    """True only in a plant as a case sees it (`core.plant.as_set`)."""
 
     @cached_property
     def si(self) -> PipeValues:
@@ -237,6 +246,9 @@ class Case(_Plain):
     season: str = ""
     hours_per_year: float | None = None
     note: str = ""
+    set: Mapping[str, Raw] = field(default_factory=dict)
+    lasts: str | None = None
+    start: Mapping[str, str] = field(default_factory=dict)
 
     @cached_property
     def si(self) -> CaseValues:
@@ -251,6 +263,8 @@ class Case(_Plain):
             None if self.outdoor is None else units.parse(self.outdoor, "temperature"),
             {name: units.parse(raw, "flow") for name, raw in self.draws.items()},
             {name: temperature(raw) for name, raw in self.tanks.items()},
+            None if self.lasts is None else units.parse(self.lasts, "time"),
+            {name: units.parse(raw, "temperature") for name, raw in self.start.items()},
         )
 
 
@@ -287,8 +301,9 @@ class Plant(_Plain):
     logbook: tuple[Raw, ...] = ()
     readings: tuple[Raw, ...] = ()
     accepted: tuple[Raw, ...] = ()
-    version: int = 1
+    version: int = 2
     revision: str = ""
+    sheet: Raw = field(default_factory=dict)
 
     @cached_property
     def site_si(self) -> SiteValues:
@@ -317,6 +332,11 @@ class Plant(_Plain):
         if self.cases:
             return self.cases
         return (Case("design", self.site.get("outdoor_design"), dict.fromkeys(self.signal_ids, True)),)
+
+    @cached_property
+    def as_set(self) -> dict[int, tuple[Mapping[str, Raw], Plant]]:
+        """Kept by `core.plant.as_set`: what a case sets, by identity, and the plant as that case sees it."""
+        return {}
 
     @cached_property
     def pipes_at(self) -> Mapping[PortRef, tuple[str, ...]]:

@@ -111,6 +111,10 @@ def _may_be_given(item: Item) -> bool:
     return item.kind_info.cases_set is CaseSets.TEMPERATURE
 
 
+def _may_start(item: Item) -> bool:
+    return item.has(Trait.ROOM) or _may_be_given(item)
+
+
 def _check_id(plant: Plant, name: str, fits: Callable[[Item], bool], path: str, expected: str) -> None:
     item = plant.items.get(name)
     if item is not None and fits(item):
@@ -143,6 +147,9 @@ def check_case_links(plant: Plant, case: Case, path: str) -> None:
     for name in case.draws:
         place = under(under(path, "draws"), name)
         _check_id(plant, name, _may_draw, place, "the id of a fixture or humidifier")
+    for name in case.start:
+        place = under(under(path, "start"), name)
+        _check_id(plant, name, _may_start, place, "the id of a room, tank or buffer")
     for name, state in case.tanks.items():
         place = under(under(path, "tanks"), name)
         _check_id(plant, name, _may_be_given, place, "the id of a tank or buffer")

@@ -11,6 +11,7 @@ from core.vocabulary.values import (
     LONGEST_LABEL,
     read_choice,
     read_flag,
+    read_list,
     read_name,
     read_number,
     read_object,
@@ -19,6 +20,7 @@ from core.vocabulary.values import (
     under,
 )
 
+SHEET = ("number", "drawn_by", "checked_by", "approved_by", "owner", "date", "revisions")
 USES = ("potable", "closed")
 _WEATHER = ("-60 degC", "60 degC")
 _WATER = ("-60 degC", "250 degC")
@@ -110,6 +112,36 @@ def check_case(case: Case, path: str = "") -> None:
                 read_quantity(one, "temperature", under(name, tap), *_WATER)
         else:
             read_quantity(value, "temperature", name, *_WATER)
+    _check_course(case, path)
+    for name, value in _entries(case.set, under(path, "set")):
+        if not isinstance(value, Mapping) or not value:
+            raise Refusal(name, value_text(value), 'an object of properties such as {"speed": 0.5}')
+
+
+def _check_course(case: Case, path: str) -> None:
+    """How long the case lasts, and from what temperatures."""
+    if case.lasts is not None:
+        read_quantity(case.lasts, "time", under(path, "lasts"), "1 s", "60 day")
+    for name, value in _entries(case.start, under(path, "start")):
+        read_quantity(value, "temperature", name, *_WATER)
+    if case.start and case.lasts is None:
+        raise Refusal(
+            under(path, "lasts"), "nothing", 'how long the case lasts, such as "90 min", beside start'
+        )
+
+
+def check_sheet(sheet: Any, path: str = "sheet") -> None:
+    """Refuse a title block with an unknown key, or with anything but plain texts."""
+    for key, value in read_object(sheet, path, SHEET).items():
+        place = under(path, key)
+        if key != "revisions":
+            read_text(value, place, LONGEST_LABEL)
+            continue
+        for number, row in enumerate(read_list(value, place, of="revisions [number, date, text]")):
+            if not isinstance(row, (list, tuple)) or len(row) != 3:
+                raise Refusal(f"{place}[{number}]", value_text(row), "a revision [number, date, text]")
+            for column, one in enumerate(row):
+                read_text(one, f"{place}[{number}][{column}]", LONGEST_LABEL)
 
 
 def _entries(raw: Any, path: str) -> list[tuple[str, Any]]:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from functools import partial
 
 from core.errors import Refusal, value_text
+from core.plant.case_rules import check_case_set
 from core.plant.curve_rules import check_curve
 from core.plant.item_rules import check_item, check_props
 from core.plant.model import Item, Pipe, Plant, PortRef
@@ -13,7 +14,7 @@ from core.plant.pipe_rules import check_insulation, check_pipe
 from core.plant.rated_rules import check_rated
 from core.plant.record_rules import check_accepted, check_logbook, check_reading, check_text
 from core.plant.reference_rules import check_case_links, check_item_links, check_leader, check_pipe_ends
-from core.plant.setting_rules import check_case, check_fluid, check_site, check_system
+from core.plant.setting_rules import check_case, check_fluid, check_sheet, check_site, check_system
 from core.vocabulary.values import LONGEST_LABEL, read_choice, read_text, under
 
 __all__ = [
@@ -67,6 +68,7 @@ def _parts(plant: Plant, sound: Plant | None = None) -> Iterator[Check]:
     known = sound or Plant()
     yield partial(_check_heading, plant)
     yield partial(check_site, plant.site)
+    yield partial(check_sheet, plant.sheet)
     for name, system in plant.systems.items():
         yield partial(check_system, system, under("systems", name))
     for number, item in enumerate(plant.items.values()):
@@ -115,6 +117,7 @@ def _together(plant: Plant, sound: Plant | None = None) -> Iterator[Check]:
         path = f"cases[{number}]"
         yield partial(_check_once, case.name, names, f"{path}.name")
         yield partial(check_case_links, plant, case, path)
+        yield partial(check_case_set, plant, case, under(path, "set"))
     for number, text in enumerate(plant.texts):
         yield partial(check_leader, plant, text.get("lead_to"), f"texts[{number}].lead_to")
     named: set[str] = set()

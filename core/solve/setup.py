@@ -30,6 +30,7 @@ from core.solve.devices import (
     ThreeWay,
     Throttle,
 )
+from core.solve.out_of_service import shut_out_of_service
 from core.solve.sensing import circuit_difference, place_at, sensed_difference
 from core.thermal.heat import heat_table
 from core.thermal.holding import hold_store
@@ -93,6 +94,7 @@ class CaseSetup:
                 self._set(item, key, self.resets.applied(item), elements)
         for e in net.parted.values():
             self.settings.closed[e.index] = True
+        shut_out_of_service(self.net, self.settings.closed)
         self._cycles(regime)
 
     def called(self, i: int) -> bool:
@@ -200,6 +202,9 @@ class CaseSetup:
         elif has(Trait.MAKES_HEAT):
             self._source(key, si, elements[0])
 
+    def _dead(self, key: str) -> bool:
+        return self.net.plant.items[key].out_of_service
+
     def _fluid_at(self, e: Element) -> Any:
         return self.net.bodies[self.net.body_of[e.start]].fluid
 
@@ -207,7 +212,7 @@ class CaseSetup:
         role = self.roles.of[e.index]
         assert isinstance(role, Source)
         role.set_at = si.get("set_temperature")
-        on = runs(si, self.signals.on)
+        on = runs(si, self.signals.on) and not self._dead(key)
         self.running[key] = on
         if not on:
             self.idle.setdefault(key, "off")
@@ -252,7 +257,12 @@ class CaseSetup:
             )
 
     def _circulator(self, key: str, si: Any, e: Element) -> None:
-        running = runs(si, self.signals.on) and e.curve is not None and float(si.get("speed", 1.0)) > 0.0
+        running = (
+            runs(si, self.signals.on)
+            and not self._dead(key)
+            and e.curve is not None
+            and float(si.get("speed", 1.0)) > 0.0
+        )
         self.running[key] = running
         rest = si.get("stopped_cv")
         curve = e.curve

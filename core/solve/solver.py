@@ -10,13 +10,14 @@ from core.controls.wiring import Wiring
 from core.hydraulics.balance import Balancer
 from core.hydraulics.pressures import find_pressures
 from core.hydraulics.renewal import network_of
+from core.plant.as_set import plant_for
 from core.plant.model import Case, Plant
 from core.solve.follow import Following
 from core.solve.notes import find_notes
 from core.solve.report import figures_of
 from core.solve.settle import CaseRun, Settled
 from core.solve.setup import CaseSetup
-from core.solve.solution import Solution
+from core.solve.solution import Note, Solution
 from core.thermal.flowing import STILL
 from core.thermal.roles import Regime, Source
 from core.thermal.rooms import known_losses
@@ -45,6 +46,7 @@ class Solver:
         self.last: Settled | None = None
         self._start: Settled | None = None  # what the case now being solved came to so far
         self._at_rest: set[str] = set()  # states of bodies in it that gravity was found not to drive
+        self._other: Solver | None = None
         self.keep_on: KeepOn = None
 
     def solve(self, case: Case, keep_on: KeepOn = None) -> Solution:
@@ -55,26 +57,40 @@ class Solver:
         Dropped
             Where `keep_on`, asked before every pass, says False
         """
+        seen = plant_for(self.plant, case)
+        if seen is not self.plant:
+            return self._seen(seen).solve(case, keep_on)
         s = self.settle(case, keep_on)
         pressures = find_pressures(self.balancer, s.settings, s.balance, s.rho, s.mu, s.column)
         pipes, items = figures_of(s, pressures)
+        lasting = [] if case.lasts is None else [_not_in_time(self.plant, case)]
         return Solution(
             case.name,
             dict(s.signals.on),
-            s.converged,
+            s.converged and not lasting,
             s.passes,
             s.balance.residual,
             pipes,
             items,
-            find_notes(s, pressures, items),
+            (*find_notes(s, pressures, items), *lasting),
         )
 
     def settle(self, case: Case, keep_on: KeepOn = None) -> Settled:
         """The settled case, with its stats at rest; raises Dropped as `solve` does."""
+        seen = plant_for(self.plant, case)
+        if seen is not self.plant:
+            self.last = self._seen(seen).settle(case, keep_on)
+            return self.last
         self.keep_on, self._start, self._at_rest = keep_on, None, set()
         follow = Following(self.net, case, self.wiring, self.stats, self.losses, self.moot, self._with_units)
         self.last = follow.settle()
         return self.last
+
+    def _seen(self, plant: Plant) -> Solver:
+        """The solver of this plant as a case sees it, kept for cases that set the same."""
+        if self._other is None or self._other.plant is not plant:
+            self._other = Solver(plant)
+        return self._other
 
     def _with_units(self, case: Case, signals: SignalStates, regime: Regime) -> Settled:
         """Settle with the fewest units of each linked group that hold its set point."""
@@ -151,6 +167,12 @@ def solve_plant(plant: Plant, names: Iterable[str] | None = None, keep_on: KeepO
     solver = Solver(plant)
     wanted = None if names is None else set(names)
     return [solver.solve(c, keep_on) for c in plant.solve_cases if wanted is None or c.name in wanted]
+
+
+def _not_in_time(plant: Plant, case: Case) -> Note:
+    """A case of minutes or hours is not its end state: never let it pass for settled."""
+    at = next(iter(case.start or case.tanks or plant.items or [""]))
+    return Note(at, f"this case lasts {case.lasts}, but these figures are of a state that lasts for ever")
 
 
 def _linked_groups(plant: Plant, signals: SignalStates) -> dict[str, list[str]]:

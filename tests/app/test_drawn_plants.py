@@ -100,7 +100,7 @@ def from_file() -> Plant:
     ]
     systems = {"heating": {"use": "closed"}, "potable": {"use": "potable"}}
     return from_data(
-        {"format": "wetside-plant", "version": 1, "systems": systems, "items": items, "pipes": pipes}
+        {"format": "wetside-plant", "version": 2, "systems": systems, "items": items, "pipes": pipes}
     )
 
 

@@ -94,7 +94,7 @@ def test_started_with_a_file_that_cannot_be_read_the_window_is_whole(qtbot: QtBo
     [
         (None, "no such file"),
         (b"\xff\xfe{", "plant.json"),
-        (b'{"format": "wetside-plant", "version": 1, "items": [{"id": "P-1", "kind": "pump"}]}', "kind"),
+        (b'{"format": "wetside-plant", "version": 2, "items": [{"id": "P-1", "kind": "pump"}]}', "kind"),
     ],
 )
 def test_a_file_that_cannot_be_opened_costs_nothing(

@@ -36,7 +36,7 @@ def wide_board(rows: int = 40, columns: int = 50) -> Plant:
             if row and not column % 2:
                 pipe([f"J-{row - 1}-{column}", "at"], [f"J-{row}-{column}", "at"])
     systems = {"heating": {"use": "closed", "fluid": {"kind": "water"}}}
-    data = {"format": "wetside-plant", "version": 1, "systems": systems, "items": items, "pipes": pipes}
+    data = {"format": "wetside-plant", "version": 2, "systems": systems, "items": items, "pipes": pipes}
     return from_data(data)
 
 

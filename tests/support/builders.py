@@ -159,7 +159,7 @@ class Board:
     def data(self) -> dict[str, Any]:
         return {
             "format": "wetside-plant",
-            "version": 1,
+            "version": 2,
             "title": "Test plant",
             "units": "si",
             "site": self.site,

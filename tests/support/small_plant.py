@@ -7,7 +7,7 @@ from typing import Any
 
 SMALL: dict[str, Any] = {
     "format": "wetside-plant",
-    "version": 1,
+    "version": 2,
     "title": "Tool shed",
     "units": "us",
     "site": {"outdoor_design": "5 degF", "cold_water": "48 degF", "indoor": "68 degF", "altitude": "900 ft"},

@@ -32,7 +32,7 @@ class Drafter:
     def __init__(self, title: str, units: str, site: dict[str, str], systems: dict[str, Any]) -> None:
         self.data: dict[str, Any] = {
             "format": "wetside-plant",
-            "version": 1,
+            "version": 2,
             "title": title,
             "units": units,
             "site": site,

@@ -1,8 +1,7 @@
 """Older plant files to today's: one step a version, each telling the user what it did. Not for newer ones.
 
 A step is a function of one module in this package: JSON data of one version in, JSON data of the next and
-notes out. It is entered in `STEPS` under the version it reads. Version 1 is the first there ever was, so
-there is no step yet.
+notes out. It is entered in `STEPS` under the version it reads.
 """
 
 from __future__ import annotations
@@ -10,13 +9,15 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-VERSION = 1
+from core.files.migrate.from_1 import corrected_meanings
+
+VERSION = 2
 """What this program writes."""
 
 Data = Mapping[str, Any]
 Step = Callable[[Data], tuple[Data, list[str]]]
 
-STEPS: dict[int, Step] = {}
+STEPS: dict[int, Step] = {1: corrected_meanings}
 """Version a step reads -> the step to the next version."""
 
 

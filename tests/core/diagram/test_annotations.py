@@ -107,7 +107,7 @@ def test_pieces_that_mix_pass_by_or_use_water_up_say_what_they_do() -> None:
     plant = from_data(
         {
             "format": "wetside-plant",
-            "version": 1,
+            "version": 2,
             "items": [
                 {"id": "TV-1", "kind": "three_way_valve", "at": [0, 0], "props": {"target": "95 degF"}},
                 {"id": "DP-1", "kind": "dp_bypass", "at": [0, 60], "props": {"set_pressure": "8 ft_head"}},

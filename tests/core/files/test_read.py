@@ -23,7 +23,7 @@ def refused(data) -> Refusal:
 
 def test_everything_in_a_plant_arrives():
     plant = read.from_data(small())
-    assert (plant.title, plant.units, plant.version) == ("Tool shed", "us", 1)
+    assert (plant.title, plant.units, plant.version) == ("Tool shed", "us", 2)
     assert list(plant.items) == [item["id"] for item in SMALL["items"]]
     pump = plant.items["P-1"]
     assert (pump.at, pump.turn, pump.flip, pump.label, pump.note, pump.stage) == (
@@ -90,7 +90,7 @@ def test_a_file_without_cases_has_one_with_every_signal_on():
 
 
 def test_the_least_plant():
-    plant = read.from_data({"format": "wetside-plant", "version": 1})
+    plant = read.from_data({"format": "wetside-plant", "version": 2})
     assert (plant.items, plant.pipes, plant.cases) == ({}, {}, ())
     assert plant.site_si[:4] == pytest.approx((263.15, 283.15, 293.15, 0.0))
 
@@ -98,9 +98,9 @@ def test_the_least_plant():
 SPOILED = [
     # path into the data, new value, path refused, words
     ("format", "something-else", "format", '"wetside-plant"'),
-    ("version", 2, "version", "newer wetside"),
-    ("version", "1", "version", "expected 1"),
-    ("version", True, "version", "expected 1"),
+    ("version", 3, "version", "newer wetside"),
+    ("version", "1", "version", "expected 2"),
+    ("version", True, "version", "expected 2"),
     ("title", 5, "title", "between double quotes"),
     ("units", "metric", "units", "one of us, si"),
     ("tittle", "x", "tittle", "The nearest is title"),
@@ -412,7 +412,7 @@ def test_a_mark_of_utf_8_is_let_pass():
 def test_absurd_depth(depth, brackets):
     opening, closing = brackets[:-1], brackets[-1]
     text = (
-        '{"format": "wetside-plant", "version": 1, "texts": ' + opening * depth + "1" + closing * depth + "}"
+        '{"format": "wetside-plant", "version": 2, "texts": ' + opening * depth + "1" + closing * depth + "}"
     )
     assert "nested too deep" in str(loads_refused(text))
 
@@ -505,7 +505,7 @@ def test_thousands_of_pipes_are_read_soon():
         for n in range(3000)
     ]
     text = json.dumps(
-        {"format": "wetside-plant", "version": 1, "systems": {"s": {}}, "items": items, "pipes": pipes}
+        {"format": "wetside-plant", "version": 2, "systems": {"s": {}}, "items": items, "pipes": pipes}
     )
     read.from_data(small())
     start = time.process_time()

@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 
 from core.errors import Refusal
-from core.files import migrate, read
+from core.files import migrate, read, write
+from core.files.migrate.from_1 import CHANGED
 from core.files.save import keep_old
 from tests.support.small_plant import small
 
@@ -30,7 +31,7 @@ def old(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
 
 
 def newer(**more: Any) -> dict[str, Any]:
-    return {**copy.deepcopy(small()), "version": 2, **more}
+    return {**copy.deepcopy(small()), "version": 3, **more}
 
 
 def opened(data: dict[str, Any], folder: Path) -> read.Opened:
@@ -42,22 +43,26 @@ def opened(data: dict[str, Any], folder: Path) -> read.Opened:
 def test_an_older_file_is_read_as_today_s(old, tmp_path):
     found = opened(old, tmp_path)
     assert (found.version, found.older, found.newer) == (0, True, False)
-    assert found.notes == ("The plant's name is its title now.",)
+    assert found.notes == ("The plant's name is its title now.", CHANGED)
     assert (found.plant.title, found.plant.version) == ("Old shed", read.VERSION)
     assert read.from_data(old) == found.plant
 
 
 def test_steps_follow_one_another():
-    steps = {0: from_zero, -1: lambda data: ({**data, "name": data["called"]}, ["two steps"])}
+    steps = {
+        **migrate.STEPS,
+        0: from_zero,
+        -1: lambda data: ({**data, "name": data["called"]}, ["two steps"]),
+    }
     assert migrate.oldest(steps) == -1
     data, notes = migrate.migrated({"version": -1, "called": "x"}, steps)
     assert (data["version"], data["title"]) == (migrate.VERSION, "x")
-    assert notes == ("two steps", "The plant's name is its title now.")
+    assert notes == ("two steps", "The plant's name is its title now.", CHANGED)
 
 
 def test_a_version_before_the_first_is_refused():
-    assert migrate.STEPS == {}, "the first version that ever was needs no step"
-    with pytest.raises(Refusal, match="version: found 0; expected 1"):
+    assert migrate.oldest() == 1, "the first version that ever was needs no step to it"
+    with pytest.raises(Refusal, match="version: found 0; expected 2"):
         read.from_data({**small(), "version": 0})
 
 
@@ -68,7 +73,7 @@ def test_a_newer_file_is_shown_without_what_is_not_understood(tmp_path):
     data["items"].append({"id": "Q-1", "kind": "quantum_pump", "at": [0, 0]})
     data["pipes"][0]["colour"] = "none"
     found = opened(data, tmp_path)
-    assert (found.version, found.newer) == (2, True)
+    assert (found.version, found.newer) == (3, True)
     assert found.plant == read.from_data(small())
     for place in ("weather", "items[0].material", "items[1].props.phase_of_moon", "pipes[0].colour"):
         assert place in found.left_out
@@ -120,3 +125,10 @@ def test_the_old_file_is_kept_once(tmp_path):
     file.write_text("other", encoding="utf-8")
     assert keep_old(file, 0).name == "a.plant.json.v0-2.bak"
     assert copy_of.read_text(encoding="utf-8") == "old"
+
+
+def test_a_file_of_version_1_opens_as_2_and_says_once_that_meanings_changed(tmp_path):
+    found = opened({**small(), "version": 1}, tmp_path)
+    assert (found.older, found.plant.version, found.notes) == (True, 2, (CHANGED,))
+    assert found.plant == read.from_data(small())
+    assert opened(json.loads(write.dumps(found.plant)), tmp_path).notes == ()

@@ -74,7 +74,7 @@ def test_a_pipe_follows_what_it_starts_at(plant):
 
 
 def test_a_pipe_between_new_things_has_a_usual_tube():
-    plant = read.from_data({"format": "wetside-plant", "version": 1, "systems": {"s": {}}})
+    plant = read.from_data({"format": "wetside-plant", "version": 2, "systems": {"s": {}}})
     plant = apply(plant, edits.insert_item(plant, "drain", (0, 0)))
     plant = apply(plant, edits.insert_item(plant, "gauge", (0, 0)))
     after = done(plant, edits.connect(plant, PortRef("D-1", "at"), PortRef("PG-1", "at")))

@@ -28,7 +28,7 @@ def rooms(*props: dict[str, Any], items: tuple[dict[str, Any], ...] = (), **site
     ]
     data = {
         "format": "wetside-plant",
-        "version": 1,
+        "version": 2,
         "title": "rooms",
         "units": "us",
         "site": {"outdoor_design": "30 degF", "indoor": "70 degF", **site},

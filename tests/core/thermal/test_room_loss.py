@@ -24,7 +24,7 @@ with DATA.open(newline="", encoding="utf-8") as _file:
 def plant_of(props: dict[str, Any], **site: str) -> Plant:
     data = {
         "format": "wetside-plant",
-        "version": 1,
+        "version": 2,
         "title": "rooms",
         "units": "us",
         "site": site,
