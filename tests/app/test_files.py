@@ -359,11 +359,11 @@ def test_a_file_that_is_gone_is_told_and_can_be_saved_again(show: Open, file: Pa
 def test_a_newer_file_is_open_to_read_and_saved_under_another_name_only(
     show: Open, file: Path, tmp_path: Path
 ) -> None:
-    data = {**small(), "version": 2, "weather": {"mild": True}}
+    data = {**small(), "version": 3, "weather": {"mild": True}}
     file.write_text(json.dumps(data), encoding="utf-8")
     before = file.read_bytes()
     window = show(file)
-    assert "newer program (version 2)" in window.bar.text
+    assert "newer program (version 3)" in window.bar.text
     assert "weather" in window.bar.text
     assert not window.bench.commit("Add", [SetPlant({"title": "Mine"})])
     assert not window.files.save()
@@ -393,7 +393,7 @@ def test_the_first_save_of_an_older_file_keeps_the_old_one(
     assert window.files.save()
     assert f"kept as {kept.name}" in window.bar.text
     assert kept.read_text(encoding="utf-8") == old
-    assert load(file).version == 1
+    assert load(file).version == 2
     joint(window, "J-78")
     assert window.files.save()
     assert [path.name for path in file.parent.glob("*.bak")] == [kept.name]

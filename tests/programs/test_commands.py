@@ -40,7 +40,7 @@ def loop(folder: Path) -> Path:
 
 def test_check_file_says_what_was_read(wetside: Run, loop: Path):
     done = wetside("check-file", loop.name)
-    said = 'loop.plant.json: "One loop", version 1: 5 items, 4 pipes, 1 system, 2 cases\n'
+    said = 'loop.plant.json: "One loop", version 2: 5 items, 4 pipes, 1 system, 2 cases\n'
     assert (done.returncode, done.stdout, done.stderr) == (0, said, "")
 
 
