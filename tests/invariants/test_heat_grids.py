@@ -35,16 +35,16 @@ def test_two_boilers_share_a_scarce_load_by_hand() -> None:
     """6 kW wanted of 3.6 + 2.4 kW times 0.8: f = 0.8, the last boiler just at its 60 degC."""
     data = GRIDS["two-series-load-0.8"]()
     got = expected(data)
-    assert got.cut["E-1"] == pytest.approx(0.8, abs=1e-6)
+    assert got.cut["E-1"] == pytest.approx(0.8, abs=1e-4)
     assert got.outlet["B-2"] == pytest.approx(60.0, abs=1e-3) or got.outlet["B-1"] == pytest.approx(
         55.0, abs=1e-3
     )
-    assert got.duty["B-1"] == pytest.approx(2880.0, rel=1e-5)
+    assert got.duty["B-1"] == pytest.approx(2880.0, rel=1e-4)
 
 
 def test_a_load_is_cut_to_nothing_where_the_floor_alone_takes_more_than_the_boilers_give() -> None:
     """Load 6 kW and floor at a third: f = 0; the floor takes just the 3795 W that the boilers give."""
     got = expected(GRIDS["two-series-load+floor-0.33"]())
     assert got.cut["E-1"] == 0.0
-    assert got.delivered["E-2"] == pytest.approx(0.33 * 11500.0, rel=1e-6)
-    assert sum(got.duty.values()) == pytest.approx(0.33 * 11500.0, rel=1e-6)
+    assert got.delivered["E-2"] == pytest.approx(0.33 * 11500.0, rel=1e-4)
+    assert sum(got.duty.values()) == pytest.approx(0.33 * 11500.0, rel=1e-4)

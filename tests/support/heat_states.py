@@ -37,7 +37,7 @@ IN_OUT = (
     *EMITTERS,
 )
 STILL = 1e-7  # [kg/s]
-NEAR = 1e-7  # [K]
+NEAR = 1e-6  # [K]
 LEAK = 1e-9  # share by which flowing water tends to T_LEAK: settles the temperature of a loop without a sink
 T_LEAK = -50.0
 
@@ -114,6 +114,7 @@ class Heat:
         ]
         self.idle: set[str] = set()
         self.forced: dict[str, str] = {}
+        self.at_least: set[str] = set()  # loads tried at their least temperature
         self.states: dict[str, str] = {}
         self.now = np.full(len(self.place), 90.0)
 
@@ -270,6 +271,8 @@ class Heat:
         least = (celsius(props["least_return"]), {}) if "least_return" in props else room
         above = add(row, least, -1.0)
         self.limit[key] = "needed"
+        if key in self.at_least:
+            return rate * above[0], {k: rate * v for k, v in above[1].items()}
         if self.value(above) <= 0.0:
             self.limit[key] = "too cold"
             return 0.0, {}
@@ -416,13 +419,16 @@ class Heat:
             if self.settle():
                 return
         running = [key for key in self.sources if key not in self.idle]
-        for states in itertools.product(("at set", "at capacity", "hot"), repeat=len(running)):
-            self.forced = dict(zip(running, states, strict=True))
-            self.now = np.full(len(self.place), 60.0)
-            if self.settle() and self._consistent():
-                self.forced = {}
-                return
-        self.forced = {}
+        loads = [key for key in self.items if self._cut_load(key)][:3]
+        for limits in itertools.product((False, True), repeat=len(loads)):
+            self.at_least = {key for key, least in zip(loads, limits, strict=True) if least}
+            for states in itertools.product(("at set", "at capacity", "hot"), repeat=len(running)):
+                self.forced = dict(zip(running, states, strict=True))
+                self.now = np.full(len(self.place), 60.0)
+                if self.settle() and self._consistent():
+                    self.forced, self.at_least = {}, set()
+                    return
+        self.forced, self.at_least = {}, set()
         for _ in range(12):  # let the water go round, look for the state from there
             for _ in range(20):
                 matrix, right, _ = self.pieces()
@@ -432,9 +438,10 @@ class Heat:
         raise NotCovered("the second method finds no state")
 
     def _consistent(self) -> bool:
-        forced, self.forced = self.forced, {}
+        kept = self.forced, self.at_least
+        self.forced, self.at_least = {}, set()
         matrix, right, _ = self.pieces()
-        self.forced = forced
+        self.forced, self.at_least = kept
         return bool(np.abs(matrix @ self.now - right).max() < 1e-6)
 
     def outlet(self, key: str) -> float:
