@@ -1,5 +1,6 @@
 """The `wetside` command: picks what the words ask for. Nothing slow and no Qt before it is needed."""
 
+import errno
 import io
 import os
 import signal
@@ -17,7 +18,8 @@ Wetside draws the water side of a mechanical room and does its arithmetic.
   wetside                        open an empty board
 {commands}
 
-`wetside COMMAND --help` tells more. Exit codes: 0 done, 1 done but something needs attention, 2 refused.
+`wetside COMMAND --help` tells more, `wetside --version` which this is.
+Exit codes: 0 done, 1 done but something needs attention, 2 refused.
 """
 _PRINT = ("FILE -o OUT.pdf|svg|png [--case NAME] [--sheet a3|tabloid|…]", "the labelled diagram on a sheet")
 _REPORT = (
@@ -37,7 +39,7 @@ USAGE = _USAGE.format(
 )
 REFUSED = 2
 INTERRUPTED = 130
-READER_GONE = 141
+SHORT = ("-h", "--help", "--version")
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -47,21 +49,44 @@ def main(argv: Sequence[str] | None = None) -> int:
         if isinstance(stream, io.TextIOWrapper):  # a terminal without ° or ² gets an escape, not an error
             stream.reconfigure(errors="backslashreplace")
     try:
+        if sys.stdout is None and words and words[0] in (*COMMANDS, *SHORT):
+            return _refuse("standard output is closed; expected one to write to.")
         code = dispatch(words)
-        sys.stdout.flush()
-    except BrokenPipeError:
-        os.dup2(
-            os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno()
-        )  # else Python's own last flush complains
-        return READER_GONE
+        if sys.stdout is not None:
+            sys.stdout.flush()
     except KeyboardInterrupt:
         return INTERRUPTED
     except WetsideError as error:
         print(error, file=sys.stderr)
         return REFUSED
+    except OSError as error:
+        return _refuse(trouble) if (trouble := _stream_trouble(error)) else _unforeseen(error)
     except Exception as error:
         return _unforeseen(error)
     return code
+
+
+def _stream_trouble(error: OSError) -> str:
+    """Why standard output takes no more; empty where the error is about something else."""
+    said = {
+        errno.EPIPE: "whoever read standard output has gone",
+        errno.ENOSPC: "the disk that standard output goes to is full",
+        errno.EBADF: "standard output is closed",
+        errno.EIO: "standard output cannot be written",
+    }
+    if error.filename is not None or error.errno not in said or sys.stdout is None:
+        return ""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # else Python's own last flush complains
+    return f"{said[error.errno]}; expected one that takes all."
+
+
+def _version() -> str:
+    from importlib import metadata
+
+    try:
+        return metadata.version("wetside")
+    except metadata.PackageNotFoundError:
+        return "unknown"
 
 
 def dispatch(words: list[str]) -> int:
@@ -71,6 +96,9 @@ def dispatch(words: list[str]) -> int:
     first, *rest = words
     if first in ("-h", "--help"):
         print(USAGE, end="")
+        return 0
+    if first == "--version":
+        print(f"wetside {_version()}")
         return 0
     if first in NOT_BUILT:
         return _refuse(f"`wetside {first}` is not built yet; built so far: {', '.join(COMMANDS)}.")

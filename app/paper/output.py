@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import re
-import tempfile
 from pathlib import Path
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QRect, QSize, QSizeF, Qt
@@ -14,6 +12,7 @@ from PySide6.QtSvg import QSvgGenerator
 from app.paper.layout import Papers
 from app.paper.painting import paint_page
 from core.errors import Refusal, escaped
+from core.files.save import put, why
 
 FORMATS = ("pdf", "svg", "png")
 PDF_DPI, PNG_DPI = 1200, 200
@@ -23,6 +22,18 @@ INCH = 25.4  # [mm]
 def check_out(out: Path) -> str:
     """The format of the wanted file, refused in one line where it cannot be written."""
     suffix = out.suffix.lower().removeprefix(".")
+    try:
+        _check_place(out, suffix)
+    except OSError as error:
+        raise _cannot(out, error) from None
+    return suffix
+
+
+def _cannot(out: Path, error: OSError) -> Refusal:
+    return Refusal("", f"{out}: {why(error, out)}", "a file that can be written")
+
+
+def _check_place(out: Path, suffix: str) -> None:
     if out.name.lower().endswith(".plant.json") or out.resolve().name.lower().endswith(".plant.json"):
         raise Refusal("", str(out), "a file to print to", "A plant file is never overwritten.")
     if suffix not in FORMATS:
@@ -31,45 +42,36 @@ def check_out(out: Path) -> str:
         raise Refusal("", f"a folder {out}", "a file to print to")
     if not out.parent.is_dir():
         raise Refusal("", str(out), "a file in a folder that exists", f"There is no folder {out.parent}.")
-    return suffix
+    out.exists()  # a name too long is an error of the system
 
 
 def write(papers: Papers, out: Path) -> list[Path]:
     """Write all sheets; PDF holds them all, SVG and PNG are one file a sheet. Gives the files written.
 
+    The file that was named is written anew, through a link if it is one; no other file is.
+
     Raises
     ------
     Refusal
-        Where the file cannot be written, with what the system says
+        Where the file cannot be written, with what the system says; where a further sheet would take
+        the place of a file that nobody named
     """
     suffix = check_out(out)
     try:
         if suffix == "pdf":
-            _replace(out, _pdf(papers))
+            put(_pdf(papers), out.resolve())
             return [out]
-        made: list[Path] = []
-        for number in range(len(papers.pages)):
-            target = out if not number else out.with_name(f"{out.stem}-{number + 1}{out.suffix}")
-            _replace(target, _svg(papers, number) if suffix == "svg" else _png(papers, number))
-            made.append(target)
-        return made
+        further = [out.with_name(f"{out.stem}-{n + 1}{out.suffix}") for n in range(1, len(papers.pages))]
+        for target in further:
+            if target.exists() or target.is_symlink():
+                hint = "Take it away, name another file, or print one .pdf"
+                raise Refusal("", f"{target} already there", "no file where a further sheet goes", hint)
+        for number, target in enumerate([out, *further]):
+            content = _svg(papers, number) if suffix == "svg" else _png(papers, number)
+            put(content, target.resolve())
+        return [out, *further]
     except OSError as error:
-        raise Refusal("", f"{out}: {error.strerror or error}", "a file that can be written") from None
-
-
-def _replace(target: Path, content: bytes) -> None:
-    """Write beside the target, then put it in its place: a print that fails leaves the old one whole."""
-    handle, name = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-        mask = os.umask(0)
-        os.umask(mask)
-        os.chmod(name, 0o666 & ~mask)
-        os.replace(name, target)
-    except OSError:
-        Path(name).unlink(missing_ok=True)
-        raise
+        raise _cannot(out, error) from None
 
 
 def _pdf(papers: Papers) -> bytes:

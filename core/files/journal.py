@@ -28,6 +28,7 @@ MOST_GROWTH = 4
 """A journal this many times as long as its beginning is begun anew."""
 
 _Part = TypeVar("_Part", Item, Pipe)
+_DAMAGED = (ValueError, KeyError, TypeError, AttributeError, IndexError, RecursionError)
 
 
 class Writer:
@@ -222,21 +223,22 @@ def recover(place: Path) -> Found | None:
         known = (int(stamp[0]), int(stamp[1])) if isinstance(stamp, list) and len(stamp) == 2 else None
         file = Path(str(head["file"])) if head.get("file") else None
         plant, count = _replayed(data, lines)
-    except (Refusal, OSError, ValueError, KeyError, TypeError, AttributeError):
+    except (Refusal, OSError, *_DAMAGED):
         return None
     if not count:
         return None
     at = lines[count - 1].get("at")
-    changes = sum(int(line.get("changes", 1)) for line in lines[:count])
+    counted = (line.get("changes", 1) for line in lines[:count])
+    changes = sum(one if isinstance(one, int) else 1 for one in counted)
     return Found(place, file, known, holder, at if isinstance(at, float) else holder.since, changes, plant)
 
 
 def _replayed(start: Mapping[str, Any], lines: list[dict[str, Any]]) -> tuple[Plant, int]:
     for count in range(len(lines), 0, -1):
         data = start
-        for line in lines[:count]:
-            data = _changed(data, line)
-        with contextlib.suppress(Refusal):
+        with contextlib.suppress(Refusal, *_DAMAGED):
+            for line in lines[:count]:
+                data = _changed(data, line)
             return read.from_data(data), count
     return read.from_data(start), 0
 
@@ -270,7 +272,7 @@ def _lines(place: Path) -> Iterable[dict[str, Any]]:
         for text in stream:
             try:
                 line = json.loads(text)
-            except ValueError:
+            except (ValueError, RecursionError):
                 return  # cut short: the process ended while writing it
             if not isinstance(line, dict):
                 return

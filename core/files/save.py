@@ -7,14 +7,18 @@ import errno
 import os
 import stat
 import tempfile
+import zlib
+from dataclasses import replace
 from pathlib import Path
 
 from core.errors import PlainRefusal, Refusal
 from core.files import write
+from core.files.holder import myself
 from core.files.limits import LARGEST_FILE
 from core.plant.model import Plant
 
 ENDING = ".plant.json"
+PART = ".part"
 
 
 def save(plant: Plant, path: str | Path) -> None:
@@ -88,7 +92,9 @@ def put(content: bytes, target: Path) -> None:
     if target.exists() and not target.is_file():
         raise IsADirectoryError(errno.EISDIR, "it is not a file")
     mode = _mode_of(target)
-    handle, fresh = tempfile.mkstemp(prefix=f".{target.name[:80]}-", suffix=".part", dir=target.parent)
+    _clean(target)
+    prefix = f"{_beginning(target)}{os.getpid()}-"
+    handle, fresh = tempfile.mkstemp(prefix=prefix, suffix=PART, dir=target.parent)
     try:
         with os.fdopen(handle, "wb") as stream:
             stream.write(content)
@@ -101,6 +107,23 @@ def put(content: bytes, target: Path) -> None:
             os.unlink(fresh)
         raise
     _settle(target.parent)
+
+
+def _beginning(target: Path) -> str:
+    """How the names of files begin that this machine writes on the way to a target."""
+    host = zlib.crc32(myself().host.encode("utf-8", "replace"))
+    return f".{target.name[:80]}-{host:08x}-"
+
+
+def _clean(target: Path) -> None:
+    """Take away what a process that was killed while it wrote the target has left half written."""
+    beginning = _beginning(target)
+    with contextlib.suppress(OSError):
+        for left in target.parent.iterdir():
+            pid = left.name.removeprefix(beginning).partition("-")[0]
+            ours = left.name.startswith(beginning) and left.name.endswith(PART) and pid.isdecimal()
+            if ours and replace(myself(), pid=int(pid), started="").gone:
+                left.unlink()
 
 
 def _mode_of(target: Path) -> int:

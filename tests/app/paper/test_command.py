@@ -153,3 +153,32 @@ def test_a_link_to_the_plant_is_not_overwritten(
     assert run([str(plant), "-o", str(link)]) == 2
     assert "never overwritten" in capsys.readouterr().err
     assert plant.read_bytes() == SHED.read_bytes()
+
+
+def test_a_further_sheet_takes_no_file_s_place_that_nobody_named(
+    qapp: QApplication, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    kept = tmp_path / "plan-2.svg"
+    kept.write_text("mine", encoding="utf-8")
+    with pytest.raises(Refusal, match=r"plan-2\.svg already there"):
+        print_plant(demo_plant(), demo_solution(), tmp_path / "plan.svg")
+    assert [one.name for one in tmp_path.iterdir()] == ["plan-2.svg"]
+    assert kept.read_text(encoding="utf-8") == "mine"
+
+
+def test_a_link_that_was_named_stays_a_link(qapp: QApplication, tmp_path: Path) -> None:
+    real, link = tmp_path / "real.pdf", tmp_path / "out.pdf"
+    real.write_bytes(b"old")
+    link.symlink_to(real)
+    print_plant(demo_plant(), demo_solution(), link)
+    assert link.is_symlink()
+    assert real.read_bytes().startswith(b"%PDF")
+
+
+def test_a_name_too_long_is_refused_in_one_line(
+    qapp: QApplication, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run([str(SHED), "-o", str(tmp_path / ("x" * 300 + ".pdf"))]) == 2
+    said = capsys.readouterr().err
+    assert "the name is too long" in said
+    assert said.count("\n") == 1

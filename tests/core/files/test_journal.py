@@ -204,3 +204,22 @@ def test_an_empty_plant_that_was_drawn_on(tmp_path):
     found = recovered(writer)
     assert found is not None
     assert (found.file, found.plant) == (None, after)
+
+
+DAMAGES = [b"\xff\x00{", b"[1]", b'{"items": 5}', b'{"rest": 5}', b'{"pipes_order": ["L-77"]}']
+
+
+@pytest.mark.parametrize("damage", DAMAGES)
+def test_a_damaged_journal_gives_back_all_changes_before_the_damage(plant, tmp_path, damage):
+    writer = journal.Writer(None, None, plant, tmp_path)
+    titles = ["One", "Two", "Three"]
+    for title in titles:
+        writer.note(dataclasses.replace(plant, title=title), title)
+    writer.close()
+    place = writer.place
+    orphaned(place)
+    lines = place.read_bytes().splitlines()
+    place.write_bytes(b"\n".join([*lines[:3], damage, *lines[4:]]) + b"\n")
+    found = journal.recover(place)
+    assert found is not None
+    assert found.plant.title == "Two"

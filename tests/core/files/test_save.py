@@ -2,12 +2,14 @@
 
 import os
 import stat
+import subprocess
+import sys
 
 import pytest
 
 from core.errors import Refusal
 from core.files import read
-from core.files.save import save
+from core.files.save import put, save
 from core.plant.model import Plant
 from tests.support.small_plant import small
 
@@ -77,3 +79,24 @@ def test_a_plant_too_large_to_be_read_again_is_not_written(plant, tmp_path, monk
 def test_other_names_are_refused(plant, tmp_path):
     with pytest.raises(Refusal, match=r"ending in \.plant\.json"):
         save(plant, tmp_path / "notes.txt")
+
+
+KILLED = """
+import os, sys
+from pathlib import Path
+from core.files import save
+os.replace = lambda *_: os.kill(os.getpid(), 9)
+save.put(b"half", Path(sys.argv[1]))
+"""
+
+
+def test_what_a_killed_process_left_half_written_is_cleaned_and_nothing_else(tmp_path):
+    target = tmp_path / "a.plant.json"
+    subprocess.run([sys.executable, "-c", KILLED, str(target)], check=False)
+    (left,) = tmp_path.iterdir()
+    assert left.name.endswith(".part")
+    other = tmp_path / ".b.plant.json-1.part"
+    other.write_bytes(b"another's")
+    put(b"new", target)
+    assert {one.name for one in tmp_path.iterdir()} == {target.name, other.name}
+    assert target.read_bytes() == b"new"
