@@ -85,6 +85,10 @@ class Device:
         """How the error answers to a step of its own while no water changes."""
         return 0.0
 
+    def state_at(self, error: float) -> float:
+        """What it holds would be at an error: a temperature, or a difference of two, [K]."""
+        return error
+
     @property
     def at_bound(self) -> bool:
         """Whether it stands at an end of its travel and its error would move it beyond."""
@@ -107,6 +111,9 @@ class MixingValve(Device):
 
     def __post_init__(self) -> None:
         self.value = 0.5
+
+    def state_at(self, error: float) -> float:
+        return self.set_at - error * KELVIN
 
     @property
     def position(self) -> float:
@@ -236,6 +243,9 @@ class DeltaT(Device):
         self.low, self.high = math.log(self.least_speed), math.log(max(self.most_speed, self.least_speed))
         self.value, self.longest, self.flowed = self.high, 0.7, self.high
         self.error_flowing, self.probes = 0.0, 0
+
+    def state_at(self, error: float) -> float:
+        return self.target * math.exp(error)
 
     @property
     def speed(self) -> float:
@@ -375,6 +385,9 @@ class Fixture(Device):
             if self.value >= 1.0 and ends[0] < self.set_at - NEAR:
                 self.note = "all hot"
         self.mass = self.draw * float(self.fluid.density(t))
+
+    def state_at(self, error: float) -> float:
+        return self.set_at - error * KELVIN
 
     def bounds(self) -> list[tuple[int, float]]:
         if self.hot is None or self.cold is None:

@@ -42,6 +42,8 @@ class JointNewton:
         Positions last accepted, the step tried from there, and the part of it now taken
     jumps_at : str
         A control whose error jumps over zero where it stands, so that no position holds it
+    swings : dict
+        By control: the errors furthest apart that it has met since there was headway
     rests : bool
         Whether what is left of the errors is no more than the arithmetic can tell
     """
@@ -55,6 +57,7 @@ class JointNewton:
         self.radius = 1.0
         self.part = 0.0
         self.jumps_at = ""
+        self.swings: dict[str, tuple[float, float]] = {}
         self.rests = False
 
     @property
@@ -83,8 +86,11 @@ class JointNewton:
     def headway(self, error: float) -> bool:
         """Whether there is hope of headway; where there is none, what stands in its way is marked."""
         if error < BETTER * self.best:
-            self.best, self.stale = error, 0
+            self.best, self.stale, self.swings = error, 0, {}
             return True
+        for d in self.devices:
+            low, high = self.swings.get(d.key, (d.error, d.error))
+            self.swings[d.key] = (min(low, d.error), max(high, d.error))
         self.stale += 1
         if self.stale > PATIENCE:
             self.radius *= SHORTER

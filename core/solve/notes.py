@@ -69,17 +69,31 @@ class _Notes(Sayer):
     # bodies -----------------------------------------------------------------------------------------------
 
     def bodies(self) -> Iterator[Note]:
-        if not self.s.converged:
-            where = self.s.stuck or "this case"
-            yield Note(
-                self.s.stuck or next(iter(self.plant.items), ""),
-                f"this case did not settle: {where} still moves. Shown is the last pass. "
-                "Fixing its position or speed would help.",
-            )
+        yield from self._not_solved()
         for body in self.net.bodies:
             if not body.elements and not body.unsolved:
                 continue
             yield from self._body(body)
+
+    def _not_solved(self) -> Iterator[Note]:
+        """Why the case has no answer, or none that keeps the laws."""
+        s = self.s
+        if s.converged or s.followed.hunts:
+            return
+        for broken in s.broken:
+            yield Note(broken.at, f"not solved: the law of {broken.law} is not kept here: {broken.text}.")
+        if s.stuck:
+            d = next(d for d in s.devices if d.key == s.stuck)
+            states = sorted(d.state_at(error) for error in s.swing)
+            named = " and ".join(self.span(x) if isinstance(d, DeltaT) else self.warm(x) for x in states)
+            yield Note(
+                s.stuck,
+                f"not solved: it has no steady state. Just where it stands it swings between {named}. "
+                "Fixing its position or speed would give one.",
+            )
+        elif not s.broken:
+            at = next(iter(self.plant.items), "")
+            yield Note(at, f"not solved: flows and temperatures still move after {s.passes} passes.")
 
     def _body(self, body: Body) -> Iterator[Note]:
         for key in body.unsolved:

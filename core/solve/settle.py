@@ -18,6 +18,7 @@ from core.plant.model import Case
 from core.solve.devices import DeltaT, Device
 from core.solve.followed import Followed
 from core.solve.joint_newton import JointNewton, rest_error
+from core.solve.laws import Broken
 from core.solve.sensing import Answers, Look
 from core.solve.setup import CaseSetup
 from core.solve.solution import Dropped
@@ -44,7 +45,11 @@ FREE_PASSES = 3  # in which temperatures still find their level: no step of a co
 
 @dataclass
 class Settled:
-    """All that is known of a case once it is at rest (or given up); `stuck` names the control that is not."""
+    """All that is known of a case once it is at rest (or given up).
+
+    `stuck` names a control that no position brings to rest, `swing` the errors between which it swings,
+    `broken` the laws that the answer does not keep.
+    """
 
     net: Network
     setup: CaseSetup
@@ -58,6 +63,8 @@ class Settled:
     passes: int = 0
     converged: bool = False
     stuck: str = ""
+    swing: tuple[float, float] = (0.0, 0.0)
+    broken: tuple[Broken, ...] = ()
     followed: Followed = field(default_factory=Followed)
 
     @property
@@ -299,6 +306,7 @@ class CaseRun:
         assert balance is not None
         answer = Settled(net, self.setup, self.settings, balance, thermal, node, rho, mu, column)
         answer.passes, answer.converged, answer.stuck = passes, converged, joint.jumps_at
+        answer.swing = joint.swings.get(joint.jumps_at, (0.0, 0.0))
         return answer
 
     def _move_controls(

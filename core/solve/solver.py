@@ -13,6 +13,7 @@ from core.hydraulics.renewal import network_of
 from core.plant.as_set import plant_for
 from core.plant.model import Case, Plant
 from core.solve.follow import Following
+from core.solve.laws import broken_laws
 from core.solve.notes import find_notes
 from core.solve.report import figures_of
 from core.solve.settle import CaseRun, Settled
@@ -83,8 +84,11 @@ class Solver:
             return self.last
         self.keep_on, self._start, self._at_rest = keep_on, None, set()
         follow = Following(self.net, case, self.wiring, self.stats, self.losses, self.moot, self._with_units)
-        self.last = follow.settle()
-        return self.last
+        self.last = settled = follow.settle()
+        if settled.converged:
+            settled.broken = broken_laws(settled)
+            settled.converged = not settled.broken
+        return settled
 
     def _seen(self, plant: Plant) -> Solver:
         """The solver of this plant as a case sees it, kept for cases that set the same."""
