@@ -12,6 +12,7 @@ from core.hydraulics.pressures import find_pressures
 from core.hydraulics.renewal import network_of
 from core.plant.as_set import plant_for
 from core.plant.model import Case, Plant
+from core.solve.boiling import boiling
 from core.solve.follow import Following
 from core.solve.laws import broken_laws
 from core.solve.notes import find_notes
@@ -63,12 +64,13 @@ class Solver:
             return self._seen(seen).solve(case, keep_on)
         s = self.settle(case, keep_on)
         pressures = find_pressures(self.balancer, s.settings, s.balance, s.rho, s.mu, s.column)
+        boils = any(boiling(s, pressures, body) for body in self.net.bodies)
         pipes, items = figures_of(s, pressures)
         lasting = [] if case.lasts is None else [_not_in_time(self.plant, case)]
         return Solution(
             case.name,
             dict(s.signals.on),
-            s.converged and not lasting,
+            s.converged and not lasting and not boils,
             s.passes,
             s.balance.residual,
             pipes,
