@@ -51,7 +51,7 @@ def run(argv: list[str]) -> int:
 
     unsolved = any(not KINDS[i.kind].solved for i in plant.items.values() if i.stage != "to_remove")
     loose = not all(solution.converged for solution in solutions.values())
-    return 1 if unsolved or loose or any(one.missing for one in sized) else 0
+    return 1 if unsolved or loose or any(one.missing or one.fails for one in sized) else 0
 
 
 def check_ids(plant: Plant, ids: Sequence[str]) -> None:

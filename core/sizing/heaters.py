@@ -64,7 +64,7 @@ def demands_of(context: Context, group: Sequence[str]) -> list[Asked]:
 
 
 def _demand(context: Context, group: Sequence[str], base: str, solution: Solution, is_case: bool) -> Asked:
-    short = sum(_short(context, solution, item, group) for item in group) > LEAST
+    short = _wanting(context, solution, group) > LEAST
     supplied = (_served(context, solution, group) if short else None) or solution
     name = base if is_case else solution.case
     return Asked(name, base, _asked(context, solution, group), solution, is_case, supplied)
@@ -93,7 +93,7 @@ def _asked(context: Context, solution: Solution, group: Sequence[str]) -> float:
 
 def _lacking(context: Context, solution: Solution, group: Sequence[str]) -> float:
     """What a group is short of, [W]. A tank being filled with heat takes any; then only circuits can lack."""
-    short = sum(_short(context, solution, item, group) for item in group)
+    short = _wanting(context, solution, group)
     if short <= LEAST:
         return short
     short = _unlimited(context, solution, group, short)
@@ -107,6 +107,26 @@ def _lacking(context: Context, solution: Solution, group: Sequence[str]) -> floa
     if not filling or short <= LEAST:
         return short
     return min(short, sum(float(f["short_w"]) for f in _called(solution, items)))
+
+
+def _wanting(context: Context, solution: Solution, group: Sequence[str]) -> float:
+    """What a group is short of at most, [W]: by its outlets, or by the circuits once one gives all it can.
+
+    Loads that are cut to what there is let every outlet reach its set point, so outlets alone do not tell.
+    """
+    short = sum(_short(context, solution, item, group) for item in group)
+    if not any(_spent(context, solution, item) for item in group):
+        return short
+    return max(short, sum(float(f.get("short_w", 0.0)) for f in _called(solution, context.plant.items)))
+
+
+def _spent(context: Context, solution: Solution, item: str) -> bool:
+    """Whether a source gives all it can; one whose output goes by a table may, so it counts as such."""
+    duty = float(solution.items.get(item, {}).get("duty_w", 0.0))
+    if duty <= LEAST:
+        return False
+    capacity = context.plant.items[item].si.get("capacity")
+    return not isinstance(capacity, float) or duty >= capacity * (1.0 - SPARE)
 
 
 def _served(context: Context, solution: Solution, group: Sequence[str]) -> Solution | None:
@@ -236,6 +256,7 @@ def _sized(context: Context, body: Body, group: tuple[str, ...], at: str) -> lis
         ratio,
         tuple(missing),
         CAUTIONS,
+        fails=spare < -SPARE * most.heat,
     )
     return [first, *_least(context, group, demands)]
 

@@ -74,6 +74,8 @@ class Sized:
         Exactly what is lacking, and where
     cautions : tuple of str
         What could hurt, and who decides
+    fails : bool
+        Whether what is drawn is too small, too high or not protected: the command then ends with 1
     """
 
     at: str
@@ -88,6 +90,7 @@ class Sized:
     working: Working | None = None
     missing: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    fails: bool = False
 
     def as_data(self) -> dict[str, Any]:
         """Plain data for --json."""

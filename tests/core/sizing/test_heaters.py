@@ -135,3 +135,43 @@ def test_without_capacity_it_says_which() -> None:
     sized = one(size(Context(plant)), "B-1", "heaters")
     assert sized.value is None
     assert sized.missing == ("B-1: its capacity is not given",)
+
+
+def boilers_and_loads(boilers: list[float], loads: list[float]) -> Context:
+    """One circulator, boilers side by side and loads side by side, all in kilowatts."""
+    board = Board({"kind": "water"})
+    board.item(
+        "P-1", "circulator", curve=[["0 m3/h", "5 m_head"], ["6 m3/h", "4 m_head"], ["12 m3/h", "0 m_head"]]
+    )
+    joints = [board.item(f"J-{n}", "joint") for n in range(3)]
+    board.chain("P-1", joints[0])
+    for n, capacity in enumerate(boilers):
+        name = board.item(f"B-{n}", "boiler", capacity=f"{capacity} kW", set_temperature="65 degC")
+        board.chain(joints[0], name, joints[1])
+    for n, load in enumerate(loads):
+        board.chain(joints[1], board.item(f"Q-{n}", "load", load=f"{load} kW"), joints[2])
+    board.chain(joints[2], "P-1")
+    board.item("ET-1", "expansion_tank", volume="20 L", precharge="1 bar")
+    board.chain(joints[2], "ET-1")
+    return Context(from_data(board.case().data()))
+
+
+@pytest.mark.parametrize(
+    ("boilers", "loads", "asked", "count"),
+    [
+        ([10, 10], [28, 28, 28], 84, 9),  # 84 / 10 = 8.4
+        ([10], [28, 28, 28], 84, 9),
+        ([10, 10], [28], 28, 3),
+        ([10], [12], 12, 2),
+        ([10, 10], [5, 5], 10, 1),
+        ([30, 30, 30], [28, 28, 28], 84, 3),
+    ],
+)
+def test_heaters_were_counted_by_the_heat_given_not_wanted(
+    boilers: list[float], loads: list[float], asked: float, count: int
+) -> None:
+    (sized,) = [each for each in size(boilers_and_loads(boilers, loads)) if each.what == "heaters"]
+    assert sized.value == count
+    assert sized.working is not None
+    assert float(sized.working.inputs[0].value) == pytest.approx(1000.0 * asked, rel=1e-3)
+    assert sized.fails is (count > len(boilers))
