@@ -17,8 +17,16 @@ from core.sizing.bodies import (
     site_pressure,
     sources_in,
 )
-from core.sizing.context import Context, Lacking
-from core.sizing.expansion_formulas import code_volume, fill_pressure, plain_volume, pressure_when_hot
+from core.sizing.context import Context, Lacking, symbol_of
+from core.sizing.expansion_formulas import (
+    Cushion,
+    absolute,
+    code_volume,
+    cushion_when_hot,
+    fill_pressure,
+    plain_volume,
+    pressure_when_hot,
+)
 from core.sizing.expansion_task import HEATABLE, Task, filled_at, heated, still_pressure, task_of
 from core.sizing.result import Option, Sized
 from core.vocabulary import Trait
@@ -88,6 +96,7 @@ def _sized(context: Context, body: Body, at: str) -> Sized:
         needed,
         task.missing,
         CAUTIONS + ((fluid.caution,) if fluid.caution else ()),
+        fails=drawn is not None and not drawn.serves,
     )
 
 
@@ -151,6 +160,11 @@ def _at_the_limit(context: Context, task: Task) -> Iterator[Option]:
         volume = task_of(context, task.body, warmest).volume
         drawn = sum(float(context.plant.items[t].si.get("volume") or 0.0) for t in task.tanks)
         enough = drawn >= float(volume.value)
+        if cushions := _cushions(context, task):
+            swollen = task_of(context, task.body, warmest)
+            hot = cushion_when_hot(swollen.taken, swollen.first, cushions, atmosphere(context))
+            most = float(swollen.last.value) - site_pressure(context)
+            enough = enough and hot is not None and float(hot.value) <= most * (1.0 + 1e-9)
         name = f"up to the high limit of {source}, {context.shown(limit, 'temperature')}"
         verdict = f"{_fine(context, float(volume.value))} at least"
         if drawn:
@@ -219,16 +233,35 @@ def _drawn(context: Context, task: Task) -> Option:
                 f"{context.shown(wanted, 'pressure')} stand before heating"
             )
     figures = {"volume_m3": volume}
-    working = None
-    if volume > float(task.taken.value):
-        drawn = given("V_t", f"volume of {names}", volume, "volume", "default", "as drawn")
-        working = pressure_when_hot(task.taken, task.first, drawn, atmosphere(context))
+    cushions = _cushions(context, task)
+    working = cushion_when_hot(task.taken, task.first, cushions, atmosphere(context)) if cushions else None
+    if working is not None:
         figures["hot_pa"] = float(working.value)
+        limit = float(task.last.value) - air
+        if float(working.value) > limit * (1.0 + 1e-9):
+            problems.append(
+                f"reaches {working.shown(context.display)} when hot, over {context.shown(limit, 'pressure')}"
+            )
+    elif cushions:
+        problems.append("has no room for what swells out at its precharge")
     shown = context.shown(volume, "volume")
     verdict = f"the {shown} drawn {' and '.join(problems)}" if problems else f"the {shown} drawn is enough"
     if not problems and working is not None:
         verdict += f", {working.shown(context.display)} when hot"
     return Option(name, figures, not problems, verdict, None, working)
+
+
+def _cushions(context: Context, task: Task) -> list[Cushion]:
+    """Volume and precharge of every tank drawn; empty where one of them lacks either."""
+    found = []
+    for tank in task.tanks:
+        volume = context.prop(symbol_of("V", tank), f"volume of {tank}", tank, "volume")
+        charge = context.prop("p_c", f"precharge of {tank}", tank, "precharge")
+        if volume is None or charge is None or isinstance(volume.value, str) or isinstance(charge.value, str):
+            return []
+        words = f"precharge of {tank}, absolute"
+        found.append(Cushion(volume, absolute(symbol_of("P", tank), words, charge, atmosphere(context))))
+    return found
 
 
 def _fill_pressure(context: Context, body: Body, at: str) -> Sized:
@@ -269,4 +302,5 @@ def _fill_pressure(context: Context, body: Body, at: str) -> Sized:
         needed,
         (),
         CAUTIONS,
+        fails=not enough,
     )

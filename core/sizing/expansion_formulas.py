@@ -6,6 +6,8 @@ the mechanical code. Each takes workings and gives one; a capital P is absolute,
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from core.sizing.context import G
 from core.working import Working, derived, given
 
@@ -97,6 +99,65 @@ def pressure_when_hot(taken: Working, first: Working, size: Working, air: Workin
         air,
         source="Boyle's law",
     )
+
+
+@dataclass(frozen=True)
+class Cushion:
+    """The air of one tank: the tank's volume [m^3] and its precharge, absolute [Pa]."""
+
+    volume: Working
+    precharge: Working
+
+
+def cushion_when_hot(taken: Working, first: Working, cushions: list[Cushion], air: Working) -> Working | None:
+    """Gauge pressure at the tanks with everything hot, from the air they were charged with, [Pa].
+
+    Water already in a tank charged below the pressure before heating leaves less air to press together; a
+    tank charged higher takes no water until the system has reached its precharge.
+
+    Parameters
+    ----------
+    taken, first : Working
+        V_e [m^3]; P_1, pressure before heating, absolute [Pa]
+    cushions : list of Cushion
+        All tanks of one body, at one pressure
+    air : Working
+        p_a, atmospheric pressure, [Pa]
+
+    Returns
+    -------
+    Working or None
+        None where the air left is less than what swells out
+    """
+    ordered = sorted(cushions, key=lambda one: float(one.precharge.value))
+    found = None
+    for number in range(1, len(ordered) + 1):
+        taking = ordered[:number]
+        found = _pressed_together(taken, first, taking, air)
+        higher = ordered[number:]
+        if found is not None and (
+            not higher or float(found.value) + float(air.value) <= float(higher[0].precharge.value)
+        ):
+            return found
+    return found
+
+
+def _pressed_together(
+    taken: Working, first: Working, cushions: list[Cushion], air: Working
+) -> Working | None:
+    """The same, where every one of these tanks takes water."""
+    content = " + ".join(f"{one.precharge.symbol} * {one.volume.symbol}" for one in cushions)
+    left = " + ".join(f"{one.volume.symbol} * min(1, {one.precharge.symbol} / P_1)" for one in cushions)
+    room = sum(
+        float(one.volume.value) * min(1.0, float(one.precharge.value) / float(first.value))
+        for one in cushions
+    )
+    if room <= float(taken.value):
+        return None
+    inputs = [part for one in cushions for part in (one.precharge, one.volume)]
+    formula = f"({content}) / ({left} - V_e) - p_a"
+    words = "pressure at the tank when hot"
+    return derived("p_h", words, "pressure", formula, first, *inputs, taken, air, source="Boyle's law")
 
 
 def absolute(symbol: str, words: str, gauge: Working, air: Working) -> Working:

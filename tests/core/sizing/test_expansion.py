@@ -14,7 +14,9 @@ from core.plant.model import System
 from core.sizing.context import Context
 from core.sizing.expansion import SIZES, size
 from core.sizing.expansion_formulas import (
+    Cushion,
     code_volume,
+    cushion_when_hot,
     diaphragm_volume,
     fill_pressure,
     net_expansion,
@@ -289,3 +291,38 @@ def test_fill_pressure_reaches_the_top() -> None:
     )
     assert "are too little" in short.words
     assert short.chosen
+
+
+def cushion(name: str, volume: float, precharge: float) -> Cushion:
+    return Cushion(number(f"V_{name}", volume), number(f"P_{name}", precharge, "pressure"))
+
+
+@pytest.mark.parametrize(
+    ("tanks", "first", "taken", "hot"),
+    [
+        ([(10.0, 300.0)], 300.0, 4.0, 500.0),  # charged to the pressure before heating: 300 * 10 / (10 - 4)
+        ([(10.0, 200.0)], 300.0, 4.0, 750.0),  # 6.667 of air left before heating, 2.667 after
+        ([(10.0, 400.0)], 300.0, 4.0, 400.0 / 0.6),  # takes nothing before 400
+        ([(10.0, 200.0), (5.0, 300.0)], 300.0, 4.0, 3500.0 / (35.0 / 3.0 - 4.0)),
+        ([(10.0, 300.0), (5.0, 900.0)], 300.0, 4.0, 500.0),  # the second never takes any
+    ],
+)
+def test_hot_pressure_left_out_the_precharge(
+    tanks: list[tuple[float, float]], first: float, taken: float, hot: float
+) -> None:
+    """Boyle's law by hand; absolute pressures, atmosphere taken as zero."""
+    cushions = [cushion(str(n), *one) for n, one in enumerate(tanks)]
+    zero = number("p_a", 0.0)
+    got = cushion_when_hot(number("V_e", taken), number("P_1", first), cushions, zero)
+    assert got is not None
+    assert got.value == pytest.approx(hot)
+
+
+def test_a_tank_filled_with_water_by_a_low_precharge_has_no_room() -> None:
+    got = cushion_when_hot(
+        number("V_e", 4.0), number("P_1", 300.0), [cushion("t", 10.0, 100.0)], number("p_a", 0.0)
+    )
+    assert got is None
+    low = tank({"ET-1": {"precharge": "5 kPa"}})
+    assert low.fails
+    assert any("when hot, over" in option.verdict or "no room" in option.verdict for option in low.options)
