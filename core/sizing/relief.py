@@ -7,7 +7,7 @@ may not stand before it, is for the review.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -25,7 +25,7 @@ from core.sizing.bodies import (
     sources_in,
 )
 from core.sizing.context import Context, G, Lacking, symbol_of
-from core.sizing.expansion_task import SHARE_OF_RELIEF, filled_at
+from core.sizing.expansion_task import SHARE_OF_RELIEF, USUAL_RELIEF, filled_at
 from core.sizing.result import Option, Sized
 from core.vocabulary import Trait
 from core.working import Working, derived, given, show_value
@@ -40,6 +40,7 @@ SETTINGS = {
     "us": ("15 psi", "30 psi", "45 psi", "60 psi", "75 psi", "100 psi", "125 psi", "150 psi"),
     "si": ("1.5 bar", "2.5 bar", "3 bar", "4 bar", "6 bar", "8 bar", "10 bar"),
 }
+SETTING_APART = 0.1  # share by which a round setting may differ from the usual one and count as it
 PROTECTED = (Trait.MAKES_HEAT, Trait.TANK)
 CAUTIONS = (
     "A relief valve that is too small, set too high, plugged or closed off lets a vessel burst. It gives off "
@@ -118,12 +119,13 @@ def _setting(context: Context, body: Body, valve: str) -> Sized:
         )
     allowed = allowed_setting(parts)
     weakest = min(parts, key=lambda part: float(part.value))
+    unknown = _unrated(context, body, valve)
     busiest = _operating(context, valve)
     setting = context.prop("p_s", f"setting of {valve}", valve, "set_pressure")
     show = context.shown
     most = f"{allowed.shown(context.display)} (for {weakest.extra['item']})"
-    chosen = ""
-    options = tuple(_settings(context, allowed, busiest))
+    chosen, fails = "", False
+    options = tuple(_settings(context, body, allowed, busiest, unknown))
     if setting is None or isinstance(setting.value, str):
         state = "is unknown" if setting else "is not given"
         missing.append(f"{valve}: props.set_pressure {state}")
@@ -131,7 +133,8 @@ def _setting(context: Context, body: Body, valve: str) -> Sized:
         ok = False
     else:
         value = float(setting.value)
-        verdict, ok = f"set at {setting.shown(context.display)}: protects them", True
+        protects = "protects what says its rating" if unknown else "protects them"
+        verdict, ok = f"set at {setting.shown(context.display)}: {protects}", True
         if value > float(allowed.value) * (1 + 1e-9):
             verdict, ok = f"set at {setting.shown(context.display)}: too high", False
         elif busiest is not None and SHARE_OF_RELIEF * value < float(busiest.value):
@@ -140,15 +143,45 @@ def _setting(context: Context, body: Body, valve: str) -> Sized:
                 f"{show(float(busiest.value), 'pressure')} solved there, it will weep"
             )
             ok = False
+        elif unknown and value > _usual(context, body) * (1 + 1e-9):
+            verdict += f", but it is above the usual {show(_usual(context, body), 'pressure')}"
+            ok = False
+        fails = not ok
     if not ok:
-        chosen = next((option.name for option in reversed(options) if option.serves), "")
+        chosen = _first_choice(options, _usual(context, body))
     words = f"{valve}: may be set up to {most}; {verdict}."
+    if unknown:
+        words += f" Rating unknown: {', '.join(unknown)}."
     if setting is not None and isinstance(setting.value, float):
         words += _driven(context, body, valve, setting.value)
     return Sized(
         valve, "relief_valve", words, float(allowed.value), "pa", "pressure", "", options, chosen, allowed,
-        tuple(missing), CAUTIONS,
+        tuple(missing), CAUTIONS, fails,
     )  # fmt: skip
+
+
+def _unrated(context: Context, body: Body, valve: str) -> list[str]:
+    """Heat makers and tanks of a body whose rated pressure is not known."""
+    items = context.plant.items
+    return [
+        name
+        for name in body.items
+        if name != valve
+        and items[name].has(*PROTECTED)
+        and not isinstance(items[name].si.get("max_pressure"), float)
+    ]
+
+
+def _usual(context: Context, body: Body) -> float:
+    """The setting usual in such a body, [Pa]: common practice, no source."""
+    return units.parse(USUAL_RELIEF[body.potable][0], "pressure")
+
+
+def _first_choice(options: Sequence[Option], usual: float) -> str:
+    """The least setting that serves, from the usual one up; where none does, the highest below it."""
+    serving = [(one.figures["pressure_pa"], one.name) for one in options if one.serves]
+    from_usual = [one for one in serving if one[0] >= usual * (1 - SETTING_APART)]
+    return min(from_usual)[1] if from_usual else max(serving, default=(0.0, ""))[1]
 
 
 def _protected(context: Context, body: Body, valve: str, missing: list[str]) -> Iterator[Working]:
@@ -207,15 +240,22 @@ def _operating(context: Context, valve: str) -> Working | None:
     )
 
 
-def _settings(context: Context, allowed: Working, busiest: Working | None) -> Iterator[Option]:
+def _settings(
+    context: Context, body: Body, allowed: Working, busiest: Working | None, unknown: Sequence[str]
+) -> Iterator[Option]:
+    usual = _usual(context, body)
     for text in SETTINGS[context.display]:
         value = units.parse(text, "pressure")
         verdict = "protects them, and keeps shut"
         serves = True
+        if unknown:
+            verdict = f"usual, and keeps shut; rating unknown: {', '.join(unknown)}"
         if value > float(allowed.value) * (1 + 1e-9):
             verdict, serves = "too high for what it protects", False
         elif busiest is not None and SHARE_OF_RELIEF * value < float(busiest.value):
             verdict, serves = "too near the pressure solved there", False
+        elif unknown and value > usual * (1 + SETTING_APART):
+            verdict, serves = f"not known to protect {', '.join(unknown)}: rating unknown", False
         yield Option(text, {"pressure_pa": value}, serves, verdict, {"set_pressure": text})
 
 
@@ -289,6 +329,7 @@ def _capacity(context: Context, body: Body, valves: list[str], at: str) -> Sized
     return Sized(
         at, "relief_capacity", words + "." + inlet, float(needed.value), "w", unit, "", (option,),
         "" if given_by and total >= float(needed.value) else option.name, needed, tuple(missing), CAUTIONS,
+        total < float(needed.value) * (1 - 1e-9),
     )  # fmt: skip
 
 
@@ -320,6 +361,7 @@ def _temperature(context: Context, body: Body, valves: list[str], tank: str) -> 
     items = context.plant.items
     sensing = [valve for valve in valves if items[valve].si.get("set_temperature") is not None]
     missing = []
+    fails = True
     cautions = (*CAUTIONS, HOT_WATER_CAUTION)
     if not sensing:
         missing.append(f"{body.system}: no relief valve in it has props.set_temperature")
@@ -342,10 +384,11 @@ def _temperature(context: Context, body: Body, valves: list[str], tank: str) -> 
             elif items[valve].si.get("senses_tank_top") is not True:
                 missing.append(f"{valve}: props.senses_tank_top is not known")
         names = " and ".join(sensing)
+        fails = bool(problems)
         words = f"{tank}: {names} {'; '.join(problems) if problems else 'opens in time on temperature'}."
         if problems:
             words = f"{tank}: {'; '.join(problems)}."
     return Sized(
         tank, "temperature_relief", words, HOTTEST_SETTING, "k", "temperature", "", (), "", limit,
-        tuple(missing), cautions,
+        tuple(missing), cautions, fails,
     )  # fmt: skip

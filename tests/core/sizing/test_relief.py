@@ -138,3 +138,41 @@ def test_stored_hot_water_wants_temperature_relief() -> None:
     assert "not in the top of the tank" in at(aside, "T-1", "temperature_relief").words
     none = at(changed(plant, {"RV-1": {"set_temperature": None}}), "T-1", "temperature_relief")
     assert "no relief valve in it has props.set_temperature" in none.missing[0]
+
+
+def test_sixty_to_a_hundred_psi_protected_a_boiler_of_unknown_rating() -> None:
+    """Low-pressure heating starts from the usual 30 psi, whatever its expansion tank is rated for."""
+    unrated = {"B-1": {"max_pressure": None}, "ET-1": {"max_pressure": "100 psi"}}
+    for setting, fails in (("30 psi", False), ("60 psi", True), ("100 psi", True)):
+        found = at(
+            changed(sample("potting_shed"), {**unrated, "RV-1": {"set_pressure": setting}}),
+            "RV-1",
+            "relief_valve",
+        )
+        assert "protects them" not in found.words
+        assert "Rating unknown: B-1." in found.words
+        assert found.fails is fails
+        assert found.chosen == ("30 psi" if fails else "")
+        serving = [option.name for option in found.options if option.serves]
+        assert "30 psi" in serving
+        assert not {"45 psi", "60 psi", "75 psi", "100 psi"} & set(serving)
+
+
+def test_a_known_rating_is_no_reason_to_propose_the_highest_setting() -> None:
+    plant = changed(
+        sample("potting_shed"),
+        {
+            "B-1": {"max_pressure": "160 psi"},
+            "ET-1": {"max_pressure": "100 psi"},
+            "RV-1": {"set_pressure": "150 psi"},
+        },
+    )
+    found = at(plant, "RV-1", "relief_valve")
+    assert found.fails
+    assert found.chosen == "30 psi"
+
+
+def test_too_little_relief_fails() -> None:
+    for props, fails in (({"capacity": "20 kBtu/h"}, True), ({}, False)):
+        plant = changed(sample("potting_shed"), {"RV-1": props})
+        assert at(plant, "RV-1", "relief_capacity").fails is fails
