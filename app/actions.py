@@ -88,13 +88,15 @@ TABLE: tuple[Action, ...] = (
     Action(
         "unpin",
         "Edit",
-        "&Let the pipe find its way",
+        "Auto-route the &pipe",
         ("L",),
         "Forget the bends pinned by hand.",
         "selected",
         "board",
     ),
-    Action("delete", "Edit", "&Delete", ("Del", "Backspace"), "Delete; the pipe heals.", "selected", "board"),
+    Action(
+        "delete", "Edit", "&Delete", ("Del", "Backspace"), "Delete; the pipe reconnects.", "selected", "board"
+    ),
     Action("select_all", "Edit", "Select &all", ("Ctrl+A",), "Select every item and pipe.", "drawn", "board"),
     Action(
         "select_connected",
@@ -145,18 +147,18 @@ TABLE: tuple[Action, ...] = (
     *(
         Action(f"align_{side}", "Arrange", words, (f"Shift+Alt+{key}",), hint, "several", "board")
         for side, words, key, hint in (
-            ("left", "&Left edges", "Left", "On one upright line."),
-            ("centre", "&Centres over each other", "C", "Upright runs become straight."),
-            ("right", "&Right edges", "Right", "On one upright line."),
-            ("top", "&Upper edges", "Up", "On one level line."),
-            ("middle", "&Middles beside each other", "M", "Level runs become straight."),
-            ("bottom", "Lo&wer edges", "Down", "On one level line."),
+            ("left", "Align &left edges", "Left", "On one vertical line."),
+            ("centre", "Align &centers", "C", "Vertical runs become straight."),
+            ("right", "Align &right edges", "Right", "On one vertical line."),
+            ("top", "Align &top edges", "Up", "On one horizontal line."),
+            ("middle", "Align &middles", "M", "Horizontal runs become straight."),
+            ("bottom", "Align &bottom edges", "Down", "On one horizontal line."),
         )
     ),
     Action(
         "spread_across",
         "Arrange",
-        "Spread &across",
+        "Distribute &horizontally",
         ("Shift+Alt+H",),
         "Even steps from left to right.",
         "several",
@@ -165,7 +167,7 @@ TABLE: tuple[Action, ...] = (
     Action(
         "spread_down",
         "Arrange",
-        "Spread &down",
+        "Distribute &vertically",
         ("Shift+Alt+V",),
         "Even steps from top to bottom.",
         "several",
@@ -220,13 +222,13 @@ TABLE: tuple[Action, ...] = (
     ),
     Action("stages_shown", "View", "Sta&ges", ("Ctrl+Alt+G",), "Letters of the work's stage.", checked=True),
     Action("us", "View", "&US units", (), "gpm, °F, feet of head.", checked=True, group="units"),
-    Action("si", "View", "&SI units", (), "L/s, °C, metres of head.", checked=True, group="units"),
+    Action("si", "View", "&SI units", (), "L/s, °C, meters of head.", checked=True, group="units"),
     Action(
         "look_system",
         "View",
-        "Look like the &desktop",
+        "Follow s&ystem theme",
         (),
-        "Light or dark as set there.",
+        "Light or dark, as the system is set.",
         checked=True,
         group="look",
     ),
@@ -245,7 +247,7 @@ TABLE: tuple[Action, ...] = (
     Action("pane_curves", "View", "C&urves", ("Ctrl+Alt+U",), "Pump and system curves; a second circulator."),
     Action("pane_working", "View", "&Working", ("Ctrl+Alt+W",), "How a number came about."),
     Action("next_pane", "View", "Next p&ane", ("F6",), "Shelf, cases, board, notes, particulars."),
-    Action("previous_pane", "View", "Pre&vious pane", ("Shift+F6",), "The other way round."),
+    Action("previous_pane", "View", "Pre&vious pane", ("Shift+F6",), "In reverse order."),
     Action("shortcuts", "Help", "&Keys", ("F1",), "Every key of the window."),
 )
 

@@ -21,7 +21,7 @@ Wetside draws the water side of a mechanical room and does its arithmetic.
 `wetside COMMAND --help` tells more, `wetside --version` which this is.
 Exit codes: 0 done, 1 done but something needs attention, 2 refused.
 """
-_PRINT = ("FILE -o OUT.pdf|svg|png [--case NAME] [--sheet a3|tabloid|…]", "the labelled diagram on a sheet")
+_PRINT = ("FILE -o OUT.pdf|svg|png [--case NAME] [--sheet a3|tabloid|…]", "the labeled diagram on a sheet")
 _REPORT = (
     "FILE -o OUT.pdf [--case NAME] [--sheet a3|tabloid|…]",
     "diagram, sizes and how each number came about",

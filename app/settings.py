@@ -29,7 +29,7 @@ LOOKS = ("system", "light", "dark")
 QUANTITIES = ("flow", "velocity", "temperature", "head_loss")
 
 TABLE: tuple[Setting, ...] = (
-    Setting("look", "system", "light or dark window; 'system' follows the desktop", LOOKS.__contains__),
+    Setting("look", "system", "light or dark window; 'system' follows the system", LOOKS.__contains__),
     Setting(
         "quantities",
         ["flow", "velocity", "temperature"],

@@ -131,7 +131,7 @@ class Selected:
         if len(items) < 3:
             self.board.say("Three items at least can be spread evenly")
             return
-        self.do(f"Spread {named(items)}", lambda plant: arrange.distribute(plant, items, across))
+        self.do(f"Distribute {named(items)}", lambda plant: arrange.distribute(plant, items, across))
 
     def stage(self, stage: str) -> None:
         """How far the work on all of them is."""

@@ -26,7 +26,7 @@ WORST_WORDS = {
     "wanted": "most wanted",
     "short": "shortest",
     "power": "most watts",
-    "not_settled": "not settled",
+    "not_settled": "not solved",
 }
 
 
@@ -49,7 +49,7 @@ def heads_of(plant: Plant, calls: Sequence[str], runs: Sequence[str]) -> tuple[H
     return (
         *(Head(call, _called(plant, call)) for call in calls),
         Head("wanted", "Heat wanted by the circuits that are called", rule=True),
-        Head("given", "Heat given to them"),
+        Head("given", "Heat delivered to them"),
         Head("short", "What they lack"),
         Head("heat", "Heat of all sources"),
         Head("worst in", "What is greatest of all combinations here", most=110),
@@ -86,7 +86,7 @@ def combination(
     ]
     settled = row.solution.converged
     words = [WORST_WORDS.get(each.what) or f"{each.at} {each.words}" for each in worst]
-    said = ", ".join([*([] if settled else ["not settled"]), *words])
+    said = ", ".join([*([] if settled else ["not solved"]), *words])
     cells.append(Cell(said, heavy=not settled, soft=stale, tip=said.replace(", ", "\n"), key=name))
     return (*cells, *(disc(on, stale, key=name) for on in row.runs.values()), Cell(key=name))
 
@@ -207,7 +207,7 @@ def _fed(plugged: object) -> tuple[Cell, ...]:
         Cell(f"    {plugged.at}", key=("go", plugged.at)),
         Cell(amps, right=True, soft=not plugged.runs, key=plugged.amps and ("working", plugged.amps)),
         Cell(""),
-        Cell("" if plugged.runs else "rests", soft=True),
+        Cell("" if plugged.runs else "off", soft=True),
         Cell(way.strip(), soft=True),
     )
 

@@ -85,7 +85,7 @@ class _Model(QAbstractTableModel):
         if role == Qt.ItemDataRole.ToolTipRole:
             return cell.tip or None
         if role == Qt.ItemDataRole.AccessibleTextRole:
-            return cell.spoken or cell.text or {"disc": "runs", "dash": "rests"}.get(cell.mark, "")
+            return cell.spoken or cell.text or {"disc": "runs", "dash": "off"}.get(cell.mark, "")
         return None
 
     def headerData(

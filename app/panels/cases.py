@@ -28,9 +28,9 @@ def case_word(plant: Plant, solution: Solution | None) -> str:
     if not plant.pipes:
         return "no pipes"
     if not solution.converged:
-        return "not settled"
+        return "not solved"
     if all(abs(figures["flow_m3_s"]) < STILL for figures in solution.pipes.values()):
-        return "still"
+        return "no flow"
     wanted = {key: value for key, value in solution.items.items() if value.get("wanted_w")}
     still = [key for key, value in wanted.items() if abs(value.get("flow_m3_s", 1.0)) < STILL]
     short = {

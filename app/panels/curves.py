@@ -74,7 +74,7 @@ class CurvesPane(Pane):
         self.places.chosen.connect(self._show_place)
         self.words = _label(self)
         self.cautions = _label(self, soft=True)
-        self.put = QPushButton("Put in", self)
+        self.put = QPushButton("Insert", self)
         self.put.setToolTip("Put the circulator in at this place: one step of undo")
         self.put.clicked.connect(self.put_in)
         self.why = QPushButton("Why…", self)
@@ -275,7 +275,7 @@ class CurvesPane(Pane):
             figures = sight.solution.items.get(name) if sight.solution is not None else None
             curves = curve_chart.curves_of(sight.plant, name, figures, sight.display, system, self._ghosts)
         self.plot.show_chart(curves.chart, sight.palette, curves.spoken)
-        title = f"{name} again" if name else ""
+        title = f"second {name}" if name else ""
         self.table.show_rows(title, curves.rows, sight.display, sight.palette, curves.spoken)
         parts = [f"{name}, {sight.case}" if name else "", curves.said, "working…" if working and name else ""]
         self.remarked.emit(" · ".join(part for part in parts if part))
@@ -297,8 +297,8 @@ class CurvesPane(Pane):
             self.cautions.setText("\n".join(f"Caution: {text[:1].upper()}{text[1:]}" for text in cautions))
         can = one is not None and one.state != "blocked"
         self.put.setEnabled(can)
-        self.put.setText({"series": "Put in series", "parallel": "Put in parallel"}.get(
-            one.place.how if one is not None else "", "Put in"))  # fmt: skip
+        self.put.setText({"series": "Insert in series", "parallel": "Insert in parallel"}.get(
+            one.place.how if one is not None else "", "Insert"))  # fmt: skip
         self.why.setEnabled(one is not None)
         self.working.setEnabled(one is not None and one.gained is not None)
 

@@ -61,7 +61,7 @@ class PairTable(QWidget):
             painter.setBrush(QBrush(self._palette.panel if row.hollow else self._palette.ink))
             paint_shape(painter, row.shape, (8.0, number * ROW + ROW / 2 + 1), 4.5)
         if not self._rows:
-            self._line(painter, 1, "rests in this case" if self._title else "", (), self.font())
+            self._line(painter, 1, "off in this case" if self._title else "", (), self.font())
         painter.end()
 
     def _line(

@@ -59,7 +59,7 @@ def pipe_figures(plant: Plant, pipe: Pipe, solution: Figures | None) -> Keyed:
     forward = figures.get("flow_m3_s", 0.0) >= 0
     rows: Keyed = []
     if still(solution, pipe.id):
-        rows.append(("water", "stands still", ""))
+        rows.append(("water", "no flow", ""))
     else:
         end = pipe.end if forward else pipe.start
         rows.append(("runs to", f"{end.item} {end.port}", ""))

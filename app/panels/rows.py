@@ -177,7 +177,7 @@ def _choices(prop: Property) -> tuple[tuple[str, str], ...]:
     said = typed.to_text(prop, prop.default) if prop.default is not None else ""
     values = ["yes", "no"] if prop.type == "boolean" else list(prop.choices)
     values = [value for value in values if value != said]
-    none = f"{spoken(said)} (default)" if said else "not said"
+    none = f"{spoken(said)} (default)" if said else "not set"
     unknown = [(UNKNOWN, UNKNOWN)] if prop.safety else []
     return ((none, ""), *((spoken(value), value) for value in values), *unknown)
 
@@ -317,7 +317,7 @@ def pipe_sections(plant: Plant, pipe: Pipe) -> list[Section]:
         replace(_pipe_row(name, "tube", "Tube", _tube_of, _set_tube, "pick", TUBE_HINT), choices=tubes()),
         _text_row(name, "length", "Length", LENGTH_HINT, "length"),
         _fittings_row(name),
-        _pipe_row(name, "k", "Further loss K", lambda p: f"{p.k:g}", _set_k, hint=K_HINT),
+        _pipe_row(name, "k", "Extra loss K", lambda p: f"{p.k:g}", _set_k, hint=K_HINT),
         *_insulation_rows(name),
         _text_row(name, "around", "Temperature around it", around, "temperature"),
         _text_row(

@@ -28,7 +28,7 @@ _SITE_WORDS = {
     "altitude": ("Altitude", "Gives the pressure of the air."),
     "snowfall": (
         "Snowfall",
-        "As water, such as 0.1 in/h; for melt circuits. A tenth of the depth of fresh snow.",
+        "As water, such as 0.1 in/h; for snow-melt circuits. A tenth of the depth of fresh snow.",
     ),
     "snow_temperature": ("Air in snowfall", "Air temperature while it snows."),
     "snow_dew_point": ("Dew point in snowfall", "Dew point while it snows."),

@@ -1,4 +1,4 @@
-"""The shelf: every kind as a small drawing, in groups, the last used on top, then assemblies by name.
+"""The shelf: every kind as a small drawing, in groups, the recently used on top, then assemblies by name.
 
 Search as you type. Takes; places nothing.
 """
@@ -31,7 +31,7 @@ from core.vocabulary import GROUPS, KINDS
 
 ICON, CELL, COLUMNS = 22, 32, 5
 LAST_USED = 5
-LAST, ASSEMBLIES = "last used", "assemblies"
+LAST, ASSEMBLIES = "recently used", "assemblies"
 KIND = Qt.ItemDataRole.UserRole
 
 
@@ -227,7 +227,7 @@ class Shelf(QWidget):
         heading.setContentsMargins(2, 6, 0, 0)
         heading.setWordWrap(True)
         kinds = _ShelfList(heading.text(), name in ("found", ASSEMBLIES), inner)
-        kinds.empty.setText("What you take stands here." if name == LAST else "")
+        kinds.empty.setText("Symbols you have used are listed here." if name == LAST else "")
         kinds.taken.connect(self.taken)
         kinds.dropped.connect(self.dropped)
         self._column.addWidget(heading)

@@ -69,7 +69,7 @@ class SizesPane(Pane):
         self._cautions = QLabel("", self)
         self._cautions.setWordWrap(True)
         self._cautions.setObjectName("soft")
-        self._take = QPushButton("Take it", self)
+        self._take = QPushButton("Use this size", self)
         self._take.setToolTip("Put the option chosen into the plant: one step of undo")
         self._take.clicked.connect(self.take)
         self._why = QPushButton("Write down why…", self)
@@ -252,7 +252,7 @@ class SizesPane(Pane):
         except Refusal as refusal:
             self.port.warn(str(refusal))
             return
-        if self.port.commit(f"Take {option.name} for {answer.at}", changes):
+        if self.port.commit(f"Use {option.name} for {answer.at}", changes):
             self._offer(option.name)
 
     def _offer(self, taken: str) -> None:

@@ -26,7 +26,7 @@ class _Words(argparse.ArgumentParser):
 
 
 SAYS = {
-    "print": "Print the labelled one-line diagram of a plant.",
+    "print": "Print the labeled one-line diagram of a plant.",
     "report": "Print the diagram, every size with its options, and how each number came about.",
 }
 

@@ -99,7 +99,7 @@ def _table(curves: Curves, display: Display, left: float) -> list[Mark]:
         out.append(Text(text, end - text_width(text, SMALL, True), 4.0, SMALL, True))
     out.append(Rule(left, 5.4, left + ASIDE, 5.4, 0.25))
     if not curves.rows:
-        out.append(Text("rests in this case", left, 9.2, SMALL))
+        out.append(Text("off in this case", left, 9.2, SMALL))
     for number, row in enumerate(curves.rows, 1):
         y = 4.6 + 4.6 * number
         flow, head = scale.point((row.flow, row.head))

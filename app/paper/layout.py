@@ -239,9 +239,9 @@ def _finish(papers: Papers, plan: Plan, solution: Figures | None, units: Display
     if solution is not None:
         case = escaped(solution.case)
         if not getattr(solution, "converged", True):
-            case += " (not settled)"
+            case += " (not solved)"
     for number, page in enumerate(papers.pages, 1):
-        drawing = "Labelled one-line diagram" if page.tile is not None else "Schedules and legend"
+        drawing = "Labeled one-line diagram" if page.tile is not None else "Schedules and legend"
         scale = f"not to scale; 1 unit = {plan.scale:.3f} mm" if page.tile is not None else "none"
         title = frame.Title(
             escaped(plant.title) or "untitled plant", drawing, case, scale, date, units.upper(),

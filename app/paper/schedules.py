@@ -65,7 +65,7 @@ def _circulators(plant: Plant, solution: Figures | None, units: Display, where: 
         rows.append(
             (
                 item.id, where(item.id), " · ".join(part for part in serves if part),
-                _value(got.get("flow_m3_s"), "flow", units) if runs else "at rest" if got else NOTHING,
+                _value(got.get("flow_m3_s"), "flow", units) if runs else "off" if got else NOTHING,
                 _value(got.get("head_m"), "head", units) if runs else NOTHING,
                 f"{100 * float(got['speed']):.0f} %" if runs and got.get("speed") is not None else NOTHING,
                 f"{watts:.0f} W" if isinstance(watts, int | float) else NOTHING,
@@ -107,7 +107,7 @@ def _heat_pumps(plant: Plant, solution: Figures | None, units: Display, where: W
             (
                 item.id, where(item.id), _what(item), least if least == most else f"{least} to {most}",
                 _first_set(item, (("set_temperature", "temperature"),), units),
-                _value(got.get("duty_w"), "power", units) if runs else "at rest" if got else NOTHING,
+                _value(got.get("duty_w"), "power", units) if runs else "off" if got else NOTHING,
                 _value(got.get("power_w"), "power", "si") if runs else NOTHING,  # as on a bill
                 f"{cop:.2f}" if runs and isinstance(cop, int | float) else NOTHING,
             )
@@ -145,12 +145,12 @@ def _circuits(plant: Plant, solution: Figures | None, units: Display, where: Whe
             (
                 item.id, where(item.id), _what(item),
                 _value(got.get("wanted_w"), "power", units), _value(got.get("delivered_w"), "power", units),
-                (_value(got.get("flow_m3_s"), "flow", units) if moving else "still")
+                (_value(got.get("flow_m3_s"), "flow", units) if moving else "no flow")
                 if got.get("flow_m3_s") is not None else NOTHING,
                 *(_value(end if moving else None, "temperature", units) for end in ends),
             )
         )  # fmt: skip
-    heads = ("tag", "at", "where", "wanted", "given", "flow", "in", "out")
+    heads = ("tag", "at", "where", "needed", "delivered", "flow", "in", "out")
     return Table("HEAT CIRCUITS AND OUTLETS", heads, tuple(rows), frozenset(heads[3:]))
 
 
@@ -192,7 +192,7 @@ def _pipes(plant: Plant, solution: Figures | None, units: Display, where: Where)
             (
                 pipe.id, where(pipe.id), _end(plant, pipe, True), _end(plant, pipe, False), tube_words(pipe),
                 _plain(pipe.length or NOTHING),
-                (_value(abs(got["flow_m3_s"]), "flow", units) if moving else "still") if got else NOTHING,
+                (_value(abs(got["flow_m3_s"]), "flow", units) if moving else "no flow") if got else NOTHING,
                 _value(abs(got["velocity_m_s"]) if got and moving else None, "velocity", units),
                 _celsius(got.get("temperature_in_c"), units), _celsius(got.get("temperature_out_c"), units),
                 _loss(plant, pipe.id, solution, units) if moving else NOTHING,
@@ -282,7 +282,7 @@ def _inner(raw: Any) -> str:
 
 def legend_entries(plant: Plant, shown: Mapping[str, State]) -> list[tuple[str, str, State]]:
     """Every kind used, in the order of the table; where the fill tells a state, each state that occurs."""
-    words = {State.RUNS: "running", State.RESTS: "at rest", State.OPEN: "open", State.SHUT: "shut"}
+    words = {State.RUNS: "running", State.RESTS: "off", State.OPEN: "open", State.SHUT: "shut"}
     out: list[tuple[str, str, State]] = []
     for kind in KINDS:
         found = {shown[item.id] for item in plant.items.values() if item.kind == kind}
@@ -299,7 +299,7 @@ def line_samples(plant: Plant, units: Display, wires: Sequence[Wire]) -> list[Li
     steps = ("1", "4", "8", "gpm") if units == "us" else ("0.06", "0.25", "0.5", "L/s")
     low, middle, high, unit = steps
     out = [
-        LineSample(0.25, "still water in this case", (1.5, 1.0)),
+        LineSample(0.25, "no flow in this case", (1.5, 1.0)),
         LineSample(0.35, f"under {low} {unit}"),
         LineSample(0.5, f"{low} to {middle} {unit}"),
         LineSample(0.7, f"{middle} to {high} {unit}"),

@@ -66,7 +66,7 @@ class PathBar(QFrame):
         self._words.setBuddy(self.field)
         self.go = QPushButton(self)
         self.browse = QPushButton("Browse…", self)
-        self.browse.setToolTip("The desktop's own dialog")
+        self.browse.setToolTip("The system's file dialog")
         self.leave = QPushButton("Cancel", self)
         self.error = QLabel(self)
         self.error.setTextFormat(Qt.TextFormat.PlainText)

@@ -223,7 +223,7 @@ class Files(QObject):
         self._bar.later(
             f"{what}: {count} up to {clock(found.at)} {'was' if one else 'were'} not saved when the program"
             f" ended.{since}",
-            [("Recover", lambda: self.recover(found)), ("Throw away", found.remove)],
+            [("Recover", lambda: self.recover(found)), ("Discard", found.remove)],
             leave="Leave",
             stays=True,
         )

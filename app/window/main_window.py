@@ -258,7 +258,7 @@ class Window(QMainWindow):
             return "Solving…"
         passes = live.solution.passes
         steps = f"{passes} step{'s' if passes != 1 else ''}, {1000 * live.took:.0f} ms"
-        return f"Solved: {steps}" if live.solution.converged else f"Not settled after {steps}"
+        return f"Solved: {steps}" if live.solution.converged else f"Not solved after {steps}"
 
     def _show_title(self) -> None:
         file = self.document.file

@@ -135,7 +135,7 @@ class PaneStrip(QWidget):
             close = QToolButton(self)
             close.setText("×")
             close.setAccessibleName("Close this side")
-            close.setToolTip("Give the room to the other side")
+            close.setToolTip("Close")
             close.clicked.connect(self.closed)
             head.addWidget(close)
         self._stack = QStackedWidget(self)

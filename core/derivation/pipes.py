@@ -193,7 +193,7 @@ def fittings(view: View, pipe: Pipe) -> Working:
         )
         terms.append(f"n_{name} * K_{name}")
     if pipe.k:
-        inputs.append(typed("k", "further loss, typed", pipe.k, "", f"pipes.{pipe.id}.k", f"{pipe.k:g}"))
+        inputs.append(typed("k", "extra loss, typed", pipe.k, "", f"pipes.{pipe.id}.k", f"{pipe.k:g}"))
         terms.append("k")
     words = f"loss coefficient of the fittings in {pipe.id}"
     if not terms:

@@ -162,7 +162,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
     ),
     kind_of(
         "melt_circuit",
-        "melt circuit",
+        "snow-melt circuit",
         USING,
         INLINE,
         "Loops that melt snow and ice.",

@@ -10,10 +10,10 @@ from core.vocabulary.traits import Report, Trait
 from core.vocabulary.waterways import Terminal, Waterway
 from core.vocabulary.words import Kind, Property
 
-MOVING = "moving and stopping"
+MOVING = "pumps and valves"
 CLEANING = "cleaning, air, gauges"
-MAKING = "making and storing"
-USING = "using heat"
+MAKING = "heat sources and tanks"
+USING = "heat emitters and fixtures"
 CONTROLS = "controls"
 GROUPS = (MOVING, CLEANING, MAKING, USING, CONTROLS)
 

@@ -213,7 +213,7 @@ PUMPS_VALVES: tuple[Kind, ...] = (
         schedule=Schedule.VALVES,
         traits=(Trait.MIXES, Trait.SHARES),
         waterway=Legs(("a", "b"), "ab", only_in=False),
-        excluding=(("position", "target", "It stands still or holds a temperature"),),
+        excluding=(("position", "target", "It holds a fixed position or a temperature"),),
     ),
     kind_of(
         "dp_bypass",

@@ -325,7 +325,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
     ),
     kind_of(
         "cold_main",
-        "cold main",
+        "cold water supply",
         MAKING,
         ("at",),
         "Where cold water comes in.",

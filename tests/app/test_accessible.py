@@ -182,4 +182,4 @@ def test_tab_leaves_every_widget_to_qt(window: Window) -> None:
             gc.collect()  # a second or more, once thousands of tests have left their objects
     assert all(shiboken6.isValid(kinds) for _, kinds in window.shelf._groups.values())
     assert shiboken6.isValid(window.particulars._scroll.widget())
-    assert window.shelf.list_of("moving and stopping").count() > 5
+    assert window.shelf.list_of("pumps and valves").count() > 5

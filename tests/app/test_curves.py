@@ -125,7 +125,7 @@ def test_everything_is_reached_by_keyboard(make_window: Callable[..., Window], q
     for words in ("Circulator whose curves are shown", "Where a second one is tried", "Curves",
                   "Places for a second circulator, best first"):  # fmt: skip
         assert words in seen, (words, seen)
-    assert any("Put in" in str(name) for name in seen)
+    assert any("Insert" in str(name) for name in seen)
 
 
 def test_no_circulator_says_what_to_do(make_window: Callable[..., Window], qtbot: QtBot):

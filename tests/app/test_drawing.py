@@ -216,7 +216,7 @@ def test_the_scene_mirrors_the_document_after_everything(pencil: Pencil) -> None
 
 def test_every_symbol_of_the_shelf_can_be_pulled_off_it(pencil: Pencil) -> None:
     shelf = pencil.window.shelf
-    assert all(shelf.list_of(group).dragEnabled() for group in ("found", "last used", *GROUPS))
+    assert all(shelf.list_of(group).dragEnabled() for group in ("found", "recently used", *GROUPS))
 
 
 def test_a_drag_from_the_shelf_drops_where_it_is_let_go(pencil: Pencil) -> None:

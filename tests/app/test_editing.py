@@ -261,7 +261,7 @@ def test_taking_from_the_shelf_moves_nothing_on_it(pencil: Pencil) -> None:
         QApplication.processEvents()
         now = {name: kinds.pos().y() for name, (_, kinds) in shelf._groups.items() if kinds.isVisible()}
         assert now == places
-    assert shelf.list_of("last used").count() == 5
+    assert shelf.list_of("recently used").count() == 5
 
 
 def test_assemblies_need_a_folder_to_be_kept(pencil: Pencil) -> None:

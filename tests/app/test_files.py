@@ -162,7 +162,7 @@ def test_left_work_is_offered_with_its_file_and_recovered(
     place = left_work(file, state)
     window = show(file)
     assert "shed.plant.json: 1 change up to" in window.bar.text
-    assert words(window) == ["Recover", "Throw away", "Leave"]
+    assert words(window) == ["Recover", "Discard", "Leave"]
     assert not window.bar.isAncestorOf(window.focusWidget()), "who types must not press it by a blank"
     button(window, "Recover").click()
     assert "J-77" in window.document.plant.items
@@ -186,7 +186,7 @@ def test_left_work_that_is_left_stays_and_is_thrown_away_when_asked(
     assert place.exists()
     window.close()
     window = show(file)
-    button(window, "Throw away").click()
+    button(window, "Discard").click()
     assert not place.exists()
     assert "J-77" not in window.document.plant.items
 

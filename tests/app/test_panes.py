@@ -83,7 +83,7 @@ def test_taking_a_size_changes_the_plant_and_offers_the_logbook(window: Window, 
     tree.setCurrentItem(tree.topLevelItem(other))
     taken = tree.topLevelItem(other).text(0)
     steps = window.document.stack.count()
-    button = next(b for b in pane.findChildren(type(pane._take)) if b.text() == "Take it")
+    button = next(b for b in pane.findChildren(type(pane._take)) if b.text() == "Use this size")
     qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
     assert window.document.stack.count() == steps + 1
     tube = window.document.plant.pipes[pipe].tube

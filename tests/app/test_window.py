@@ -75,7 +75,7 @@ def test_a_file_opens_after_the_window_and_is_solved(
     assert window.windowTitle() == "Potting shed[*] – Wetside"
     qtbot.waitUntil(lambda: "…" not in window.rail.words().values(), timeout=60000)
     assert list(window.rail.words()) == [case.name for case in window.document.plant.cases]
-    assert window.rail.words()["All off"] == "still"
+    assert window.rail.words()["All off"] == "no flow"
     assert window._solved.text().startswith("Solved")
     assert window.settings.get("recent") == [str(FILE.resolve())]
 
