@@ -16,6 +16,7 @@ from core.media.fittings import fitting_k
 from core.media.tubes import Tube, material_of, tube_of
 from core.plant.model import Pipe
 from core.sizing.context import ZERO, Context, G, Lacking
+from core.sizing.potable import open_outlets
 from core.vocabulary import Trait
 from core.working import Working, derived, given
 
@@ -28,6 +29,7 @@ WATER_LEAF = given(
     "ρ_w", "water the flow coefficient is stated for", CV_DENSITY, "density", "default", "SG 1"
 )
 GRAVITY_LEAF = given("g", "gravity", G, "", "default", "9.80665 m/s², standard gravity")
+WARMED = 5.0  # [K] above the cold water, from which drinking water counts as heated
 TURBULENT, LAMINAR = 4000.0, 2000.0
 
 
@@ -59,6 +61,8 @@ def water_temperature(context: Context, pipe: Pipe, case: str) -> Working:
     if not any(c.name == case for c, _ in context.sound()):
         worst = context.worst(pipe.id, "flow_m3_s")
         case = worst.case if worst is not None and abs(worst.value) > STILL else ""
+    if not case and context.plant.systems[pipe.system].use == "potable":
+        return _with_outlets_open(context, pipe)
     if not case:
         words = "water temperature, no case having flow here"
         return given("T", words, 50.0 + ZERO, "temperature", "practice")
@@ -68,6 +72,25 @@ def water_temperature(context: Context, pipe: Pipe, case: str) -> Working:
     ]
     value = 0.5 * (float(ends[0].value) + float(ends[1].value))
     return Working("T", f"water in {pipe.id}", value, "temperature", "(T_1 + T_2) / 2", tuple(ends))
+
+
+def _with_outlets_open(context: Context, pipe: Pipe) -> Working:
+    """Temperature of drinking water in a pipe that no case draws from: as with every outlet open, [K].
+
+    Where that warms it at all, it counts as warm as 50 °C at least, since all outlets together may ask more
+    than the heaters give.
+    """
+    cold = context.site("T", "cold water, no case drawing any here", "cold_water")
+    found = []
+    for on in (False, True):
+        solution = open_outlets(context, on)
+        figures = solution.pipes.get(pipe.id, {})
+        if solution.converged and abs(float(figures.get("flow_m3_s", 0.0))) > STILL:
+            found.append(max(float(figures["temperature_in_c"]), float(figures["temperature_out_c"])) + ZERO)
+    if found and max(found) <= float(cold.value) + WARMED:
+        return replace(cold, value=max(found), how="solved with every outlet open", origin="solved")
+    words = "water temperature, no case having flow here"
+    return given("T", words, max([50.0 + ZERO, *found]), "temperature", "practice")
 
 
 def present_tube(pipe: Pipe) -> Tube:

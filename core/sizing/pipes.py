@@ -33,7 +33,7 @@ from core.sizing.losses import (
     water_temperature,
 )
 from core.sizing.outlets import permissible
-from core.sizing.recirculation import return_pipes
+from core.sizing.recirculation import charging_pipes, return_pipes
 from core.sizing.result import Option, Sized
 from core.working import Origin, Working, given
 
@@ -148,7 +148,9 @@ def _asked(context: Context, pipe: Pipe, flow: Working) -> Asked:
         water_at(context, pipe.system, temperature, flow),
         max(_warmest(context, pipe.id), float(temperature.value)),
         use,
-        use == "closed" or any(share > OF_WEIGHT for _, share in demands(context).passing(pipe.id)),
+        use == "closed"
+        or pipe.id in charging_pipes(context)
+        or any(share > OF_WEIGHT for _, share in demands(context).passing(pipe.id)),
     )
 
 

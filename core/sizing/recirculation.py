@@ -21,6 +21,8 @@ FAHRENHEIT = 5.0 / 9.0  # [K]
 DROP = {"us": 5.0 * FAHRENHEIT, "si": 3.0}  # [K] supply to the end of the return
 OTHERS = {"us": (5.0 * FAHRENHEIT, 10.0 * FAHRENHEIT), "si": (3.0, 5.0)}
 DROP_SOURCE = "US Army Corps of Engineers ETL 1110-3-489 (1998): 5 to 10 degF, 5 advised (published)"
+CHARGED = 50.0  # [W] that a tank takes up, from which it counts as being charged
+CHARGING = 0.05  # share of the water from which a heater side by side with others counts as on the way
 PART = 0.5  # share of the return's water from which a pipe counts as on its way round
 SAFE_RETURN = 51.0 + 273.15  # [K]
 CAUTION = (
@@ -94,6 +96,32 @@ def _potable(context: Context, item: str) -> bool:
 
 def _loop(context: Context, name: str) -> Loop | None:
     """Its way round in the case that draws least while it runs; None where that feeds no fixture."""
+    way = _way_round(context, name)
+    if way is None or _charges(context, way):
+        return None
+    fed = feeds(context)
+    return way if any(pipe in fed for pipe in _on_way(way)) else None
+
+
+def charging_pipes(context: Context) -> frozenset[str]:
+    """Pipes of drinking water through which a circulator charges a tank."""
+
+    def make() -> frozenset[str]:
+        names = [item.id for item in context.plant.with_trait(Trait.DRIVES) if _potable(context, item.id)]
+        ways = [way for name in names if (way := _way_round(context, name)) is not None]
+        return frozenset(
+            pipe
+            for way in ways
+            if _charges(context, way)
+            for pipe, share in way.shares.items()
+            if share > CHARGING
+        )
+
+    return context.once("charging pipes", make)
+
+
+def _way_round(context: Context, name: str) -> Loop | None:
+    """Where a circulator's water goes in the case that draws least while it runs; None if never."""
     place = Place(name)
     running = [
         (sum(case.si.draws.values()), case.name)
@@ -103,10 +131,20 @@ def _loop(context: Context, name: str) -> Loop | None:
     if not running:
         return None
     case = min(running)[1]
-    shares = Trace(context.plant, context.solution(case)).shares(place, ())
-    fed = feeds(context)
-    on_way = [pipe for pipe, share in shares.items() if share > PART]
-    return Loop(name, case, shares) if any(pipe in fed for pipe in on_way) else None
+    return Loop(name, case, Trace(context.plant, context.solution(case)).shares(place, ()))
+
+
+def _charges(context: Context, way: Loop) -> bool:
+    """Whether a way round carries heat from a source into a tank: then it charges the tank, warms no tap."""
+    plant = context.plant
+    pipes = [pipe for pipe, share in way.shares.items() if share > CHARGING]
+    ends = [end.item for pipe in pipes for end in (plant.pipes[pipe].start, plant.pipes[pipe].end)]
+    heated = any(plant.items[item].has(Trait.MAKES_HEAT, Trait.EXCHANGES_HEAT) for item in ends)
+    return heated and any(
+        plant.items[item].has(Trait.TANK)
+        and float(context.figures(item, way.case).get("duty_w", 0.0)) > CHARGED
+        for item in ends
+    )
 
 
 def needed_flow(context: Context, loop: Loop, drop: Working | None = None) -> Working | None:
