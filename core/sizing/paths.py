@@ -222,29 +222,33 @@ class Ways:
 
         `without` holds the numbers of elements not to go through.
         """
-        goal = self.place(goal)
-        best: dict[int, tuple[float, list[Element]] | None] = {}
-        on_way: set[int] = set()
-
-        def onward(node: int) -> tuple[float, list[Element]] | None:
-            if node == goal:
-                return 0.0, []
-            if node in best:
-                return best[node]
-            if node in on_way:  # round in a ring that does not lead there
-                return None
-            on_way.add(node)
-            found: tuple[float, list[Element]] | None = None
-            for end, e in self.leaving.get(node, ()):
-                rest = None if e.index in without else onward(end)
-                if rest is not None and (found is None or self.cost(e) + rest[0] > found[0]):
-                    found = (self.cost(e) + rest[0], [e, *rest[1]])
-            on_way.discard(node)
-            best[node] = found
-            return found
-
-        answer = onward(self.place(start))
-        return None if answer is None else answer[1]
+        first, goal = self.place(start), self.place(goal)
+        lost: dict[int, float | None] = {goal: 0.0}  # from a node on, None where no way leads to the goal
+        taken: dict[int, tuple[float, Element, int]] = {}
+        # Deepest first with a stack of its own: a long run of pipes is deeper than Python's.
+        waiting = {} if first == goal else {first: list(reversed(self.leaving.get(first, ())))}
+        while waiting:
+            node, steps = next(reversed(waiting.items()))
+            if not steps:
+                del waiting[node]
+                lost[node] = taken[node][0] if node in taken else None
+                continue
+            end, e = steps[-1]
+            through = e.index not in without
+            if through and end not in lost and end not in waiting:
+                waiting[end] = list(reversed(self.leaving.get(end, ())))
+                continue
+            steps.pop()  # a node still waiting lies on a ring that does not lead there
+            rest = lost.get(end) if through else None
+            if rest is not None and (node not in taken or self.cost(e) + rest > taken[node][0]):
+                taken[node] = (self.cost(e) + rest, e, end)
+        if lost[first] is None:
+            return None
+        way: list[Element] = []
+        while first != goal:
+            _, e, first = taken[first]
+            way.append(e)
+        return way
 
     def _opened(self, e: Element) -> float:
         """Share of its Cv at which a mixing valve's leg stood in the case, from its solved loss."""
