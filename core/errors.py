@@ -92,7 +92,9 @@ def _shown(char: str) -> str:
 
 def value_text(value: Any) -> str:
     """A found value as it would stand in the file, cut to a readable length."""
-    if isinstance(value, str):
+    if hasattr(value, "as_data"):  # a guess
+        text = json.dumps(value.as_data(), ensure_ascii=False)
+    elif isinstance(value, str):
         text = json.dumps(value[: LONGEST_VALUE + 1], ensure_ascii=False)
     elif isinstance(value, int) and not isinstance(value, bool) and value.bit_length() > 300:
         text = "a whole number of very many digits"  # Python itself refuses to write the longest out

@@ -11,6 +11,8 @@ from core.calls.outlets import Fed, OutletLoad, outlet_loads
 from core.calls.power import electric_power
 from core.controls.expressions import runs
 from core.plant.model import Case, Item, Plant
+from core.plant.rated_point import rated_point
+from core.plant.rated_rules import fluid_at
 from core.solve import Solution
 from core.vocabulary import Trait
 from core.working import Working
@@ -256,15 +258,8 @@ def _exchanger(plant: Plant, item: Item, solution: Solution) -> Load:
     rated = item.si.get("rated")
     capacity = None
     if rated:
-        from core.media.fluids import fluid_of
-
-        pipe = next((p for p in plant.pipes.values() if (item.id, "a_in") in (p.start, p.end)), None)
-        system = plant.systems.get(pipe.system) if pipe is not None else None
-        fluid = fluid_of(system.si.fluid if system is not None else {"kind": "water"})
-        warm, cold = float(rated["a_in"]), float(rated["a_out"])
-        mean = 0.5 * (warm + cold)
-        rho, cp = float(fluid.density(mean)), float(fluid.heat_capacity(mean))
-        capacity = float(rated["a_flow"]) * rho * cp * abs(warm - cold)
+        fluids = [fluid_at(plant, item.id, f"{side}_in", f"{side}_out") for side in "ab"]
+        capacity = abs(rated_point(rated, fluids).duty)
     possible = duty / effectiveness if effectiveness > 0.0 else 0.0
     return Load(item.id, duty > 0.0, duty, capacity, possible)
 

@@ -27,7 +27,10 @@ from core.files.limits import (
 from core.files.migrate import VERSION
 from core.files.places import SUFFIX
 from core.plant import validity
+from core.plant.guesses import PIPE_GUESSES
 from core.plant.model import Case, Item, Pipe, Plant, PortRef, System
+from core.vocabulary import KINDS
+from core.vocabulary.guesses import GUESSABLE, read_guesses
 from core.vocabulary.values import is_name, read_list, read_name, read_number, read_object, under
 
 FORMAT = "wetside-plant"
@@ -200,11 +203,11 @@ def _plant(data: Any) -> Plant:
     return Plant(
         title=given.get("title", ""),
         units=given.get("units", "us"),
-        site=given.get("site", {}),
+        site=read_guesses(given.get("site", {}), "site"),
         systems=_systems(given.get("systems", {})),
         items=items,
         pipes=pipes,
-        cases=_cases(given.get("cases", [])),
+        cases=_cases(given.get("cases", []), items),
         curves=_records(given, "curves"),
         texts=_records(given, "texts"),
         logbook=_records(given, "logbook"),
@@ -267,17 +270,27 @@ def _item(raw: Any, path: str) -> Item:
     props = given.get("props", {})
     if not isinstance(props, dict):
         raise Refusal(f"{path}.props", value_text(props), "an object of properties")
+    kind = given["kind"]
     return Item(
         id=read_name(given["id"], f"{path}.id"),
-        kind=given["kind"],
+        kind=kind,
         at=_point(given["at"], f"{path}.at"),
         turn=given.get("turn", 0),
         flip=given.get("flip", False),
         label=given.get("label", ""),
         note=given.get("note", ""),
         stage=given.get("stage", "drawn"),
-        props=props,
+        props=_props(kind, props, f"{path}.props"),
     )
+
+
+def _props(kind: Any, props: Mapping[str, Any], path: str) -> Mapping[str, Any]:
+    """Properties with their guesses told apart, where the property is one that can be guessed."""
+    known = KINDS[kind].properties if isinstance(kind, str) and kind in KINDS else {}
+    return {
+        name: read_guesses(raw, under(path, name)) if name in known and known[name].type in GUESSABLE else raw
+        for name, raw in props.items()
+    }
 
 
 def _point(raw: Any, path: str) -> tuple[float, float]:
@@ -302,6 +315,8 @@ def _pipe(raw: Any, path: str) -> Pipe:
     _refuse_null(given, ("tube", "length", "straight", "insulation", "around"), path)
     if given.get("joined") == "":
         raise Refusal(f"{path}.joined", '""', '"flanged", or no such key')
+    guessable = {key: given[key] for key in PIPE_GUESSES if key in given}
+    given = {**given, **{key: read_guesses(raw, f"{path}.{key}") for key, raw in guessable.items()}}
     via = read_list(given.get("via", []), f"{path}.via", 0, MOST_BENDS, "bends [x, y]")
     return Pipe(
         id=read_name(given["id"], f"{path}.id"),
@@ -342,12 +357,28 @@ def _systems(raw: Any) -> dict[str, System]:
     return systems
 
 
-def _cases(raw: Any) -> tuple[Case, ...]:
+def _cases(raw: Any, items: Mapping[str, Item]) -> tuple[Case, ...]:
     entries = read_list(raw, "cases", 0, MOST_CASES, "cases")
-    return tuple(_case(one, f"cases[{number}]") for number, one in enumerate(entries))
+    return tuple(_case(one, f"cases[{number}]", items) for number, one in enumerate(entries))
 
 
-def _case(raw: Any, path: str) -> Case:
+def _case_set(raw: Any, path: str, items: Mapping[str, Item]) -> Any:
+    """What a case sets, with its guesses told apart; what is no object is left to be refused."""
+    if not isinstance(raw, Mapping):
+        return raw
+
+    def told(name: str, values: Any) -> Any:
+        place = under(path, name)
+        if not isinstance(values, Mapping):
+            return values
+        if name in items:
+            return _props(items[name].kind, values, place)
+        return {k: read_guesses(v, under(place, k)) if k in PIPE_GUESSES else v for k, v in values.items()}
+
+    return {name: told(name, values) for name, values in raw.items()}
+
+
+def _case(raw: Any, path: str, items: Mapping[str, Item]) -> Case:
     given = read_object(raw, path, _CASE, ("name",))
     _refuse_null(given, ("outdoor", "hours_per_year", "lasts"), path)
     return Case(
@@ -359,7 +390,7 @@ def _case(raw: Any, path: str) -> Case:
         season=given.get("season", ""),
         hours_per_year=given.get("hours_per_year"),
         note=given.get("note", ""),
-        set=given.get("set", {}),
+        set=_case_set(given.get("set", {}), f"{path}.set", items),
         lasts=given.get("lasts"),
         start=given.get("start", {}),
     )

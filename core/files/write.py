@@ -10,6 +10,7 @@ from typing import Any
 from core.plant.model import SITE_DEFAULTS, SITE_SNOW, Case, Item, Pipe, Plant, System
 from core.plant.setting_rules import SHEET
 from core.vocabulary import KINDS
+from core.vocabulary.guesses import plain_data
 
 # Characters that would turn the reading order of the file itself are written as escapes.
 _HIDDEN = re.compile("[\u007f-\u009f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff]")
@@ -21,7 +22,7 @@ def dumps(plant: Plant) -> str:
         f'{{"format": "wetside-plant", "version": {plant.version}, "title": {_json(plant.title)}, '
         + (f'"revision": {_json(plant.revision)}, ' if plant.revision else "")
         + f'"units": {_json(plant.units)},',
-        f' "site": {_json(_ordered(plant.site, (*SITE_DEFAULTS, *SITE_SNOW)))},',
+        f' "site": {_json(plain_data(_ordered(plant.site, (*SITE_DEFAULTS, *SITE_SNOW))))},',
         *([f' "sheet": {_json(_ordered(plant.sheet, SHEET))},'] if plant.sheet else []),
         f' "systems": {_object_lines(plant.systems.values())},',
         f' "items": {_list_lines(item_data(item) for item in plant.items.values())},',
@@ -70,7 +71,7 @@ def item_data(item: Item) -> dict[str, Any]:
     if item.stage != "drawn":
         data["stage"] = item.stage
     if item.props:
-        data["props"] = _ordered(item.props, KINDS[item.kind].properties)
+        data["props"] = plain_data(_ordered(item.props, KINDS[item.kind].properties))
     return data
 
 
@@ -86,14 +87,14 @@ def pipe_data(pipe: Pipe) -> dict[str, Any]:
         "from": list(pipe.start),
         "to": list(pipe.end),
         "system": pipe.system,
-        "tube": pipe.tube,
-        "length": pipe.length,
+        "tube": plain_data(pipe.tube),
+        "length": plain_data(pipe.length),
         "fittings": pipe.fittings or None,
-        "k": pipe.k or None,
+        "k": plain_data(pipe.k) if pipe.k else None,
         "joined": pipe.joined or None,
-        "straight": pipe.straight,
-        "insulation": pipe.insulation,
-        "around": pipe.around,
+        "straight": plain_data(pipe.straight),
+        "insulation": plain_data(pipe.insulation),
+        "around": plain_data(pipe.around),
         "via": [list(point) for point in pipe.via] or None,
         "label": pipe.label or None,
         "note": pipe.note or None,
@@ -110,7 +111,7 @@ def case_data(case: Case) -> dict[str, Any]:
         "signals": case.signals or None,
         "draws": case.draws or None,
         "tanks": case.tanks or None,
-        "set": case.set or None,
+        "set": plain_data(case.set) or None,
         "lasts": case.lasts,
         "start": case.start or None,
         "season": case.season or None,

@@ -5,17 +5,20 @@ A point that breaks the energy balance, or that no UA could reach, is refused: i
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
 from core.errors import Refusal, value_text
 from core.plant.model import Item, Plant, PortRef
+from core.plant.rated_point import rated_point
 from core.vocabulary.heat_roles import HeatEmitter, HeatExchanger
 from core.vocabulary.values import under
 
 if TYPE_CHECKING:
     from core.media.fluids import Fluid
 
-CONTRADICTION = 0.02  # share of the greater duty by which the two sides of a rated point may differ
+CONTRADICTION = 0.02  # share of the greater duty by which what a rated point says may differ
 
 
 def check_rated(plant: Plant, item: Item, path: str) -> None:
@@ -49,34 +52,49 @@ def _capacity(fluid: Fluid, flow: float, *temperatures: float) -> float:
 
 def _check_exchanger(plant: Plant, item: Item, path: str) -> None:
     rated, raw = item.si["rated"], item.props["rated"]
-    a_in, a_out, b_in = rated["a_in"], rated["a_out"], rated["b_in"]
-    if (a_in - a_out) * (a_in - b_in) <= 0.0:
-        expected = f"a temperature between a_in {value_text(raw['a_in'])} and b_in {value_text(raw['b_in'])}"
-        raise Refusal(under(path, "a_out"), value_text(raw["a_out"]), expected)
-    side_a = _capacity(fluid_at(plant, item.id, "a_in", "a_out"), rated["a_flow"], a_in, a_out)
-    b_fluid = fluid_at(plant, item.id, "b_in", "b_out")
-    duty = side_a * (a_in - a_out)
-    side_b = _capacity(b_fluid, rated["b_flow"], b_in, rated.get("b_out", b_in))
-    if "b_out" in rated:
-        _check_balance(duty, side_b * (rated["b_out"] - b_in), raw, path)
-    else:
-        side_b = _capacity(b_fluid, rated["b_flow"], b_in, b_in + duty / side_b)
-    least, most = min(side_a, side_b), max(side_a, side_b)
+    fluids = [fluid_at(plant, item.id, f"{side}_in", f"{side}_out") for side in "ab"]
+    point = rated_point(rated, fluids)
+    _check_between(rated, raw, path)
+    told = [
+        (f"side {side} passes", duty)
+        for side, duty in (("a", point.a_duty), ("b", point.b_duty))
+        if duty is not None
+    ]
+    if point.stated is not None:
+        told.append(("the duty is", point.stated))
+    for first, second in combinations(told, 2):
+        _check_balance(first, second, raw, path)
+    least, most = sorted((point.a_rate, point.b_rate))
     limit = 1.0 if item.si["arrangement"] == "counter" else 1.0 / (1.0 + least / most)
-    reached = duty / (least * (a_in - b_in))
+    reached = point.duty / (least * (point.a_in - point.b_in))
     if reached >= limit:
         found = f"an effectiveness of {reached:.3f}"
-        hint = "More heat than any surface could pass; look at the flows and a_out"
+        hint = "More heat than any surface could pass; look at the flows and temperatures"
         raise Refusal(path, found, f"one below {limit:.3f}", hint)
 
 
-def _check_balance(given: float, taken: float, raw: Any, path: str) -> None:
-    apart = abs(given - taken) / max(abs(given), abs(taken))
+def _check_between(rated: Mapping[str, float], raw: Any, path: str) -> None:
+    """Each side leaves somewhere between the two inlets."""
+    if rated["a_in"] == rated["b_in"]:
+        raise Refusal(under(path, "b_in"), value_text(raw["b_in"]), "another temperature than at a_in")
+    for side, other in ("ab", "ba"):
+        t_in, t_out, t_far = rated[f"{side}_in"], rated.get(f"{side}_out"), rated[f"{other}_in"]
+        if t_out is not None and not min(t_in, t_far) < t_out < max(t_in, t_far):
+            ends = " and ".join(f"{key} {value_text(raw[key])}" for key in (f"{side}_in", f"{other}_in"))
+            raise Refusal(
+                under(path, f"{side}_out"), value_text(raw[f"{side}_out"]), f"a temperature between {ends}"
+            )
+
+
+def _check_balance(first: tuple[str, float], second: tuple[str, float], raw: Any, path: str) -> None:
+    """Refuse two duties of one point, each with who says so [W], that contradict one another."""
+    apart = abs(first[1] - second[1]) / max(abs(first[1]), abs(second[1]))
     if apart > CONTRADICTION:
-        sides = f"side a passes {given / 1000:.4g} kW, side b {taken / 1000:.4g} kW"
-        found = f"{value_text(raw['b_out'])}: {sides}"
+        key = "duty" if second[0] == "the duty is" else "b_out"
+        sides = ", ".join(f"{who} {abs(duty) / 1000:.4g} kW" for who, duty in (first, second))
         expected = f"duties at most {CONTRADICTION:.0%} apart, not {apart:.1%}"
-        raise Refusal(under(path, "b_out"), found, expected, "Leave b_out away, or correct a flow")
+        found = f"{value_text(raw[key])}: {sides}"
+        raise Refusal(under(path, key), found, expected, f"Leave {key} away, or correct a flow")
 
 
 def _check_radiator(plant: Plant, item: Item, path: str) -> None:

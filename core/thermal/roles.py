@@ -12,6 +12,7 @@ import numpy as np
 from core.hydraulics.elements import COIL, Element
 from core.hydraulics.network import Network
 from core.media.fluids import Fluid
+from core.plant.rated_point import rated_point
 from core.thermal.emitters import Emitter, emitter_of
 from core.thermal.exchanger import ua_from_rated
 from core.thermal.heat import heat_table
@@ -384,7 +385,7 @@ def rated_ua(rated: Any, fluids: list[Fluid], arrangement: str) -> float:
     Parameters
     ----------
     rated : mapping
-        a_flow, b_flow [m^3/s]; a_in, a_out, b_in [K]
+        As of `core.plant.rated_point.rated_point`
     fluids : list of Fluid
         Of sides a and b
     arrangement : str
@@ -394,18 +395,13 @@ def rated_ua(rated: Any, fluids: list[Fluid], arrangement: str) -> float:
     -----
     Source: see `ua_from_rated`.
     """
-    a_table, b_table = (heat_table(f) for f in fluids)
-    a_mean = 0.5 * (rated["a_in"] + rated["a_out"])
-    duty = (
-        rated["a_flow"]
-        * float(fluids[0].density(a_mean))
-        * (a_table.content(rated["a_in"]) - a_table.content(rated["a_out"]))
-    )
-    b_out = rated["b_in"]
-    for _ in range(6):
-        mass = rated["b_flow"] * float(fluids[1].density(0.5 * (rated["b_in"] + b_out)))
-        b_out = rated["b_in"] + duty / (mass * b_table.mean_capacity(rated["b_in"], b_out))
-    return ua_from_rated(duty, rated["a_in"], rated["a_out"], rated["b_in"], b_out, arrangement)
+
+    def content(fluid: Fluid, start: float, end: float) -> float:
+        table = heat_table(fluid)
+        return table.content(end) - table.content(start)
+
+    point = rated_point(rated, fluids, content)
+    return ua_from_rated(point.duty, point.a_in, point.a_out, point.b_in, point.b_out, arrangement)
 
 
 def _tank(net: Network, roles: Roles, key: str, elements: list[Element], given: Any) -> None:

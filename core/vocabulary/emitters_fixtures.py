@@ -6,6 +6,7 @@ from core.vocabulary import item_checks
 from core.vocabulary.entry import INLINE, USING, kind_of
 from core.vocabulary.heat_roles import FLOOR_DIFFERENCE, MELT_DIFFERENCE, Gives, HeatedRoom, HeatEmitter
 from core.vocabulary.properties import (
+    LEAST_RETURN,
     ROOM_TEMPERATURE,
     SERVES,
     WATER_CONTENT,
@@ -27,6 +28,7 @@ def _emitter(*first: Property) -> tuple[Property, ...]:
         SERVES,
         ROOM_TEMPERATURE,
         quantity("load", "power", "Heat wanted of it.", typical="9 kBtu/h"),
+        LEAST_RETURN,
     )
 
 
@@ -56,6 +58,12 @@ _CIRCUIT = _emitter(
         typical="300 Btu/h/degF",
     ),
     quantity("flux", "flux", "Heat wanted per area.", typical="25 Btu/h/ft2"),
+    quantity(
+        "mass",
+        "heat_storage",
+        "Heat that its slab or floor stores per degree, the water not counted.",
+        typical="3 MJ/K",
+    ),
 )
 
 _RADIATOR = _emitter(
@@ -223,7 +231,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
         USING,
         INLINE,
         "Takes a fixed heat while there is flow.",
-        (quantity("load", "power", "Heat taken.", typical="20 kBtu/h"), drops()),
+        (quantity("load", "power", "Heat taken.", typical="20 kBtu/h"), LEAST_RETURN, drops()),
         prefix="LD",
         report=Report.EMITTER,
         schedule=Schedule.CIRCUITS,

@@ -81,6 +81,27 @@ def check_radiator(props: Mapping[str, Any], values: Mapping[str, Any], path: st
         raise Refusal(under(place, "supply"), value_text(props["rated"]["supply"]), expected)
 
 
+def check_exchanger(props: Mapping[str, Any], values: Mapping[str, Any], path: str) -> None:
+    """A rated point tells its heat and, of each side, two of flow, inlet and outlet."""
+    rated = values.get("rated")
+    if not rated:
+        return
+    place = under(path, "rated")
+    if "duty" in rated:
+        for side in "ab":
+            if f"{side}_flow" not in rated and f"{side}_out" not in rated:
+                expected = f"{side}_flow or {side}_out beside duty and {side}_in"
+                raise Refusal(under(place, f"{side}_out"), "nothing", expected, _given_there(rated))
+        return
+    for key in ("a_flow", "a_out", "b_flow"):
+        if key not in rated:
+            raise Refusal(under(place, key), "nothing", f"the key {key}, or duty", _given_there(rated))
+
+
+def _given_there(rated: Mapping[str, Any]) -> str:
+    return "Given are " + ", ".join(rated)
+
+
 def check_room(props: Mapping[str, Any], values: Mapping[str, Any], path: str) -> None:
     """A season's fuel makes sense."""
     used = values.get("past_use")

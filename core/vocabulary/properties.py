@@ -20,6 +20,7 @@ _RANGES: dict[str, tuple[Any, Any]] = {
     "temperature_difference": ("0 K", "200 K"),
     "current": ("0 A", "1000 A"),
     "voltage": ("0 V", "1000 V"),
+    "time": ("0 s", "7 day"),
     "heat_storage": ("0 kJ/K", "10000000 kJ/K"),
 }
 
@@ -127,7 +128,19 @@ ROOM_TEMPERATURE = quantity(
     "Room or ground it heats; by default the room served, else the site's indoor.",
     typical="68 degF",
 )
+LEAST_RETURN = quantity(
+    "least_return",
+    "temperature",
+    "Temperature below which it takes no heat from the water; by default its room's.",
+    typical="90 degF",
+)
 SERVES = other("serves", "item", "Id of the room it heats.")
+TIMING = (
+    quantity("min_on", "time", "Least time it stays on once it has started.", typical="5 min"),
+    quantity("min_off", "time", "Least time it stays off once it has stopped.", typical="5 min"),
+    quantity("post_run", "time", "Time it stays on after run_when ends.", typical="2 min"),
+    quantity("delay", "time", "Time from the call to its start.", typical="30 s"),
+)
 EFFICIENCY = number("efficiency", "Heat to the water per heat in the fuel.", 0.01, 1.2, typical="0.95")
 CAPACITY = quantity("capacity", "power", "Most heat it gives to the water.", typical="80 kBtu/h")
 MIN_OUTPUT = quantity(

@@ -13,6 +13,7 @@ from core.vocabulary.properties import (
     POWERED_BY,
     RUN_WHEN,
     SET_TEMPERATURE,
+    TIMING,
     WATTS,
     choice,
     flag,
@@ -76,6 +77,7 @@ _CIRCULATOR = (
     ),
     RUN_WHEN,
     POWERED_BY,
+    *TIMING,
 )
 
 _FEED = (quantity("set_pressure", "pressure", "Pressure it holds at its outlet.", typical="15 psi"), OPEN)
@@ -158,7 +160,7 @@ PUMPS_VALVES: tuple[Kind, ...] = (
         MOVING,
         VALVE,
         "Opens on a signal.",
-        (CV, RUN_WHEN, POWERED_BY, WATTS, AMPS),
+        (CV, RUN_WHEN, POWERED_BY, WATTS, AMPS, *TIMING),
         prefix="ZV",
         schedule=Schedule.VALVES,
         traits=(Trait.OPENS_BY_SIGNAL, Trait.ELECTRIC),

@@ -13,6 +13,7 @@ from core.vocabulary.properties import (
     POWERED_BY,
     RUN_WHEN,
     SET_TEMPERATURE,
+    TIMING,
     WATER_CONTENT,
     WATTS,
     choice,
@@ -61,7 +62,7 @@ _TANK = (
     ),
 )
 
-_SWITCHED = (RUN_WHEN, POWERED_BY, WATTS, AMPS)
+_SWITCHED = (RUN_WHEN, POWERED_BY, WATTS, AMPS, *TIMING)
 
 _VOLUME = quantity("volume", "volume", "Water it holds.", typical="30 gal")
 
@@ -194,7 +195,8 @@ SOURCES_TANKS: tuple[Kind, ...] = (
             other(
                 "rated",
                 "rated",
-                "A point the maker states; gives a constant UA. b_out may be added.",
+                "A point the maker states; gives a constant UA. Flow and both temperatures of side a, flow "
+                "and inlet of side b; or duty with the inlet of each side and its flow or outlet.",
                 fields={
                     "a_flow": "flow",
                     "a_in": "temperature",
@@ -202,8 +204,9 @@ SOURCES_TANKS: tuple[Kind, ...] = (
                     "b_flow": "flow",
                     "b_in": "temperature",
                     "b_out": "temperature",
+                    "duty": "power",
                 },
-                required=("a_flow", "a_in", "a_out", "b_flow", "b_in"),
+                required=("a_in", "b_in"),
             ),
             number("fouling", "Share of UA lost to scale.", 0.0, 1.0, default=0.0),
             choice("arrangement", ("counter", "parallel"), "How the two flows run.", default="counter"),
@@ -220,6 +223,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
         heat=HeatExchanger(),
         content="water_content",
         excluding=_UA_OR_RATED,
+        checks=(item_checks.check_exchanger,),
         joined=(("a_in", "a_out"), ("b_in", "b_out")),
     ),
     kind_of(

@@ -12,6 +12,7 @@ from typing import Any
 
 from core import units
 from core.errors import Refusal, value_text
+from core.vocabulary.guesses import Guess, GuessedNumber, check_within
 from core.vocabulary.words import Lift
 
 LONGEST_TEXT = 20_000
@@ -47,7 +48,7 @@ def read_name(raw: Any, path: str) -> str:
 
 def read_text(raw: Any, path: str, longest: int = LONGEST_TEXT) -> str:
     """Plain text up to a length."""
-    if not isinstance(raw, str):
+    if not isinstance(raw, str) or isinstance(raw, Guess):
         hint = "Write it between double quotes" if isinstance(raw, (int, float)) else ""
         raise Refusal(path, value_text(raw), f"text of at most {longest} characters", hint)
     if len(raw) > longest:
@@ -72,6 +73,9 @@ def read_number(
 ) -> float:
     """A JSON number within a range, both ends taken."""
     expected = ("a whole number" if whole else "a number") + _range_words(low, high)
+    if isinstance(raw, GuessedNumber):
+        check_within(raw, "", path)
+        path = f"{path}.guess"
     if isinstance(raw, bool) or not isinstance(raw, (int, float)):
         raise Refusal(path, value_text(raw), expected, _number_hint(raw))
     if not (math.isfinite(raw) if isinstance(raw, float) else abs(raw) < 10**LONGEST_NUMBER):
@@ -126,6 +130,9 @@ def read_quantity(raw: Any, dimension: str, path: str, low: Any = None, high: An
     """Text with a unit, [SI], within a range given as texts."""
     if not isinstance(raw, str):
         raise Refusal(path, value_text(raw), units.expectation(dimension), quantity_hint(raw, dimension))
+    if isinstance(raw, Guess):
+        check_within(raw, dimension, path)
+        path = f"{path}.guess"
     try:
         value = units.parse(raw, dimension)
     except Refusal as refusal:
@@ -150,6 +157,9 @@ def read_lift(raw: Any, path: str) -> Lift:
     """A head or a pressure, never below 0."""
     if not isinstance(raw, str):
         raise Refusal(path, value_text(raw), units.expectation("lift"), quantity_hint(raw, "lift"))
+    if isinstance(raw, Guess):
+        check_within(raw, "lift", path)
+        path = f"{path}.guess"
     try:
         lift = Lift(*units.parse_lift(raw))
     except Refusal as refusal:

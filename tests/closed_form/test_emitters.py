@@ -200,3 +200,12 @@ def test_a_floor_whose_load_is_typed_says_what_it_would_give_by_itself():
     assert f"about {own / 1000.0:.2f} kW with water of 45.0 °C" in said
     del board.items["FC-1"]["props"]["load"]
     assert not board.solve().noted("FC-1", "taken as typed")
+
+
+@pytest.mark.parametrize("kind", ["load", "floor_circuit", "radiator"])
+@pytest.mark.parametrize(("least", "heat"), [(45.0, 30e3), (52.0, 16e3), (60.0, 0.0)])
+def test_a_load_takes_nothing_below_its_least_return(kind: str, least: float, heat: float) -> None:
+    """Of water at 60 degC with C = 2000 W/K it takes the lesser of 30 kW and C (60 - least)."""
+    got, pipes = ring(kind, load="30 kW", least_return=c(least))
+    check(got, pipes, heat)
+    assert got.items["E-1"]["short_w"] == pytest.approx(30e3 - heat, abs=1.0)

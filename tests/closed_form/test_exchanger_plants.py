@@ -10,6 +10,7 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 from iapws import IAPWS97
 
+from core.errors import Refusal
 from tests.support.builders import Board, Solved, constant_fluid
 
 Share = Callable[[float, float], float]
@@ -102,6 +103,62 @@ def test_rated_point_with_its_redundant_outlet() -> None:
     }
     board, first, second = two_rings(rated=rated)
     check(board.solve(), first, second, share_counter(1600 / 2000, 1), 2000.0, 2000.0)
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        {"a_out": "60 degC", "b_out": "60 degC"},
+        {"a_out": "60 degC", "b_flow": "0.4 L/s"},
+        {"a_flow": "0.4 L/s", "b_out": "60 degC"},
+        {"a_flow": "0.4 L/s", "b_flow": "0.4 L/s"},
+        {"a_flow": "0.4 L/s", "a_out": "60 degC", "b_flow": "0.4 L/s", "b_out": "60 degC"},
+    ],
+    ids=" ".join,
+)
+def test_duty_in_place_of_what_it_tells(told: dict[str, str]) -> None:
+    """32 kW at 80 to 60 and 40 to 60 degC: 20 K everywhere, UA = 1600 W/K, whichever flows are left away."""
+    rated = {"duty": "32 kW", "a_in": "80 degC", "b_in": "40 degC", **told}
+    board, first, second = two_rings(rated=rated)
+    check(board.solve(), first, second, share_counter(1600 / 2000, 1), 2000.0, 2000.0)
+
+
+@pytest.mark.parametrize(
+    ("told", "path", "words"),
+    [
+        ({"duty": "33 kW"}, "duty", "at most 2% apart"),
+        ({"duty": "31.5 kW"}, "", ""),
+        ({"duty": "32 kW", "a_out": "30 degC"}, "a_out", "a temperature between"),
+        ({"duty": "32 kW", "b_out": "39 degC"}, "b_out", "a temperature between"),
+        ({"duty": "0 kW"}, "duty", "above 0"),
+        ({"duty": "60 degC"}, "duty", "a power"),
+        ({"duty": "32 kW", "a_flow": None, "a_out": None}, "a_out", "a_flow or a_out beside duty"),
+        ({"a_flow": None}, "a_flow", "or duty"),
+        ({"duty": "80 kW", "a_flow": None, "a_out": None, "b_out": "79 degC"}, "a_out", "a_flow or a_out"),
+        ({"duty": "32 kW", "a_in": "40 degC", "a_out": None}, "b_in", "another temperature"),
+        ({"duty": "32 kW", "dutty": "1 kW"}, "dutty", "The nearest is duty"),
+    ],
+    ids=str,
+)
+def test_a_rated_point_that_says_two_things_or_too_little_is_refused(
+    told: dict[str, str | None], path: str, words: str
+) -> None:
+    usual = {
+        "a_flow": "0.4 L/s",
+        "a_in": "80 degC",
+        "a_out": "60 degC",
+        "b_flow": "0.4 L/s",
+        "b_in": "40 degC",
+    }
+    rated = {key: value for key, value in {**usual, **told}.items() if value is not None}
+    board, *_ = two_rings(rated=rated)
+    if not words:
+        assert board.solve().converged
+        return
+    with pytest.raises(Refusal) as caught:
+        board.solve()
+    assert caught.value.path == f"items[3].props.rated.{path}"
+    assert words in str(caught.value)
 
 
 def test_exchanger_drops_of_both_sides() -> None:

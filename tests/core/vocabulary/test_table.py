@@ -13,13 +13,14 @@ CONTRACT = {
     "circulator": (
         "in out",
         "curve speed control target senses min_speed stops_at_min stopped_cv integral_check watts amps body "
-        "face_to_face connection flange_thickness invented run_when powered_by",
+        "face_to_face connection flange_thickness invented run_when powered_by"
+        " min_on min_off post_run delay",
     ),
     "check_valve": ("in out", "cv k size opens_at"),
     "shutoff": ("a b", "cv k size open"),
     "service_valve": ("a b hose", "cv k size open"),
     "balance_valve": ("a b", "cv setting set_flow"),
-    "zone_valve": ("a b", "cv run_when powered_by watts amps"),
+    "zone_valve": ("a b", "cv run_when powered_by watts amps min_on min_off post_run delay"),
     "mixing_valve": ("hot cold mixed", "cv set_temperature checks duty min_flow"),
     "three_way_valve": ("a b ab", "cv position target"),
     "dp_bypass": ("in out", "set_pressure cv"),
@@ -45,14 +46,18 @@ CONTRACT = {
         "in out",
         "capacity set_temperature min_flow max_flow min_output max_inlet efficiency drops throttles "
         "shut_when_idle linked combined_use fuel_input run_when powered_by water_content "
-        "watts amps",
+        "watts amps min_on min_off post_run delay",
     ),
     "boiler": (
         "in out",
         "capacity min_output set_temperature differential water_content condensing efficiency drops run_when "
-        "powered_by watts amps",
+        "powered_by watts amps min_on min_off post_run delay",
     ),
-    "heat_pump": ("in out", "table set_temperature drops run_when powered_by water_content watts amps"),
+    "heat_pump": (
+        "in out",
+        "table set_temperature drops run_when powered_by water_content watts amps "
+        "min_on min_off post_run delay",
+    ),
     "exchanger": (
         "a_in a_out b_in b_out",
         "ua rated fouling arrangement a_drops b_drops double_wall max_pressure water_content",
@@ -67,15 +72,17 @@ CONTRACT = {
     "manifold": ("trunk end", "branches cv"),
     "floor_circuit": (
         "in out",
-        "area construction tube loops spacing output_per_degree room_temperature serves load flux",
+        "area construction tube loops spacing output_per_degree room_temperature serves load flux mass "
+        "least_return",
     ),
     "melt_circuit": (
         "in out",
-        "area construction tube loops spacing output_per_degree room_temperature serves load flux clear",
+        "area construction tube loops spacing output_per_degree room_temperature serves load flux mass "
+        "least_return clear",
     ),
-    "radiator": ("in out", "ua rated serves room_temperature load drops water_content"),
-    "fan_coil": ("in out", "ua rated serves room_temperature load drops water_content"),
-    "load": ("in out", "load drops"),
+    "radiator": ("in out", "ua rated serves room_temperature load drops water_content least_return"),
+    "fan_coil": ("in out", "ua rated serves room_temperature load drops water_content least_return"),
+    "load": ("in out", "load least_return drops"),
     "humidifier": ("in out", "uses drops"),
     "fixture": ("hot cold", "flow set_temperature fixture_type public"),
     "cold_main": ("at", "pressure temperature"),
