@@ -6,11 +6,11 @@ A circuit that no call runs is off, not short; one that is called and yet stands
 from __future__ import annotations
 
 from collections.abc import Mapping, Set
-from typing import Any
 
 from core.hydraulics.network import Network, build
 from core.plant.model import Plant
 from core.vocabulary import Trait
+from core.water.numbers import on_rounds
 
 
 class Reach:
@@ -63,20 +63,9 @@ class Reach:
         return self._known[still] | (self.branch_of.keys() & flowing)
 
     def _driven(self, still: frozenset[str]) -> frozenset[str]:
-        import networkx as nx
-
         shut = {k for k, keys in self.stops.items() if still & set(keys)}
-        graph: Any = nx.Graph()
-        for k, b in enumerate(self.net.branches):
-            if k not in shut:
-                # A node amid each branch keeps parallel branches apart and gives a ring an edge.
-                graph.add_edge(b.start, ("way", k))
-                graph.add_edge(("way", k), b.end)
-        live = {k for key, k in self.drives.items() if k not in shut and key not in still}
-        rings = {k for k in live if self.net.branches[k].start == self.net.branches[k].end}
-        reached = set(rings)
-        for part in nx.biconnected_components(graph):
-            ways = {node[1] for node in part if isinstance(node, tuple)}
-            if len(part) > 2 and ways & live:
-                reached |= ways
-        return frozenset(key for key, branch in self.branch_of.items() if branch in reached)
+        live = [k for k in range(len(self.net.branches)) if k not in shut]
+        ways = [(self.net.branches[k].start, self.net.branches[k].end) for k in live]
+        drives = {k for key, k in self.drives.items() if key not in still}
+        found = {live[n] for n in on_rounds(ways, [n for n, k in enumerate(live) if k in drives])}
+        return frozenset(key for key, branch in self.branch_of.items() if branch in found)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 from core.diagram import annotations as words_of
@@ -13,6 +14,7 @@ from core.diagram.marks import Arrow, Letter, arrows_on, letter_on
 from core.diagram.routes import HOP, crossings
 from core.diagram.states import Figures
 from core.vocabulary import Trait
+from core.water.numbers import grouped
 
 if TYPE_CHECKING:
     from core.plant.model import Plant
@@ -114,26 +116,17 @@ def chains(plant: Plant, words: Mapping[str, tuple[str, ...]]) -> list[list[str]
         pipe = plant.pipes[name]
         for end in (pipe.start, pipe.end):
             meeting.setdefault(end.item, []).append(name)
-    parent = {name: name for name in words}
-
-    def root(name: str) -> str:
-        while parent[name] != name:
-            parent[name] = parent[parent[name]]
-            name = parent[name]
-        return name
-
+    pairs: list[tuple[str, str]] = []
     for item, names in meeting.items():
         if item in plant.items and plant.items[item].has(Trait.EXCHANGES_HEAT, Trait.WATER_STANDS):
             continue
-        standing = [name for name in names if words[name] == STANDS]
+        pairs += pairwise(name for name in names if words[name] == STANDS)
         moving = [name for name in names if words[name] != STANDS]
-        for name in standing[1:]:
-            parent[root(standing[0])] = root(name)
         if len(moving) == 2 and words[moving[0]] == words[moving[1]]:
-            parent[root(moving[0])] = root(moving[1])
+            pairs.append((moving[0], moving[1]))
     groups: dict[str, list[str]] = {}
-    for name in words:
-        groups.setdefault(root(name), []).append(name)
+    for name, first in grouped(words, pairs).items():
+        groups.setdefault(first, []).append(name)
     return list(groups.values())
 
 

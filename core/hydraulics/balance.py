@@ -9,12 +9,12 @@ import numpy as np
 import numpy.typing as npt
 
 from core.hydraulics.circulators import G
-from core.hydraulics.graphs import bridges
 from core.hydraulics.laws import Laws, Settings
 from core.hydraulics.network import Network
 from core.hydraulics.newton import answers, solve
 from core.hydraulics.topology import Topology
 from core.vocabulary import Trait
+from core.water.numbers import on_some_round
 
 Array = npt.NDArray[np.float64]
 START_VELOCITY = 0.3  # [m/s]
@@ -179,21 +179,11 @@ def flowing_branches(net: Network, shut: npt.NDArray[np.bool_]) -> list[int]:
 
     Mains and open outlets are joined through the world outside, so a run from the main to a tap counts.
     """
-    rings: list[int] = []
-    between: dict[tuple[int, int], list[int]] = {}
     barred = set(net.branch_of[shut].tolist())
-    for k, b in enumerate(net.branches):
-        if k in barred:
-            continue
-        if b.start == b.end:
-            rings.append(k)
-        else:
-            between.setdefault((min(b.start, b.end), max(b.start, b.end)), []).append(k)
-    joined = {node for pair in between for node in pair}
-    outside = [(-1, n) for n in (*net.mains, *net.airs) if n in joined]
-    dead = bridges((*between, *outside))
-    alive = [k for pair, ks in between.items() if len(ks) > 1 or pair not in dead for k in ks]
-    return sorted(alive + rings)
+    ways = {k: (b.start, b.end) for k, b in enumerate(net.branches) if k not in barred}
+    alive = on_some_round(tuple(ways.values()), (*net.mains, *net.airs))
+    numbers = list(ways)
+    return [numbers[k] for k in alive]
 
 
 def _first(laws: Laws) -> Array:

@@ -14,10 +14,10 @@ import numpy as np
 import numpy.typing as npt
 
 from core.hydraulics.elements import COIL, USE, Columns, Drawing, Element, collect
-from core.hydraulics.graphs import connected
 from core.media.fluids import Fluid, fluid_of
 from core.plant.model import Item, Pipe, Plant
 from core.vocabulary import Trait
+from core.water.numbers import connected
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]

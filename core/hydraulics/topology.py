@@ -7,7 +7,7 @@ from typing import cast
 import numpy as np
 import numpy.typing as npt
 
-from core.hydraulics.graphs import connected
+from core.water.numbers import connected
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]

@@ -16,7 +16,8 @@ from core.solve import Solution
 from core.thermal.heat_pumps import output_at
 from core.thermal.room_loss import air_share
 from core.vocabulary import Trait, TubeValues, joined_ports
-from core.water.graph import bodies as bodies_of
+from core.water import connections
+from core.water.ways import WaterGraph, water_graph
 from core.working import Working, derived, given, typed
 
 
@@ -46,9 +47,14 @@ def bodies(context: Context) -> tuple[Body, ...]:
     return context.once("bodies", lambda: tuple(_bodies(context)))
 
 
+def water_of(context: Context) -> WaterGraph:
+    """The graph of the plant's water, made once."""
+    return context.once("water graph", lambda: water_graph(context.plant))
+
+
 def _bodies(context: Context) -> Iterator[Body]:
     plant = context.plant
-    for ports in bodies_of(plant):
+    for ports in connections.bodies(water_of(context)):
         pipes = tuple(
             pipe.id for pipe in plant.pipes.values() if pipe.start in ports and pipe.stage != "to_remove"
         )

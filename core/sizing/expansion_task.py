@@ -16,11 +16,13 @@ from core.sizing.bodies import (
     pipe_extreme,
     sources_in,
     water_content,
+    water_of,
 )
 from core.sizing.context import Context, Lacking
 from core.sizing.expansion_formulas import SOURCE, absolute, diaphragm_volume, net_expansion
 from core.vocabulary import Trait
-from core.water.graph import graph
+from core.water.connections import reach
+from core.water.ways import Way
 from core.working import Working, derived, given
 
 STEEL = 11.7e-6  # [1/K] linear expansion, the least of the metals and plastics in use: to the safe side
@@ -113,12 +115,13 @@ def open_to_the_main(context: Context, body: Body) -> bool:
     mains = [PortRef(item, "at") for item in items_in(context, body, Trait.BRINGS_WATER)]
     if not mains:
         return False
-    import networkx as nx
-
     items = context.plant.items
-    view = graph(context.plant, lambda name: not items[name].has(*ONE_WAY))
-    reached = {port.item for main in mains for port in nx.node_connected_component(view, main)}
-    return any(item in reached for item in items_in(context, body, *HEATABLE))
+
+    def lets_back(way: Way) -> bool:
+        return way.is_pipe or not (way.parts or items[way.key].has(*ONE_WAY))
+
+    wetted = {place.item for place in reach(water_of(context), mains, lets_back)}
+    return any(item in wetted for item in items_in(context, body, *HEATABLE))
 
 
 def filled_at(context: Context, body: Body) -> Working:

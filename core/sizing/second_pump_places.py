@@ -17,6 +17,7 @@ from core.plant.edits import in_line_ports
 from core.plant.model import Pipe, Plant, PortRef
 from core.solve.settle import Settled
 from core.vocabulary import Trait
+from core.water.numbers import on_some_round
 
 How = Literal["series", "parallel", "branch"]
 STILL = 1e-9  # [kg/s]
@@ -116,7 +117,8 @@ def places(settled: Settled, bodies: Iterable[int] | None = None) -> list[Place]
     net = settled.net
     wanted = None if bodies is None else set(bodies)
     found: list[Place] = []
-    loops = _on_loops(net)
+    # What only leads from a main to a tap is on no way round within the plant.
+    loops = on_some_round(tuple((b.start, b.end) for b in net.branches))
     for number, branch in enumerate(net.branches):
         body = net.body_of[branch.start]
         if wanted is not None and body not in wanted:
@@ -136,23 +138,6 @@ def places(settled: Settled, bodies: Iterable[int] | None = None) -> list[Place]
 def _has(plant: Plant, key: str, *traits: Trait) -> bool:
     item = plant.items.get(key)
     return item is not None and item.has(*traits)
-
-
-def _on_loops(net: Network) -> set[int]:
-    """Branches on a way round within the plant: what only leads from a main to a tap is none."""
-    import networkx as nx
-
-    graph: nx.MultiGraph[int] = nx.MultiGraph()
-    graph.add_edges_from((b.start, b.end, k) for k, b in enumerate(net.branches))
-    simple = nx.Graph(graph)
-    dead = {frozenset(edge) for edge in nx.bridges(simple)} if len(simple) else set()
-    return {
-        k
-        for k, b in enumerate(net.branches)
-        if b.start == b.end
-        or frozenset((b.start, b.end)) not in dead
-        or graph.number_of_edges(b.start, b.end) > 1
-    }
 
 
 def _lonely(net: Network, branch: Branch) -> bool:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from itertools import islice
 
 from core.hydraulics.network import Body
 from core.plant.model import Item
@@ -14,9 +13,9 @@ from core.thermal.heat import ZERO
 from core.thermal.roles import Giving, Source
 from core.thermal.temperatures import STILL
 from core.vocabulary import Trait
+from core.water.numbers import grouped, side_by_side
 
 COOLED = 0.5  # [K] a mix cooled by less is not worth a note
-MOST_WAYS = 50  # ways between two heaters looked at
 
 
 class HeaterNotes(Sayer):
@@ -154,16 +153,7 @@ class HeaterNotes(Sayer):
 
     def _joined(self) -> dict[int, int]:
         """Bodies that heat one another through exchangers and coils: a common number for each body."""
-        owner = {b.number: b.number for b in self.net.bodies}
-
-        def root(b: int) -> int:
-            while owner[b] != b:
-                b = owner[b]
-            return b
-
-        for first, second in self._walls().values():
-            owner[root(first)] = root(second)
-        return {b: root(b) for b in owner}
+        return grouped((b.number for b in self.net.bodies), self._walls().values())
 
     def _walls(self) -> dict[str, tuple[int, int]]:
         """Exchangers and coils that pass heat, each with the bodies on its two sides."""
@@ -255,16 +245,14 @@ class HeaterNotes(Sayer):
         }
         through = [k for k in body.items if self.plant.items[k].has(Trait.GIVES_HEAT)]
         heat = sum(max(0.0, float(self.items[k].get("delivered_w", 0.0))) for k in through)
+        numbers = (b.number for b in self.net.bodies)
+        beyond = grouped(numbers, (w for w in walls.values() if body.number not in w))
         for key, sides in walls.items():
             if body.number not in sides:
                 continue
-            seen, queue = {body.number}, [sides[1] if sides[0] == body.number else sides[0]]
-            while queue:
-                b = queue.pop()
-                seen.add(b)
-                queue += [o for pair in walls.values() if b in pair for o in pair if o not in seen]
+            far = beyond[sides[1] if sides[0] == body.number else sides[0]]
             duty = abs(float(self.items[key].get("coil_duty_w", self.items[key]["duty_w"])))
-            if (seen - {body.number}) & with_emitters and duty > 0.0:
+            if duty > 0.0 and far in {beyond[b] for b in with_emitters - {body.number}}:
                 through.append(key)
                 heat += duty
         return through, heat
@@ -311,28 +299,13 @@ class HeaterNotes(Sayer):
 
     def _side_by_side(self, i: int, k: int) -> bool:
         """Whether the outlets of two units meet and their inlets meet, without a way through either."""
-        import networkx as nx
-
-        net = self.net
-        if net.branch_of[i] < 0 or net.branch_of[k] < 0 or net.branch_of[i] == net.branch_of[k]:
+        branches = self.net.branches
+        of = {element: int(self.net.branch_of[element]) for element in (i, k)}
+        if min(of.values()) < 0 or of[i] == of[k]:
             return False
-        graph: nx.Graph[int] = nx.Graph()
-        taken = (int(net.branch_of[i]), int(net.branch_of[k]))
-        graph.add_edges_from((b.start, b.end) for n, b in enumerate(net.branches) if n not in taken)
-        ends = []
-        for element, number in zip((i, k), taken, strict=True):
-            b = net.branches[number]
-            ends.append((b.start, b.end) if net.sign_of[element] > 0.0 else (b.end, b.start))
-        (in_i, out_i), (in_k, out_k) = ends
-        graph.add_nodes_from((in_i, out_i, in_k, out_k))
-        outside = graph.copy()
-        outside.remove_nodes_from({in_i, in_k})
-        if out_i not in outside or out_k not in outside:
-            return False
-        ways = [[out_i]] if out_i == out_k else nx.all_simple_paths(outside, out_i, out_k)
-        for way in islice(ways, MOST_WAYS):
-            rest = graph.copy()
-            rest.remove_nodes_from(way)
-            if in_i in rest and in_k in rest and nx.has_path(rest, in_i, in_k):
-                return True
-        return False
+        one, other = (
+            (b.start, b.end) if self.net.sign_of[element] > 0.0 else (b.end, b.start)
+            for element, b in ((element, branches[number]) for element, number in of.items())
+        )
+        rest = ((b.start, b.end) for n, b in enumerate(branches) if n not in of.values())
+        return side_by_side(rest, one, other)

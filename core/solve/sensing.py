@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import islice
 from typing import Any, NamedTuple, Protocol
 
 import numpy as np
@@ -13,11 +12,10 @@ import numpy.typing as npt
 from core.hydraulics.elements import Element
 from core.hydraulics.network import Network
 from core.thermal.flowing import STILL
+from core.water.numbers import round_through
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
-
-MOST_WAYS = 500  # ways round looked at; more parallel ways than that add no new branch in practice
 
 
 class Look(NamedTuple):
@@ -181,25 +179,13 @@ def circuit_of(net: Network, e: Element) -> Callable[[Array], Indices]:
 
 def _circuit(net: Network, own: int, sense: list[int]) -> Indices:
     """Elements on any simple way round through a branch, with the flows as they run."""
-    import networkx as nx
-
     place = {}
-    for ways in net.standing.values():
-        nodes = [e.end for e in ways]
+    for standing in net.standing.values():
+        nodes = [e.end for e in standing]
         place.update(dict.fromkeys(nodes, nodes[0]))
-
-    def ends(k: int) -> tuple[int, int]:
-        b = net.branches[k]
-        start, end = (b.start, b.end) if sense[k] > 0 else (b.end, b.start)
-        return place.get(start, start), place.get(end, end)
-
-    graph: nx.MultiDiGraph[int] = nx.MultiDiGraph()
-    graph.add_edges_from((*ends(k), k) for k in range(len(net.branches)) if sense[k] and k != own)
-    start, end = ends(own)
-    branches = {own}
-    if start != end and start in graph and end in graph:
-        useful = (nx.descendants(graph, end) | {end}) & (nx.ancestors(graph, start) | {start})
-        ways = nx.all_simple_edge_paths(graph.subgraph(useful), end, start)
-        for way in islice(ways, MOST_WAYS):
-            branches.update(k for _, _, k in way)
-    return np.array([i for k in sorted(branches) for i in net.branches[k].elements], np.intp)
+    ways: dict[int, tuple[int, int]] = {}
+    for k, b in enumerate(net.branches):
+        start, end = place.get(b.start, b.start), place.get(b.end, b.end)
+        if sense[k] or k == own:
+            ways[k] = (start, end) if sense[k] > 0 else (end, start)
+    return np.array([i for k in round_through(ways, own) for i in net.branches[k].elements], np.intp)

@@ -38,6 +38,7 @@ from core.thermal.roles import Regime, Source, find_roles
 from core.thermal.rooms import furnish, rooms_of
 from core.vocabulary import Trait
 from core.vocabulary.waterways import OpenToAir, Pump, Straight, UsesUp
+from core.water.numbers import on_rounds
 
 Array = npt.NDArray[np.float64]
 
@@ -105,24 +106,17 @@ class CaseSetup:
     @cached_property
     def _called(self) -> set[int]:
         """Branches on a way round with something that drives it, nothing on it off by its signal."""
-        import networkx as nx
-
         net, off = self.net, {key for key, on in self.running.items() if not on}
-        graph: nx.Graph[Any] = nx.Graph()
-        driving: set[Any] = set()
-        for k, b in enumerate(net.branches):
-            if off.isdisjoint(net.elements[i].key for i in b.elements):
-                nx.add_path(graph, [b.start, ("branch", k), b.end])
-                if any(i in self.settings.drives for i in b.elements):
-                    driving.add(("branch", k))
-        nx.add_star(graph, ["outside", *(n for n in (*net.mains, *net.airs) if n in graph)])
-        driving.add("outside")
+        open_ = [
+            k for k, b in enumerate(net.branches) if off.isdisjoint(net.elements[i].key for i in b.elements)
+        ]
+        ways = [(net.branches[k].start, net.branches[k].end) for k in open_]
+        drives = [
+            n for n, k in enumerate(open_) if any(i in self.settings.drives for i in net.branches[k].elements)
+        ]
+        driven = {open_[n] for n in on_rounds(ways, drives, (*net.mains, *net.airs))}
         pumped = {net.body_of[e.start] for e in net.elements if e.has(Trait.DRIVES)}
-        found = {k for k, b in enumerate(net.branches) if net.body_of[b.start] not in pumped}
-        for part in nx.biconnected_components(graph):
-            if len(part) > 2 and not driving.isdisjoint(part):
-                found |= {place[1] for place in part if isinstance(place, tuple)}
-        return found
+        return driven | {k for k, b in enumerate(net.branches) if net.body_of[b.start] not in pumped}
 
     def _cycles(self, regime: Regime) -> None:
         """Controls of the stats over flowing water that cycle."""

@@ -13,6 +13,7 @@ import numpy.typing as npt
 from core.hydraulics.network import Branch, Network
 from core.thermal.heat import HeatTable, heat_table
 from core.thermal.roles import Coil, Giving, Role, Roles, Side, Source, Tap, acts
+from core.water.numbers import grouped
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
@@ -281,18 +282,10 @@ class Flowing:
 
     def _group(self) -> None:
         """Find what flows together, what joins to it, and which of it may have its loads cut."""
-        owner = {n: n for n in self.row}
-
-        def root(n: int) -> int:
-            while owner[n] != n:
-                owner[n] = n = owner[owner[n]]
-            return n
-
-        for run in self.runs:
-            owner[root(run.start)] = root(run.end)
-        makes_up = {root(n) for n in (*self.brought, *self.tapped)}
-        self.fed = {n for n in self.row if root(n) in makes_up}
-        self._find_idle({n: root(n) for n in self.row}, makes_up)
+        part = grouped(self.row, ((run.start, run.end) for run in self.runs))
+        makes_up = {part[n] for n in (*self.brought, *self.tapped)}
+        self.fed = {n for n in self.row if part[n] in makes_up}
+        self._find_idle(part, makes_up)
         sides = self.sides
         pairs = [
             (sides[(key, "a")], sides[(key, "b")])
@@ -300,9 +293,7 @@ class Flowing:
             if (key, "a") in sides and (key, "b") in sides and plates.ua > 0.0
         ]
         pairs += [(c.node, run.start) for c, run in self.coils if c.given is None and c.ua > 0.0]
-        for one, other in pairs:
-            owner[root(one)] = root(other)
-        self.group = {n: root(n) for n in owner}
+        self.group = grouped(self.row, (*part.items(), *pairs))
         wanting = {self.group[run.start] for _, run in self.plain.values() if run.start not in self.fed}
         self.governed: dict[int, list[int]] = {}
         for i, (role, run) in self.sources.items():

@@ -1,20 +1,9 @@
-"""The plant's graph is walked in core/water; the list of others that use networkx may only shrink."""
+"""The plant's graph is walked in core/water alone: networkx, groups and searches are nowhere else."""
 
 import ast
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
-
-# These walk the graph privately until core/water answers; hydraulics/graphs sees branches by number.
-NOT_YET_CONVERTED = {
-    "core/calls/called.py",
-    "core/hydraulics/graphs.py",
-    "core/sizing/expansion_task.py",
-    "core/sizing/second_pump_places.py",
-    "core/solve/heater_notes.py",
-    "core/solve/sensing.py",
-    "core/solve/setup.py",
-}
 
 
 def imports_networkx(text: str) -> bool:
@@ -40,4 +29,4 @@ def test_networkx_is_imported_in_core_water_alone():
         for path in (ROOT / top).rglob("*.py")
         if imports_networkx(path.read_text(encoding="utf-8"))
     }
-    assert {name for name in found if not name.startswith("core/water/")} == NOT_YET_CONVERTED
+    assert {name for name in found if not name.startswith("core/water/")} == set()

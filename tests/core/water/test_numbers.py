@@ -1,0 +1,88 @@
+"""Rounds, bridges and groups on ways by number, against search by hand of all simple rounds."""
+
+from itertools import permutations
+
+import networkx as nx
+from hypothesis import given
+from hypothesis import strategies as st
+
+from core.water.numbers import connected, grouped, on_rounds, on_some_round, round_through, side_by_side
+
+WAYS = st.lists(st.tuples(st.integers(0, 5), st.integers(0, 5)), max_size=9)
+
+
+def rounds(ways, directed=False):
+    """Sets of the ways on each round that passes no node twice, by walking on from every node."""
+    found = set()
+
+    def walk(start, at, used, visited):
+        for k, (one, other) in enumerate(ways):
+            steps = {(one, other)} if directed else {(one, other), (other, one)}
+            for begin, end in steps:
+                if begin != at or k in used:
+                    continue
+                if end == start:
+                    found.add(frozenset((*used, k)))
+                elif end not in visited:
+                    walk(start, end, (*used, k), visited | {end})
+
+    for node in {node for way in ways for node in way}:
+        walk(node, node, (), {node})
+    return found
+
+
+@given(WAYS, st.sets(st.integers(0, 8)), st.sets(st.integers(0, 5)))
+def test_driven_is_what_shares_a_round_with_a_driver(ways, drives, outside):
+    drives = {k for k in drives if k < len(ways)}
+    nodes = {node for way in ways for node in way}
+    doors = [(99, node) for node in sorted(outside & nodes)]
+    driving = drives | set(range(len(ways), len(ways) + len(doors)))
+    expected = {k for one in rounds([*ways, *doors]) if one & driving for k in one if k < len(ways)}
+    assert on_rounds(ways, drives, outside) == expected
+
+
+@given(WAYS, st.sets(st.integers(0, 5)))
+def test_water_can_flow_on_any_round(ways, outside):
+    nodes = {node for way in ways for node in way}
+    doors = [(99, node) for node in sorted(outside & nodes)]
+    expected = {k for one in rounds([*ways, *doors]) for k in one if k < len(ways)}
+    assert set(on_some_round(tuple(ways), tuple(outside))) == expected
+
+
+@given(WAYS.filter(bool), st.data())
+def test_a_round_along_the_flow_through_one_way(ways, data):
+    own = data.draw(st.integers(0, len(ways) - 1))
+    expected = {own} | {k for one in rounds(ways, directed=True) if own in one for k in one}
+    assert round_through(dict(enumerate(ways)), own) == sorted(expected)
+
+
+@given(st.lists(st.tuples(st.integers(0, 7), st.integers(0, 7)), max_size=9))
+def test_groups_are_the_connected_parts(pairs):
+    groups = grouped(range(8), pairs)
+    for part in connected(tuple(pairs), 8):
+        assert {groups[n] for n in part} == {groups[part[0]]}
+    assert len(set(groups.values())) == len(connected(tuple(pairs), 8))
+
+
+def test_heaters_between_two_mains_are_side_by_side():
+    # inlets 1 and 2 on a cold header, outlets 3 and 4 on a hot one
+    headers = [(1, 2), (3, 4)]
+    assert side_by_side(headers, (1, 3), (2, 4))
+    assert not side_by_side([(3, 2)], (1, 3), (2, 4))  # one after the other
+    assert side_by_side([], (1, 3), (1, 3))  # between the same two nodes
+    assert not side_by_side([(1, 4), (2, 3)], (1, 3), (2, 4))  # outlet of each on the inlet of the other
+
+
+@given(WAYS, st.permutations(range(6)))
+def test_side_by_side_needs_two_ways_apart(ways, nodes):
+    in_one, out_one, in_other, out_other = nodes[:4]
+    graph = nx.Graph([(one, other) for one, other in ways if one != other])
+    graph.add_nodes_from(range(6))
+
+    def simple(start, end):
+        inner = [n for n in range(6) if n not in (start, end)]
+        lines = ([start, *middle, end] for k in range(len(inner) + 1) for middle in permutations(inner, k))
+        return [set(line) for line in lines if nx.is_path(graph, line)]
+
+    expected = any(not a & b for a in simple(out_one, out_other) for b in simple(in_one, in_other))
+    assert side_by_side(ways, (in_one, out_one), (in_other, out_other)) == expected
