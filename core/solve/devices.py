@@ -31,6 +31,7 @@ KELVIN = 10.0  # [K] that count as an error of 1
 LEAST_DIFFERENCE = 0.02  # [K] below it no heat moves
 NARROWEST = 1e-6  # share of its travel below which a mixing leg counts as shut
 WIDEST_ERROR = 3.0  # beyond it a difference tells no more
+PROBES = (0.25, 0.06)  # positions of a mixing valve
 OFF_THE_END = 0.02  # of its travel, by which a valve first comes off its end
 MOST_PROBES = 8  # times it looks whether less speed moves water by now
 NARROW = 1e-4  # share of a speed between no flow and too much
@@ -56,6 +57,7 @@ class Device:
     low: float = field(default=0.0, init=False)
     high: float = field(default=1.0, init=False)
     fence: float = field(default=-math.inf, init=False)  # a position below which it moves no water
+    ceiling: float = field(default=math.inf, init=False)  # a position above which it holds nothing back
     longest: float = field(default=0.4, init=False)
 
     def apply(self, settings: Settings) -> None:
@@ -106,6 +108,8 @@ class MixingValve(Device):
     set_at: float
     table: HeatTable
     leavings: int = field(default=0, init=False)  # times it came off an end of its travel
+    probes: int = field(default=0, init=False)  # positions looked at where an end does not hold it
+    stands: bool = field(default=False, init=False)  # shut, with water behind it that no heat leaves
     came_off: float = field(default=0.0, init=False)  # by how much the last time, and its error there
     error_off: float = field(default=0.0, init=False)
 
@@ -131,6 +135,7 @@ class MixingValve(Device):
 
     def look(self, look: Look) -> None:
         self.note, self.error, self.jump = "", 0.0, None
+        self.stands = self.stands and self.value <= 0.0
         total = look.w[self.hot.index] + look.w[self.cold.index]
         if total <= STILL:
             if self.value in (0.0, 1.0):
@@ -140,7 +145,14 @@ class MixingValve(Device):
         self.error = (self.set_at - t) / KELVIN
         if self.at_bound and abs(self.set_at - t) > NEAR:
             self.note = "all hot" if self.value >= 1.0 else "all cold"
+            self._look_elsewhere()
         self._leave_end()
+
+    def _look_elsewhere(self) -> None:
+        """A source at its limit gives less warm water the more is drawn: less open it may hold after all."""
+        if self.probes < len(PROBES):
+            self.jump = PROBES[self.probes] if self.value >= 1.0 else 1.0 - PROBES[self.probes]
+            self.probes += 1
 
     def _leave_end(self) -> None:
         """From the very end of its travel nothing tells how far to go: come off it, each time by less.
@@ -159,6 +171,9 @@ class MixingValve(Device):
                 self.leavings += 1
                 self.came_off = off
                 self.jump = off if inward > 0.0 else 1.0 - off
+            elif inward > 0.0 and not self.stands:
+                # Shut, its water cools; open by a hair, it is too warm and takes no heat: it stands as it is.
+                self.stands, self.jump = True, self.value
 
     def losses(self, look: Look) -> list[tuple[int, float]]:
         found = []
@@ -431,11 +446,11 @@ class Throttle(Device):
         self.rise = self.table.content(self.role.set_at) - self.table.content(float(look.t_in[i]))
         most = math.log(self.role.capacity / self.rise) if self.rise > 0.0 else self.high
         most = min(self.high, max(self.low, most))
-        throttled = self.value < self.high and look.w[i] >= math.exp(self.value) * (1.0 - 1e-9)
-        if throttled:
+        w = float(look.w[i])
+        if self.value < self.high and w >= math.exp(self.value) * (1.0 - 1e-9):
             self.error = most - self.value
-        elif look.w[i] > math.exp(most) or self.value < self.high:
-            self.jump = most if abs(most - self.value) > 1e-9 else None
+        elif w > math.exp(most):
+            self.jump = self.ceiling = math.log(w)  # from here on it holds the flow, at first where it is
 
     def bounds(self) -> list[tuple[int, float]]:
         return [(self.element.index, math.exp(self.value))]

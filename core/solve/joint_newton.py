@@ -115,7 +115,7 @@ class JointNewton:
         errors = np.array([d.error for d in devices])
         longest = self.radius * np.array([d.longest for d in devices])
         down = values - np.array([max(d.low, d.fence) for d in devices])
-        up = np.array([d.high for d in devices]) - values
+        up = np.array([min(d.high, d.ceiling) for d in devices]) - values
         # To an end of its travel by nine tenths at a time: laws bend there, and a step may mistake it.
         fenced = np.array([d.fence > d.low for d in devices])
         down = np.where(fenced, 0.5 * down, np.where(down > NEAR_END, 0.9 * down, down))

@@ -279,6 +279,7 @@ class CaseRun:
             self.setup.follow_density(rho)
             for device in self.devices:
                 device.apply(self.settings)
+            self.setup.stand()
             column = tanks.densities(rho, node)
             before = None if balance is None else balance.w
             balance = self.balancer.balance(self.settings, rho, mu, column, start)

@@ -118,6 +118,11 @@ class CaseSetup:
         pumped = {net.body_of[e.start] for e in net.elements if e.has(Trait.DRIVES)}
         return driven | {k for k, b in enumerate(net.branches) if net.body_of[b.start] not in pumped}
 
+    def stand(self) -> None:
+        """Tell the roles which mixing valves are shut with no heat leaving the water behind them."""
+        valves = [d for d in self.devices if isinstance(d, MixingValve)]
+        self.roles.stands = {d.hot.end for d in valves if d.stands}
+
     def _cycles(self, regime: Regime) -> None:
         """Controls of the stats over flowing water that cycle."""
         shares: dict[str, float] = {}

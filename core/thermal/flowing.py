@@ -232,6 +232,8 @@ class Flowing:
             before = state.source.get(i, "set")
             live[i] = ("set" if before == "off" else before) if active else "off"
         state.source = live
+        # A source that stopped for a while decides nothing any more.
+        state.cut = {i: f for i, f in state.cut.items() if live.get(i) == "limit" or (i in live and f == 0.0)}
 
     def _bring(self) -> None:
         """What mains bring: what leaves them beyond what comes in."""
@@ -271,7 +273,13 @@ class Flowing:
         It stands where the mixing valve that shut let it go.
         """
         roles = self.ways.roles
-        acted = {part[run.start] for run in self.runs if any(acts(role) for _, role in run.steps)} | makes_up
+        stands = {part[node] for node in roles.stands if node in part}
+        acted = makes_up | {
+            part[run.start]
+            for run in self.runs
+            for i, role in run.steps
+            if acts(role) and not (i in self.plain and part[run.start] in stands)
+        }
         acted |= {part[n] for n in roles.stores if n in part}
         acted |= {part[coil.node] for coil in roles.coils.values() if coil.node in part}
         rest: dict[int, float] = {}

@@ -204,6 +204,8 @@ class HeatBalance:
                 state.cut[governing] = share
             users = (*flowing.plain.items(), *flowing.sources.items())
             state.given_share |= {i: share for i, (_, run) in users if flowing.group[run.start] == group}
+        idle = flowing.idle
+        state.given_share |= {i: 0.0 for i, (_, run) in flowing.plain.items() if run.start in idle}
         return np.where(self.run_share >= 0, values[self.run_share], 1.0)
 
 

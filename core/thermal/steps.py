@@ -198,10 +198,10 @@ def _from_emitter(
 ) -> Passed:
     emitter, mode = role.emitter, state.load.get(i, "full")
     if emitter.ua is None or (mode == "full" and role.capped):
+        if mode == "none" or flowing.loads[i][1].start in flowing.idle:
+            return 1.0, 0.0, 0.0, 0.0
         if mode == "least":
             return 0.0, role.least_at, 0.0, 0.0
-        if mode == "none":
-            return 1.0, 0.0, 0.0, 0.0
         fall = (role.wanted or 0.0) / rate
         if emitter.ua is None and flowing.cut_group(i) is not None:
             return 1.0, 0.0, -fall, fall * state.given_share.get(i, 1.0) / w
