@@ -449,6 +449,8 @@ class Throttle(Device):
         w = float(look.w[i])
         if self.value < self.high and w >= math.exp(self.value) * (1.0 - 1e-9):
             self.error = most - self.value
+            if self.error > 0.0 and self.value >= self.ceiling - REST:
+                self.ceiling = math.inf  # by now more comes
         elif w > math.exp(most):
             self.jump = self.ceiling = math.log(w)  # from here on it holds the flow, at first where it is
 

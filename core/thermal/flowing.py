@@ -232,8 +232,10 @@ class Flowing:
             before = state.source.get(i, "set")
             live[i] = ("set" if before == "off" else before) if active else "off"
         state.source = live
-        # A source that stopped for a while decides nothing any more.
-        state.cut = {i: f for i, f in state.cut.items() if live.get(i) == "limit" or (i in live and f == 0.0)}
+        # A source that stopped for a while, or whose water has no plain load left, decides nothing any more.
+        members = {i for group in self.governed.values() for i in group}
+        decides = {i for i in members if i in live and (live[i] == "limit" or state.cut.get(i) == 0.0)}
+        state.cut = {i: f for i, f in state.cut.items() if i in decides}
 
     def _bring(self) -> None:
         """What mains bring: what leaves them beyond what comes in."""

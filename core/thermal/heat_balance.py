@@ -97,7 +97,7 @@ class HeatBalance:
     def assemble(self, state: ThermalState) -> tuple[Indices, Array, Cells, Array]:
         """The cells that every round fills, by place and value, the single ones, and the right side."""
         flowing, steps = self.flowing, self.steps
-        steps.compose(self.t_in, state)
+        steps.compose(self.t_in, self.t_out, state)
         many = len(self.nodes)
         contents, slopes = self.heat.content_and_capacity(np.concatenate([self.node, self.mixed]))
         here, capacity, content, cp = contents[:many], slopes[:many], contents[many:], slopes[many:]

@@ -143,8 +143,8 @@ class Limits:
     def _share(self, group: int, members: list[int], held: bool, state: ThermalState) -> bool:
         flowing = self.flowing
         governing = governing_source(flowing, group, state)
-        if held:
-            return self._uncut(governing, state)
+        if held or any(flowing.sources[i][0].scale < 1.0 for i in members):
+            return self._uncut(governing, state)  # a source that cycles by its stat has more to give
         below = {i: flowing.t_out[i] - float(flowing.sources[i][0].set_at or 0.0) for i in members}
         best = max(members, key=lambda i: below[i])
         zero = governing is not None and state.cut[governing] == 0.0

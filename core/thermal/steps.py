@@ -120,13 +120,13 @@ class Steps:
                 source += [at] * len(group)
         self.passing, self.passing_from = _indices(passing), _indices(source)
 
-    def compose(self, t_in: Array, state: ThermalState) -> None:
-        """Find `a` to `d` for the inlet temperatures of the last round, [K], by element."""
+    def compose(self, t_in: Array, t_out: Array, state: ThermalState) -> None:
+        """Find `a` to `d` for the inlet and outlet temperatures of the last round, [K], by element."""
         n, a, bcd = self.n, self.a, self.bcd
         a[:n], bcd[:, :n] = 1.0, 0.0
-        if len(self.losing):  # these cool so little that their heat capacity is that of their inlet
+        if len(self.losing):
             flow, t = self.flowing.flow[self.losing_run], t_in[self.losing]
-            units = self.ua / (flow * self.losing_heat.capacity(t))
+            units = self.ua / (flow * self.losing_heat.capacity(0.5 * (t + t_out[self.losing])))
             kept = np.exp(-units)
             a[self.losing_at] = kept
             bcd[0, self.losing_at] = (1.0 - kept) * self.around
