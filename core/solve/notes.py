@@ -17,6 +17,7 @@ from core.solve.devices import DeltaT, Fixture
 from core.solve.heater_notes import HeaterNotes
 from core.solve.room_notes import RoomNotes
 from core.solve.saying import NEAR, Sayer
+from core.solve.sensing import circuit_of
 from core.solve.solution import Note
 from core.solve.valve_notes import ValveNotes
 from core.solve.water_notes import WaterNotes
@@ -153,13 +154,27 @@ class _Notes(Sayer):
                 f"{self.warm(high)} lies above what the table of {fluid.name} covers "
                 f"(to {self.warm(fluid.high)}). Figures past that are continued, not measured.",
             )
-        cure = "" if fluid.kind == "custom" else " A stronger mixture would help."
         if low < fluid.low - NEAR:
-            yield Note(
-                self._extreme(body, False),
-                f"{self.warm(low)} lies below what the table of {fluid.name} covers "
-                f"(from {self.warm(fluid.low)}): it may freeze." + cure,
+            yield Note(self._extreme(body, False), self._freezes(body, low))
+
+    def _freezes(self, body: Body, low: float) -> str:
+        fluid = body.fluid
+        if fluid.kind == "custom":
+            return (
+                f"{self.warm(low)} lies below what {fluid.name} is stated for (from {self.warm(fluid.low)}): "
+                "it may freeze."
             )
+        text = (
+            f"danger: {fluid.name} at {self.warm(low)} freezes (at {self.warm(fluid.low)}) "
+            "and bursts what holds it."
+        )
+        if body.use == "potable":
+            return (
+                f"{text} Drinking water takes no antifreeze: keep it warm, or drain it. "
+                "A licensed plumber can advise."
+            )
+        cure = "Antifreeze" if fluid.kind == "water" else "A stronger mixture"
+        return f"{text} {cure}, or more heat, would keep it liquid."
 
     def _extreme(self, body: Body, warmest: bool) -> str:
         values = self.s.thermal.t_out[body.elements]
@@ -222,7 +237,13 @@ class _Notes(Sayer):
 
     def _delta_t(self, d: DeltaT) -> Iterator[Note]:
         target = self.span(d.target)
-        if d.stopped:
+        i = d.element.index
+        own = len(self.net.branches[self.net.branch_of[i]].elements) if self.moves[i] else 0
+        if own and len(circuit_of(self.net, d.element)(self.s.balance.w)) == own:
+            yield Note(
+                d.key, f"its water has no way back to it in this case, so {target} means nothing here."
+            )
+        elif d.stopped:
             yield Note(d.key, f"stopped: its least speed is more than {target} needs.")
         elif d.note == "no heat":
             yield Note(

@@ -1,76 +1,8 @@
 """What is known to fail of grids and ordinary rooms: to be emptied as the solver is mended."""
 
-_SHARES = {
-    "two-series-load": "0.33 0.5 0.8 0.97 1.05 1.5",
-    "two-series-load+small": "0.33 0.5 0.8 0.97 1.05 1.5 3.0",
-    "two-series-load+floor": "0.5 0.8 0.97 1.05 1.5",
-    "two-series-load+radiator": "0.5 0.8 0.97 1.05 1.5 3.0",
-    "two-series-load+typed": "0.5 0.8 0.97 1.05 1.5 3.0",
-    "two-series-load+coil": "0.5 0.8 0.97 1.05 1.5 3.0",
-    "two-series-small+room": "0.8 0.97 1.05 1.5 3.0",
-    "two-series-load+floor+coil": "0.8 0.97 1.05 1.5",
-    "two-series-plain-floor+typed+room": "0.8 0.97 1.05 1.5 3.0",
-    "two-parallel-load": "0.33 0.5 0.8 0.97",
-    "two-parallel-load+small": "0.33 0.5 0.8 0.97",
-    "two-parallel-load+floor": "0.5 0.8 0.97",
-    "two-parallel-load+radiator": "0.33 0.5 0.8 0.97",
-    "two-parallel-load+typed": "0.5 0.8 0.97",
-    "two-parallel-load+coil": "0.5 0.8 0.97",
-    "two-parallel-small+room": "0.8 0.97",
-    "two-parallel-load+floor+coil": "0.8 0.97",
-    "two-parallel-plain-floor+typed+room": "0.8 0.97",
-    "two-unequal-load": "0.33 0.5 0.8 0.97",
-    "two-unequal-load+small": "0.33 0.5 0.8 0.97",
-    "two-unequal-load+floor": "0.33 0.5 0.8 0.97",
-    "two-unequal-load+radiator": "0.33 0.5 0.8 0.97",
-    "two-unequal-load+typed": "0.33 0.5 0.8 0.97",
-    "two-unequal-load+coil": "0.33 0.5 0.8 0.97",
-    "two-unequal-small+room": "0.5 0.8 0.97",
-    "two-unequal-load+floor+coil": "0.5 0.8 0.97",
-    "two-unequal-plain-floor+typed+room": "0.5 0.8 0.97",
-    "two-linked-load": "0.33 0.5 0.8 0.97",
-    "two-linked-load+small": "0.33 0.5 0.8 0.97",
-    "two-linked-load+floor": "0.5 0.8 0.97",
-    "two-linked-load+radiator": "0.33 0.5 0.8 0.97",
-    "two-linked-load+typed": "0.5 0.8 0.97",
-    "two-linked-load+coil": "0.5 0.8 0.97",
-    "two-linked-small+room": "0.8 0.97",
-    "two-linked-load+floor+coil": "0.8 0.97",
-    "two-linked-plain-floor+typed+room": "0.8 0.97",
-    "two-heater-behind-load": "0.33 0.5 0.8 0.97 1.05 1.5",
-    "two-heater-behind-load+small": "0.33 0.5 0.8 0.97 1.05 1.5 3.0",
-    "two-heater-behind-load+floor": "0.5 0.8 0.97 1.05 1.5",
-    "two-heater-behind-load+radiator": "0.5 0.8 0.97 1.05 1.5 3.0",
-    "two-heater-behind-load+typed": "0.5 0.8 0.97 1.05 1.5 3.0",
-    "two-heater-behind-load+coil": "0.5 0.8 0.97 1.05 1.5 3.0",
-    "two-heater-behind-small+room": "0.8 0.97 1.05 1.5 3.0",
-    "two-heater-behind-load+floor+coil": "0.8 0.97 1.05 1.5",
-    "two-heater-behind-plain-floor+typed+room": "0.8 0.97 1.05 1.5 3.0",
-    "two-one-idle-load": "0.5 1.05",
-    "two-one-idle-load+small": "0.5 1.05 1.5",
-    "two-one-idle-load+coil": "1.05",
-    "mixed-one-pump-load": "0.97",
-    "mixed-one-pump-small": "0.7 0.97 1.05 1.5 3.0",
-    "mixed-one-pump-small+typed": "3.0",
-    "mixed-primary-load": "0.7 0.97 1.05 1.5 3.0",
-    "mixed-primary-small": "1.05 1.5 3.0",
-    "mixed-primary-load+floor": "1.5 3.0",
-    "mixed-primary-small+typed": "1.5 3.0",
-    "mixed-beside-load": "0.33 0.7 0.97 1.05 1.5 3.0",
-    "mixed-beside-small": "0.33 0.7 0.97 1.05 1.5 3.0",
-    "mixed-beside-floor": "0.7 0.97 1.05",
-    "mixed-beside-typed": "0.7 0.97 1.05",
-    "mixed-beside-load+floor": "0.33 0.7 0.97 1.05 1.5 3.0",
-    "mixed-beside-small+typed": "0.33 0.97 1.05 1.5 3.0",
-    "across-load-0.7": "300 2000",
-}
-GRIDS_FAILING = frozenset(
-    f"{name}-{share}".rstrip("-") for name, shares in _SHARES.items() for share in shares.split(" ")
-)
-"""Names of grids, written as family: shares of capacity over need."""
-
+GRIDS_FAILING: frozenset[str] = frozenset()
 ROOMS_FAILING = frozenset(
-    [5, 11, 12, 16, 18, 24, 26, 35, 37, 45, 57, 58, 60, 62, 83, 89, 90, 93, 112, 120, 133, 143, 144]
-)
-SECOND_FAILING = frozenset([27, 2, 5, 7, 19, 22, 24, 25, 31])
-ALONE_FAILING = frozenset([205, 211])
+    {101}
+)  # an aquastat and a mixing valve behind a heat pump and a heater, both scarce
+SECOND_FAILING = frozenset({27})  # not worked by hand yet which of the two is right
+ALONE_FAILING: frozenset[int] = frozenset()

@@ -18,8 +18,8 @@ NAMES = list(GRIDS)[:: 1 if "WETSIDE_RANDOM_PLANTS" in os.environ else 9]
 
 
 def marked(name: str) -> object:
-    """Not strict: a plant may come right while the solver is being mended, before its name is taken out."""
-    marks = [pytest.mark.xfail(strict=False, reason="known")] if name in GRIDS_FAILING else []
+    """A plant by name, marked where it is known to fail."""
+    marks = [pytest.mark.xfail(strict=True, reason="known")] if name in GRIDS_FAILING else []
     return pytest.param(name, marks=marks)
 
 

@@ -27,7 +27,9 @@ class HeatLaws:
     def __init__(self, data: dict[str, Any], solved: Solved, case: dict[str, Any]) -> None:
         self.data, self.solved, self.case = data, solved, case
         self.balance = Balance(data, solved, case)
-        self.near = 0.02 if all(s["fluid"]["kind"] == "custom" for s in data["systems"].values()) else 0.15
+        plain = all(s["fluid"]["kind"] == "custom" for s in data["systems"].values())
+        self.near = 0.02 if plain else 0.15
+        self.part = 2e-3 if plain else 2e-2  # heat capacity is taken at one end of an item only
         self.items = self.balance.items
         self.pipes = {pipe["id"]: pipe for pipe in data["pipes"]}
         self.indoor = si(data["site"].get("indoor", "20 degC"), "temperature") - 273.15
@@ -84,7 +86,7 @@ class HeatLaws:
         set_to = si(props["set_temperature"], "temperature") - 273.15
         rate, warm = exit_
         duty, near = figures["duty_w"], 2.0 + self.near * rate
-        if duty < -near or abs(rate * (warm - entry[1]) - duty) > near + 2e-3 * abs(duty):
+        if duty < -near or abs(rate * (warm - entry[1]) - duty) > near + self.part * abs(duty):
             yield f"{ident} gives {duty:.1f} W, its water gains {rate * (warm - entry[1]):.1f}"
         if duty > near and warm > max(set_to, entry[1]) + self.near:
             yield f"{ident} lets out {warm:.3f} degC, set at {set_to:.3f}"
@@ -110,14 +112,14 @@ class HeatLaws:
         props, got = item["props"], self.solved.items[ident]["delivered_w"]
         rate, warm = entry
         near = 2.0 + self.near * rate
-        if abs(rate * (warm - exit_[1]) - got) > near + 2e-3 * abs(got):
+        if abs(rate * (warm - exit_[1]) - got) > near + self.part * abs(got):
             yield f"{ident} delivers {got:.1f} W, its water loses {rate * (warm - exit_[1]):.1f}"
         size = props.get("ua") or props.get("output_per_degree")
         if size is not None:
             possible = rate * -math.expm1(-si(size, "heat_per_kelvin") / rate) * (warm - self.room(props))
             if item["kind"] == "fan_coil" and "load" in props:
                 possible = min(possible, si(props["load"], "power"))
-            if abs(possible - got) > near + 2e-3 * abs(got):
+            if abs(possible - got) > near + self.part * abs(got):
                 yield f"{ident} delivers {got:.1f} W, by its law {possible:.1f}"
         elif self.plain(item):
             if not -1.0 <= got <= si(props["load"], "power") * 1.0001 + 1.0:
@@ -180,7 +182,11 @@ class HeatLaws:
         for ident in group:
             figures = self.solved.items.get(ident, {})
             _, out = self.streams(ident)
-            if self.items[ident]["kind"] in ("boiler", "heater") and figures.get("running") and out:
+            if (
+                self.items[ident]["kind"] in ("boiler", "heater", "heat_pump")
+                and figures.get("running")
+                and out
+            ):
                 set_to = si(self.items[ident]["props"]["set_temperature"], "temperature") - 273.15
                 margins[ident] = out[0][1] - set_to
         best = max(margins, key=margins.__getitem__, default="")
