@@ -170,9 +170,7 @@ def round_through(ways: Mapping[int, Ends], own: int) -> list[int]:
     found = {own}
     if back != ahead and back in graph and ahead in graph and nx.has_path(graph, ahead, back):
         useful = (nx.descendants(graph, ahead) | {ahead}) & (nx.ancestors(graph, back) | {back})
-        there = graph.subgraph(useful)
-        round_trips = nx.all_simple_edge_paths(there, ahead, back) if {ahead, back} <= useful else ()
-        for way in islice(round_trips, MOST_WAYS):
+        for way in islice(nx.all_simple_edge_paths(graph.subgraph(useful), ahead, back), MOST_WAYS):
             found.update(k for _, _, k in way)
     return sorted(found)
 
