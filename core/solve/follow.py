@@ -17,10 +17,10 @@ from core.controls.stats import Stat
 from core.controls.wiring import Wiring
 from core.hydraulics.network import Network
 from core.plant.model import Case
-from core.solve.devices import Cycling
 from core.solve.feeling import felt, given_temperature, place_of
 from core.solve.followed import Followed, Turn
 from core.solve.gates import stand_without, unheated_without
+from core.solve.heater_controls import Cycling
 from core.solve.settle import Settled
 from core.thermal.flowing import STILL
 from core.thermal.heat import HeatTable, heat_table

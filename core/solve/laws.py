@@ -16,7 +16,8 @@ import numpy.typing as npt
 
 from core.hydraulics.circulators import G
 from core.hydraulics.elements import Element
-from core.solve.devices import DeltaT, Fixture, MixingValve, ThreeWay
+from core.solve.mixing_controls import Fixture, MixingValve, ThreeWay
+from core.solve.pump_controls import DeltaT
 from core.thermal.exchanger import effectiveness
 from core.thermal.heat import HeatTable, HeatTables, heat_table
 from core.thermal.roles import Coil, Giving, Losing, Source, Tap

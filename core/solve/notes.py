@@ -13,8 +13,9 @@ from core.controls.signals import runs
 from core.hydraulics.network import Body
 from core.hydraulics.pressures import Pressures
 from core.solve.control_notes import ControlNotes
-from core.solve.devices import DeltaT, Fixture
 from core.solve.heater_notes import HeaterNotes
+from core.solve.mixing_controls import Fixture
+from core.solve.pump_controls import DeltaT
 from core.solve.room_notes import RoomNotes
 from core.solve.saying import NEAR, Sayer
 from core.solve.sensing import circuit_of

@@ -15,10 +15,11 @@ from core.hydraulics.circulators import G
 from core.hydraulics.laws import Settings
 from core.hydraulics.network import Network
 from core.plant.model import Case
-from core.solve.devices import DeltaT, Device
+from core.solve.devices import Device
 from core.solve.followed import Followed
 from core.solve.joint_newton import JointNewton, rest_error
 from core.solve.laws import Broken
+from core.solve.pump_controls import DeltaT
 from core.solve.sensing import Answers, Look
 from core.solve.setup import CaseSetup
 from core.solve.solution import Dropped

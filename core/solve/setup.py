@@ -19,18 +19,11 @@ from core.hydraulics.elements import Element, cv_square
 from core.hydraulics.laws import fresh_settings
 from core.hydraulics.network import Network
 from core.plant.model import Case, Item
-from core.solve.devices import (
-    NARROWEST,
-    Cycling,
-    DeltaT,
-    Device,
-    Fixture,
-    MixingValve,
-    Proportional,
-    ThreeWay,
-    Throttle,
-)
+from core.solve.devices import NARROWEST, Device
+from core.solve.heater_controls import Cycling, Throttle
+from core.solve.mixing_controls import Fixture, MixingValve, ThreeWay
 from core.solve.out_of_service import shut_out_of_service
+from core.solve.pump_controls import DeltaT, Proportional
 from core.solve.sensing import circuit_difference, place_at, sensed_difference
 from core.thermal.heat import heat_table
 from core.thermal.holding import hold_store

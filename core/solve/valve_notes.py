@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from core.hydraulics.elements import USE
 from core.plant.model import Item
-from core.solve.devices import MixingValve, ThreeWay
+from core.solve.mixing_controls import MixingValve, ThreeWay
 from core.solve.saying import SCALDS, Sayer
 from core.solve.solution import Note
 from core.thermal.heat import ZERO

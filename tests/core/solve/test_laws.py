@@ -11,8 +11,9 @@ import pytest
 
 from core.files.read import from_data, load
 from core.solve import Solver
-from core.solve.devices import DeltaT, MixingValve
 from core.solve.laws import broken_laws
+from core.solve.mixing_controls import MixingValve
+from core.solve.pump_controls import DeltaT
 from core.solve.settle import Settled
 from core.thermal.roles import Coil, Giving, Losing, Source
 from tests.support.builders import Board
