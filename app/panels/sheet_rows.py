@@ -139,7 +139,9 @@ def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
 
 
 def replace_case(plant: Plant, name: str, case: Case) -> list[Change]:
-    return [SetPlant({"cases": tuple(case if each.name == name else each for each in plant.cases)})]
+    runs = tuple({**run, "case": case.name} if run.get("case") == name else run for run in plant.runs)
+    cases = tuple(case if each.name == name else each for each in plant.cases)
+    return [SetPlant({"cases": cases} if runs == plant.runs else {"cases": cases, "runs": runs})]
 
 
 def add_case(plant: Plant, like: str) -> tuple[list[Change], str]:
@@ -152,7 +154,10 @@ def add_case(plant: Plant, like: str) -> tuple[list[Change], str]:
 
 
 def delete_case(plant: Plant, name: str) -> list[Change]:
-    return [SetPlant({"cases": tuple(case for case in plant.cases if case.name != name)})]
+    """Without a case; its runs then go by the first one."""
+    runs = tuple({k: v for k, v in run.items() if (k, v) != ("case", name)} for run in plant.runs)
+    cases = tuple(case for case in plant.cases if case.name != name)
+    return [SetPlant({"cases": cases} if runs == plant.runs else {"cases": cases, "runs": runs})]
 
 
 def _flags(signals: Mapping[str, bool]) -> str:

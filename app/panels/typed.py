@@ -78,6 +78,13 @@ def from_text(prop: Property, text: str) -> Any:
         return names[0] if len(names) == 1 else names
     if kind == "place":
         return text.split()
+    if kind == "days":
+        return [day[:3].lower() for day in _cells(text.replace("\n", ","))]
+    if kind == "intervals":
+        return [
+            [part.strip() for part in re.split(r"\s*(?:-|–|to)\s*", one)]
+            for one in _cells(text.replace("\n", ","))
+        ]
     if kind == "places":
         return [line.split() for line in _lines(text)]
     if kind in ("points", "table"):
@@ -137,6 +144,8 @@ def _list_text(prop: Property, raw: Sequence[Any]) -> str:
         return "\n".join(" ".join(str(part) for part in place) for place in raw)
     if prop.type == "place":
         return " ".join(str(part) for part in raw)
+    if prop.type == "intervals":
+        return ", ".join(" to ".join(one) for one in raw)
     return ", ".join(str(cell) for cell in raw)
 
 

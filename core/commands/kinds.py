@@ -190,4 +190,6 @@ _TYPES = {
     "places": "two of [item, port]",
     "item": "id",
     "items": "id, or list of ids",
+    "intervals": "list of [time of day, time of day]",
+    "days": "list of days of the week",
 }

@@ -81,7 +81,8 @@ class Signals:
         ----------
         case : Case
         calling : mapping
-            What each stat that the case leaves out makes of its temperature; off where nothing is said
+            What each stat that the case leaves out makes of its temperature, and each timer of the clock; off
+            where nothing is said
 
         Returns
         -------
@@ -95,7 +96,7 @@ class Signals:
         given |= dict.fromkeys(self.dead, False)
         free = {k: item for k, item in self.items.items() if k not in given}
         own = {
-            k: calling.get(k, False) if item.has(Trait.STAT) else bool(item.si.get("on"))
+            k: calling.get(k, False) if item.has(Trait.STAT, Trait.TIMED) else bool(item.si.get("on"))
             for k, item in free.items()
         }
         on = {k: own.get(k, False) and k not in self.looped for k in self.items} | given

@@ -53,6 +53,8 @@ _TOP = (
     "readings",
     "accepted",
     "sheet",
+    "profiles",
+    "runs",
 )
 _ITEM = ("id", "kind", "at", "turn", "flip", "label", "note", "stage", "props")
 _PIPE = (
@@ -216,6 +218,8 @@ def _plant(data: Any) -> Plant:
         version=VERSION,
         revision=given.get("revision", ""),
         sheet=given.get("sheet", {}),
+        profiles=given.get("profiles", {}),
+        runs=_records(given, "runs"),
     )
 
 

@@ -28,6 +28,8 @@ def dumps(plant: Plant) -> str:
         f' "items": {_list_lines(item_data(item) for item in plant.items.values())},',
         f' "pipes": {_list_lines(pipe_data(pipe) for pipe in plant.pipes.values())},',
         f' "cases": {_list_lines(case_data(case) for case in plant.cases)},',
+        *([f' "profiles": {_map_lines(plant.profiles)},'] if plant.profiles else []),
+        *([f' "runs": {_list_lines(plant.runs)},'] if plant.runs else []),
         *([f' "curves": {_list_lines(plant.curves)},'] if plant.curves else []),
         f' "texts": {_list_lines(plant.texts)},',
         f' "logbook": {_list_lines(plant.logbook)},',
@@ -54,6 +56,10 @@ def _list_lines(entries: Iterable[Any]) -> str:
 def _object_lines(systems: Iterable[System]) -> str:
     lines = [f"  {_json(system.name)}: {_json(system_data(system))}" for system in systems]
     return "{\n" + ",\n".join(lines) + "}" if lines else "{}"
+
+
+def _map_lines(entries: Mapping[str, Any]) -> str:
+    return "{\n" + ",\n".join(f"  {_json(key)}: {_json(value)}" for key, value in entries.items()) + "}"
 
 
 def system_data(system: System) -> dict[str, Any]:

@@ -24,6 +24,7 @@ def renamed(plant: Plant, naming: Renaming, skip: frozenset[str] = frozenset()) 
                 changes.append(ReplaceItem(replace(item, props=props)))
     values: dict[str, Any] = {
         "cases": tuple(renamed_case(case, naming) for case in plant.cases),
+        "runs": tuple(_run(run, naming) for run in plant.runs),
         "texts": tuple(renamed_text(text, naming) for text in plant.texts),
         "logbook": tuple(_entry(entry, naming) for entry in plant.logbook),
         "readings": tuple(_reading(entry, naming) for entry in plant.readings),
@@ -94,6 +95,13 @@ def renamed_case(case: Case, naming: Renaming) -> Case:
         set=_keys(case.set, naming),
         start=_keys(case.start, naming),
     )
+
+
+def _run(run: Mapping[str, Any], naming: Renaming) -> Mapping[str, Any]:
+    """What a run says of fixtures, rooms and tanks, under the names they keep."""
+    return {
+        key: _keys(raw, naming) if key in ("draws", "gains", "start") else raw for key, raw in run.items()
+    }
 
 
 def renamed_text(text: Mapping[str, Any], naming: Renaming) -> Mapping[str, Any]:

@@ -304,6 +304,8 @@ class Plant(_Plain):
     version: int = 2
     revision: str = ""
     sheet: Raw = field(default_factory=dict)
+    profiles: Raw = field(default_factory=dict)
+    runs: tuple[Raw, ...] = ()
 
     @cached_property
     def site_si(self) -> SiteValues:

@@ -12,7 +12,7 @@ from core.vocabulary.values import under
 
 PIPE_ENDS = ("in", "out", "from", "to")
 ROOM_PLACES = ("air", "floor")
-_A_SIGNAL = "the id of a switch, outlet, aquastat or thermostat"
+_A_SIGNAL = "the id of a switch, timer, outlet, aquastat or thermostat"
 
 
 def check_pipe_ends(plant: Plant, pipe: Pipe, taken: dict[PortRef, str], path: str) -> None:
@@ -24,7 +24,7 @@ def check_pipe_ends(plant: Plant, pipe: Pipe, taken: dict[PortRef, str], path: s
         place = under(path, key)
         item = plant.items.get(end.item)
         if item is None:
-            raise _missing(plant, end.item, f"{place}[0]", "the id of an item", plant.items)
+            raise missing(plant, end.item, f"{place}[0]", "the id of an item", plant.items)
         if end.port not in item.ports:
             expected = f"a port of {item.id}, a {item.kind}: {', '.join(item.ports) or 'it has none'}"
             raise Refusal(f"{place}[1]", value_text(end.port), expected, nearest(end.port, item.ports))
@@ -40,7 +40,8 @@ def check_pipe_ends(plant: Plant, pipe: Pipe, taken: dict[PortRef, str], path: s
         raise Refusal(under(path, "to"), f"{pipe.end.port} of {pipe.end.item}", "another port than at from")
 
 
-def _missing(plant: Plant, name: str, path: str, expected: str, among: Iterable[str]) -> Refusal:
+def missing(plant: Plant, name: str, path: str, expected: str, among: Iterable[str]) -> Refusal:
+    """Refusal of a name that is not there or not what is expected, with the nearest that is."""
     hint = nearest(name, among)
     if name in plant.items:
         hint = f"{name} is a {plant.items[name].kind}" + (f". {hint}" if hint else "")
@@ -63,7 +64,7 @@ def check_item_links(plant: Plant, item: Item, path: str) -> None:
             case "signals":
                 _check_signals(plant, raw, place)
             case "item":
-                _check_id(plant, raw, _is_room, place, "the id of a room")
+                _check_id(plant, raw, is_room, place, "the id of a room")
             case "items":
                 for number, one in enumerate([raw] if isinstance(raw, str) else raw):
                     where = place if isinstance(raw, str) else f"{place}[{number}]"
@@ -95,7 +96,8 @@ def _is_any(item: Item) -> bool:
     return True
 
 
-def _is_room(item: Item) -> bool:
+def is_room(item: Item) -> bool:
+    """Whether it is a room."""
     return item.has(Trait.ROOM)
 
 
@@ -103,7 +105,8 @@ def _is_signal(item: Item) -> bool:
     return item.has(Trait.SIGNALS)
 
 
-def _may_draw(item: Item) -> bool:
+def may_draw(item: Item) -> bool:
+    """Whether a case says what it draws."""
     return item.kind_info.cases_set is CaseSets.DRAW
 
 
@@ -111,7 +114,8 @@ def _may_be_given(item: Item) -> bool:
     return item.kind_info.cases_set is CaseSets.TEMPERATURE
 
 
-def _may_start(item: Item) -> bool:
+def may_start(item: Item) -> bool:
+    """Whether a case of minutes or hours says where its temperature starts."""
     return item.has(Trait.ROOM) or _may_be_given(item)
 
 
@@ -120,7 +124,7 @@ def _check_id(plant: Plant, name: str, fits: Callable[[Item], bool], path: str, 
     if item is not None and fits(item):
         return
     among = [one.id for one in plant.items.values() if fits(one)]
-    raise _missing(plant, name, path, expected, among)
+    raise missing(plant, name, path, expected, among)
 
 
 def check_place(plant: Plant, raw: Sequence[str], path: str) -> None:
@@ -132,7 +136,7 @@ def check_place(plant: Plant, raw: Sequence[str], path: str) -> None:
         item = plant.items[name]
         known = ROOM_PLACES if item.has(Trait.ROOM) else (*item.ports, *item.props.get("sensors", {}))
     else:
-        raise _missing(plant, name, f"{path}[0]", "the id of an item or pipe", [*plant.items, *plant.pipes])
+        raise missing(plant, name, f"{path}[0]", "the id of an item or pipe", [*plant.items, *plant.pipes])
     if len(raw) == 2 and raw[1] not in known:
         expected = f"a place at {name}: {', '.join(known) or 'it has none'}"
         raise Refusal(f"{path}[1]", value_text(raw[1]), expected, nearest(raw[1], known))
@@ -146,10 +150,10 @@ def check_case_links(plant: Plant, case: Case, path: str) -> None:
         _check_id(plant, name, _is_signal, under(under(path, "signals"), name), _A_SIGNAL)
     for name in case.draws:
         place = under(under(path, "draws"), name)
-        _check_id(plant, name, _may_draw, place, "the id of a fixture or humidifier")
+        _check_id(plant, name, may_draw, place, "the id of a fixture or humidifier")
     for name in case.start:
         place = under(under(path, "start"), name)
-        _check_id(plant, name, _may_start, place, "the id of a room, tank or buffer")
+        _check_id(plant, name, may_start, place, "the id of a room, tank or buffer")
     for name, state in case.tanks.items():
         place = under(under(path, "tanks"), name)
         _check_id(plant, name, _may_be_given, place, "the id of a tank or buffer")
@@ -168,4 +172,4 @@ def check_case_links(plant: Plant, case: Case, path: str) -> None:
 def check_leader(plant: Plant, lead: Any, path: str) -> None:
     """Refuse a text's leader to an id that is not there; a place on the board needs none."""
     if isinstance(lead, str) and lead not in plant.items and lead not in plant.pipes:
-        raise _missing(plant, lead, path, "the id of an item or pipe", [*plant.items, *plant.pipes])
+        raise missing(plant, lead, path, "the id of an item or pipe", [*plant.items, *plant.pipes])

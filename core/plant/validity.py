@@ -14,6 +14,7 @@ from core.plant.pipe_rules import check_insulation, check_pipe
 from core.plant.rated_rules import check_rated
 from core.plant.record_rules import check_accepted, check_logbook, check_reading, check_text
 from core.plant.reference_rules import check_case_links, check_item_links, check_leader, check_pipe_ends
+from core.plant.run_rules import check_profiles, check_run, check_run_links
 from core.plant.setting_rules import check_case, check_fluid, check_sheet, check_site, check_system
 from core.vocabulary.values import LONGEST_LABEL, read_choice, read_text, under
 
@@ -79,6 +80,7 @@ def _parts(plant: Plant, sound: Plant | None = None) -> Iterator[Check]:
             yield partial(check_pipe, pipe, f"pipes[{number}]")
     for number, case in enumerate(plant.cases):
         yield partial(check_case, case, f"cases[{number}]")
+    yield partial(check_profiles, plant.profiles)
     for key, rule in _RECORDS.items():
         for number, record in enumerate(getattr(plant, key)):
             yield partial(rule, record, f"{key}[{number}]")
@@ -86,6 +88,7 @@ def _parts(plant: Plant, sound: Plant | None = None) -> Iterator[Check]:
 
 _RECORDS = {
     "curves": check_curve,
+    "runs": check_run,
     "texts": check_text,
     "logbook": check_logbook,
     "readings": check_reading,
@@ -118,6 +121,10 @@ def _together(plant: Plant, sound: Plant | None = None) -> Iterator[Check]:
         yield partial(_check_once, case.name, names, f"{path}.name")
         yield partial(check_case_links, plant, case, path)
         yield partial(check_case_set, plant, case, under(path, "set"))
+    runs: set[str] = set()
+    for number, run in enumerate(plant.runs):
+        yield partial(_check_once, run["name"], runs, f"runs[{number}].name")
+        yield partial(check_run_links, plant, run, f"runs[{number}]")
     for number, text in enumerate(plant.texts):
         yield partial(check_leader, plant, text.get("lead_to"), f"texts[{number}].lead_to")
     named: set[str] = set()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from core.vocabulary import item_checks
 from core.vocabulary.entry import CONTROLS, kind_of
 from core.vocabulary.properties import POWERED_BY, choice, flag, other, quantity
 from core.vocabulary.traits import Report, Trait
@@ -59,6 +60,40 @@ CONTROL_KINDS: tuple[Kind, ...] = (
         (_ON, _CALL),
         prefix="SW",
         traits=(Trait.SIGNALS, Trait.SWITCHED_BY_HAND),
+    ),
+    kind_of(
+        "timer",
+        "timer",
+        CONTROLS,
+        (),
+        "Switches by the clock. A case that says nothing of it has it off.",
+        (
+            other(
+                "on",
+                "intervals",
+                "Times of day between which it is on; one may go on past midnight.",
+                typical='[["06:00", "08:30"], ["17:00", "22:00"]]',
+            ),
+            other(
+                "days",
+                "days",
+                "Days on which its intervals begin; all days where absent.",
+                typical='["mon", "tue", "wed", "thu", "fri"]',
+            ),
+            quantity(
+                "every",
+                "time",
+                "Or it is on once in this time, counted from midnight.",
+                low="1 s",
+                typical="1 h",
+            ),
+            quantity("for", "time", "How long it is on each time.", low="1 s", typical="10 min"),
+        ),
+        prefix="TM",
+        traits=(Trait.SIGNALS, Trait.TIMED),
+        excluding=(("on", "every", "It is on between times of day, or once in a while"),),
+        ordered=(("for", "every"),),
+        checks=(item_checks.check_timer,),
     ),
     kind_of(
         "outlet",

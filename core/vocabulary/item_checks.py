@@ -102,6 +102,12 @@ def _given_there(rated: Mapping[str, Any]) -> str:
     return "Given are " + ", ".join(rated)
 
 
+def check_timer(props: Mapping[str, Any], values: Mapping[str, Any], path: str) -> None:
+    """Once in a while is for some time."""
+    if "every" in props and "for" not in props:
+        raise Refusal(under(path, "for"), "nothing", 'how long it is on each time, such as "10 min"')
+
+
 def check_room(props: Mapping[str, Any], values: Mapping[str, Any], path: str) -> None:
     """A season's fuel makes sense."""
     used = values.get("past_use")

@@ -11,6 +11,7 @@ from typing import Any
 from core import units
 from core.errors import Refusal, value_text
 from core.vocabulary.surfaces import read_surfaces
+from core.vocabulary.timetables import read_days, read_intervals
 from core.vocabulary.values import (
     LONGEST_LABEL,
     nearest,
@@ -340,4 +341,6 @@ _READERS: dict[str, Callable[[Property, Any, str], Any]] = {
     "places": _places,
     "item": lambda prop, raw, path: read_name(raw, path),
     "items": _items,
+    "intervals": lambda prop, raw, path: read_intervals(raw, path),
+    "days": lambda prop, raw, path: read_days(raw, path),
 }

@@ -76,6 +76,7 @@ class Trait(StrEnum):
     FEELS_WATER = "feels water"
     FEELS_ROOM = "feels a room"
     SWITCHED_BY_HAND = "is switched by hand"
+    TIMED = "is switched by the clock"
     FEEDS_POWER = "feeds what is plugged into it"
     RESETS = "sets a temperature by the weather"
 

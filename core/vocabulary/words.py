@@ -39,6 +39,8 @@ PropertyType = Literal[
     "places",  # two of them
     "item",  # id of another item
     "items",  # id, or list of ids
+    "intervals",  # list of [time of day, time of day]
+    "days",  # list of days of the week
 ]
 
 UNKNOWN = "unknown"

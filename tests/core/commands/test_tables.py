@@ -41,7 +41,7 @@ def test_a_good_file_is_counted_in_one_line(tmp_path, capsys):
     save(Plant(title="Sh\u202eed"), path)
     assert commands.main(["check-file", str(path)]) == 0
     line = capsys.readouterr().out
-    assert line == f'{path}: "Sh\\u202eed", version 1: 0 items, 0 pipes, 0 systems, 0 cases\n'
+    assert line == f'{path}: "Sh\\u202eed", version 2: 0 items, 0 pipes, 0 systems, 0 cases\n'
 
 
 @pytest.mark.parametrize(

@@ -260,7 +260,12 @@ def test_one_spoiled_value_is_refused_at_its_path(where, value, path, words):
         ("circulator", {"control": "delta_p_proportional"}, "target", "which delta_p_proportional holds"),
         ("coil_tank", {"taps": {"coil_in": "1 ft"}}, "taps.coil_in", "not a port of the coil"),
         ("coil_tank", {"coil_heights": {"coil": "1 ft"}}, "coil_heights.coil", "coil_in or coil_out"),
-        ("zone_valve", {"powered_by": "PW-1"}, "powered_by", "a switch, outlet, aquastat or thermostat"),
+        (
+            "zone_valve",
+            {"powered_by": "PW-1"},
+            "powered_by",
+            "a switch, timer, outlet, aquastat or",
+        ),
     ],
     ids=lambda part: str(part)[:30],
 )

@@ -90,6 +90,7 @@ CONTRACT = {
     "aquastat": ("", "senses set_temperature differential makes_on call powered_by"),
     "thermostat": ("", "senses set_temperature differential makes_on call powered_by"),
     "switch": ("", "on call"),
+    "timer": ("", "on days every for"),
     "outlet": ("", "on call rating volts switched_by"),
     "outdoor_reset": ("", "line sets"),
 }
