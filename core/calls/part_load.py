@@ -6,7 +6,7 @@ the plant is solved at each step, with the calls of the design case.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -21,6 +21,7 @@ from core.solve.sensing import Look, circuit_of, place_at
 from core.solve.settle import Settled
 from core.thermal.flowing import STILL
 from core.vocabulary import Trait, signal_names
+from core.water.numbers import reached
 
 SHARES = tuple(k / 10 for k in range(10, -1, -1))
 AT_LEAST = 1e-3  # share by which a speed may exceed the least one and still count as it
@@ -287,21 +288,16 @@ def _behind(settled: Settled, keys: set[str]) -> set[str]:
 
     On the far side of each are the ways from its outlet back to its inlet.
     """
-    found: set[str] = set()
-    net, thermal = settled.net, settled.thermal
-    waiting = [key for key in keys if key in settled.roles.exchangers]
-    reached = set(keys)
-    while waiting:
-        plates = settled.roles.exchangers[waiting.pop()]
-        for e in (plates.a, plates.b):
-            i = e.index
-            if abs(float(settled.balance.w[i])) <= STILL or float(thermal.t_out[i] - thermal.t_in[i]) <= 0.0:
-                continue  # still, or the side that gives
-            ways = {net.elements[int(k)].key for k in circuit_of(net, e)(settled.balance.w)}
-            waiting += [key for key in ways - reached if key in settled.roles.exchangers]
-            reached |= ways
-            found |= ways
-    return found - keys
+    net, thermal, w = settled.net, settled.thermal, settled.balance.w
+
+    def beyond(key: str) -> Iterator[str]:
+        plates = settled.roles.exchangers.get(key)
+        for e in () if plates is None else (plates.a, plates.b):
+            taken = float(thermal.t_out[e.index] - thermal.t_in[e.index])
+            if abs(float(w[e.index])) > STILL and taken > 0.0:  # neither still nor the side that gives
+                yield from (net.elements[int(k)].key for k in circuit_of(net, e)(w))
+
+    return set(reached(keys, beyond)) - keys
 
 
 def _with_loads(plant: Plant, share: float) -> Plant:

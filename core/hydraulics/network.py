@@ -5,7 +5,7 @@ Made once per plant; what is open, shut or running belongs to the case and is no
 
 from __future__ import annotations
 
-from collections import defaultdict, deque
+from collections import defaultdict
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
@@ -17,7 +17,7 @@ from core.hydraulics.elements import COIL, USE, Columns, Drawing, Element, colle
 from core.media.fluids import Fluid, fluid_of
 from core.plant.model import Item, Pipe, Plant
 from core.vocabulary import Trait
-from core.water.numbers import connected
+from core.water.numbers import connected, without_dead_ends
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
@@ -222,26 +222,17 @@ def _contract(net: Network) -> list[Branch]:
     apart = {id(e) for e in net.parted.values()}
     touching: dict[int, list[Element]] = defaultdict(list)
     barred = {b.number for b in net.bodies if b.unsolved}
-    for e in net.elements:
-        if id(e) not in apart and net.body_of[e.start] not in barred:
-            touching[e.start].append(e)
-            touching[e.end].append(e)
+    ways = [e for e in net.elements if id(e) not in apart and net.body_of[e.start] not in barred]
+    ends = [(e.start, e.end) for e in ways]
+    for k in without_dead_ends(ends, {*net.mains, *net.airs}):
+        touching[ways[k].start].append(ways[k])
+        touching[ways[k].end].append(ways[k])
     kept = set(net.mains) | set(net.airs)
     for e in net.elements:
         if e.has(Trait.HOLDS_OUTLET_PRESSURE):
             kept |= {e.start, e.end}
         elif e.has(Trait.WATER_STANDS) and e.part != COIL:  # mixed inside: a junction even between two pipes
             kept.add(e.end)
-    ends = deque(n for n, es in touching.items() if len(es) == 1 and n not in net.mains and n not in net.airs)
-    while ends:
-        n = ends.popleft()
-        if len(touching[n]) != 1:
-            continue
-        (e,) = touching.pop(n)
-        other = e.end if e.start == n else e.start
-        touching[other].remove(e)
-        if len(touching[other]) == 1 and other not in net.mains and other not in net.airs:
-            ends.append(other)
     live = {n: es for n, es in touching.items() if es}
     junctions = {n for n, es in live.items() if len(es) != 2 or n in kept}
     used: set[int] = set()

@@ -13,10 +13,11 @@ from core.plant.model import Case, Item, PortRef
 from core.sizing.context import Context, symbol_of
 from core.sizing.fixture_demand import CHIEF, Units, outlet_of, rows_for, tables, units_of
 from core.sizing.result import Option, Sized
-from core.sizing.tracing import Place, Trace, place_of
+from core.sizing.tracing import Trace, place_of
 from core.sizing.trial import solved_with
 from core.solve import Solution
 from core.vocabulary import Trait
+from core.water.numbers import reached
 from core.working import Working, given
 
 ALL_OUTLETS = "every outlet open"
@@ -88,20 +89,15 @@ def open_outlets(context: Context, on: bool) -> Solution:
 
 def _upstream(trace: Trace, port: PortRef) -> set[str]:
     """Pipes whose water reaches a port, trickles left out."""
-    found: set[str] = set()
-    waiting = [pipe for pipe in trace.plant.pipes_at.get(port, ()) if trace.sink.get(pipe) == port]
-    while waiting:
-        pipe = waiting.pop()
-        if pipe in found:
-            continue
-        found.add(pipe)
-        place: Place = place_of(trace.plant, trace.source[pipe])
-        if trace.plant.items[place.item].has(Trait.BRINGS_WATER):
-            continue
-        arriving = trace.arriving.get(place, [])
+    plant = trace.plant
+
+    def back(pipe: str) -> list[str]:
+        place = place_of(plant, trace.source[pipe])
+        arriving = [] if plant.items[place.item].has(Trait.BRINGS_WATER) else trace.arriving.get(place, [])
         total = sum(trace.flow[name] for name in arriving)
-        waiting += [name for name in arriving if trace.flow[name] > TRICKLE * total]
-    return found
+        return [name for name in arriving if trace.flow[name] > TRICKLE * total]
+
+    return set(reached((pipe for pipe in plant.pipes_at.get(port, ()) if trace.sink.get(pipe) == port), back))
 
 
 # Demand ----------------------------------------------------------------------------------------------------

@@ -15,6 +15,7 @@ import numpy as np
 from core.plant.model import Plant, PortRef
 from core.solve import Solution
 from core.vocabulary import Trait, joined_ports
+from core.water.numbers import reached
 
 STILL = 1e-8  # [m^3/s] flows below count as none
 
@@ -101,15 +102,15 @@ class Trace:
         return {}
 
     def _walked(self, place: Place, closed: set[Place]) -> dict[str, float]:
-        ahead = self._reached(self.leaving.get(place, []), place, closed)
+        ahead = self._ahead(place, closed)
         names = sorted(ahead & self._leading_to(place, closed))
         if not names:
             return {}
         row = {name: k for k, name in enumerate(names)}
-        back = np.array([place_of(self.plant, self.sink[name]) == place for name in names])
+        back = np.array([self._end(name) == place for name in names])
         steps = np.zeros((len(names), len(names)))
         for name in names:
-            end = place_of(self.plant, self.sink[name])
+            end = self._end(name)
             if end == place:
                 continue
             total = self.through(end)
@@ -126,31 +127,27 @@ class Trace:
         passed = (start @ visits) * comes_back / (whole * np.diag(visits))
         return {name: float(min(1.0, passed[row[name]])) for name in names if passed[row[name]] > 1e-6}
 
-    def _reached(self, first: Iterable[str], place: Place, closed: set[Place]) -> set[str]:
-        found: set[str] = set()
-        waiting = list(first)
-        while waiting:
-            name = waiting.pop()
-            end = place_of(self.plant, self.sink[name])
-            if name in found or end in closed:
-                continue
-            found.add(name)
-            if end != place:
-                waiting += self.leaving.get(end, [])
-        return found
+    def _ahead(self, place: Place, closed: set[Place]) -> set[str]:
+        """Pipes that water from a place gets to; it enters neither a closed place nor comes back twice."""
+
+        def onward(begin: Place) -> list[str]:
+            return [name for name in self.leaving.get(begin, ()) if self._end(name) not in closed]
+
+        return set(
+            reached(onward(place), lambda name: onward(self._end(name)) if self._end(name) != place else [])
+        )
 
     def _leading_to(self, place: Place, closed: set[Place]) -> set[str]:
-        found: set[str] = set()
-        waiting = list(self.arriving.get(place, ()))
-        while waiting:
-            name = waiting.pop()
+        """Pipes whose water gets to a place without coming from a closed one or from the place itself."""
+
+        def back(name: str) -> Iterable[str]:
             begin = place_of(self.plant, self.source[name])
-            if name in found:
-                continue
-            found.add(name)
-            if begin != place and begin not in closed:
-                waiting += self.arriving.get(begin, [])
-        return found
+            return () if begin == place or begin in closed else self.arriving.get(begin, ())
+
+        return set(reached(self.arriving.get(place, ()), back))
+
+    def _end(self, name: str) -> Place:
+        return place_of(self.plant, self.sink[name])
 
 
 def passing(shares: Mapping[str, float], trace: Trace, place: Place) -> float:

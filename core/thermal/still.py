@@ -9,6 +9,7 @@ from core.hydraulics.elements import Element
 from core.hydraulics.network import Network
 from core.thermal.flowing import STILL, ThermalState
 from core.thermal.roles import Roles
+from core.water.numbers import reached
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
@@ -101,26 +102,19 @@ class StillWater:
         ]  # tanks whose temperature their coil decides, though nothing may flow through them
         fixed = passed | set(self.roles.fixed) | set(self.roles.stores)
         through = [not (moves or shut) for moves, shut in zip(sense, closed.tolist(), strict=True)]
+
+        def beside(n: int) -> list[int]:
+            ways = [e for e in net.touching[n] if through[e.index] and not e.one_way]
+            return [e.end if e.start == n else e.start for e in ways]
+
         self.stretches = []
         seen: set[int] = set()
         for first in net.touching:
             if first in fixed or first in seen:
                 continue
-            stretch, rim, queue = [first], [], [first]
-            seen.add(first)
-            while queue:
-                n = queue.pop()
-                for e in net.touching[n]:
-                    if e.one_way or not through[e.index]:
-                        continue
-                    m = e.end if e.start == n else e.start
-                    if m in fixed:
-                        rim.append(m)
-                    elif m not in seen:
-                        seen.add(m)
-                        stretch.append(m)
-                        queue.append(m)
-            self.stretches.append((stretch, rim))
+            stretch = list(reached([first], lambda n: [m for m in beside(n) if m not in fixed]))
+            seen.update(stretch)
+            self.stretches.append((stretch, [m for n in stretch for m in beside(n) if m in fixed]))
 
 
 def _apart(pairs: list[tuple[int, int]]) -> tuple[list[int], Indices]:

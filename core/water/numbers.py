@@ -114,6 +114,32 @@ def reached(starts: Iterable[N], onward: Callable[[N], Iterable[N]]) -> dict[N, 
     return found
 
 
+def without_dead_ends(ways: Sequence[Ends], open_at: Collection[int]) -> list[int]:
+    """Ways that are left when loose ends are taken off again and again: no water can turn round in those.
+
+    Parameters
+    ----------
+    ways : sequence of (int, int)
+        Nodes of each way
+    open_at : collection of int
+        Nodes at which a way may end, since water comes in or goes out there
+    """
+    touching: dict[int, list[int]] = {}
+    for k, way in enumerate(ways):
+        for node in way:  # a ring of one way touches its node twice
+            touching.setdefault(node, []).append(k)
+    ends = [node for node, here in touching.items() if len(here) == 1 and node not in open_at]
+    dead: set[int] = set()
+    while ends:
+        for k in tuple(touching[ends.pop()]):
+            dead.add(k)
+            for node in ways[k]:
+                touching[node].remove(k)
+                if len(touching[node]) == 1 and node not in open_at:
+                    ends.append(node)
+    return [k for k in range(len(ways)) if k not in dead]
+
+
 def on_rounds(ways: Sequence[Ends], drives: Collection[int], outside: Iterable[int] = ()) -> frozenset[int]:
     """Ways that can be part of a way round which passes no place twice and goes through one that drives.
 

@@ -6,7 +6,16 @@ import networkx as nx
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.water.numbers import connected, grouped, on_rounds, on_some_round, round_through, side_by_side
+from core.water.numbers import (
+    connected,
+    grouped,
+    on_rounds,
+    on_some_round,
+    reached,
+    round_through,
+    side_by_side,
+    without_dead_ends,
+)
 
 WAYS = st.lists(st.tuples(st.integers(0, 5), st.integers(0, 5)), max_size=9)
 
@@ -47,6 +56,32 @@ def test_water_can_flow_on_any_round(ways, outside):
     doors = [(99, node) for node in sorted(outside & nodes)]
     expected = {k for one in rounds([*ways, *doors]) for k in one if k < len(ways)}
     assert set(on_some_round(tuple(ways), tuple(outside))) == expected
+
+
+@given(WAYS, st.sets(st.integers(0, 5)))
+def test_what_is_left_has_two_ways_at_each_node_that_is_not_open(ways, open_at):
+    left = without_dead_ends(ways, open_at)
+    ends = [node for k in left for node in ways[k]]
+    assert all(ends.count(node) >= 2 or node in open_at for node in ends)
+    # and it is the most that is so: whatever lies on a round, or between open nodes, stays
+    assert set(on_some_round(tuple(ways), tuple(open_at))) <= set(left)
+
+
+def test_a_chain_between_two_rings_stays_and_a_loose_one_goes():
+    ways = [(0, 1), (1, 0), (1, 2), (2, 3), (3, 3), (2, 4), (4, 5)]
+    assert without_dead_ends(ways, set()) == [0, 1, 2, 3, 4]
+    assert without_dead_ends(ways, {5}) == [0, 1, 2, 3, 4, 5, 6]
+
+
+@given(WAYS, st.sets(st.integers(0, 5)))
+def test_reached_is_closed_and_begins_at_the_starts(ways, starts):
+    found = reached(starts, lambda n: [end for start, end in ways if start == n])
+    assert starts <= found.keys()
+    assert all(end in found for start, end in ways if start in found)
+    lengths = nx.MultiDiGraph()
+    lengths.add_nodes_from(range(6))
+    lengths.add_edges_from(ways)
+    assert set(found) == {n for start in starts for n in (start, *nx.descendants(lengths, start))}
 
 
 @given(WAYS.filter(bool), st.data())
