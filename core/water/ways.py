@@ -160,8 +160,12 @@ def in_one_body(way: Way) -> bool:
 
 
 def past_shut_valves(shut: Set[str] = frozenset()) -> Passes:
-    """All but hand valves that are drawn shut or named: what pressure finds its way past."""
-    return lambda way: not way.hand_valve or (way.stands_open and way.key not in shut)
+    """All but hand valves that are drawn shut or named: what pressure finds its way past.
+
+    Check valves, circulators at rest and zone valves pass: none of them is a shut-off. A named pipe counts as
+    one with a shut valve in it.
+    """
+    return lambda way: (way.stands_open or not way.hand_valve) and not (way.key in shut and way.part == "")
 
 
 def water_graph(plant: Plant) -> WaterGraph:
