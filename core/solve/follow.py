@@ -18,7 +18,7 @@ from core.controls.wiring import Wiring
 from core.hydraulics.network import Network
 from core.plant.model import Case
 from core.solve.feeling import felt, given_temperature, place_of
-from core.solve.followed import Followed, Turn
+from core.solve.followed import Followed, Told, Turn
 from core.solve.gates import stand_without, unheated_without
 from core.solve.heater_controls import Cycling
 from core.solve.settle import Settled
@@ -56,6 +56,8 @@ class Following:
         Stats that run nothing, and so hold nothing
     run : callable
         Settles the case for given signals and holdings
+    told : Told or None
+        What is told of rooms and stats that do not settle
     """
 
     def __init__(
@@ -67,7 +69,9 @@ class Following:
         losses: Mapping[str, float],
         moot: frozenset[str],
         run: Run,
+        told: Told | None = None,
     ) -> None:
+        self.told = told
         signals = wiring.signals
         self.net, self.case, self.signals, self.run = net, case, signals, run
         self.wiring = wiring
@@ -97,7 +101,9 @@ class Following:
     def _begin(self, key: str, stat: Stat) -> None:
         """First guess of a stat; what it feels may be known before anything is solved."""
         place, name = place_of(self.plant, self.case, stat), stat.place[0]
-        if place == "given":
+        if self.told is not None and key in self.told.calling:
+            self.calling[key] = self.told.calling[key]
+        elif place == "given":
             self.calling[key] = stat.calls(given_temperature(self.plant, self.case, stat))
         elif place == "room" and name not in self.rooms:
             wanted = self.plant.items[name].si.get("wanted")
@@ -264,6 +270,8 @@ class Following:
 
     def _holdings(self, states: SignalStates) -> dict[str, Holding]:
         """What holds each room and store: the last stat brought in, or the highest the case keeps on."""
+        if self.told is not None:
+            return {key: Holding("", t, pinned=True) for key, t in self.told.rooms.items()}
         held: dict[str, Holding] = {}
         for key, stat in self.fixed.items():
             name = stat.place[0]
@@ -290,6 +298,8 @@ class Following:
         none again before the others that had to come back.
         """
         self.result.share = {}
+        if self.told is not None:
+            return False
         idle: list[tuple[int, float, str]] = []
         for place, holding in self.result.holdings.items():
             if place in self.result.turns:
@@ -341,6 +351,8 @@ class Following:
 
     def _passengers(self, answer: Settled) -> dict[str, float]:
         """Share of the time the water of each emitter in a room comes, but for that room's own stat."""
+        if self.told is not None:
+            return {}
         shares, found = self.result.share, {}
         holdings = {k: h for k, h in self.result.holdings.items() if k not in self.result.turns}
         cycling = {h.by: shares[k] for k, h in holdings.items() if shares[k] < 1.0}
@@ -383,7 +395,7 @@ class Following:
 
         They are solved once more with the store's stat off, their heat weighted with the time that leaves.
         """
-        if self.result.turns:
+        if self.result.turns or self.told is not None:
             return False
         dry = [key for key in self.rooms if not emitters_of(answer, key)]
         for place, holding in self.result.holdings.items():

@@ -23,6 +23,23 @@ class Turn:
     heat: float
 
 
+@dataclass(frozen=True)
+class Told:
+    """What is told of places that do not settle: room temperatures [K], and whether stats are on."""
+
+    rooms: Mapping[str, float]
+    calling: Mapping[str, bool]
+
+
+@dataclass(frozen=True)
+class Moved:
+    """A room or tank of a case of minutes or hours: where it began and ended [K], and whether it stays."""
+
+    began: float
+    ended: float
+    stays: bool
+
+
 @dataclass
 class Followed:
     """Outcome for the stats of one case.
@@ -39,6 +56,8 @@ class Followed:
         By stat over flowing water that cycles: share of the time it is on, 0..1
     turns : dict
         By room whose circuit rests while a store is heated: what it gets in the rest of the time
+    moved : dict
+        By room or tank of a case that lasts minutes or hours: where it began and ended
     felt : dict
         By stat: what it feels, [K]; nan where nothing
     blind : tuple of str
@@ -54,6 +73,7 @@ class Followed:
     hunts: dict[str, tuple[float, float]] = field(default_factory=dict)
     cycles: dict[str, float] = field(default_factory=dict)
     turns: dict[str, Turn] = field(default_factory=dict)
+    moved: dict[str, Moved] = field(default_factory=dict)
     felt: dict[str, float] = field(default_factory=dict)
     blind: tuple[str, ...] = ()
     unpowered: frozenset[str] = frozenset()

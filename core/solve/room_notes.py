@@ -71,6 +71,8 @@ class RoomNotes(Sayer):
         if turn is not None:
             yield Note(item.id, self._in_turn(item, turn))
             return
+        if self.s.followed.moved:  # of minutes or hours: `core.solve.lasting_notes`
+            return
         held = self.s.followed.holdings.get(item.id)
         wanted = self._wanted(item, held)
         if wanted is None or self._kept_off(item):

@@ -14,15 +14,18 @@ from core.plant.as_set import plant_for
 from core.plant.model import Case, Plant
 from core.solve.boiling import boiling
 from core.solve.follow import Following
+from core.solve.followed import Told
+from core.solve.lasting import Course
+from core.solve.lasting_notes import lasting_notes
 from core.solve.laws import broken_laws
 from core.solve.notes import find_notes
 from core.solve.report import figures_of
 from core.solve.settle import CaseRun, Settled
 from core.solve.setup import CaseSetup
-from core.solve.solution import Note, Solution
+from core.solve.solution import Solution
 from core.thermal.flowing import STILL
 from core.thermal.roles import Regime, Source
-from core.thermal.rooms import known_losses
+from core.thermal.rooms import known_losses, rooms_of
 
 KeepOn = Callable[[], bool] | None
 """Asked before every pass whether the answer is still wanted."""
@@ -66,16 +69,15 @@ class Solver:
         pressures = find_pressures(self.balancer, s.settings, s.balance, s.rho, s.mu, s.column)
         boils = any(boiling(s, pressures, body) for body in self.net.bodies)
         pipes, items = figures_of(s, pressures)
-        lasting = [] if case.lasts is None else [_not_in_time(self.plant, case)]
         return Solution(
             case.name,
             dict(s.signals.on),
-            s.converged and not lasting and not boils,
+            s.converged and not boils,
             s.passes,
             s.balance.residual,
             pipes,
             items,
-            (*find_notes(s, pressures, items), *lasting),
+            (*find_notes(s, pressures, items), *lasting_notes(s, pressures, items)),
         )
 
     def settle(self, case: Case, keep_on: KeepOn = None) -> Settled:
@@ -85,12 +87,20 @@ class Solver:
             self.last = self._seen(seen).settle(case, keep_on)
             return self.last
         self.keep_on, self._start, self._at_rest = keep_on, None, set()
-        follow = Following(self.net, case, self.wiring, self.stats, self.losses, self.moot, self._with_units)
-        self.last = settled = follow.settle()
+        if case.lasts is None:
+            settled = self._following(case).settle()
+        else:
+            rooms = rooms_of(self.plant, self.losses, case.si.outdoor)
+            settled = Course(self.net, case, rooms, self.stats, self.moot, self._following).settle()
+        self.last = settled
         if settled.converged:
             settled.broken = broken_laws(settled)
             settled.converged = not settled.broken
         return settled
+
+    def _following(self, case: Case, told: Told | None = None) -> Following:
+        stats, losses, moot = self.stats, self.losses, self.moot
+        return Following(self.net, case, self.wiring, stats, losses, moot, self._with_units, told)
 
     def _seen(self, plant: Plant) -> Solver:
         """The solver of this plant as a case sees it, kept for cases that set the same."""
@@ -173,12 +183,6 @@ def solve_plant(plant: Plant, names: Iterable[str] | None = None, keep_on: KeepO
     solver = Solver(plant)
     wanted = None if names is None else set(names)
     return [solver.solve(c, keep_on) for c in plant.solve_cases if wanted is None or c.name in wanted]
-
-
-def _not_in_time(plant: Plant, case: Case) -> Note:
-    """A case of minutes or hours is not its end state: never let it pass for settled."""
-    at = next(iter(case.start or case.tanks or plant.items or [""]))
-    return Note(at, f"this case lasts {case.lasts}, but these figures are of a state that lasts for ever")
 
 
 def _linked_groups(plant: Plant, signals: SignalStates) -> dict[str, list[str]]:

@@ -20,10 +20,10 @@ SYSTEMS = {
 }
 DN10, DN15, DN20 = (f"copper_en {size} mm" for size in ("15 x 1", "22 x 1", "28 x 1"))
 WRAP = {"insulation": {"thickness": "20 mm", "conductivity": "0.036 W/m/K"}}
-ROOMS = [  # number, name, loss [W/K], wanted, gain, heat of its radiator at 60/20 degC
-    (1, "Living room", "82 W/K", "20 degC", "150 W", "2.95 kW"),
-    (2, "Bedroom", "46 W/K", "18 degC", "80 W", "1.5 kW"),
-    (3, "Bathroom", "30 W/K", "22 degC", "0 W", "1.35 kW"),
+ROOMS = [  # number, name, loss [W/K], wanted, gain, heat stored, heat of its radiator at 60/20 degC
+    (1, "Living room", "82 W/K", "20 degC", "150 W", "9 MJ/K", "2.95 kW"),
+    (2, "Bedroom", "46 W/K", "18 degC", "80 W", "6 MJ/K", "1.5 kW"),
+    (3, "Bathroom", "30 W/K", "22 degC", "0 W", "2.2 MJ/K", "1.35 kW"),
 ]
 HEAT = {"all": [{"any": ["TH-1", "TH-2"]}, {"not": "AQ-1"}]}
 ANY = {"any": ["TH-1", "TH-2", "AQ-1"]}
@@ -333,7 +333,7 @@ def heating(d: Drafter) -> None:
         **WRAP,
     )
     supply, back = "J-12", "J-13"
-    for number, name, loss, wanted, gain, heat in ROOMS:
+    for number, name, loss, wanted, gain, mass, heat in ROOMS:
         x = 790 + 110 * number
         radiator = f"RA-{number}"
         d.item(
@@ -358,7 +358,7 @@ def heating(d: Drafter) -> None:
             height="1 m",
         )
         d.item(f"BV-{number}", "balance_valve", x, 610, 90, cv=1.9, setting=(0.9, 0.35, 0.45)[number - 1])
-        d.item(f"R-{number}", "room", x, 740, label=name, loss=loss, wanted=wanted, gain=gain)
+        d.item(f"R-{number}", "room", x, 740, label=name, loss=loss, wanted=wanted, gain=gain, mass=mass)
         steps = (f"ZV-{number}", "2 m 2e", radiator, "2 m 2e", f"BV-{number}")
         if number < len(ROOMS):
             top, low = f"J-{number}s", f"J-{number}r"
@@ -426,11 +426,12 @@ def cases(d: Drafter) -> None:
     d.case(
         "Tank first",
         "-8 degC",
-        {"TH-1": True, "TH-2": True, "AQ-1": True},
-        tanks={"CT-1": "42 degC"},
+        {},
+        lasts="5 min",
+        start={"CT-1": "42 degC", "R-1": "20 degC", "R-2": "18 degC", "R-3": "22 degC"},
         season="winter",
         hours_per_year=350,
-        note="The rooms go without while the tank recovers; shown is where they would end if it lasted.",
+        note="After heavy use the tank takes all the heat; the rooms go without for these minutes.",
     )
     d.case(
         "Summer shower",

@@ -134,8 +134,8 @@ def test_no_water_flows_through_what_is_out_of_service():
     assert as_drawn.items["B-1"]["flow_m3_s"] != 0.0
 
 
-def test_a_case_that_lasts_is_never_called_settled_by_the_figures_of_its_end_state():
-    found = solve_plant(read.from_data(with_case(lasts="2 h")))
-    assert not found[0].converged
-    assert any("lasts 2 h" in note.text for note in found[0].notes)
-    assert found[1].converged
+def test_a_case_that_lasts_is_not_its_end_state():
+    found = solve_plant(read.from_data(with_case(lasts="2 h", start={"R-1": "50 degF"})))
+    assert found[0].converged
+    assert found[0].items["R-1"]["temperature_c"] == pytest.approx(10.0), "it says no mass, so it stays"
+    assert any(note.at == "R-1" and "mass is not set" in note.text for note in found[0].notes)
