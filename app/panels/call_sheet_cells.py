@@ -23,7 +23,7 @@ Table = tuple[tuple[Head, ...], list[tuple[Cell, ...]]]
 
 WORST_WORDS = {
     "heat": "most heat",
-    "wanted": "most wanted",
+    "wanted": "most needed",
     "short": "shortest",
     "power": "most watts",
     "not_settled": "not solved",
@@ -45,11 +45,11 @@ def bare(watts: float, display: Display) -> str:
 
 
 def heads_of(plant: Plant, calls: Sequence[str], runs: Sequence[str]) -> tuple[Head, ...]:
-    """Headings of the combinations: calls, heat wanted, given and short, worst in, who runs."""
+    """Headings of the combinations: calls, heat needed, delivered and short, worst in, who runs."""
     return (
         *(Head(call, _called(plant, call)) for call in calls),
-        Head("wanted", "Heat wanted by the circuits that are called", rule=True),
-        Head("given", "Heat delivered to them"),
+        Head("needed", "Heat needed by the circuits that are called", rule=True),
+        Head("delivered", "Heat delivered to them"),
         Head("short", "What they lack"),
         Head("heat", "Heat of all sources"),
         Head("worst in", "What is greatest of all combinations here", most=110),
@@ -71,7 +71,12 @@ def combination(
     """One combination; in soft ink where it is of the plant before the last edit."""
     name = row.name
     big = {each.what for each in worst}
-    figures = (("wanted", row.wanted), ("given", row.delivered), ("short", row.short), ("heat", row.heat))
+    figures = (
+        ("wanted", "needed", row.wanted),
+        ("", "delivered", row.delivered),
+        ("short", "short", row.short),
+        ("heat", "heat", row.heat),
+    )
     cells = [disc(call in row.on, stale, key=name) for call in calls]
     cells += [
         Cell(
@@ -80,9 +85,9 @@ def combination(
             soft=stale,
             right=True,
             key=name,
-            tip=f"{what} {power(value, display)}",
+            tip=f"{word} {power(value, display)}",
         )
-        for what, value in figures
+        for what, word, value in figures
     ]
     settled = row.solution.converged
     words = [WORST_WORDS.get(each.what) or f"{each.at} {each.words}" for each in worst]
@@ -93,30 +98,30 @@ def combination(
 
 def _called(plant: Plant, key: str) -> str:
     item = plant.items.get(key)
-    return "" if item is None else item.label or item.kind.replace("_", " ")
+    return "" if item is None else item.label or item.kind_info.title
 
 
 def one_row(plant: Plant, row: CallRow, display: Display) -> Table:
     """Everything in one combination: circuits, sources, exchangers, tanks, rooms, circulators."""
-    heads = (Head("at"), Head(""), Head("is"), Head("of", "Wanted, or capacity"), Head("", "Share"))
+    heads = (Head("at"), Head(""), Head("is"), Head("of", "Needed, or capacity"), Head("", "Share"))
     lines = []
     for key, c in row.circuits.items():
         if c.called:
             said = f"short {power(c.short, display)}" if c.is_short else "met"
             given, wanted = power(c.delivered, display), power(c.wanted, display)
-            lines.append((key, "given", given, wanted, said, c.is_short))
+            lines.append((key, "delivered", given, wanted, said, c.is_short))
     for key, load in {**row.sources, **row.exchangers}.items():
         if load.running:
             lines.append((key, *_load(load, display)))
     for key, heat in row.tanks.items():
         held = row.duty_shares.get(key)
         time = "" if held is None else f"called {100 * held:.0f} % of the time to hold it"
-        words = "takes up" if heat >= 0.0 else "gives off"
+        words = "absorbs" if heat >= 0.0 else "gives off"
         lines.append((key, words, power(abs(heat), display), "", time, False))
     for key, share in row.duty_shares.items():
         if key not in row.tanks:
             said = f"called {100 * share:.0f} % of the time to hold it"
-            lines.append((key, "is held", "", "", said, share > 1.0))
+            lines.append((key, "held", "", "", said, share > 1.0))
     for key, m in row.circulators.items():
         if m.running:
             watts = "" if m.power is None else f"{float(m.power.value):.0f} W"
@@ -131,7 +136,7 @@ def _load(load: Load, display: Display) -> tuple[str, str, str, str, bool]:
     most = load.capacity or load.possible
     share = "" if load.share is None else f"{100 * load.share:.0f} %"
     lacks = f" short {power(load.short, display)}" if load.short > 0.5 else ""
-    words = "gives" if load.possible is None else "passes"
+    words = "gives" if load.possible is None else "transfers"
     of = power(most, display) if most else "not stated"
     return words, power(load.duty, display), of, share + lacks, bool(lacks)
 

@@ -60,7 +60,7 @@ class RunsPage(QWidget):
             raw = item.props.get("run_when")
             simple = plain(raw)
             named = set(signal_names(raw))
-            cells = [Cell(key, heavy=True, tip=item.label or item.kind.replace("_", " "), key=("go", key))]
+            cells = [Cell(key, heavy=True, tip=item.label or item.kind_info.title, key=("go", key))]
             for signal in signals:
                 mark = "disc" if signal in (simple or ()) else "ring" if signal in named else "dash"
                 spoken = f"{signal} {SAID[mark]} {key}"

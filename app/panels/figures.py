@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, Literal
 
-from app.panels.trade_words import tube_words
 from core import units
 from core.diagram.annotations import pipe_text
 from core.diagram.states import still
+from core.media.tubes import spoken
 from core.vocabulary import KINDS
 
 if TYPE_CHECKING:
@@ -100,7 +100,7 @@ def remark(plant: Plant, name: str, zone: str) -> str:
         pipe = plant.pipes[name]
         words = [pipe.system]
         if pipe.tube is not None and "material" in pipe.tube:
-            words += [tube_words(pipe.tube["material"]), str(pipe.tube.get("size", ""))]
+            words.append(spoken(pipe.tube["material"], str(pipe.tube.get("size", ""))))
     thing = plant.items[name] if name in plant.items else plant.pipes[name]
     if thing.stage != "drawn":
         words.append(thing.stage.replace("_", "-" if thing.stage == "dry_fitted" else " "))

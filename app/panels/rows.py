@@ -12,8 +12,10 @@ from functools import cache
 from typing import Any, Literal
 
 from app.panels import trade_words, typed
+from app.panels.property_labels import LABELS
 from core import units
 from core.errors import Refusal
+from core.media.tubes import spoken as spoken_tube
 from core.plant import systems, texts
 from core.plant.changes import Change, ReplaceItem, ReplacePipe
 from core.plant.model import STAGES, Item, Pipe, Plant
@@ -22,16 +24,6 @@ from core.vocabulary import JOINT, KINDS, UNKNOWN, Property, to_si
 Shape = Literal["line", "lines", "choice", "pick", "ticks"]
 """A line of text, several, one of a list, a line with a list to pick from, or one with ticks below it."""
 _AMERICAN = ("gpm", "gal", "ft", "in", "ft2", "psi", "ft_head", "hp", "MBH", "degF", "delta_degF")
-_SAID = {
-    "cv": "Flow coefficient Cv",
-    "k": "Loss coefficient K",
-    "ua": "UA",
-    "ua_loss": "UA of heat loss",
-    "coil_ua": "UA of the coil",
-    "stopped_cv": "Cv while stopped",
-    "min_output": "Least output",
-    "port_heights": "Heights of single ports",
-}
 
 
 @dataclass(frozen=True)
@@ -62,8 +54,8 @@ class Section:
 
 def spoken(name: str) -> str:
     """`set_temperature` -> `Set temperature`."""
-    if name in _SAID:
-        return _SAID[name]
+    if name in LABELS:
+        return LABELS[name]
     words = name.replace("_", " ")
     return words[:1].upper() + words[1:]
 
@@ -206,7 +198,7 @@ def typical_text(prop: Property) -> str:
     try:
         raw = json.loads(prop.typical)
     except ValueError:
-        return prop.typical
+        return trade_words.readable(prop.typical)
     return typed.to_text(prop, raw).replace("\n", "; ")
 
 
@@ -221,7 +213,7 @@ def in_system(text: str, dimension: str | None, system: str) -> str:
     if dimension is None:
         return text
     try:
-        value = units.parse(text, dimension)
+        value = units.parse(trade_words.quantity(text, dimension), dimension)
     except Refusal:
         return text
     unit = units.unit_for(dimension, "si" if system == "si" else "us")
@@ -247,9 +239,10 @@ def other_units(text: str, dimension: str | None) -> str:
     """`= 165.1 mm` for `6 1/2 in`; empty where the text is none or the other system would say the same."""
     if not text or dimension is None:
         return ""
+    typed_text = trade_words.quantity(text, dimension)
     try:
-        value = units.parse(text, dimension)
-        _, unit = units.split_quantity(text)
+        value = units.parse(typed_text, dimension)
+        _, unit = units.split_quantity(typed_text)
     except Refusal:
         return ""
     american = unit in _AMERICAN or "Btu" in unit
@@ -262,7 +255,9 @@ def other_units(text: str, dimension: str | None) -> str:
 
 def _dimension_of(text: str) -> str | None:
     try:
-        _, unit = units.split_quantity(text)
+        _, unit = units.split_quantity(
+            trade_words.quantity(text, "head", "pressure", "temperature_difference")
+        )
     except Refusal:
         return None
     return next(
@@ -371,7 +366,9 @@ def _text_row(name: str, key: str, words: str, hint: str, dimension: str | None 
         fresh: dict[str, Any] = {key: said or ("" if key in ("label", "note") else None)}
         return replace(pipe, **fresh)
 
-    row = _pipe_row(name, key, words, lambda pipe: getattr(pipe, key) or "", write, hint=hint)
+    row = _pipe_row(
+        name, key, words, lambda pipe: trade_words.readable(getattr(pipe, key) or ""), write, hint=hint
+    )
     return replace(row, beside=lambda text: other_units(text, dimension))
 
 
@@ -384,13 +381,13 @@ def _set_tube(pipe: Pipe, text: str) -> Pipe:
     text = text.strip()
     material = (pipe.tube or {}).get("material")
     if material and re.fullmatch(r"[\d./ ]+(in|mm|\")?", text):
-        text = f"{trade_words.tube_words(str(material))} {text}"
+        text = spoken_tube(str(material), text)
     return replace(pipe, tube=typed.tube_from_text(text) if text else None)
 
 
 LENGTH_HINT = "Developed length, fittings not counted in; 0 or more. Typical: 6 ft."
 K_HINT = "Besides the fittings, referred to its bore; 0 or more. Typical: 0."
-TUBE_HINT = "Material and size, such as copper L 3/4 in or 1/2 in pex; or bore 20 mm."
+TUBE_HINT = "Size and material, such as 3/4 in Type L copper or 1/2 in PEX; or bore 20 mm."
 
 
 @cache
@@ -398,7 +395,7 @@ def tubes() -> tuple[tuple[str, str], ...]:
     """Every tube of the catalogue, to pick from."""
     from core.media.tubes import materials, sizes
 
-    words = [f"{trade_words.tube_words(name)} {size}" for name in materials() for size in sizes(name)]
+    words = [spoken_tube(name, size) for name in materials() for size in sizes(name)]
     return tuple((word, word) for word in words)
 
 
@@ -426,7 +423,7 @@ def _fittings_row(name: str) -> Row:
 
 def _insulation_rows(name: str) -> tuple[Row, ...]:
     def part(pipe: Pipe, key: str) -> str:
-        return str((pipe.insulation or {}).get(key, ""))
+        return trade_words.readable(str((pipe.insulation or {}).get(key, "")))
 
     def put(pipe: Pipe, key: str, text: str) -> Pipe:
         kept: Mapping[str, Any] = pipe.insulation or {}

@@ -80,7 +80,7 @@ def _site_row(key: str, system: str) -> Row:
     return Row(
         key,
         words,
-        lambda plant: str(plant.site.get(key, "")),
+        lambda plant: trade_words.readable(str(plant.site.get(key, ""))),
         write,
         beside=lambda text: other_units(text, dimension),
         hint=hint,
@@ -117,7 +117,7 @@ def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
         row("name", "Name", lambda c: c.name, lambda c, t: replace(c, name=t.strip()),
             "Name of the case."),
         replace(
-            row("outdoor", "Outdoors", lambda c: c.outdoor or "",
+            row("outdoor", "Outdoors", lambda c: trade_words.readable(c.outdoor or ""),
                 lambda c, t: replace(c, outdoor=trade_words.quantity(t.strip(), "temperature") or None),
                 "Outdoor temperature."),
             beside=lambda text: other_units(text, "temperature"),
@@ -129,7 +129,7 @@ def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
             lambda c, t: replace(c, draws=_read_draws(t)),
             f"One a line, such as F-1: 2 gpm. Here: {', '.join(fixtures) or 'none drawn'}.", "lines"),
         row("tanks", "Tanks", lambda c: _tanks(c.tanks), lambda c, t: replace(c, tanks=_read_tanks(t)),
-            f"One a line, such as T-1: 118 degF or T-1 hot: 120 degF. Here: {', '.join(tanks) or 'none'}.",
+            f"One a line, such as T-1: 118 °F or T-1 hot: 120 °F. Here: {', '.join(tanks) or 'none'}.",
             "lines"),
         row("season", "Season", lambda c: c.season, lambda c, t: replace(c, season=t.strip()),
             "Such as winter."),
@@ -182,9 +182,9 @@ def _tanks(tanks: Mapping[str, Any]) -> str:
     lines: list[str] = []
     for name, state in tanks.items():
         if isinstance(state, Mapping):
-            lines += [f"{name} {tap}: {value}" for tap, value in state.items()]
+            lines += [f"{name} {tap}: {trade_words.readable(str(value))}" for tap, value in state.items()]
         else:
-            lines.append(f"{name}: {state}")
+            lines.append(f"{name}: {trade_words.readable(str(state))}")
     return "\n".join(lines)
 
 
@@ -230,7 +230,7 @@ def system_rows(name: str) -> tuple[Row, ...]:
         )
 
     def fluid(key: str) -> Callable[[System], str]:
-        return lambda system: _plain(system.fluid.get(key, ""))
+        return lambda system: trade_words.readable(_plain(system.fluid.get(key, "")))
 
     def set_fluid(key: str) -> Callable[[System, str], System]:
         def write(system: System, text: str) -> System:

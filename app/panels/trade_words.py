@@ -13,12 +13,23 @@ from typing import Any
 
 from core import units
 from core.errors import Refusal
+from core.unit_table import UNITS
 
 _AS_TYPED = re.compile(r"(?P<number>[+-]?[0-9.,/½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞ -]*[0-9.½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞])\s*(?P<unit>\S.*)?")
 _DASHED = re.compile(r"(?<=\d)\s*-\s*(?=\d+\s*/)")
 _FEET_AND_INCHES = re.compile(r"(\d+)\s*(?:'|ft|feet)\s*-?\s*([\d./ ]*[\d.])\s*(?:\"|in|inches)?")
 _SIGNS = str.maketrans({"²": "2", "³": "3", "·": "*", "º": "°", "″": '"', "′": "'", "”": '"', "’": "'"})
 
+# Not those of which one alone would read as several: 1 day, 1 therm.
+_FILE_UNITS = re.compile(
+    r"(?<=[\d.½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞] )(?:"
+    + "|".join(
+        re.escape(name)
+        for name in sorted(UNITS, key=len, reverse=True)
+        if UNITS[name].sign != name and name not in ("day", "therm")
+    )
+    + r")(?![\w/*])"
+)
 _FOOT = ("'", "foot", "feet", "ft.", "lf")
 _FAHRENHEIT = ("°f", "f", "degf", "degreef", "degreesf", "fahrenheit")
 _CELSIUS = ("°c", "c", "degc", "degreec", "degreesc", "celsius")
@@ -96,6 +107,11 @@ def quantity(text: str, *dimensions: str | None) -> str:
     return next(filter(None, (_foreign(f"{number} {parts['unit'] or ''}", each) for each in known)), text)
 
 
+def readable(text: str) -> str:
+    """Units as they stand on screen and paper: `110 degF` is `110 °F`. Each is read back by `quantity`."""
+    return _FILE_UNITS.sub(lambda found: units.sign_of(found[0]), text)
+
+
 def by_column(cells: list[str], columns: tuple[str, ...]) -> list[str]:
     """Cells of a row, each in the words of its column."""
     return [quantity(cell, *of(columns[i])) if i < len(columns) else cell for i, cell in enumerate(cells)]
@@ -119,16 +135,9 @@ def tube(text: str) -> dict[str, Any] | None:
             )
             return {"material": material, "size": _size(material, " ".join(size.split()))}
     if "copper" in words or "steel" in words:
-        metal = "copper K, copper L or copper M" if "copper" in words else "steel 40 or steel 80"
-        raise Refusal("", f'"{text}"', f"the wall too: {metal}", "Such as 3/4 in copper L.")
+        metal = "Type K, L or M" if "copper" in words else "Schedule 40 or 80"
+        raise Refusal("", f'"{text}"', f"the wall too: {metal}", "Such as 3/4 in Type L copper.")
     return None
-
-
-def tube_words(material: str) -> str:
-    """`copper_l` -> `copper L`: as a fitter says it; `tube` reads it."""
-    stem, _, kind = material.partition("_")
-    stem = stem.upper() if stem in ("cpvc", "pex") else stem
-    return f"{stem} {kind.upper() if len(kind) < 3 else kind}".strip()
 
 
 def _size(material: str, text: str) -> str:
@@ -139,18 +148,18 @@ def _size(material: str, text: str) -> str:
         found = tube_of(material, text)
     except Refusal:
         return text
-    return text if text.endswith((" in", "mm")) else found.nominal
+    return text.replace("-", " ") if text.endswith((" in", "mm")) else found.nominal
 
 
 @cache
 def _materials() -> dict[str, str]:
     """Spellings of all materials, the longest first."""
-    from core.media.tubes import materials
+    from core.media.tubes import material_of, materials
 
     found: dict[str, str] = {}
     for name in materials():
         words = name.replace("_", " ")
-        found |= {words: name, words.replace(" ", ""): name}
+        found |= {words: name, words.replace(" ", ""): name, material_of(name).words.lower(): name}
         stem, _, kind = words.partition(" ")
         if stem == "copper" and len(kind) == 1:
             found |= {f"type {kind} copper": name, f"copper type {kind}": name, f"{kind} copper": name}

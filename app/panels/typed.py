@@ -15,6 +15,7 @@ from typing import Any
 from app.panels import trade_words
 from core.controls.words import Part, of_ticks, said, ticked
 from core.errors import Refusal
+from core.media.tubes import spoken
 from core.units import DIMENSIONS, expectation, parse_number, words
 from core.vocabulary import Property
 
@@ -29,8 +30,16 @@ _QUANTITIES: dict[str, tuple[str, ...]] = {
 """Types of one quantity, and the dimensions it may be of where the property itself names none."""
 
 
+_WITH_UNITS = (*_QUANTITIES, "flag_or_quantity", "points", "table", "rated", "heights", "loops", "surfaces")
+
+
 def to_text(prop: Property, raw: Any) -> str:
-    """What the field shows; empty for an absent value."""
+    """What the field shows, with units as a person reads them; empty for an absent value."""
+    text = _text(prop, raw)
+    return trade_words.readable(text) if prop.type in _WITH_UNITS else text
+
+
+def _text(prop: Property, raw: Any) -> str:
     if raw is None:
         return ""
     if isinstance(raw, bool):
@@ -103,9 +112,9 @@ def from_text(prop: Property, text: str) -> Any:
 
 
 def tube_text(raw: Mapping[str, Any]) -> str:
-    """`copper L 3/4 in`, or `bore 20 mm, roughness 0.01 mm`."""
+    """`3/4 in Type L copper`, or `bore 20 mm, roughness 0.01 mm`."""
     if "material" in raw:
-        return f"{trade_words.tube_words(raw['material'])} {raw.get('size', '')}".strip()
+        return spoken(raw["material"], str(raw.get("size", "")))
     return ", ".join(f"{name} {value}" for name, value in raw.items())
 
 
@@ -186,7 +195,7 @@ class _Signals:
         while self.tokens and self.tokens[0] in ("or", "and"):
             if word and self.tokens[0] != word:
                 raise Refusal(
-                    "", f'"{self.text}"', "or and and kept apart by brackets", "Such as A or (B and C)."
+                    "", f'"{self.text}"', "parentheses where or and and meet", "Such as A or (B and C)."
                 )
             word = self.tokens.pop(0)
             parts.append(self._single())
@@ -248,7 +257,9 @@ def _row(prop: Property, line: str, number: int) -> list[Any]:
     if len(_cells(line)) != len(prop.columns):
         wanted = " and ".join(words(dimension) for dimension in prop.columns)
         example = ", ".join(expectation(dimension).split('"')[1] for dimension in prop.columns)
-        raise Refusal("", f'line {number}: "{line}"', f"{wanted}, apart by a comma", f"Such as {example}.")
+        raise Refusal(
+            "", f'line {number}: "{line}"', f"{wanted}, separated by a comma", f"Such as {example}."
+        )
     cells = trade_words.by_column(_cells(line), prop.columns)
     dimensions = [*prop.columns, *([""] * len(cells))]
     return [

@@ -64,7 +64,7 @@ def write(papers: Papers, out: Path) -> list[Path]:
         further = [out.with_name(f"{out.stem}-{n + 1}{out.suffix}") for n in range(1, len(papers.pages))]
         for target in further:
             if target.exists() or target.is_symlink():
-                hint = "Take it away, name another file, or print one .pdf"
+                hint = "Delete it, name another file, or print one .pdf"
                 raise Refusal("", f"{target} already there", "no file where a further sheet goes", hint)
         for number, target in enumerate([out, *further]):
             content = _svg(papers, number) if suffix == "svg" else _png(papers, number)

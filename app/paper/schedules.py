@@ -21,6 +21,7 @@ from core.diagram.annotations import (
 from core.diagram.control_lines import Wire
 from core.diagram.states import Figures, State
 from core.errors import escaped
+from core.media.tubes import dashed, spoken
 from core.plant.model import Item, Pipe, Plant
 from core.thermal.room_loss import loss_of
 from core.units import show
@@ -91,8 +92,8 @@ def _sources(plant: Plant, solution: Figures | None, units: Display, where: Wher
         )
         temperature = _first_set(item, (("set_temperature", "temperature"), ("pressure", "pressure")), units)
         rows.append((item.id, where(item.id), _what(item), size, temperature, now or NOTHING))
-    heads = ("tag", "at", "what", "capacity", "set at", "now")
-    return Table("SOURCES, EXCHANGERS, STORAGE", heads, tuple(rows), frozenset({"capacity", "set at"}))
+    heads = ("tag", "at", "what", "capacity", "set point", "now")
+    return Table("SOURCES, EXCHANGERS, STORAGE", heads, tuple(rows), frozenset({"capacity", "set point"}))
 
 
 def _heat_pumps(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
@@ -112,7 +113,7 @@ def _heat_pumps(plant: Plant, solution: Figures | None, units: Display, where: W
                 f"{cop:.2f}" if runs and isinstance(cop, int | float) else NOTHING,
             )
         )  # fmt: skip
-    heads = ("tag", "at", "what", "capacity", "set at", "heat", "electric", "COP")
+    heads = ("tag", "at", "what", "capacity", "set point", "heat", "electric", "COP")
     return Table("HEAT PUMPS", heads, tuple(rows), frozenset(heads[3:]))
 
 
@@ -131,7 +132,7 @@ def _rooms(plant: Plant, solution: Figures | None, units: Display, where: Where)
                 f"{100 * share:.0f} %" if isinstance(share, int | float) else NOTHING,
             )
         )  # fmt: skip
-    heads = ("tag", "at", "room", "per degree", "wanted", "found", "loses", "heat while on", "on for")
+    heads = ("tag", "at", "room", "heat loss", "needed", "found", "loses", "heat while on", "on for")
     return Table("ROOMS", heads, tuple(rows), frozenset(heads[3:]))
 
 
@@ -151,7 +152,7 @@ def _circuits(plant: Plant, solution: Figures | None, units: Display, where: Whe
             )
         )  # fmt: skip
     heads = ("tag", "at", "where", "needed", "delivered", "flow", "in", "out")
-    return Table("HEAT CIRCUITS AND OUTLETS", heads, tuple(rows), frozenset(heads[3:]))
+    return Table("HEAT CIRCUITS AND FIXTURES", heads, tuple(rows), frozenset(heads[3:]))
 
 
 def _valves(plant: Plant, units: Display, where: Where) -> Table:
@@ -169,12 +170,19 @@ def _valves(plant: Plant, units: Display, where: Where) -> Table:
         if setting == NOTHING and "open" in item.kind_info.properties:
             setting = "shut" if item.si.get("open") is False else "open"
         if setting == NOTHING and item.has(Trait.BALANCES):
-            setting = f"{100 * float(item.si.get('setting') or 0):.0f} % of cv"
+            setting = f"{100 * float(item.si.get('setting') or 0):.0f} % open"
         rows.append(
-            (item.id, where(item.id), _what(item), _plain(str(size or NOTHING)), setting, _plain(item.note))
+            (
+                item.id,
+                where(item.id),
+                _what(item),
+                _plain(dashed(str(size or NOTHING))),
+                setting,
+                _plain(item.note),
+            )
         )
-    heads = ("tag", "at", "what", "size", "set at", "note")
-    return Table("VALVES AND SAFETY", heads, tuple(rows), frozenset({"set at"}))
+    heads = ("tag", "at", "what", "size", "setting", "note")
+    return Table("VALVES AND SAFETY", heads, tuple(rows), frozenset({"setting"}))
 
 
 def _unremarkable(item: Item) -> bool:
@@ -198,7 +206,7 @@ def _pipes(plant: Plant, solution: Figures | None, units: Display, where: Where)
                 _loss(plant, pipe.id, solution, units) if moving else NOTHING,
             )
         )  # fmt: skip
-    heads = ("tag", "at", "from", "to", "tube", "length", "flow", "velocity", "begin", "end", "loss")
+    heads = ("tag", "at", "from", "to", "tube", "length", "flow", "velocity", "in", "out", "loss")
     return Table("PIPES", heads, tuple(rows), frozenset(heads[5:]), 2.3)
 
 
@@ -214,15 +222,13 @@ def _end(plant: Plant, pipe: Pipe, start: bool) -> str:
 
 
 def tube_words(pipe: Pipe) -> str:
-    """Material and size as a fitter says them."""
+    """Size and material as a fitter says them."""
     if pipe.joined:
         return "joined"
     tube = pipe.tube or {}
     if "material" in tube:
-        words = str(tube["material"]).split("_")
-        named = " ".join(word.upper() if len(word) == 1 else word for word in words)  # copper L, steel 40
-        return _plain(f"{named} {tube.get('size', '')}".strip())
-    return _plain(f"bore {tube['bore']}") if "bore" in tube else NOTHING
+        return _plain(spoken(str(tube["material"]), str(tube.get("size", ""))))
+    return _plain(f"{tube['bore']} inside") if "bore" in tube else NOTHING
 
 
 def _pipe_size(plant: Plant, item: Item) -> str:

@@ -43,7 +43,6 @@ class LiveSolve(QObject):
         self._fresh: dict[str, Solution] = {}
         self._last: dict[str, Solution] = {}
         self._refusals: dict[str, str] = {}
-        self.took = 0.0
         self._drawn, self._shown = threading.Event(), threading.Event()
         self._drawn.set()
         document.changed.connect(self._follow)
@@ -125,7 +124,6 @@ class LiveSolve(QObject):
         for case in cases:
             if job.stale():
                 return
-            began = time.perf_counter()
             try:
                 answer: Solution | str = (
                     self._solve(plant, case)
@@ -137,7 +135,7 @@ class LiveSolve(QObject):
             except WetsideError as refusal:
                 answer = str(refusal)
             self._shown.clear()
-            job.report((revision, case.name, answer, time.perf_counter() - began))
+            job.report((revision, case.name, answer))
             if case is cases[0] and len(cases) > 1:
                 self._rest_until(self._shown, job)  # the other cases would slow the drawing of this one
 
@@ -161,7 +159,7 @@ class LiveSolve(QObject):
     def _take(self, lane: str, _ticket: int, result: object) -> None:
         if lane != LANE:
             return
-        revision, case, answer, took = cast("tuple[int, str, Solution | str, float]", result)
+        revision, case, answer = cast("tuple[int, str, Solution | str]", result)
         if revision != self._document.revision:
             return
         self._revision = revision
@@ -169,8 +167,6 @@ class LiveSolve(QObject):
             self._refusals[case] = answer
         else:
             self._fresh[case] = answer
-        if case == self.case:
-            self.took = took
         self.changed.emit()
         QTimer.singleShot(0, self, self._shown.set)  # after what the signal led to, painting too
 

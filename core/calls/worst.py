@@ -53,7 +53,7 @@ def _all(rows: Sequence[CallRow]) -> Iterator[Worst]:
     for key in first.sources:
         yield from _peak(rows, "source_load", "gives most", key, partial(_source_load, key))
     for key in first.exchangers:
-        yield from _peak(rows, "exchanger_load", "passes most", key, partial(_exchanger_load, key))
+        yield from _peak(rows, "exchanger_load", "transfers most", key, partial(_exchanger_load, key))
     for key in first.circulators:
         yield from _peak(rows, "circulator_flow", "moves most", key, partial(_flow, key), "m3_s", "flow")
     for place, outlet in enumerate(first.outlets):

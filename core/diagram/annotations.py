@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 Display = Literal["us", "si"]
 QUANTITIES = ("flow", "velocity", "temperature", "head_loss")
 DEFAULT_QUANTITIES = ("flow", "velocity", "temperature")
-STILL_WORD = "still"
+NO_FLOW = "no flow"
 CELSIUS = 273.15
 GRAVITY = 9.80665  # standard gravity [m/s2]
 DAY = 86400.0  # [s]
@@ -29,7 +29,7 @@ def pipe_text(
     units: Display = "us",
     plant: Plant | None = None,
 ) -> list[str]:
-    """The chosen quantities of a pipe as words, in the order chosen; `still` alone for standing water.
+    """The chosen quantities of a pipe as words, in the order chosen; `no flow` alone for standing water.
 
     The temperature is that of the end where the water comes in. Flow and head loss are without sign: the
     arrow tells the direction. Head loss is a column of the fluid there when `plant` is given.
@@ -38,7 +38,7 @@ def pipe_text(
     if figures is None:
         return []
     if still(solution, pipe):
-        return [STILL_WORD]
+        return [NO_FLOW]
     words: list[str] = []
     for quantity in quantities:
         word = _pipe_word(pipe, figures, quantity, units, plant)
@@ -54,7 +54,7 @@ def _pipe_word(
         return show(abs(figures["flow_m3_s"]), "flow", units)
     if quantity == "velocity":
         value = figures.get("velocity_m_s")
-        # Parts bolted face to face have no tube, so no velocity either.
+        # Parts bolted flange to flange have no tube, so no velocity either.
         return "" if not value else show(abs(value), "velocity", units)
     if quantity == "temperature":
         value = figures.get("temperature_in_c" if figures["flow_m3_s"] >= 0 else "temperature_out_c")
@@ -129,7 +129,7 @@ def _circulator(item: Item, figures: Mapping[str, Any], units: Display) -> list[
     if not figures:
         return []
     if not figures.get("running"):
-        return ["at rest"]
+        return ["off"]
     words = [show(figures["head_m"], "head", units)] if figures.get("head_m") is not None else []
     speed = figures.get("speed")
     if speed is not None and abs(speed - 1.0) > 5e-4:
@@ -189,7 +189,7 @@ def _setting(plant: Plant, item: Item, solution: Figures | None, units: Display)
         if item.si.get("set_flow") is not None:
             return [_si(item, "set_flow", "flow", units)]
         share = item.si.get("setting")
-        return [] if share in (None, 1, 1.0) else [f"set {100 * float(share):.0f} %"]
+        return [] if share in (None, 1, 1.0) else [f"{100 * float(share):.0f} % open"]
     if has(Trait.ROOM):
         figures = solution.items.get(item.id, {}) if solution is not None else {}
         return [_temperature(figures, units)]

@@ -19,7 +19,7 @@ from core.water.numbers import grouped
 if TYPE_CHECKING:
     from core.plant.model import Plant
 
-STANDS = (words_of.STILL_WORD,)
+STANDS = (words_of.NO_FLOW,)
 LETTER_EVERY = 240.0  # letters of one system keep this distance
 LONG = 44.0  # a pipe with a run this long carries an arrow
 

@@ -55,6 +55,23 @@ def materials() -> tuple[str, ...]:
     return tuple(_materials())
 
 
+def spoken(material: str, size: str = "") -> str:
+    """A tube as a fitter names it.
+
+    Examples
+    --------
+    >>> spoken("copper_l", "1 1/4 in"), spoken("steel_40"), spoken("pex", "1/2 in")
+    ('1-1/4 in Type L copper', 'Schedule 40 steel', '1/2 in PEX')
+    """
+    known = _materials().get(material)
+    return f"{dashed(size)} {known.words if known else material}".strip()
+
+
+def dashed(size: str) -> str:
+    """`1 1/4 in` as it is written in the trade: `1-1/4 in`."""
+    return re.sub(r"(?<=\d) (?=\d+/\d)", "-", size)
+
+
 def material_of(name: str) -> TubeMaterial:
     """The family of tubes of that name; refused with the nearest name where there is none."""
     found = _materials().get(name)

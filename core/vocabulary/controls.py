@@ -19,7 +19,10 @@ _STAT = (
         "differential", "temperature_difference", "Width of its band.", default="0 K", typical="10 delta_degF"
     ),
     choice(
-        "makes_on", ("fall", "rise"), "Whether it makes as the temperature falls or rises.", default="fall"
+        "makes_on",
+        ("fall", "rise"),
+        "Whether it turns on as it gets colder (fall) or hotter (rise).",
+        default="fall",
     ),
     _CALL,
     POWERED_BY,
@@ -121,7 +124,7 @@ CONTROL_KINDS: tuple[Kind, ...] = (
             other(
                 "line",
                 "points",
-                "Supply at rising outdoor temperatures: straight between, flat beyond.",
+                "Reset curve: supply at rising outdoor temperatures, straight between, flat beyond.",
                 columns=("temperature", "temperature"),
                 typical='[["5 degF", "120 degF"], ["60 degF", "80 degF"]]',
             ),

@@ -23,7 +23,7 @@ _DUTY = Figure("duty_w", "duty", "power", "Heat it gives to the water.")
 _SHORT = Figure("short_w", "short by", "power", "Heat that lacks of what is wanted.")
 _SHARE = Figure("duty_share", "runs", "", "Share of the time that its heat is on.")
 _SOURCE = (_FLOW, _DUTY, _SHORT, Figure("running", "running", "", "Whether it heats."), _WATER)
-_TANK = (_WATER, Figure("duty_w", "duty", "power", "Heat that its water takes up."), _SHARE)
+_TANK = (_WATER, Figure("duty_w", "duty", "power", "Heat that its water absorbs."), _SHARE)
 _POINT = (Figure("pressure_pa", "pressure", "pressure", "Pressure over that of the air."), _WATER)
 
 FIGURES: Mapping[Report, tuple[Figure, ...]] = {
@@ -40,11 +40,11 @@ FIGURES: Mapping[Report, tuple[Figure, ...]] = {
     Report.HEAT_PUMP: (
         *_SOURCE,
         Figure("power_w", "power", "power", "Electric power it takes."),
-        Figure("cop", "cop", "", "Heat it gives for the power it takes."),
+        Figure("cop", "COP", "", "Heat it gives for the power it takes."),
     ),
     Report.EMITTER: (
         _FLOW,
-        Figure("wanted_w", "wanted", "power", "Heat wanted of it."),
+        Figure("wanted_w", "needed", "power", "Heat wanted of it."),
         Figure("delivered_w", "delivered", "power", "Heat it gives."),
         _SHORT,
     ),

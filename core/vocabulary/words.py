@@ -109,7 +109,7 @@ class Schedule(StrEnum):
     CIRCULATORS = "circulators"
     SOURCES = "sources, exchangers, storage"
     HEAT_PUMPS = "heat pumps"
-    CIRCUITS = "heat circuits and outlets"
+    CIRCUITS = "heat circuits and fixtures"
     ROOMS = "rooms"
     VALVES = "valves and safety"
 

@@ -54,7 +54,7 @@ TYPED: dict[str, dict[str, str]] = {
     "ET-1": {"volume": "4 gal", "precharge": "12 psi"},
     "TH-1": {"set_temperature": "68 degF"},
     "CV-1": {"cv": "9"},
-    "L-1": {"tube": "copper L 1 in", "length": "7 ft"},
+    "L-1": {"tube": "1 in Type L copper", "length": "7 ft"},
     "L-3": {"length": "6 ft"},
     "L-7": {"length": "5 ft"},
     "L-5": {"length": "40 ft"},

@@ -48,7 +48,7 @@ def test_a_wrong_unit_stays_in_the_field_with_the_reason_below(pencil: Pencil) -
     typed(field, "20 psi")
     assert field.editor.text_now() == "20 psi"
     assert "pressure" in field.error
-    assert "Kept for now: 140 degF" in field.error
+    assert "Kept for now: 140 °F" in field.error
     assert field._error.isVisible()
     assert plant_of(pencil).items["B-1"].props["set_temperature"] == "140 degF"
     assert window.document.stack.count() == steps
@@ -194,7 +194,7 @@ def test_a_field_takes_what_the_window_itself_prints(pencil: Pencil) -> None:
     field = pencil.window.particulars.field("set_temperature")
     typed(field, "110 °F")
     assert plant_of(pencil).items["B-1"].props["set_temperature"] == "110 degF"
-    assert field.editor.text_now() == "110 degF"
+    assert field.editor.text_now() == "110 °F"
     assert not field.error
     typed(pencil.window.particulars.field("capacity"), "1,200 Btu/h")
     assert '"1200 Btu/h" or "1.200 Btu/h"' in pencil.window.particulars.field("capacity").error
@@ -224,7 +224,7 @@ def test_a_curve_row_without_its_comma_is_told_what_is_wanted(pencil: Pencil) ->
     field.editor.put("0 gpm 19 ft")
     field.commit()
     assert 'line 1: "0 gpm 19 ft"' in field.error
-    assert "a flow and a head or a pressure, apart by a comma" in field.error
+    assert "a flow and a head or a pressure, separated by a comma" in field.error
     field.editor.put("0 gpm, 19 ft\n8 gpm, 12 ft")
     field.commit()
     assert plant_of(pencil).items["P-1"].props["curve"] == [["0 gpm", "19 ft_head"], ["8 gpm", "12 ft_head"]]

@@ -7,7 +7,7 @@ import pytest
 from app.panels import trade_words
 from core import units
 from core.errors import Refusal
-from core.media.tubes import materials, sizes, tube_of
+from core.media.tubes import materials, sizes, spoken, tube_of
 from core.units import DIMENSIONS
 
 
@@ -58,6 +58,8 @@ def test_every_sign_on_the_screen_is_taken_in_a_field(dimension: str) -> None:
 @pytest.mark.parametrize(
     ("said", "material", "size"),
     [
+        ("1-1/4 in Type L copper", "copper_l", "1 1/4 in"),
+        ("1 in Schedule 40 steel", "steel_40", "1 in"),
         ("1/2 pex", "pex", "1/2 in"),
         ("PEX 1/2 in", "pex", "1/2 in"),
         ('3/4" type L copper', "copper_l", "3/4 in"),
@@ -76,11 +78,24 @@ def test_a_tube_is_named_in_either_order(said: str, material: str, size: str) ->
 def test_every_tube_of_the_catalogue_is_read_back_as_it_is_shown() -> None:
     for material in materials():
         for size in sizes(material):
-            shown = f"{trade_words.tube_words(material)} {size}"
-            assert trade_words.tube(shown) == {"material": material, "size": size}
+            assert trade_words.tube(spoken(material, size)) == {"material": material, "size": size}
 
 
 def test_copper_alone_wants_its_wall_and_lead_is_no_tube_here() -> None:
-    with pytest.raises(Refusal, match="copper K, copper L or copper M"):
+    with pytest.raises(Refusal, match="Type K, L or M"):
         trade_words.tube("3/4 copper")
     assert trade_words.tube("lead 1/2 in") is None
+
+
+@pytest.mark.parametrize("dimension", DIMENSIONS)
+def test_a_unit_of_the_file_is_shown_as_a_person_reads_it_and_read_back(dimension: str) -> None:
+    for unit in DIMENSIONS[dimension]:
+        shown = trade_words.readable(f"-1 1/2 {unit}, 2 {unit}")
+        assert "deg" not in shown
+        assert "_" not in shown
+        for part, number in zip(shown.split(", "), ("-1 1/2", "2"), strict=True):
+            assert trade_words.quantity(part, dimension) == f"{number} {unit}"
+
+
+def test_a_longer_word_that_begins_like_a_unit_is_left_alone() -> None:
+    assert trade_words.readable("T degF, 3 degFs, 4 m3/x") == "T degF, 3 degFs, 4 m3/x"

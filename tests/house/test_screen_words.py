@@ -6,11 +6,12 @@ from collections.abc import Iterator
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
-READ = ("app", "core/vocabulary")
+READ = ("app", "core/diagram", "core/vocabulary")
 NOT_ON_SCREEN = re.compile(
     r"colour|\bcentre|\bmetres?\b|\blitres?\b|\bgrey\b|neighbour|behaviour|labelled|parted by|\bheals\b"
     r"|desktop|\bcold main\b|(?<!snow-)melt circuit|face to face|way round|not said|not settled"
-    r"|at rest\b|stands still|rests in|\bupright\b|Throw away|^Take it$|Put in\b"
+    r"|^still$|at rest\b|^set at$|takes up\b|weather line|Take it away|^given$|\bcopper L\b|"
+    r"stands still|rests in|\bupright\b|Throw away|^Take it$|Put in\b"
     r"|moving and stopping|making and storing|using heat|last used|Further loss|Spread",
 )
 EXCEPTIONS = {

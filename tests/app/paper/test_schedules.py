@@ -25,4 +25,4 @@ def test_rooms_and_heat_pumps_have_columns_of_their_own() -> None:
         room = solution.items[found["tag"]]
         assert found["found"] == show(room["temperature_c"] + 273.15, "temperature", "us").replace(".0 ", " ")
         assert "–" not in row
-    assert not any(row[0] == "R-1" for row in tables["HEAT CIRCUITS AND OUTLETS"].rows)
+    assert not any(row[0] == "R-1" for row in tables["HEAT CIRCUITS AND FIXTURES"].rows)

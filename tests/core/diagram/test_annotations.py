@@ -42,7 +42,7 @@ def test_head_loss_is_a_column_of_the_fluid_there() -> None:
 
 
 def test_still_water_says_so_and_an_unsolved_pipe_nothing() -> None:
-    assert pipe_text("L", _solved(0.0)) == ["still"]
+    assert pipe_text("L", _solved(0.0)) == ["no flow"]
     assert pipe_text("L", None) == []
     assert pipe_text("other", _solved(1e-4)) == []
 
@@ -56,7 +56,7 @@ def test_items_say_duty_or_setting() -> None:
     text = {item.id: item_text(plant, item, solution, "us") for item in plant.items.values()}
     assert text["P-1"] == ("P-1", "13.3 ft")
     assert text["P-2"] == ("P-2", "9.2 ft · 70 %")
-    assert text["P-3"] == ("P-3", "at rest")
+    assert text["P-3"] == ("P-3", "off")
     assert text["H-1"] == ("H-1", "39.9 kBtu/h")
     assert text["H-2"] == ("H-2", "off")
     assert text["FC-1"][1] == "23.9 of 24.6 kBtu/h"

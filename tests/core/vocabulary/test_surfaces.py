@@ -60,7 +60,7 @@ def test_a_past_season_must_hang_together(wrong, place):
 def test_a_surface_survives_the_field():
     raw = [WALL, {"name": "party wall", "area": "136 ft2", "r": "3 ft2*h*degF/Btu", "beyond": "65 degF"}]
     text = to_text(ENVELOPE, raw)
-    assert text.splitlines()[1] == "party wall: 136 ft2, 3 ft2*h*degF/Btu, beyond 65 degF"
+    assert text.splitlines()[1] == "party wall: 136 ft², 3 ft²·h·°F/Btu, beyond 65 °F"
     assert from_text(ENVELOPE, text) == raw
     assert from_text(ENVELOPE, "wall: 72 sq ft, 0.18 Btu/h/ft2/F")[0] == WALL
     with pytest.raises(Refusal):
