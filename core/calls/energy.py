@@ -14,6 +14,7 @@ from typing import Any
 from core.calls.ledger import Ledger, ledger
 from core.calls.power import electric_power, heats_by_electricity
 from core.controls.expressions import holds
+from core.plant.as_set import plant_for
 from core.plant.model import Case, Item, Plant
 from core.solve import Solution, Solver
 from core.vocabulary import Trait, signal_names
@@ -154,6 +155,7 @@ def case_energy(plant: Plant, case: Case, solution: Solution) -> CaseEnergy:
         With `hours_per_year`; without, its hours count as 0
     solution : Solution
     """
+    plant = plant_for(plant, case)
     hours = float(case.hours_per_year or 0.0)
     n = typed(
         "n", f"hours a year of {case.name}", hours, "", f"cases.{case.name}.hours_per_year", f"{hours:g}"

@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from core.controls.expressions import runs
 from core.controls.signals import Signals
+from core.plant.as_set import plant_for
 from core.plant.model import Case, Item, Plant
 from core.solve import Solution, Solver
 from core.solve.sensing import Look, circuit_of, place_at
@@ -169,6 +170,7 @@ def part_load(
         Asked during the solving; where it says False this raises core.solve.Dropped
     """
     case = _design(plant, circulator) if case is None else case
+    plant, case = plant_for(plant, case), replace(case, set={}, lasts=None, start={})
     sweep = _Sweep(plant, circulator, case, keep_on)
     points = tuple(sweep.at(share) for share in shares)
     item = plant.items[circulator]

@@ -10,6 +10,7 @@ from core.calls.called import Reach
 from core.calls.outlets import Fed, OutletLoad, outlet_loads
 from core.calls.power import electric_power
 from core.controls.expressions import runs
+from core.plant.as_set import plant_for
 from core.plant.model import Case, Item, Plant
 from core.plant.rated_point import rated_point
 from core.plant.rated_rules import fluid_at
@@ -207,6 +208,7 @@ def call_row(
         What each outlet feeds; made where None
     """
     reach = reach if reach is not None else Reach(plant)
+    plant = plant_for(plant, case)
     items = {key: item for key, item in plant.items.items() if item.stage != "to_remove"}
     on = solution.signals
     run = {key: runs(item.si, on) for key, item in items.items() if item.has(*RUN)}

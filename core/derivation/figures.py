@@ -5,6 +5,7 @@ from __future__ import annotations
 from core.derivation.items import item_working
 from core.derivation.leaves import View
 from core.derivation.pipes import pipe_working
+from core.plant.as_set import plant_in
 from core.plant.model import Plant
 from core.solve import Solution
 from core.working import Working
@@ -28,12 +29,12 @@ def of_pipe(plant: Plant, solution: Solution, name: str, key: str) -> Working | 
     Working or None
         In SI; flow, velocity and loss without the sign of direction; None where the pipe has no such figure
     """
-    return pipe_working(View(plant, solution), name, key)
+    return pipe_working(View(plant_in(plant, solution.case), solution), name, key)
 
 
 def of_item(plant: Plant, solution: Solution, name: str, key: str) -> Working | None:
     """How an item's figure came about; see `of_pipe`."""
-    return item_working(View(plant, solution), name, key)
+    return item_working(View(plant_in(plant, solution.case), solution), name, key)
 
 
 def of_figure(plant: Plant, solution: Solution, name: str, key: str) -> Working | None:

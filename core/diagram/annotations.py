@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Literal
 
 from core.diagram.states import Figures, still
+from core.plant.as_set import plant_in
 from core.units import show
 from core.vocabulary import Trait
 
@@ -92,6 +93,7 @@ def item_text(plant: Plant, item: Item, solution: Figures | None, units: Display
     figures: Mapping[str, Any] = {}
     if solution is not None:
         figures = solution.items.get(item.id, {})
+        item = plant_in(plant, solution.case).items.get(item.id, item)
     return item.id, " · ".join(part for part in _second(plant, item, solution, figures, units) if part)
 
 

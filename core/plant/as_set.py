@@ -56,6 +56,11 @@ def plant_for(plant: Plant, case: Case) -> Plant:
     return seen
 
 
+def plant_in(plant: Plant, case: str) -> Plant:
+    """The plant as the case of that name sees it; itself where it has no such case."""
+    return next((plant_for(plant, each) for each in plant.cases if each.name == case), plant)
+
+
 def item_as_set(item: Item, values: Mapping[str, Any]) -> Item:
     """An item with some properties of a case's `set`."""
     props = {name: raw for name, raw in values.items() if name != OUT_OF_SERVICE}

@@ -72,7 +72,8 @@ def open_outlets(context: Context, on: bool) -> Solution:
         }
         first = context.cases[0]
         signals = dict.fromkeys(plant.signal_ids, on)
-        case = Case(ALL_OUTLETS, first.outdoor, signals, draws, first.tanks)
+        tanks, sets = first.tanks, first.set
+        case = Case(ALL_OUTLETS, first.outdoor, signals, draws, tanks, set=sets)
         potable = [
             item.id
             for item in plant.items.values()

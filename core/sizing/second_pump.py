@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from core.errors import Refusal, WetsideError
+from core.plant.as_set import plant_for
 from core.plant.changes import apply
 from core.plant.model import Case, Plant
 from core.sizing.context import Context
@@ -166,7 +167,7 @@ class Bench:
         self.before = self.solver.solve(case, keep_on)
         assert self.solver.last is not None
         self.settled: Settled = self.solver.last
-        self.context = Context(plant, {case.name: self.before}, keep_on)
+        self.context = Context(plant_for(plant, case), {case.name: self.before}, keep_on)
 
     def places(self, circuit: str = "", beside: str = "") -> Iterator[Place]:
         """The places asked for."""
@@ -228,7 +229,8 @@ class Bench:
             after = Solver(plant).solve(self.case, self.keep_on)
         except WetsideError as refusal:
             return unsolved(self.plant, self.before, place, spot, fit, opened, pump, f"cannot be: {refusal}")
-        found = figures(self.context, self.before, plant, after, place, edit, pump, wanted)
+        seen = plant_for(plant, self.case)
+        found = figures(self.context, self.before, seen, after, place, edit, pump, wanted)
         return replace(found, spot=spot, fit=fit, opened=opened, undone=cuts(self.plant, place, spot))
 
 

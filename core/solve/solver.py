@@ -64,7 +64,9 @@ class Solver:
         """
         seen = plant_for(self.plant, case)
         if seen is not self.plant:
-            return self._seen(seen).solve(case, keep_on)
+            answer = self._seen(seen).solve(case, keep_on)
+            self.last = self._seen(seen).last
+            return answer
         s = self.settle(case, keep_on)
         pressures = find_pressures(self.balancer, s.settings, s.balance, s.rho, s.mu, s.column)
         boils = any(boiling(s, pressures, body) for body in self.net.bodies)
