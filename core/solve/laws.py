@@ -185,7 +185,10 @@ class _Check:
         flow = np.bincount(into, self.size[i], n)
         for node, t in s.roles.main_temperature.items():
             brought = float(self.size[i][out_of == node].sum() - self.size[i][into == node].sum())
-            more[node] += max(0.0, brought) * self.tables[net.body_of[node]].content(t)
+            if brought > 0.0:
+                more[node] += brought * self.tables[net.body_of[node]].content(t)
+            elif flow[node] > 0.0:  # a main that takes water takes it as it comes together
+                more[node] += brought * come[node] / flow[node]
         skip = {*net.airs, *s.roles.stores, *s.roles.fixed}
         skip |= {node for hold in s.roles.holds.values() for node in hold.nodes}
         skip |= {coil.node for coil in s.roles.coils.values()}
