@@ -22,7 +22,7 @@ from app.board.view import BoardView
 from app.document import Document
 from app.inking import Palette
 from core.diagram.geometry import Box, Polyline, Segment
-from core.diagram.states import Figures
+from core.diagram.states import SolvedCase
 from core.errors import Refusal
 from core.plant.changes import Change, apply
 
@@ -94,7 +94,7 @@ class Bench(QWidget):
         self.scene.show_ground()
         self.view.viewport().update()
 
-    def show_solution(self, solution: Figures | None) -> None:
+    def show_solution(self, solution: SolvedCase | None) -> None:
         if solution is self.scene.solution:
             return
         self.card.hide()

@@ -38,7 +38,7 @@ from core.diagram.geometry import Polyline, box_of, hull
 from core.diagram.labels import GivenUp
 from core.diagram.picture import Detail, Picture, compose
 from core.diagram.routes import route
-from core.diagram.states import Figures, NoteLike
+from core.diagram.states import NoteLike, SolvedCase
 from core.diagram.zones import Zones, zones
 from core.plant.model import Plant
 
@@ -64,7 +64,7 @@ class BoardScene(LookedAt):
         self.hand = LineGraphic(self.look)
         self.addItem(self.hand)
         self._worded = self.plant
-        self.solution: Figures | None = None
+        self.solution: SolvedCase | None = None
         self._quantities: tuple[str, ...] = ()
         self._stages = False
         self._wires: tuple[WireKind, ...] = ("senses",)
@@ -157,7 +157,7 @@ class BoardScene(LookedAt):
         if result is None:  # it gave way to other work
             (self._words_due if placing else self._rest).start()
             return
-        made = cast("tuple[Plant, Figures, dict[str, Polyline], Picture, Zones, bool]", result)
+        made = cast("tuple[Plant, SolvedCase, dict[str, Polyline], Picture, Zones, bool]", result)
         plant, solution, laid, picture, sheet_zones, hurried = made
         if self.plant is not plant or self.solution is not solution:
             self._words_due.start()  # something else is shown by now, or in the hand
@@ -250,7 +250,7 @@ class BoardScene(LookedAt):
         self.overview.touch(names)
         self.composed.emit()
 
-    def show_solution(self, solution: Figures | None) -> None:
+    def show_solution(self, solution: SolvedCase | None) -> None:
         """Show other figures; labels without a spot are tried again when the hand has come to rest."""
         before, self.solution = self.solution, solution
         if self.plant is not self._document_plant:

@@ -14,7 +14,7 @@ from core.diagram.geometry import Box, Polyline, box_of, hull
 from core.diagram.labels import Placed
 from core.diagram.picture import Detail, Picture, compose, texts_as_put
 from core.diagram.routes import follow, route
-from core.diagram.states import Figures, state_of
+from core.diagram.states import SolvedCase, state_of
 from core.plant.model import Plant, PortRef
 
 _Part = TypeVar("_Part")
@@ -61,7 +61,7 @@ def same_lines(before: Plant, after: Plant) -> bool:
     return same and not moved(before, after)
 
 
-def same_look(before: Plant, after: Plant, solution: Figures | None) -> bool:
+def same_look(before: Plant, after: Plant, solution: SolvedCase | None) -> bool:
     """Whether an edit that leaves all lines as they are changes nothing else that is drawn, but words."""
     if (before.units, before.systems, before.texts) != (after.units, after.systems, after.texts):
         return False
@@ -78,7 +78,7 @@ def same_look(before: Plant, after: Plant, solution: Figures | None) -> bool:
     return all(old is new or (old.stage, old.system) == (new.stage, new.system) for old, new in pipes)
 
 
-def same_figures(before: Figures | None, after: Figures | None) -> bool:
+def same_figures(before: SolvedCase | None, after: SolvedCase | None) -> bool:
     """Whether two answers say the same of everything."""
     if before is None or after is None:
         return before is after
@@ -210,7 +210,7 @@ def _item_boxes(plant: Plant) -> dict[str, Box]:
 
 
 def round_about(
-    picture: Picture, plant: Plant, known: Plant, solution: Figures | None, tried: Tried
+    picture: Picture, plant: Plant, known: Plant, solution: SolvedCase | None, tried: Tried
 ) -> Picture:
     """The picture of a plant that is tried, made anew only where `picture`, that of `known`, was touched.
 

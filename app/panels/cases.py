@@ -10,6 +10,7 @@ from PySide6.QtGui import QFont, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QAbstractButton, QFrame, QHBoxLayout, QLabel, QScrollArea, QWidget
 
 from core import units
+from core.figures import EmitterFigures
 
 if TYPE_CHECKING:
     from core.plant.model import Plant
@@ -29,14 +30,14 @@ def case_word(plant: Plant, solution: Solution | None) -> str:
         return "no pipes"
     if not solution.converged:
         return "not solved"
-    if all(abs(figures["flow_m3_s"]) < STILL for figures in solution.pipes.values()):
+    if all(abs(figures.flow_m3_s) < STILL for figures in solution.pipes.values()):
         return "no flow"
-    wanted = {key: value for key, value in solution.items.items() if value.get("wanted_w")}
-    still = [key for key, value in wanted.items() if abs(value.get("flow_m3_s", 1.0)) < STILL]
+    wanted = {key: found for key, found in solution.of(EmitterFigures).items() if found.wanted_w}
+    still = [key for key, found in wanted.items() if abs(found.flow_m3_s) < STILL]
     short = {
-        key: value["short_w"]
-        for key, value in wanted.items()
-        if key not in still and value.get("short_w", 0.0) > SHORT_SHARE * value["wanted_w"]
+        key: found.short_w
+        for key, found in wanted.items()
+        if key not in still and found.short_w > SHORT_SHARE * found.wanted_w
     }
     if short:
         worst = max(short, key=lambda key: short[key])
@@ -50,7 +51,7 @@ def case_word(plant: Plant, solution: Solution | None) -> str:
     if wanted:
         return "circuits off"
     # A trickle that a main makes by itself is nothing that runs.
-    return "runs" if any(figures.get("running") for figures in solution.items.values()) else "all off"
+    return "runs" if any(solution.running(key) for key in solution.items) else "all off"
 
 
 class _CaseButton(QAbstractButton):

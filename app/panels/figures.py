@@ -15,7 +15,7 @@ from core.media.tubes import spoken
 from core.vocabulary import KINDS
 
 if TYPE_CHECKING:
-    from core.diagram.states import Figures
+    from core.diagram.states import SolvedCase
     from core.plant.model import Item, Pipe, Plant
 
 Rows = list[tuple[str, str]]
@@ -41,22 +41,22 @@ def display(plant: Plant) -> Literal["us", "si"]:
     return "si" if plant.units == "si" else "us"
 
 
-def pipe_rows(plant: Plant, pipe: Pipe, solution: Figures | None) -> Rows:
+def pipe_rows(plant: Plant, pipe: Pipe, solution: SolvedCase | None) -> Rows:
     """Words and figures of `pipe_figures`."""
     return [(word, figure) for word, figure, _ in pipe_figures(plant, pipe, solution)]
 
 
-def item_rows(plant: Plant, item: Item, solution: Figures | None) -> Rows:
+def item_rows(plant: Plant, item: Item, solution: SolvedCase | None) -> Rows:
     """Words and figures of `item_figures`."""
     return [(word, figure) for word, figure, _ in item_figures(plant, item, solution)]
 
 
-def pipe_figures(plant: Plant, pipe: Pipe, solution: Figures | None) -> Keyed:
+def pipe_figures(plant: Plant, pipe: Pipe, solution: SolvedCase | None) -> Keyed:
     """Figures of a pipe, in the direction of the water: `in` is where it enters."""
     figures = solution.pipes.get(pipe.id) if solution is not None else None
     if figures is None:
         return []
-    forward = figures.get("flow_m3_s", 0.0) >= 0
+    forward = figures.flow_m3_s >= 0
     rows: Keyed = []
     if still(solution, pipe.id):
         rows.append(("water", "no flow", ""))
@@ -64,8 +64,9 @@ def pipe_figures(plant: Plant, pipe: Pipe, solution: Figures | None) -> Keyed:
         end = pipe.end if forward else pipe.start
         rows.append(("runs to", f"{end.item} {end.port}", ""))
     loss = pipe_text(pipe.id, solution, ["head_loss"], display(plant), plant)
-    for key in _in_flow_order(figures, forward):
-        value = figures[key]
+    values = figures.as_data()
+    for key in _in_flow_order(values, forward):
+        value = values[key]
         shown = abs(value) if key in ("flow_m3_s", "velocity_m_s", "drop_pa") else value
         label = key if forward else _swapped(key)
         rows.append((*figure_words(plant, label, shown), key))
@@ -74,16 +75,15 @@ def pipe_figures(plant: Plant, pipe: Pipe, solution: Figures | None) -> Keyed:
     return rows
 
 
-def item_figures(plant: Plant, item: Item, solution: Figures | None) -> Keyed:
+def item_figures(plant: Plant, item: Item, solution: SolvedCase | None) -> Keyed:
     """Figures of an item in the order the solution gives them."""
     figures = solution.items.get(item.id) if solution is not None else None
     known = {figure.key: (figure.title, figure.dimension) for figure in item.kind_info.figures}
-    return [
-        (*figure_words(plant, key, value, *known.get(key, ())), key) for key, value in (figures or {}).items()
-    ]
+    values = {} if figures is None else figures.as_data()
+    return [(*figure_words(plant, key, value, *known.get(key, ())), key) for key, value in values.items()]
 
 
-def card(plant: Plant, solution: Figures | None, name: str, zone: str) -> Card:
+def card(plant: Plant, solution: SolvedCase | None, name: str, zone: str) -> Card:
     """All that hovering shows of an item or pipe."""
     if name in plant.items:
         return name, remark(plant, name, zone), item_rows(plant, plant.items[name], solution)

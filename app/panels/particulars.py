@@ -29,7 +29,7 @@ from app.panels.rows import Row, Section, item_sections, pipe_sections, text_sec
 from app.symbols import paint_kind
 from app.widgets.field import Choice, Editor, Field, Line, Lines, Pick
 from app.widgets.ticks import Ticks
-from core.diagram.states import Figures
+from core.diagram.states import SolvedCase
 from core.errors import Refusal
 from core.plant import systems, texts
 from core.plant.changes import Change
@@ -72,7 +72,7 @@ class Particulars(QWidget):
         super().__init__(parent)
         self.setAccessibleName("Particulars")
         self._document = document
-        self._solution: Figures | None = None
+        self._solution: SolvedCase | None = None
         self._case = ""
         self._shown: object = None
         self._rows: list[tuple[Row, Field]] = []
@@ -125,7 +125,7 @@ class Particulars(QWidget):
 
     # ---- what the window tells ------------------------------------------------------
 
-    def show_solution(self, case: str, solution: Figures | None) -> None:
+    def show_solution(self, case: str, solution: SolvedCase | None) -> None:
         changed = self._due or case != self._case
         self._case, self._solution, self._due = case, solution, False
         if changed:

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 
 from app.panels.port import Pane, PanePort, Sight
 from core import units
+from core.figures import RoomFigures
 from core.plant.model import Item
 from core.solve import Solution
 from core.solve.room_notes import OFF
@@ -105,18 +106,14 @@ class RoomSheetPane(Pane):
 
 def cell(room: Item, solution: Solution | None, display: str) -> tuple[str, bool]:
     """Words of a room in a case, and whether it misses what is wanted."""
-    figures = solution.items.get(room.id) if solution is not None else None
-    if not figures or "temperature_c" not in figures:
+    figures = solution.at(room.id, RoomFigures) if solution is not None else None
+    if figures is None:
         return "…" if solution is None else "–", False
-    t = float(figures["temperature_c"])
-    wanted = figures.get("wanted_c")
-    words = units.show(t + ZERO, "temperature", display)
-    share = figures.get("duty_share")
-    if share is not None:
-        words += f", runs {100 * float(share):.0f} %"
-    if wanted is None or abs(t - float(wanted)) <= OFF:
+    t, wanted = figures.temperature_c, figures.wanted_c
+    words = f"{units.show(t + ZERO, 'temperature', display)}, runs {100 * figures.duty_share:.0f} %"
+    if abs(t - wanted) <= OFF:
         return words, False
-    return f"{words}, {'too warm' if t > float(wanted) else 'too cool'}", True
+    return f"{words}, {'too warm' if t > wanted else 'too cool'}", True
 
 
 def _called(room: Item) -> str:

@@ -13,7 +13,7 @@ from app.paper.layout import Papers, laid_out
 from app.paper.output import check_out, write
 from app.paper.report import report_blocks
 from core.diagram.sheets import SIZES, Sheet, sheet_named
-from core.diagram.states import Figures
+from core.diagram.states import SolvedCase
 from core.errors import Refusal
 from core.plant.model import Plant
 from core.sizing.result import Sized
@@ -24,7 +24,7 @@ __all__ = ["SIZES", "Papers", "Sheet", "check_out", "laid_out", "print_plant", "
 
 def print_plant(
     plant: Plant,
-    solution: Figures | None,
+    solution: SolvedCase | None,
     out: Path,
     sheet: str = "a3",
     *,

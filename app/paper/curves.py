@@ -49,7 +49,7 @@ def curve_sheets(plant: Plant, case: Case, display: Display) -> list[CurveSheet]
     for name in names:
         figures = bench.before.items.get(name)
         seconds: dict[str, Found] = {}
-        if figures and figures.get("running"):
+        if bench.before.running(name):
             found = study(plant, beside=name, others=False, bench=bench).found
             seconds = {one.place.how: one for one in found if one.state != "blocked"}
         system = system_seen(bench, name)

@@ -19,7 +19,7 @@ from core.diagram.picture import Detail, Picture, compose
 from core.diagram.plans import BETWEEN, SIDE, Plan, Tile
 from core.diagram.routes import route
 from core.diagram.sheets import Sheet
-from core.diagram.states import Figures
+from core.diagram.states import SolvedCase
 from core.diagram.zones import Zones, zones
 from core.errors import escaped
 from core.plant.model import Plant
@@ -51,7 +51,7 @@ class _Column:
 
 def laid_out(
     plant: Plant,
-    solution: Figures | None,
+    solution: SolvedCase | None,
     sheet: Sheet,
     units: Display,
     date: str,
@@ -99,7 +99,7 @@ def _side_builders(
     return out
 
 
-def _notes(plant: Plant, solution: Figures | None) -> tuple[dict[str, str], list[tuple[str, str, str]]]:
+def _notes(plant: Plant, solution: SolvedCase | None) -> tuple[dict[str, str], list[tuple[str, str, str]]]:
     """Markers by place, and the numbered list: one number for each place that has notes."""
     numbers: dict[str, str] = {}
     listed: list[tuple[str, str, str]] = []
@@ -232,7 +232,7 @@ def _set(page: Page, column: _Column, block: Block, strips: list[Strip], started
     return y - column.y + BETWEEN
 
 
-def _finish(papers: Papers, plan: Plan, solution: Figures | None, units: Display, date: str) -> None:
+def _finish(papers: Papers, plan: Plan, solution: SolvedCase | None, units: Display, date: str) -> None:
     """Border, title block and caution on every sheet."""
     plant = papers.plant
     case = "not solved"

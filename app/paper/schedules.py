@@ -19,8 +19,19 @@ from core.diagram.annotations import (
     system_letters,
 )
 from core.diagram.control_lines import Wire
-from core.diagram.states import Figures, State
+from core.diagram.states import SolvedCase, State
 from core.errors import escaped
+from core.figures import (
+    EmitterFigures,
+    Figures,
+    HeatPumpFigures,
+    PipeFigures,
+    PumpFigures,
+    Role,
+    RoomFigures,
+    TankFigures,
+    TwoEndsFigures,
+)
 from core.media.tubes import dashed, spoken
 from core.plant.model import Item, Pipe, Plant
 from core.thermal.room_loss import loss_of
@@ -31,7 +42,7 @@ Where = Callable[[str], str]
 """Zone of an item or pipe on the sheets, such as D2."""
 
 
-def schedules(plant: Plant, solution: Figures | None, units: Display, where: Where) -> list[Table]:
+def schedules(plant: Plant, solution: SolvedCase | None, units: Display, where: Where) -> list[Table]:
     """All tables that have rows, in the order in which they are wanted on the sheet."""
     tables = (
         _circulators(plant, solution, units, where),
@@ -52,23 +63,23 @@ def _of(plant: Plant, schedule: Schedule) -> list[Item]:
     return sorted(found, key=lambda item: order[item.kind])
 
 
-def _figures(solution: Figures | None, item: str) -> Mapping[str, Any]:
-    return {} if solution is None else solution.items.get(item, {})
+def _figures(solution: SolvedCase | None, item: str, role: type[Role]) -> Role | None:
+    return None if solution is None else solution.at(item, role)
 
 
-def _circulators(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
+def _circulators(plant: Plant, solution: SolvedCase | None, units: Display, where: Where) -> Table:
     rows = []
     for item in _of(plant, Schedule.CIRCULATORS):
-        got = _figures(solution, item.id)
-        runs = bool(got.get("running"))
+        got = _figures(solution, item.id, PumpFigures)
+        on = got if got is not None and got.running else None
         watts = item.si.get("watts")
         serves = [_plain(item.label)] + [INVENTED] * bool(item.si.get("invented"))
         rows.append(
             (
                 item.id, where(item.id), " · ".join(part for part in serves if part),
-                _value(got.get("flow_m3_s"), "flow", units) if runs else "off" if got else NOTHING,
-                _value(got.get("head_m"), "head", units) if runs else NOTHING,
-                f"{100 * float(got['speed']):.0f} %" if runs and got.get("speed") is not None else NOTHING,
+                NOTHING if got is None else _value(on.flow_m3_s, "flow", units) if on else "off",
+                _value(on.head_m, "head", units) if on else NOTHING,
+                f"{100 * on.speed:.0f} %" if on else NOTHING,
                 f"{watts:.0f} W" if isinstance(watts, int | float) else NOTHING,
                 str(item.si.get("body") or NOTHING).replace("_", " "),
                 expression(item.props.get("run_when", True)),
@@ -78,15 +89,14 @@ def _circulators(plant: Plant, solution: Figures | None, units: Display, where: 
     return Table("CIRCULATORS", heads, tuple(rows), frozenset({"flow", "head", "speed", "watts"}))
 
 
-def _sources(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
+def _sources(plant: Plant, solution: SolvedCase | None, units: Display, where: Where) -> Table:
     rows = []
     for item in _of(plant, Schedule.SOURCES):
-        got = _figures(solution, item.id)
         now = item_text(plant, item, solution, units)[1]
-        if item.has(Trait.STORES_HEAT) and got.get("temperature_c") is not None:
-            now = show(float(got["temperature_c"]) + CELSIUS, "temperature", units)
-        if item.has(Trait.PARTS_FLOWS) and got.get("cross_flow_m3_s") is not None:
-            now = f"{show(abs(float(got['cross_flow_m3_s'])), 'flow', units)} across"
+        if (tank := _figures(solution, item.id, TankFigures)) is not None:
+            now = _celsius(tank.temperature_c, units)
+        if (ends := _figures(solution, item.id, TwoEndsFigures)) is not None:
+            now = f"{show(abs(ends.cross_flow_m3_s), 'flow', units)} across"
         size = _first_set(
             item, (("capacity", "power"), ("volume", "volume"), ("ua", "heat_per_kelvin")), units
         )
@@ -96,58 +106,60 @@ def _sources(plant: Plant, solution: Figures | None, units: Display, where: Wher
     return Table("SOURCES, EXCHANGERS, STORAGE", heads, tuple(rows), frozenset({"capacity", "set point"}))
 
 
-def _heat_pumps(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
+def _heat_pumps(plant: Plant, solution: SolvedCase | None, units: Display, where: Where) -> Table:
     rows = []
     for item in _of(plant, Schedule.HEAT_PUMPS):
-        got = _figures(solution, item.id)
-        runs = bool(got.get("running"))
+        got = _figures(solution, item.id, HeatPumpFigures)
+        on = got if got is not None and got.running else None
         given = [row[2] for row in item.si.get("table") or ()]
         least, most = (_value(pick(given), "power", units) if given else NOTHING for pick in (min, max))
-        cop = got.get("cop")
         rows.append(
             (
                 item.id, where(item.id), _what(item), least if least == most else f"{least} to {most}",
                 _first_set(item, (("set_temperature", "temperature"),), units),
-                _value(got.get("duty_w"), "power", units) if runs else "off" if got else NOTHING,
-                _value(got.get("power_w"), "power", "si") if runs else NOTHING,  # as on a bill
-                f"{cop:.2f}" if runs and isinstance(cop, int | float) else NOTHING,
+                NOTHING if got is None else _value(on.duty_w, "power", units) if on else "off",
+                _value(on.power_w, "power", "si") if on else NOTHING,  # as on a bill
+                f"{on.cop:.2f}" if on and on.cop is not None else NOTHING,
             )
         )  # fmt: skip
     heads = ("tag", "at", "what", "capacity", "set point", "heat", "electric", "COP")
     return Table("HEAT PUMPS", heads, tuple(rows), frozenset(heads[3:]))
 
 
-def _rooms(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
+def _rooms(plant: Plant, solution: SolvedCase | None, units: Display, where: Where) -> Table:
     rows = []
     for item in _of(plant, Schedule.ROOMS):
-        got = _figures(solution, item.id)
+        got = _figures(solution, item.id, RoomFigures)
         loss = loss_of(plant, item)
-        share = got.get("duty_share")
         rows.append(
             (
                 item.id, where(item.id), _plain(item.label) or item.kind_info.title,
                 _value(None if loss is None else loss.value, "heat_per_kelvin", units),
-                _celsius(got.get("wanted_c"), units), _celsius(got.get("temperature_c"), units),
-                _value(got.get("loss_w"), "power", units), _value(got.get("heat_w"), "power", units),
-                f"{100 * share:.0f} %" if isinstance(share, int | float) else NOTHING,
+                *((NOTHING,) * 5 if got is None else (
+                    _celsius(got.wanted_c, units), _celsius(got.temperature_c, units),
+                    _value(got.loss_w, "power", units), _value(got.heat_w, "power", units),
+                    f"{100 * got.duty_share:.0f} %",
+                )),
             )
         )  # fmt: skip
     heads = ("tag", "at", "room", "heat loss", "needed", "found", "loses", "heat while on", "on for")
     return Table("ROOMS", heads, tuple(rows), frozenset(heads[3:]))
 
 
-def _circuits(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
+def _circuits(plant: Plant, solution: SolvedCase | None, units: Display, where: Where) -> Table:
     rows = []
     for item in _of(plant, Schedule.CIRCUITS):
-        got = _figures(solution, item.id)
+        got = _figures(solution, item.id, Figures)
+        heat = _figures(solution, item.id, EmitterFigures)
+        flow = None if got is None else got.flow
         ends = [port_figure(plant, solution, item.id, port, "temperature") for port in ("in", "out")]
-        moving = abs(float(got.get("flow_m3_s") or 0.0)) > states.STILL
+        moving = abs(flow or 0.0) > states.STILL
         rows.append(
             (
                 item.id, where(item.id), _what(item),
-                _value(got.get("wanted_w"), "power", units), _value(got.get("delivered_w"), "power", units),
-                (_value(got.get("flow_m3_s"), "flow", units) if moving else "no flow")
-                if got.get("flow_m3_s") is not None else NOTHING,
+                _value(heat.wanted_w if heat else None, "power", units),
+                _value(heat.delivered_w if heat else None, "power", units),
+                NOTHING if flow is None else _value(flow, "flow", units) if moving else "no flow",
                 *(_value(end if moving else None, "temperature", units) for end in ends),
             )
         )  # fmt: skip
@@ -191,18 +203,18 @@ def _unremarkable(item: Item) -> bool:
     return not told and not item.has(Trait.DRAINS) and item.si.get("open") is not False
 
 
-def _pipes(plant: Plant, solution: Figures | None, units: Display, where: Where) -> Table:
+def _pipes(plant: Plant, solution: SolvedCase | None, units: Display, where: Where) -> Table:
     rows = []
     for pipe in plant.pipes.values():
-        got: Mapping[str, Any] = {} if solution is None else solution.pipes.get(pipe.id, {})
-        moving = not states.still(solution, pipe.id)
+        got = None if solution is None else solution.pipes.get(pipe.id)
+        moving = got is not None and not states.still(solution, pipe.id)
         rows.append(
             (
                 pipe.id, where(pipe.id), _end(plant, pipe, True), _end(plant, pipe, False), tube_words(pipe),
                 _plain(pipe.length or NOTHING),
-                (_value(abs(got["flow_m3_s"]), "flow", units) if moving else "no flow") if got else NOTHING,
-                _value(abs(got["velocity_m_s"]) if got and moving else None, "velocity", units),
-                _celsius(got.get("temperature_in_c"), units), _celsius(got.get("temperature_out_c"), units),
+                *_moving(got, moving, units),
+                _celsius(got.temperature_in_c if got else None, units),
+                _celsius(got.temperature_out_c if got else None, units),
                 _loss(plant, pipe.id, solution, units) if moving else NOTHING,
             )
         )  # fmt: skip
@@ -210,7 +222,16 @@ def _pipes(plant: Plant, solution: Figures | None, units: Display, where: Where)
     return Table("PIPES", heads, tuple(rows), frozenset(heads[5:]), 2.3)
 
 
-def _loss(plant: Plant, pipe: str, solution: Figures | None, units: Display) -> str:
+def _moving(got: PipeFigures | None, moving: bool, units: Display) -> tuple[str, str]:
+    """Flow and velocity."""
+    if got is None:
+        return NOTHING, NOTHING
+    if not moving:
+        return "no flow", NOTHING
+    return _value(abs(got.flow_m3_s), "flow", units), _value(abs(got.velocity_m_s), "velocity", units)
+
+
+def _loss(plant: Plant, pipe: str, solution: SolvedCase | None, units: Display) -> str:
     words = pipe_text(pipe, solution, ("head_loss",), units, plant)
     return words[0] if words else NOTHING
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from core.calls.rows import CallRow
+from core.figures import TankFigures
 from core.plant.model import Plant
 from core.vocabulary import Trait
 
@@ -61,7 +62,7 @@ def with_tank_shares(plant: Plant, rows: Sequence[CallRow]) -> list[CallRow]:
         for stat, tank in held.items():
             other = by_calls.get(frozenset(row.on) - {stat})
             if stat in row.on and other is not None and tank in row.tanks and tank in other.tanks:
-                loss = _loss(plant, tank, float(row.solution.items[tank]["temperature_c"]))
+                loss = _loss(plant, tank, row.solution.role(tank, TankFigures).temperature_c)
                 share = duty_share(row.tanks[tank], other.tanks[tank], loss)
                 if share is not None:
                     shares[tank] = max(0.0, share)

@@ -14,6 +14,7 @@ from typing import Any
 from core.calls.ledger import Ledger, ledger
 from core.calls.power import electric_power, heats_by_electricity
 from core.controls.expressions import holds
+from core.figures import RoomFigures
 from core.plant.as_set import plant_for
 from core.plant.model import Case, Item, Plant
 from core.solve import Solution, Solver
@@ -168,7 +169,7 @@ def case_energy(plant: Plant, case: Case, solution: Solution) -> CaseEnergy:
     heat = {key: _heat(key, watts, n, part) for key, watts in book.sources.items()}
     items = {k: i for k, i in plant.items.items() if i.stage != "to_remove"}
     fuel = {
-        key: _fuel(items[key], w, solution.items[key], n, part)
+        key: _fuel(items[key], w)
         for key, w in heat.items()
         if items[key].has(Trait.FIRED) and not heats_by_electricity(items[key])
     }
@@ -199,17 +200,16 @@ def thermostat_shares(plant: Plant, solution: Solution) -> dict[str, float]:
     for key, item in plant.items.items():
         senses = item.si.get("senses") if item.has(Trait.FEELS_ROOM) and item.stage != "to_remove" else None
         if senses and solution.signals.get(key):
-            share = solution.items.get(str(senses[0]), {}).get("duty_share")
-            if share is not None and share < 1.0:
-                found[key] = float(share)
+            room = solution.at(str(senses[0]), RoomFigures)
+            if room is not None and room.duty_share < 1.0:
+                found[key] = room.duty_share
     return found
 
 
 def circuit_share(plant: Plant, circuit: str, solution: Solution) -> float:
     """Share of the time a circuit gives its heat: the duty share of the room it serves, else 1."""
-    room = plant.items[circuit].si.get("serves")
-    share = solution.items.get(str(room), {}).get("duty_share") if room else None
-    return 1.0 if share is None else min(1.0, float(share))
+    room = solution.at(str(plant.items[circuit].si.get("serves") or ""), RoomFigures)
+    return 1.0 if room is None else min(1.0, room.duty_share)
 
 
 def time_share(expression: Any, on: Mapping[str, bool], shares: Mapping[str, float]) -> float:
@@ -260,14 +260,9 @@ def _heat(key: str, watts: float, n: Working, part: Working | None) -> Working:
     return derived("E", words, "energy", "Q * n * 3600 * r", q, n, part)
 
 
-def _fuel(
-    item: Item, heat: Working, figures: Mapping[str, Any], n: Working, part: Working | None
-) -> Working | None:
-    """Heat in the fuel: the solver's where it gives one, else by efficiency, else by rated figures."""
+def _fuel(item: Item, heat: Working) -> Working | None:
+    """Heat in the fuel: by efficiency, else by rated figures."""
     words = f"heat in the fuel of {item.id}"
-    if figures.get("fuel_w") is not None:
-        made = _heat(item.id, float(figures["fuel_w"]), n, part)
-        return replace(made, symbol="F", words=words)
     if item.si.get("efficiency"):
         return derived("F", words, "energy", "E / η", heat, _prop(item, "efficiency", "η", "efficiency", ""))
     if item.si.get("fuel_input") and item.si.get("capacity"):

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from core.figures import EmitterFigures, SourceFigures, TankFigures
 from core.media.fluids import Fluid, fluid_of
 from core.plant.model import Pipe, Plant
 from core.solve import Solution
@@ -73,13 +74,13 @@ def ledger(plant: Plant, solution: Solution) -> Ledger:
     """The heat of one solved case, sorted by where it comes from and goes."""
     book = _Book(plant, solution)
     items = {k: i for k, i in plant.items.items() if k in solution.items and i.stage != "to_remove"}
-    figures = solution.items
-    sources = {k: float(figures[k]["duty_w"]) for k, i in items.items() if i.has(Trait.MAKES_HEAT)}
+    sources = {key: found.duty_w for key, found in solution.of(SourceFigures).items()}
+    tanks = solution.of(TankFigures)
     stores: dict[str, float] = {}
     drawn: dict[str, float] = {}
     for key, item in items.items():
         if item.has(Trait.TANK):
-            stores[key] = float(figures[key]["duty_w"])
+            stores[key] = tanks[key].duty_w
             if element := float(item.si.get("element") or 0.0):
                 sources[key] = element
         elif item.has(Trait.PARTS_FLOWS):
@@ -88,7 +89,7 @@ def ledger(plant: Plant, solution: Solution) -> Ledger:
             drawn[key] = book.into(key)
     return Ledger(
         sources,
-        {k: float(f["delivered_w"]) for k, f in figures.items() if "delivered_w" in f},
+        {key: found.delivered_w for key, found in solution.of(EmitterFigures).items()},
         _felt(stores),
         _felt(drawn),
         _felt({p.id: book.lost(p) for p in plant.pipes.values() if p.id in solution.pipes}),
@@ -117,13 +118,13 @@ class _Book:
     def _mass(self, pipe: Pipe) -> float:
         """Mass flow from start to end, [kg/s]."""
         f = self.figures[pipe.id]
-        mean = 0.5 * (f["temperature_in_c"] + f["temperature_out_c"]) + ZERO
-        return float(f["flow_m3_s"]) * float(self._fluid(pipe).density(mean))
+        mean = 0.5 * (f.temperature_in_c + f.temperature_out_c) + ZERO
+        return f.flow_m3_s * float(self._fluid(pipe).density(mean))
 
     def lost(self, pipe: Pipe) -> float:
         """Heat that a pipe's water loses on its way, [W]."""
         f, table = self.figures[pipe.id], heat_table(self._fluid(pipe))
-        fall = table.content(f["temperature_in_c"] + ZERO) - table.content(f["temperature_out_c"] + ZERO)
+        fall = table.content(f.temperature_in_c + ZERO) - table.content(f.temperature_out_c + ZERO)
         return self._mass(pipe) * fall
 
     def into(self, item: str) -> float:
@@ -133,10 +134,8 @@ class _Book:
             if pipe.id not in self.figures or item not in (pipe.start.item, pipe.end.item):
                 continue
             table, mass, f = heat_table(self._fluid(pipe)), self._mass(pipe), self.figures[pipe.id]
-            for ref, sign, key in (
-                (pipe.start, -1.0, "temperature_in_c"),
-                (pipe.end, 1.0, "temperature_out_c"),
-            ):
+            ends = (pipe.start, -1.0, f.temperature_in_c), (pipe.end, 1.0, f.temperature_out_c)
+            for ref, sign, t in ends:
                 if ref.item == item:
-                    total += sign * mass * (table.content(f[key] + ZERO) - table.content(self.base))
+                    total += sign * mass * (table.content(t + ZERO) - table.content(self.base))
         return total

@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from core.controls.expressions import runs
 from core.controls.signals import Signals
+from core.figures import EmitterFigures, PumpFigures, RoomFigures
 from core.plant.as_set import plant_for
 from core.plant.model import Case, Item, Plant
 from core.solve import Solution, Solver
@@ -237,14 +238,14 @@ class _Sweep:
         self.touched |= keys
         behind = _behind(settled, keys)
         self.behind |= behind
-        figures = solution.items[self.circulator]
+        figures = solution.role(self.circulator, PumpFigures)
         warm, cold = self._ends(solver, settled, moving)
         wanted, delivered, called, rooms = _heat(plant, solution, keys | behind)
         return LoadPoint(
             share,
             outdoor,
-            float(figures["flow_m3_s"]),
-            float(figures["speed"]),
+            figures.flow_m3_s,
+            figures.speed,
             warm,
             cold,
             wanted,
@@ -320,17 +321,15 @@ def _heat(
     rooms: dict[str, float] = {}
     shares = []
     for key in keys:
-        item = plant.items.get(key)
-        if item is None or not item.has(Trait.GIVES_HEAT):
+        figures = solution.at(key, EmitterFigures)
+        if figures is None:
             continue
-        figures = solution.items[key]
-        wanted += float(figures["wanted_w"])
-        delivered += float(figures["delivered_w"])
-        room = solution.items.get(str(item.si.get("serves") or ""), {})
-        if "temperature_c" in room:
-            rooms[str(item.si.get("serves"))] = float(room["temperature_c"]) + ZERO
-        if room.get("duty_share") is not None:
-            shares.append(float(room["duty_share"]))
+        wanted += figures.wanted_w
+        delivered += figures.delivered_w
+        serves = str(plant.items[key].si.get("serves") or "")
+        if (room := solution.at(serves, RoomFigures)) is not None:
+            rooms[serves] = room.temperature_c + ZERO
+            shares.append(room.duty_share)
     if shares:
         return wanted, delivered, max(shares), rooms
     called = wanted / delivered if delivered > wanted * (1.0 + 1e-6) else None

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
+from core.figures import Figures, HeatPumpFigures, PumpFigures, SourceFigures
 from core.plant.model import Item
 from core.vocabulary import Trait
 from core.working import Working, derived, given, typed
@@ -41,14 +39,14 @@ def _typed(item: Item, name: str, symbol: str, words: str, dimension: str) -> Wo
     return typed(symbol, f"{words} of {item.id}", float(value), dimension, path, text)
 
 
-def electric_power(item: Item, figures: Mapping[str, Any]) -> Working | None:
+def electric_power(item: Item, figures: Figures) -> Working | None:
     """Electric power of an item in a solved case, [W].
 
     Parameters
     ----------
     item : Item
-    figures : dict
-        The solver's, of that item
+    figures : Figures
+        Of that item
 
     Returns
     -------
@@ -60,21 +58,21 @@ def electric_power(item: Item, figures: Mapping[str, Any]) -> Working | None:
     A circulator at less than full speed takes the cube of its speed. Source: affinity laws, from memory.
     """
     words = f"electric power of {item.id}"
-    if item.has(Trait.LIFTS_HEAT):
-        taken = figures.get("power_w")
-        return None if taken is None else given("P", words, float(taken), "power", "solved")
+    if isinstance(figures, HeatPumpFigures):
+        taken = figures.power_w
+        return None if taken is None else given("P", words, taken, "power", "solved")
     full = _typed(item, "watts", "P_full", "power at full speed", "power")
     if full is None:
         return None
-    if not figures.get("running", True):
+    if isinstance(figures, PumpFigures | SourceFigures) and not figures.running:
         return given("P", words, 0.0, "power", "computed", "it rests")
-    if not item.has(Trait.DRIVES):
+    if not isinstance(figures, PumpFigures):
         return full
-    speed = given("s", f"share of full speed of {item.id}", float(figures.get("speed", 1.0)), "", "solved")
+    speed = given("s", f"share of full speed of {item.id}", figures.speed, "", "solved")
     return derived("P", words, "power", "P_full * s^3", full, speed, source=AFFINITY)
 
 
-def current(item: Item, volts: Working | None, figures: Mapping[str, Any] | None = None) -> Working | None:
+def current(item: Item, volts: Working | None, figures: Figures | None = None) -> Working | None:
     """Current an item draws while it runs, [A]; from its amps, else its watts over the outlet's volts.
 
     Parameters
@@ -82,8 +80,8 @@ def current(item: Item, volts: Working | None, figures: Mapping[str, Any] | None
     item : Item
     volts : Working or None
         Voltage of the outlet, [V]
-    figures : dict or None
-        The solver's, for a heat pump's power
+    figures : Figures or None
+        Of that item, for a heat pump's power
 
     Returns
     -------
@@ -94,8 +92,8 @@ def current(item: Item, volts: Working | None, figures: Mapping[str, Any] | None
     if stated is not None:
         return stated
     watts: Working | None = _typed(item, "watts", "P", "electric power", "power")
-    if watts is None and item.has(Trait.LIFTS_HEAT) and figures and figures.get("power_w"):
-        watts = given("P", f"electric power of {item.id}", float(figures["power_w"]), "power", "solved")
+    if watts is None and isinstance(figures, HeatPumpFigures) and figures.power_w:
+        watts = given("P", f"electric power of {item.id}", figures.power_w, "power", "solved")
     if watts is None or volts is None or not float(volts.value) > 0.0:
         return None
     how = "taken as power over voltage; a motor draws more by its power factor"

@@ -10,6 +10,14 @@ from core.calls.called import Reach
 from core.calls.outlets import Fed, OutletLoad, outlet_loads
 from core.calls.power import electric_power
 from core.controls.expressions import runs
+from core.figures import (
+    EmitterFigures,
+    ExchangerFigures,
+    PumpFigures,
+    RoomFigures,
+    SourceFigures,
+    TankFigures,
+)
 from core.plant.as_set import plant_for
 from core.plant.model import Case, Item, Plant
 from core.plant.rated_point import rated_point
@@ -212,66 +220,46 @@ def call_row(
     items = {key: item for key, item in plant.items.items() if item.stage != "to_remove"}
     on = solution.signals
     run = {key: runs(item.si, on) for key, item in items.items() if item.has(*RUN)}
-    figures = solution.items
-    flowing = {key for key, f in figures.items() if abs(f.get("flow_m3_s", 0.0)) > 1e-8}
+    flowing = {key for key, found in solution.items.items() if abs(found.flow or 0.0) > 1e-8}
     called = reach.called(run, flowing)
-
-    def of(trait: Trait) -> dict[str, Item]:
-        return {key: item for key, item in items.items() if item.has(trait) and key in figures}
-
     return CallRow(
         case,
         tuple(name for name in calls if on.get(name)),
         solution,
         run,
-        {key: _circuit(key, figures[key], key in called) for key in of(Trait.GIVES_HEAT)},
-        {key: _source(item, figures[key]) for key, item in of(Trait.MAKES_HEAT).items()},
-        {key: _exchanger(plant, item, solution) for key, item in of(Trait.EXCHANGES_HEAT).items()},
-        {key: _moved(item, figures[key]) for key, item in of(Trait.DRIVES).items()},
-        {key: float(figures[key]["duty_w"]) for key in of(Trait.TANK) if "duty_w" in figures[key]},
+        {key: _circuit(key, f, key in called) for key, f in solution.of(EmitterFigures).items()},
+        {key: _source(items[key], f) for key, f in solution.of(SourceFigures).items()},
+        {key: _exchanger(plant, items[key], f) for key, f in solution.of(ExchangerFigures).items()},
+        {key: _moved(items[key], f) for key, f in solution.of(PumpFigures).items()},
+        {key: f.duty_w for key, f in solution.of(TankFigures).items()},
         outlet_loads(plant, solution, fed),
-        {
-            key: float(figures[key]["duty_share"])
-            for key in of(Trait.ROOM)
-            if figures[key].get("duty_share") is not None
-        },
+        {key: f.duty_share for key, f in solution.of(RoomFigures).items()},
     )
 
 
-def _circuit(key: str, f: Mapping[str, Any], called: bool) -> Circuit:
-    flow = abs(float(f.get("flow_m3_s", 0.0)))
-    wanted = float(f.get("wanted_w", 0.0)) if called else 0.0
-    short = float(f.get("short_w", 0.0)) if called else 0.0
-    return Circuit(key, called, flow, wanted, float(f.get("delivered_w", 0.0)), short)
+def _circuit(key: str, f: EmitterFigures, called: bool) -> Circuit:
+    wanted, short = (f.wanted_w, f.short_w) if called else (0.0, 0.0)
+    return Circuit(key, called, abs(f.flow_m3_s), wanted, f.delivered_w, short)
 
 
-def _source(item: Item, f: Mapping[str, Any]) -> Load:
-    stated = f.get("capacity_w", item.si.get("capacity"))
+def _source(item: Item, f: SourceFigures) -> Load:
+    stated = item.si.get("capacity")
     capacity = float(stated) if stated else None
-    if capacity is None and float(f.get("short_w", 0.0)) > 0.0:
-        capacity = float(f["duty_w"])  # what it gives at its limit
-    return Load(item.id, bool(f["running"]), float(f["duty_w"]), capacity, None, float(f.get("short_w", 0.0)))
+    if capacity is None and f.short_w > 0.0:
+        capacity = f.duty_w  # what it gives at its limit
+    return Load(item.id, f.running, f.duty_w, capacity, None, f.short_w)
 
 
-def _exchanger(plant: Plant, item: Item, solution: Solution) -> Load:
+def _exchanger(plant: Plant, item: Item, f: ExchangerFigures) -> Load:
     """An exchanger has no capacity but a rated point; its effectiveness tells what it could pass at most."""
-    f = solution.items[item.id]
-    duty, effectiveness = float(f["duty_w"]), float(f.get("effectiveness", 0.0))
     rated = item.si.get("rated")
     capacity = None
     if rated:
         fluids = [fluid_at(plant, item.id, f"{side}_in", f"{side}_out") for side in "ab"]
         capacity = abs(rated_point(rated, fluids).duty)
-    possible = duty / effectiveness if effectiveness > 0.0 else 0.0
-    return Load(item.id, duty > 0.0, duty, capacity, possible)
+    possible = f.duty_w / f.effectiveness if f.effectiveness > 0.0 else 0.0
+    return Load(item.id, f.duty_w > 0.0, f.duty_w, capacity, possible)
 
 
-def _moved(item: Item, f: Mapping[str, Any]) -> Moved:
-    return Moved(
-        item.id,
-        bool(f["running"]),
-        float(f["flow_m3_s"]),
-        float(f["head_m"]),
-        float(f["speed"]),
-        electric_power(item, f),
-    )
+def _moved(item: Item, f: PumpFigures) -> Moved:
+    return Moved(item.id, f.running, f.flow_m3_s, f.head_m, f.speed, electric_power(item, f))

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import json
 import sys
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from core import units
 from core.commands.arguments import Arguments, concerning, one_of
 from core.errors import Refusal, escaped
+from core.figures import EmitterFigures, Figures, PipeFigures, RoomFigures, SourceFigures
 from core.files import read
 from core.plant.model import Case, Plant
-from core.vocabulary import Trait
 from core.vocabulary.values import nearest
 
 if TYPE_CHECKING:
@@ -160,13 +160,14 @@ def calls_table(plant: Plant, base: Case, solutions: list[Solution]) -> str:
     lines = [escaped(f"{plant.title or 'untitled'} · {count}"), ""]
     rows: list[tuple[str, ...]] = [("calls", "runs", "made", "wanted", "delivered", "short", "")]
     for s in solutions:
-        items = s.items.values()
-        emitters = [f for f in items if "delivered_w" in f]
+        emitters = s.of(EmitterFigures).values()
         sums = [
-            sum(f["duty_w"] for f in items if "running" in f and "duty_w" in f),
-            *(sum(f[key] for f in emitters) for key in ("wanted_w", "delivered_w", "short_w")),
+            sum(f.duty_w for f in s.of(SourceFigures).values()),
+            sum(f.wanted_w for f in emitters),
+            sum(f.delivered_w for f in emitters),
+            sum(f.short_w for f in emitters),
         ]
-        running = " ".join(key for key, f in s.items.items() if f.get("running"))
+        running = " ".join(key for key in s.items if s.running(key))
         shown = [units.show(w, "power", system) for w in sums]
         rows.append((s.case, running or "nothing", *shown, "" if s.converged else "NOT SETTLED"))
     lines += [escaped(line) for line in _columns(rows)]
@@ -189,23 +190,22 @@ def rooms_table(plant: Plant, solutions: list[Solution]) -> str:
         return units.show(celsius + 273.15, "temperature", system)
 
     rows: list[tuple[str, ...]] = [("room", "wanted", *(s.case for s in solutions))]
-    for key, item in plant.items.items():
-        if item.has(Trait.ROOM) and key in solutions[0].items:
-            each = [s.items[key] for s in solutions]
-            cells = [f"{warm(f['temperature_c'])}, {100.0 * f['duty_share']:.0f} %" for f in each]
-            rows.append((key, warm(each[0]["wanted_c"]), *cells))
+    for key, first in solutions[0].of(RoomFigures).items():
+        each = [s.role(key, RoomFigures) for s in solutions]
+        cells = [f"{warm(f.temperature_c)}, {100.0 * f.duty_share:.0f} %" for f in each]
+        rows.append((key, warm(first.wanted_c), *cells))
     return "\n".join(escaped(line) for line in _columns(rows)) + ("\n" if len(rows) > 1 else "")
 
 
-def _shown(f: dict[str, Any], system: str) -> tuple[str, ...]:
+def _shown(f: PipeFigures, system: str) -> tuple[str, ...]:
     zero = 273.15
     return (
-        units.show(f["flow_m3_s"], "flow", system),
-        units.show(f["velocity_m_s"], "velocity", system),
-        units.show(f["temperature_in_c"] + zero, "temperature", system),
-        units.show(f["temperature_out_c"] + zero, "temperature", system),
-        units.show(f["drop_pa"], "pressure", system, digits=2),
-        units.show(f["pressure_in_pa"], "pressure", system),
+        units.show(f.flow_m3_s, "flow", system),
+        units.show(f.velocity_m_s, "velocity", system),
+        units.show(f.temperature_in_c + zero, "temperature", system),
+        units.show(f.temperature_out_c + zero, "temperature", system),
+        units.show(f.drop_pa, "pressure", system, digits=2),
+        units.show(f.pressure_in_pa, "pressure", system),
     )
 
 
@@ -219,10 +219,10 @@ _ENDINGS = (
 )
 
 
-def figures_text(figures: dict[str, Any], system: str) -> str:
+def figures_text(figures: Figures, system: str) -> str:
     """Figures of an item in words and shown units."""
     parts = []
-    for key, value in figures.items():
+    for key, value in figures.as_data().items():
         if isinstance(value, bool):
             parts.append(key if value else f"not {key}")
             continue

@@ -19,6 +19,7 @@ from core.derivation.leaves import (
     mean_capacity,
     name_of,
 )
+from core.figures import CoilTankFigures, ExchangerFigures, PumpFigures
 from core.hydraulics.circulators import at_speed
 from core.hydraulics.curves import head_curve
 from core.plant.model import Item
@@ -35,8 +36,7 @@ ONE_TEMPERATURE = "effectiveness of an exchanger whose other side stays at one t
 
 def item_working(view: View, name: str, key: str) -> Working | None:
     """Working of one figure of an item; None where the item has no such figure."""
-    figures = view.figures(name)
-    if key not in figures:
+    if view.value(name, key) is None:
         return None
     item = view.plant.items[name]
     report = item.kind_info.report
@@ -47,7 +47,7 @@ def item_working(view: View, name: str, key: str) -> Working | None:
 
 def _plain(view: View, item: Item, key: str) -> Working:
     """A figure that is the outcome of the whole plant, not of a formula of its own."""
-    value = view.figures(item.id)[key]
+    value = view.value(item.id, key)
     words = f"{name_of(key)} of {item.id}"
     how = WARMED if key.endswith("_c") else "found by the solver with the flows and temperatures of all"
     return Working("x", words, in_si(key, value), dimension_of(key), how=how, origin="solved")
@@ -59,12 +59,11 @@ def _flow(view: View, item: Item, key: str = "flow_m3_s") -> Working:
 
 
 def _head(view: View, item: Item) -> Working | None:
-    figures = view.figures(item.id)
+    figures = view.role(item.id, PumpFigures)
     points = item.si.get("curve")
-    flow = float(figures["flow_m3_s"])
-    if not figures.get("running") or not points or flow < 0.0 or not points[0][1].is_head:
+    flow, speed = figures.flow_m3_s, figures.speed
+    if not figures.running or not points or flow < 0.0 or not points[0][1].is_head:
         return None
-    speed = float(figures["speed"])
     curve = head_curve([(q, lift.value) for q, lift in points])
     s = view.solved("s", "share of full speed", item.id, "speed", _speed_words(view, item))
     q = _flow(view, item)
@@ -118,7 +117,7 @@ def _speed_words(view: View, item: Item) -> str:
 def _heat(view: View, item: Item, ports: tuple[str, str], words: str, taken: bool) -> Working | None:
     """ρ Q c (T_2 − T_1), or the other way for what takes heat out of the water."""
     flow = _flow(view, item)
-    signed = float(view.figures(item.id)["flow_m3_s"])
+    signed = view.solution.flow(item.id)
     if float(flow.value) <= STILL:
         return given("q", f"{words}: no flow", 0.0, "power", "solved")
     ends = view.inlet_and_outlet(item.id, signed, *ports)
@@ -148,17 +147,16 @@ def _to_one_temperature(rate: Working, ua: Working, inlet: Working, other: Worki
 
 
 def _source_duty(view: View, item: Item) -> Working | None:
-    if not view.figures(item.id).get("running"):
+    if not view.solution.running(item.id):
         return given("q", f"heat of {item.id}: it does not run", 0.0, "power", "solved")
     return _heat(view, item, ("in", "out"), f"heat of {item.id}", taken=False)
 
 
 def _source_short(view: View, item: Item) -> Working | None:
-    figures = view.figures(item.id)
     duty = _source_duty(view, item)
     set_at = rooms.set_temperature(view, item)
-    ends = view.inlet_and_outlet(item.id, float(figures["flow_m3_s"]), "in", "out")
-    if not figures.get("running") or duty is None or set_at is None or ends is None:
+    ends = view.inlet_and_outlet(item.id, view.solution.flow(item.id), "in", "out")
+    if not view.solution.running(item.id) or duty is None or set_at is None or ends is None:
         return None
     fluid = view.fluid_at(item.id, "in", "out")
     rho = fluid_property(fluid, "density", mean("T", "mean temperature", *ends), view.display)
@@ -181,13 +179,12 @@ def _source_short(view: View, item: Item) -> Working | None:
 
 
 def _delivered(view: View, item: Item) -> Working | None:
-    figures = view.figures(item.id)
     carried = _heat(view, item, ("in", "out"), f"heat given by {item.id}", taken=True)
     fluid = view.fluid_at(item.id, "in", "out")
     emitter = emitter_of(item, fluid)
     if carried is None or not carried.inputs or emitter.ua is None or emitter.exponent != 1.0:
         return carried
-    ends = view.inlet_and_outlet(item.id, float(figures["flow_m3_s"]), "in", "out")
+    ends = view.inlet_and_outlet(item.id, view.solution.flow(item.id), "in", "out")
     room = _room(view, item)
     if ends is None or room is None:
         return carried
@@ -225,7 +222,7 @@ def _room(view: View, item: Item) -> Working | None:
     if own is not None:
         return own
     room = str(item.si.get("serves") or "")
-    if room in view.solution.items and "temperature_c" in view.solution.items[room]:
+    if view.value(room, "temperature_c") is not None:
         return view.solved("T_room", f"temperature of {room}", room, "temperature_c")
     if room:
         return None
@@ -235,11 +232,10 @@ def _room(view: View, item: Item) -> Working | None:
 
 def _exchanger_ends(view: View, item: Item) -> tuple[Working, Working, Working, Working] | None:
     """Inlet temperatures and capacity rates of sides a and b."""
-    figures = view.figures(item.id)
+    figures = view.role(item.id, ExchangerFigures)
     found: list[Working] = []
     rates: list[Working] = []
-    for side in ("a", "b"):
-        flow = float(figures[f"{side}_flow_m3_s"])
+    for side, flow in (("a", figures.a_flow_m3_s), ("b", figures.b_flow_m3_s)):
         ends = view.inlet_and_outlet(item.id, flow, f"{side}_in", f"{side}_out")
         if ends is None or abs(flow) <= STILL:
             return None
@@ -297,8 +293,8 @@ def _effectiveness(view: View, item: Item) -> Working | None:
     if ends is None or ua is None:
         return None
     _, _, c_a, c_b = ends
-    figures = view.figures(item.id)
-    same = (float(figures["a_flow_m3_s"]) < 0.0) == (float(figures["b_flow_m3_s"]) < 0.0)
+    figures = view.role(item.id, ExchangerFigures)
+    same = (figures.a_flow_m3_s < 0.0) == (figures.b_flow_m3_s < 0.0)
     counter = ((item.si.get("arrangement") or "counter") == "counter") == same
     small, large = sorted((c_a, c_b), key=lambda c: float(c.value))
     least = Working("C_min", "the smaller rate", small.value, "heat_per_kelvin", "min(C_a, C_b)", (c_a, c_b))
@@ -340,10 +336,9 @@ def _exchanger_duty(view: View, item: Item) -> Working | None:
 
 
 def _hot_share(view: View, item: Item) -> Working | None:
-    figures = view.figures(item.id)
     hot = view.port_temperature(item.id, "hot", "T_h", "water at the hot port")
     cold = view.port_temperature(item.id, "cold", "T_c", "water at the cold port")
-    if hot is None or cold is None or float(figures["flow_m3_s"]) <= STILL:
+    if hot is None or cold is None or view.solution.flow(item.id) <= STILL:
         return None
     mixed = view.solved("T_m", "mixed water", item.id, "temperature_c")
     span = float(hot.value) - float(cold.value)
@@ -378,7 +373,7 @@ def _cop(view: View, item: Item) -> Working | None:
 def _coil_duty(view: View, item: Item) -> Working | None:
     """What the coil passes to the water standing round it."""
     flow = _flow(view, item, "coil_flow_m3_s")
-    signed = float(view.figures(item.id)["coil_flow_m3_s"])
+    signed = view.role(item.id, CoilTankFigures).coil_flow_m3_s
     ends = view.inlet_and_outlet(item.id, signed, "coil_in", "coil_out")
     ua = view.prop("UA", f"UA of the coil of {item.id}", item.id, "coil_ua")
     if ends is None or ua is None or float(flow.value) <= STILL:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from core.figures import Role, Value
 from core.media.fluids import Fluid, fluid_of
 from core.plant.model import Case, Plant, PortRef
 from core.solve import Solution
@@ -57,13 +57,17 @@ class View:
     def display(self) -> Display:
         return "si" if self.plant.units == "si" else "us"
 
-    def figures(self, name: str) -> Mapping[str, Any]:
-        """Solved figures of an item or pipe; empty without any."""
-        return self.solution.pipes.get(name) or self.solution.items.get(name) or {}
+    def value(self, name: str, key: str) -> Value | None:
+        """A solved figure of an item or pipe by its key; None where there is none."""
+        return self.solution.value(name, key)
+
+    def role(self, name: str, role: type[Role]) -> Role:
+        """Figures of an item that has that role."""
+        return self.solution.role(name, role)
 
     def solved(self, symbol: str, words: str, name: str, key: str, how: str = "") -> Working:
         """A solved figure as a leaf."""
-        value = in_si(key, self.figures(name)[key])
+        value = in_si(key, self.value(name, key))
         found = how or (WARMED if key.endswith("_c") else BALANCED)
         return Working(symbol, words, value, dimension_of(key), how=found, origin="solved")
 

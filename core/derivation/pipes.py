@@ -280,8 +280,7 @@ def _conductance(view: View, pipe: Pipe) -> Working:
 
 
 def _temperature(view: View, pipe: Pipe, end: str) -> Working:
-    figures = view.figures(pipe.id)
-    downstream = "out" if float(figures["flow_m3_s"]) >= 0.0 else "in"
+    downstream = "out" if view.solution.pipes[pipe.id].flow_m3_s >= 0.0 else "in"
     words = f"temperature of {pipe.id} at {(pipe.end if end == 'out' else pipe.start).item}"
     key = f"temperature_{end}_c"
     flow = _flow(view, pipe)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from core.derivation.leaves import View, outdoor_of
+from core.figures import RoomFigures
 from core.plant.model import Item
 from core.thermal.room_loss import loss_of
 from core.vocabulary import Trait
@@ -22,7 +23,7 @@ def set_temperature(view: View, item: Item) -> Working | None:
     for reset in view.plant.items.values():
         sets = reset.si.get("sets") if reset.has(Trait.RESETS) else None
         names = (sets,) if isinstance(sets, str) else tuple(sets or ())
-        if item.id in names and "supply_c" in view.figures(reset.id):
+        if item.id in names and view.value(reset.id, "supply_c") is not None:
             found = view.solved("T_set", f"set by {reset.id}", reset.id, "supply_c")
             line = Working(
                 "l", f"line of {reset.id}", _line(reset), origin="typed", path=f"items.{reset.id}.props.line"
@@ -71,14 +72,14 @@ def loss(view: View, item: Item) -> Working | None:
 
 def share(view: View, item: Item) -> Working | None:
     """Share of the time that heat is brought to a room."""
-    figures = view.figures(item.id)
+    figures = view.role(item.id, RoomFigures)
     lost = loss(view, item)
     gain = view.prop("Φ_g", f"gain of {item.id}", item.id, "gain")
-    if lost is None or gain is None or float(figures.get("heat_w", 0.0)) <= 0.0:
+    if lost is None or gain is None or figures.heat_w <= 0.0:
         return None
     heat = view.solved("Φ_on", "heat brought while its circuits run", item.id, "heat_w")
     value = (float(lost.value) - float(gain.value)) / float(heat.value)
-    if abs(value - float(figures["duty_share"])) > 2e-3:
+    if abs(value - figures.duty_share) > 2e-3:
         return None  # at an end of its range: always, or never
     return Working(
         "s",
@@ -93,7 +94,7 @@ def share(view: View, item: Item) -> Working | None:
 
 def temperature(view: View, item: Item) -> Working | None:
     """Temperature of a room that nothing holds, from what comes in and what is lost."""
-    figures = view.figures(item.id)
+    figures = view.role(item.id, RoomFigures)
     per_degree = _loss_per_degree(view, item)
     gain = view.prop("Φ_g", f"gain of {item.id}", item.id, "gain")
     if per_degree is None or gain is None or float(per_degree.value) <= 0.0:
@@ -104,7 +105,7 @@ def temperature(view: View, item: Item) -> Working | None:
     value = float(o.value) + (float(s.value) * float(heat.value) + float(gain.value)) / float(
         per_degree.value
     )
-    held = 0.0 < float(figures["duty_share"]) < 1.0
+    held = 0.0 < figures.duty_share < 1.0
     return Working(
         "T_r",
         f"temperature of {item.id}",

@@ -2,10 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any, Literal
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Literal
 
-from core.diagram.states import Figures, still
+from core.diagram.states import SolvedCase, still
+from core.figures import (
+    BypassFigures,
+    EmitterFigures,
+    ExchangerFigures,
+    Figures,
+    MixingFigures,
+    OutletFigures,
+    PipeFigures,
+    PumpFigures,
+    RoomFigures,
+    SharingFigures,
+    SourceFigures,
+    UseFigures,
+)
 from core.plant.as_set import plant_in
 from core.units import show
 from core.vocabulary import Trait
@@ -25,7 +39,7 @@ _WATER = 999.0  # only where no plant is given to tell the fluid [kg/m3]
 
 def pipe_text(
     pipe: str,
-    solution: Figures | None,
+    solution: SolvedCase | None,
     quantities: Sequence[str] = DEFAULT_QUANTITIES,
     units: Display = "us",
     plant: Plant | None = None,
@@ -48,27 +62,21 @@ def pipe_text(
     return words
 
 
-def _pipe_word(
-    pipe: str, figures: Mapping[str, Any], quantity: str, units: Display, plant: Plant | None
-) -> str:
+def _pipe_word(pipe: str, figures: PipeFigures, quantity: str, units: Display, plant: Plant | None) -> str:
     if quantity == "flow":
-        return show(abs(figures["flow_m3_s"]), "flow", units)
+        return show(abs(figures.flow_m3_s), "flow", units)
     if quantity == "velocity":
-        value = figures.get("velocity_m_s")
         # Parts bolted flange to flange have no tube, so no velocity either.
-        return "" if not value else show(abs(value), "velocity", units)
+        return show(abs(figures.velocity_m_s), "velocity", units) if figures.velocity_m_s else ""
     if quantity == "temperature":
-        value = figures.get("temperature_in_c" if figures["flow_m3_s"] >= 0 else "temperature_out_c")
-        return "" if value is None else show(value + CELSIUS, "temperature", units)
-    value = figures.get("drop_pa")
-    if value is None:
-        return ""
+        return _celsius(figures.temperature_at(figures.flow_m3_s >= 0), units)
+    drop = abs(figures.drop_pa)
     if quantity == "pressure_drop":
-        return show(abs(value), "pressure", units, 2 if units == "us" else None)
-    return show(abs(value) / (_density(pipe, figures, plant) * GRAVITY), "head", units, 2)
+        return show(drop, "pressure", units, 2 if units == "us" else None)
+    return show(drop / (_density(pipe, figures, plant) * GRAVITY), "head", units, 2)
 
 
-def _density(pipe: str, figures: Mapping[str, Any], plant: Plant | None) -> float:
+def _density(pipe: str, figures: PipeFigures, plant: Plant | None) -> float:
     """Density of the pipe's fluid at the mean of its end temperatures [kg/m3]."""
     if plant is None or pipe not in plant.pipes:
         return _WATER
@@ -78,7 +86,7 @@ def _density(pipe: str, figures: Mapping[str, Any], plant: Plant | None) -> floa
     from core.media.fluids import fluid_of
 
     fluid = fluid_of(system.si.fluid)
-    mean = (figures.get("temperature_in_c", 20.0) + figures.get("temperature_out_c", 20.0)) / 2 + CELSIUS
+    mean = (figures.temperature_in_c + figures.temperature_out_c) / 2 + CELSIUS
     return float(fluid.density(min(max(mean, fluid.low), fluid.high)))
 
 
@@ -86,63 +94,61 @@ INVENTED = "invented curve, not a product"
 """Said at every circulator whose curve is one of the program's own sizes."""
 
 
-def item_text(plant: Plant, item: Item, solution: Figures | None, units: Display = "us") -> tuple[str, str]:
+def item_text(
+    plant: Plant, item: Item, solution: SolvedCase | None, units: Display = "us"
+) -> tuple[str, str]:
     """An item's tag and the line under it: its duty in this case, or its setting."""
     if item.has(Trait.JOINS):
         return "", ""
-    figures: Mapping[str, Any] = {}
+    figures = solution.items.get(item.id) if solution is not None else None
     if solution is not None:
-        figures = solution.items.get(item.id, {})
         item = plant_in(plant, solution.case).items.get(item.id, item)
     return item.id, " · ".join(part for part in _second(plant, item, solution, figures, units) if part)
 
 
 def _second(
-    plant: Plant, item: Item, solution: Figures | None, figures: Mapping[str, Any], units: Display
+    plant: Plant, item: Item, solution: SolvedCase | None, figures: Figures | None, units: Display
 ) -> list[str]:
-    has = item.has
-    if has(Trait.DRIVES):
-        return [*_circulator(item, figures, units), *([INVENTED] if item.si.get("invented") else [])]
-    if has(Trait.MAKES_HEAT):
-        if figures and not figures.get("running", True):
-            return ["off"]
-        return [_power(figures, "duty_w", units) or _si(item, "capacity", "power", units)]
-    if has(Trait.GIVES_HEAT):
-        return [_emitter(figures, units)]
-    if has(Trait.EXCHANGES_HEAT):
-        return [_power(figures, "duty_w", units)]
-    if has(Trait.STORES_HEAT):
-        return [_si(item, "volume", "volume", units)]
-    if has(Trait.TEMPERS):
-        return [_temperature(figures, units) or _si(item, "set_temperature", "temperature", units)]
-    if has(Trait.SHARES):
-        return [_temperature(figures, units) or _si(item, "target", "temperature", units)]
-    if has(Trait.USES_WATER):
-        used = figures.get("uses_m3_s") or item.si.get("uses")
-        return [f"{show(used * DAY, 'volume', units)} a day"] if used else []
-    if has(Trait.OPENS_BY_PRESSURE):
-        return _bypass(item, figures, units)
-    if has(Trait.DRAWS_WATER):
-        return _fixture(item, figures, units)
+    """By the figures where the case gives some, else by what is set."""
+    match figures:
+        case PumpFigures():
+            return [*_circulator(figures, units), *_invented(item)]
+        case SourceFigures():
+            return [figure(figures.duty_w, "power", units) if figures.running else "off"]
+        case EmitterFigures():
+            return [_emitter(figures, units)]
+        case ExchangerFigures():
+            return [figure(figures.duty_w, "power", units)]
+        case MixingFigures() | SharingFigures():
+            return [_celsius(figures.temperature_c, units)]
+        case UseFigures() if figures.uses_m3_s:
+            return _a_day(figures.uses_m3_s, units)
+        case BypassFigures():
+            return [*_opening(item, units), "open" if figures.flow_m3_s > 1e-9 else "shut"]
+        case OutletFigures():
+            return _fixture(figures, units)
+        case RoomFigures():
+            return [_celsius(figures.temperature_c, units)]
     return _setting(plant, item, solution, units)
 
 
-def _circulator(item: Item, figures: Mapping[str, Any], units: Display) -> list[str]:
-    if not figures:
-        return []
-    if not figures.get("running"):
+def _invented(item: Item) -> list[str]:
+    return [INVENTED] if item.si.get("invented") else []
+
+
+def _a_day(flow: float, units: Display) -> list[str]:
+    return [f"{show(flow * DAY, 'volume', units)} a day"]
+
+
+def _circulator(figures: PumpFigures, units: Display) -> list[str]:
+    if not figures.running:
         return ["off"]
-    words = [show(figures["head_m"], "head", units)] if figures.get("head_m") is not None else []
-    speed = figures.get("speed")
-    if speed is not None and abs(speed - 1.0) > 5e-4:
-        words.append(f"{100 * speed:.0f} %")
-    return words
+    words = [show(figures.head_m, "head", units)]
+    return words if abs(figures.speed - 1.0) <= 5e-4 else [*words, f"{100 * figures.speed:.0f} %"]
 
 
-def _emitter(figures: Mapping[str, Any], units: Display) -> str:
-    if not figures:
-        return ""
-    wanted, given = float(figures.get("wanted_w", 0.0)), float(figures.get("delivered_w", 0.0))
+def _emitter(figures: EmitterFigures, units: Display) -> str:
+    wanted, given = figures.wanted_w, figures.delivered_w
     if abs(wanted) < 0.5 and abs(given) < 0.5:
         return "off"
     given_text = figure(given, "power", units)
@@ -151,26 +157,35 @@ def _emitter(figures: Mapping[str, Any], units: Display) -> str:
     return f"{given_text.split()[0]} of {show(wanted, 'power', units)}"
 
 
-def _bypass(item: Item, figures: Mapping[str, Any], units: Display) -> list[str]:
-    """Its setting, and whether it stands open in this case."""
+def _opening(item: Item, units: Display) -> list[str]:
+    """The pressure at which it opens."""
     lift = item.si.get("set_pressure")
-    setting = [] if lift is None else [show(lift.value, "head" if lift.is_head else "pressure", units)]
-    flow = figures.get("flow_m3_s")
-    return setting if flow is None else [*setting, "open" if flow > 1e-9 else "shut"]
+    return [] if lift is None else [show(lift.value, "head" if lift.is_head else "pressure", units)]
 
 
-def _fixture(item: Item, figures: Mapping[str, Any], units: Display) -> list[str]:
-    drawn = figures.get("flow_m3_s")
-    if drawn is None:
-        return []
-    if abs(drawn) < 1e-9:
+def _fixture(figures: OutletFigures, units: Display) -> list[str]:
+    if abs(figures.flow_m3_s) < 1e-9:
         return ["shut"]
-    return [show(drawn, "flow", units), _temperature(figures, units)]
+    return [show(figures.flow_m3_s, "flow", units), _celsius(figures.temperature_c, units)]
 
 
-def _setting(plant: Plant, item: Item, solution: Figures | None, units: Display) -> list[str]:
-    """What is set or read at valves, vessels, instruments and controls."""
+def _setting(plant: Plant, item: Item, solution: SolvedCase | None, units: Display) -> list[str]:
+    """What is set or read at an item: a setting that matters, or what an instrument shows."""
     has = item.has
+    if has(Trait.DRIVES):
+        return _invented(item)
+    if has(Trait.MAKES_HEAT):
+        return [_si(item, "capacity", "power", units)]
+    if has(Trait.STORES_HEAT):
+        return [_si(item, "volume", "volume", units)]
+    if has(Trait.TEMPERS):
+        return [_si(item, "set_temperature", "temperature", units)]
+    if has(Trait.SHARES):
+        return [_si(item, "target", "temperature", units)]
+    if has(Trait.USES_WATER):
+        return _a_day(item.si["uses"], units) if item.si.get("uses") else []
+    if has(Trait.OPENS_BY_PRESSURE):
+        return _opening(item, units)
     if has(Trait.RELIEVES, Trait.FILLS, Trait.HOLDS_OUTLET_PRESSURE):
         return [_si(item, "set_pressure", "pressure", units)]
     if has(Trait.EXPANDS):
@@ -192,25 +207,22 @@ def _setting(plant: Plant, item: Item, solution: Figures | None, units: Display)
             return [_si(item, "set_flow", "flow", units)]
         share = item.si.get("setting")
         return [] if share in (None, 1, 1.0) else [f"{100 * float(share):.0f} % open"]
-    if has(Trait.ROOM):
-        figures = solution.items.get(item.id, {}) if solution is not None else {}
-        return [_temperature(figures, units)]
     return []
 
 
 def port_figure(
-    plant: Plant, solution: Figures | None, item: str, port: str, what: Literal["pressure", "temperature"]
+    plant: Plant, solution: SolvedCase | None, item: str, port: str, what: Literal["pressure", "temperature"]
 ) -> float | None:
     """Pressure [Pa] or temperature [K] at a port, read off the pipe that ends there."""
     if solution is None:
         return None
     for pipe in plant.pipes.values():
-        for end, side in ((pipe.start, "in"), (pipe.end, "out")):
-            if end.item == item and end.port == port:
-                key = f"pressure_{side}_pa" if what == "pressure" else f"temperature_{side}_c"
-                value = solution.pipes.get(pipe.id, {}).get(key)
-                if value is not None:
-                    return float(value) + (CELSIUS if what == "temperature" else 0.0)
+        found = solution.pipes.get(pipe.id)
+        for end, starts in ((pipe.start, True), (pipe.end, False)):
+            if found is not None and end.item == item and end.port == port:
+                if what == "pressure":
+                    return found.pressure_at(starts)
+                return found.temperature_at(starts) + CELSIUS
     return None
 
 
@@ -244,11 +256,5 @@ def _si(item: Item, name: str, dimension: str, units: Display) -> str:
     return f"{number.removesuffix('.0')} {unit}"
 
 
-def _power(figures: Mapping[str, Any], key: str, units: Display) -> str:
-    value = figures.get(key)
-    return "" if value is None else figure(float(value), "power", units)
-
-
-def _temperature(figures: Mapping[str, Any], units: Display) -> str:
-    value = figures.get("temperature_c")
-    return "" if value is None else show(float(value) + CELSIUS, "temperature", units)
+def _celsius(value: float, units: Display) -> str:
+    return show(value + CELSIUS, "temperature", units)

@@ -28,7 +28,7 @@ from core.diagram.marks import along
 from core.diagram.pipes import PipePicture, chains, pipes_of
 from core.diagram.routes import route
 from core.diagram.spots import TEXT_SIZE, Measure
-from core.diagram.states import Figures, State
+from core.diagram.states import SolvedCase, State
 from core.errors import escaped
 from core.plant.model import PortRef
 from core.vocabulary import Trait
@@ -90,7 +90,7 @@ class Detail:
 
 def compose(
     plant: Plant,
-    solution: Figures | None,
+    solution: SolvedCase | None,
     measure: Measure,
     detail: Detail | None = None,
     lines: Mapping[str, Polyline] | None = None,
@@ -178,7 +178,7 @@ class _Wishes(NamedTuple):
 
 def _wishes(
     plant: Plant,
-    solution: Figures | None,
+    solution: SolvedCase | None,
     measure: Measure,
     detail: Detail,
     pipes: Mapping[str, PipePicture],
@@ -247,7 +247,7 @@ def _open_ends(plant: Plant, joined: set[PortRef]) -> dict[str, tuple[Point, ...
     return out
 
 
-def _tag_wishes(plant: Plant, solution: Figures | None, detail: Detail) -> list[TagWish]:
+def _tag_wishes(plant: Plant, solution: SolvedCase | None, detail: Detail) -> list[TagWish]:
     out: list[TagWish] = []
     staged = detail.stages and bool(stages.used(plant))
     for item in plant.items.values():
@@ -318,7 +318,7 @@ def _broken(text: str, measure: Measure) -> tuple[str, ...]:
 
 
 def _label_wishes(
-    plant: Plant, solution: Figures | None, detail: Detail, pipes: Mapping[str, PipePicture]
+    plant: Plant, solution: SolvedCase | None, detail: Detail, pipes: Mapping[str, PipePicture]
 ) -> list[PipeWish]:
     """One label for each chain of pipes that would all say the same, at its longest run."""
     words: dict[str, tuple[str, ...]] = {}

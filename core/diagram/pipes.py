@@ -12,7 +12,7 @@ from core.diagram import stages, states
 from core.diagram.geometry import Box, Point, Polyline, box_of, length, segments
 from core.diagram.marks import Arrow, Letter, arrows_on, letter_on
 from core.diagram.routes import HOP, crossings
-from core.diagram.states import Figures
+from core.diagram.states import SolvedCase
 from core.vocabulary import Trait
 from core.water.numbers import grouped
 
@@ -62,7 +62,7 @@ def lay_of(lines: Mapping[str, Polyline]) -> Lay:
 
 
 def pipes_of(
-    plant: Plant, solution: Figures | None, lines: Mapping[str, Polyline], staged: bool
+    plant: Plant, solution: SolvedCase | None, lines: Mapping[str, Polyline], staged: bool
 ) -> dict[str, PipePicture]:
     """Every pipe as it is painted, in the plant's order; `staged`: with letters of the work's stage."""
     letters = words_of.system_letters(plant)
@@ -96,7 +96,7 @@ def _near(a: Letter, b: Letter) -> bool:
     return a.text == b.text and abs(a.at[0] - b.at[0]) + abs(a.at[1] - b.at[1]) < LETTER_EVERY
 
 
-def _leads(plant: Plant, solution: Figures | None, reach: Mapping[str, float]) -> set[str]:
+def _leads(plant: Plant, solution: SolvedCase | None, reach: Mapping[str, float]) -> set[str]:
     """Pipes that carry an arrow: all long ones, and of a chain of short ones the longest."""
     flows = {
         name: STANDS if states.still(solution, name) else (f"{abs(states.flow(solution, name) or 0.0):.3e}",)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from core.vocabulary import Trait
 
 if TYPE_CHECKING:
+    from core.figures import Figures, PipeFigures, Role
     from core.plant.model import Item, Pipe, Plant
 
 STILL = 1e-8  # below this a pipe stands still [m3/s]
@@ -21,7 +22,7 @@ class NoteLike(Protocol):
     def text(self) -> str: ...
 
 
-class Figures(Protocol):
+class SolvedCase(Protocol):
     """What drawing a plant wants of a solved case (core.solve.Solution has it)."""
 
     @property
@@ -29,9 +30,11 @@ class Figures(Protocol):
     @property
     def signals(self) -> Mapping[str, bool]: ...
     @property
-    def pipes(self) -> Mapping[str, Mapping[str, Any]]: ...
+    def pipes(self) -> Mapping[str, PipeFigures]: ...
     @property
-    def items(self) -> Mapping[str, Mapping[str, Any]]: ...
+    def items(self) -> Mapping[str, Figures]: ...
+    def at(self, key: str, role: type[Role]) -> Role | None: ...
+    def running(self, key: str) -> bool: ...
     @property
     def notes(self) -> Sequence[NoteLike]: ...
 
@@ -50,12 +53,12 @@ class State(Enum):
         return self in (State.RUNS, State.SHUT)
 
 
-def state_of(item: Item, solution: Figures | None) -> State:
+def state_of(item: Item, solution: SolvedCase | None) -> State:
     """Circulators filled when they run, valves when they are shut; unsolved, as the file says."""
     if item.has(Trait.DRIVES):
         if solution is None:
             return State.RESTS
-        return State.RUNS if solution.items.get(item.id, {}).get("running") else State.RESTS
+        return State.RUNS if solution.running(item.id) else State.RESTS
     if item.has(Trait.OPENS_BY_SIGNAL):
         if solution is None:
             return State.OPEN
@@ -86,15 +89,13 @@ def calls(expression: Any, signals: Mapping[str, bool]) -> bool:
     return all(calls(part, signals) for part in expression.get("all", ()))
 
 
-def flow(solution: Figures | None, pipe: str) -> float | None:
+def flow(solution: SolvedCase | None, pipe: str) -> float | None:
     """Solved flow of a pipe, None where there is none [m3/s]."""
-    if solution is None:
-        return None
-    value = solution.pipes.get(pipe, {}).get("flow_m3_s")
-    return None if value is None else float(value)
+    figures = solution.pipes.get(pipe) if solution is not None else None
+    return None if figures is None else figures.flow_m3_s
 
 
-def still(solution: Figures | None, pipe: str) -> bool:
+def still(solution: SolvedCase | None, pipe: str) -> bool:
     """Whether the solution says that this pipe's water stands."""
     value = flow(solution, pipe)
     return value is not None and abs(value) < STILL

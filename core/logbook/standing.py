@@ -157,10 +157,9 @@ def _solved(
     if solution is None:
         known = any(c.name == case for c in plant.solve_cases)
         return None, "case" if known else "gone"
-    table = solution.pipes if group == "pipes" else solution.items
-    if key not in table.get(name, {}):
-        return None, "gone"
-    return in_si(key, table[name][key]), ""
+    figures = solution.pipes.get(name) if group == "pipes" else solution.items.get(name)
+    value = None if figures is None else figures.value(key)
+    return (None, "gone") if value is None else (in_si(key, value), "")
 
 
 def _change(then: float, now: float, within: float, dimension: str) -> tuple[float | None, bool]:

@@ -52,9 +52,9 @@ def figures_of_the_day(plant: Plant, solutions: Mapping[str, Solution], at: Sequ
         case = _deciding(solutions, name)
         if case is None:
             continue
-        figures = solutions[case].pipes.get(name) or solutions[case].items.get(name) or {}
-        for key in _CHIEF:
-            value = figures.get(key)
+        figures = solutions[case].figures(name)
+        values = {} if figures is None else {key: figures.value(key) for key in _CHIEF}
+        for key, value in values.items():
             if isinstance(value, (int, float)) and not isinstance(value, bool):
                 found.append(_recorded(f"{group}.{name}.{key}", key, float(value), case))
     return found
@@ -64,9 +64,10 @@ def _deciding(solutions: Mapping[str, Solution], name: str) -> str | None:
     """The case in which most flows (or most heat passes) at an id; None where no case has figures of it."""
 
     def size(case: str) -> float:
-        figures = solutions[case].pipes.get(name) or solutions[case].items.get(name) or {}
-        key = next((k for k in ("flow_m3_s", "delivered_w", "duty_w", "a_flow_m3_s") if k in figures), "")
-        return abs(float(figures[key])) if key else 0.0
+        figures = solutions[case].figures(name)
+        assert figures is not None
+        keys = ("flow_m3_s", "delivered_w", "duty_w", "a_flow_m3_s")
+        return next((abs(value) for key in keys if (value := figures.value(key)) is not None), 0.0)
 
     having = [c for c, s in solutions.items() if name in s.pipes or name in s.items]
     return max(having, key=size) if having else None

@@ -204,10 +204,10 @@ def _loops(context: Context, item: str) -> Working | None:
 def pipe_extreme(context: Context, pipe: str, least: bool = False) -> float | None:
     """Hottest (or coldest) solved temperature of a pipe over the cases, [K]; None without a solved case."""
     found = [
-        float(figures[key])
+        figures.temperature_at(start)
         for _, solution in context.sound()
         if (figures := solution.pipes.get(pipe)) is not None
-        for key in ("temperature_in_c", "temperature_out_c")
+        for start in (True, False)
     ]
     if not found:
         return None
@@ -219,10 +219,10 @@ def hottest(context: Context, body: Body, symbol: str = "T_h") -> Working | None
     best: tuple[float, str, str, str] | None = None
     for case, solution in context.sound():
         for pipe in body.pipes:
-            figures = solution.pipes.get(pipe, {})
             for key in ("temperature_in_c", "temperature_out_c"):
-                if key in figures and (best is None or float(figures[key]) > best[0] + 1e-9):
-                    best = (float(figures[key]), pipe, key, case.name)
+                t = solution.value(pipe, key)
+                if t is not None and (best is None or t > best[0] + 1e-9):
+                    best = (t, pipe, key, case.name)
     if best is None:
         return None
     value, pipe, key, name = best
@@ -245,8 +245,8 @@ def port_pressures(context: Context, case: str) -> dict[PortRef, float]:
         solution = context.solution(case)
         for name, figures in solution.pipes.items():
             pipe = context.plant.pipes[name]
-            found[pipe.start] = float(figures["pressure_in_pa"])
-            found[pipe.end] = float(figures["pressure_out_pa"])
+            found[pipe.start] = figures.pressure_in_pa
+            found[pipe.end] = figures.pressure_out_pa
         return found
 
     return context.once(f"port pressures {case}", make)
@@ -356,7 +356,7 @@ def _supply(context: Context, item: str, solution: Solution) -> Working | None:
         starts = context.plant.pipes[pipe].start == PortRef(item, "out")
         key = "temperature_in_c" if starts else "temperature_out_c"
         if pipe in solution.pipes:
-            value = float(solution.pipes[pipe][key]) + ZERO
+            value = solution.pipes[pipe].temperature_at(starts) + ZERO
             return Working(
                 "T_s",
                 f"supply of {item} in {solution.case}",

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from core import units
+from core.figures import PumpFigures
 from core.hydraulics.circulators import at_speed, flow_at_head
 from core.hydraulics.curves import Curve, head_curve
 from core.plant.model import Item
@@ -108,12 +109,13 @@ def _of(context: Context, name: str) -> Sized:
 
 def _as_it_stands(context: Context, name: str, path: CriticalPath) -> Curve:
     """The path's curve grown to meet the point at which the circulator works today, valves and all."""
-    figures = demands(context).solution(path.case).items.get(name, {})
-    flow, head = float(figures.get("flow_m3_s", 0.0)), float(figures.get("head_m", 0.0))
-    asked = path.system.at(flow) if flow > 0.0 else 0.0
-    if not figures.get("running") or asked <= 0.0 or head <= 0.0:
+    figures = demands(context).solution(path.case).at(name, PumpFigures)
+    if figures is None or not figures.running or figures.flow_m3_s <= 0.0 or figures.head_m <= 0.0:
         return path.system
-    grown = head / asked
+    asked = path.system.at(figures.flow_m3_s)
+    if asked <= 0.0:
+        return path.system
+    grown = figures.head_m / asked
     y, slopes = (tuple(grown * one for one in values) for values in (path.system.y, path.system.slopes))
     return Curve(path.system.x, y, slopes, path.system.tail)
 
@@ -123,11 +125,10 @@ def _proved(context: Context, name: str, tried: Tried, path: CriticalPath) -> Tr
     if path.case == EVERY_CALL:
         return tried
     props = dict(_props(context, name, tried) or {})
-    figures = solved_with(
-        context, context.case(path.case), {name: props}, f"{name} {tried.choice.name}"
-    ).items[name]
-    flow, head = float(figures["flow_m3_s"]), float(figures["head_m"])
-    point = Point(flow, head, float(figures["speed"]))
+    solution = solved_with(context, context.case(path.case), {name: props}, f"{name} {tried.choice.name}")
+    figures = solution.role(name, PumpFigures)
+    flow, head = figures.flow_m3_s, figures.head_m
+    point = Point(flow, head, figures.speed)
     how = f"put in and solved in {path.case}: {head:.2f} m, at {100.0 * point.speed:.0f} % speed"
     working = replace(tried.working, value=flow, how=how, origin="solved")
     return replace(tried, point=point, working=working, verdict=f"{tried.verdict}; solved with it")
@@ -272,7 +273,7 @@ def energy(context: Context, name: str, watts: float) -> Working | None:
     hours = [
         leaf
         for k, (case, _) in enumerate(context.sound())
-        if context.figures(name, case.name).get("running")
+        if context.solution(case.name).running(name)
         and (leaf := context.hours(case.name, f"t_{k}")) is not None
     ]
     if not hours:
@@ -289,7 +290,7 @@ def energy_as_solved(context: Context, name: str) -> Working | None:
     inputs, terms = [], []
     for k, (case, _) in enumerate(context.sound()):
         hours = context.hours(case.name, f"t_{k}")
-        if power is None or hours is None or not context.figures(name, case.name).get("running"):
+        if power is None or hours is None or not context.solution(case.name).running(name):
             continue
         inputs += [context.solved(f"s_{k}", f"speed of {name}", name, "speed", case.name), hours]
         terms.append(f"min(s_{k}, 1)^3 * t_{k}")
@@ -359,9 +360,9 @@ def _cautions(context: Context, name: str, path: CriticalPath, tried: list[Tried
         )
     least = context.worst(name, "flow_m3_s", least=True)
     running = [
-        (float(context.figures(name, case.name)["flow_m3_s"]), case.name)
+        (context.solution(case.name).flow(name), case.name)
         for case, _ in context.sound()
-        if context.figures(name, case.name).get("running")
+        if context.solution(case.name).running(name)
     ]
     curve = curve_in_metres(context.plant.items[name], float(path.steps[0].water.density.value))
     if least is not None and running and curve is not None:

@@ -106,11 +106,6 @@ class Context:
             if solution.converged:
                 yield case, solution
 
-    def figures(self, name: str, case: str) -> Mapping[str, Any]:
-        """Solved figures of an item or pipe; empty where it has none."""
-        solution = self.solution(case)
-        return solution.pipes.get(name) or solution.items.get(name) or {}
-
     def worst(self, name: str, key: str, least: bool = False) -> Worst | None:
         """The case with the greatest size of a figure (with `least`, the lowest value); None without any.
 
@@ -122,9 +117,9 @@ class Context:
             Key of the solver's figures, e.g. flow_m3_s
         """
         found = [
-            Worst(case.name, float(figures[key]))
-            for case, _ in self.sound()
-            if key in (figures := self.figures(name, case.name))
+            Worst(case.name, float(value))
+            for case, solution in self.sound()
+            if (value := solution.value(name, key)) is not None
         ]
         if not found:
             return None
@@ -184,7 +179,7 @@ class Context:
 
     def solved(self, symbol: str, words: str, name: str, key: str, case: str) -> Working:
         """A solved figure as a leaf, in SI (temperatures in kelvin)."""
-        value = self.figures(name, case)[key]
+        value = self.solution(case).value(name, key)
         plain = isinstance(value, (bool, str))
         return Working(
             symbol,

@@ -11,6 +11,7 @@ from typing import Any
 
 from core import units
 from core.diagram.axes import Chart, Line, Shape, Spot, Trace
+from core.figures import Figures, PumpFigures
 from core.hydraulics.circulators import flow_at_head
 from core.plant.model import Plant
 from core.sizing.catalogue import INVENTED
@@ -85,7 +86,7 @@ def empty(display: str, words: str = NO_PUMP) -> Curves:
 def curves_of(
     plant: Plant,
     name: str,
-    figures: Mapping[str, Any] | None,
+    figures: Figures | None,
     display: str,
     system: SystemCurve | None = None,
     seconds: Mapping[str, Found] | None = None,
@@ -97,7 +98,7 @@ def curves_of(
     plant : Plant
     name : str
         Its id
-    figures : dict or None
+    figures : Figures or None
         Its solved figures; None while there are none
     display : "us" or "si"
     system : SystemCurve or None
@@ -111,8 +112,8 @@ def curves_of(
         return empty(
             display, f"{name} has no curve: type its points, paste a table or pick them off a picture."
         )
-    running = bool(figures and figures.get("running"))
-    speed = float(figures["speed"]) if figures and running else float(item.si.get("speed") or 1.0)
+    moved = figures if isinstance(figures, PumpFigures) and figures.running else None
+    speed = float(item.si.get("speed") or 1.0) if moved is None else moved.speed
     given = seconds or {}
     found = {how: given[how] for how in WORDS if how in given and given[how].pair_flow is not None}
     top = _widest(curve, speed, found)
@@ -120,7 +121,7 @@ def curves_of(
     traces = [
         _trace(one, "solid", name if abs(speed - 1.0) < 5e-4 else f"{name} at {speed:.0%} speed", display)
     ]
-    if running and item.si.get("control") not in (None, "fixed") and speed < 0.999:
+    if moved is not None and item.si.get("control") not in (None, "fixed") and speed < 0.999:
         traces.append(_trace(pump_line(curve, 1.0), "dotted", "at full speed", display))
     heads = [point[1] for trace in traces for point in trace.points]
     for how, second in found.items():
@@ -130,7 +131,7 @@ def curves_of(
             heads += [point[1] for point in traces[-1].points]
     if system is not None and len(system.points) > 1:
         traces.append(_trace(smooth(system.points), "thin", "system", display))
-    rows = _rows(plant, name, figures if running else None, speed, found)
+    rows = _rows(plant, name, moved, speed, found)
     scale = Scale(display)
     spots = tuple(Spot(scale.point((row.flow, row.head)), row.shape, "", row.hollow) for row in rows)
     high = ROOM * max([*heads, *(spot.at[1] for spot in spots), 1e-6])
@@ -163,12 +164,12 @@ def _with_second(plant: Plant, name: str, how: str, second: Found) -> tuple[Poin
 
 
 def _rows(
-    plant: Plant, name: str, figures: Mapping[str, Any] | None, speed: float, found: Mapping[str, Found]
+    plant: Plant, name: str, figures: PumpFigures | None, speed: float, found: Mapping[str, Found]
 ) -> tuple[Row, ...]:
     rows = []
     if figures is not None:
         power = watts_of(plant.items[name], speed)
-        rows.append(Row("disc", "one", abs(float(figures["flow_m3_s"])), float(figures["head_m"]), power))
+        rows.append(Row("disc", "one", abs(figures.flow_m3_s), figures.head_m, power))
     for how, one in found.items():
         words, _, shape = WORDS[how]
         flow, head = abs(one.pair_flow or 0.0), one.pair_head or 0.0
@@ -188,13 +189,13 @@ def _spoken(name: str, rows: tuple[Row, ...], display: str) -> str:
     return f"Curves of {name}. {'; '.join(said)}."
 
 
-def _said(plant: Plant, name: str, figures: Mapping[str, Any] | None) -> str:
+def _said(plant: Plant, name: str, figures: Figures | None) -> str:
     """What goes beside the chart's name."""
     item = plant.items[name]
     parts = []
     if item.si.get("invented"):
         parts.append(INVENTED)
-    if figures is not None and not figures.get("running"):
+    if isinstance(figures, PumpFigures) and not figures.running:
         parts.append("rests")
     control = item.si.get("control")
     if control == "delta_t":

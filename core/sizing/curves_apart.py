@@ -13,6 +13,7 @@ from typing import Any, BinaryIO, Literal
 
 from core.calls import answering
 from core.errors import WetsideError
+from core.figures import PumpFigures
 from core.hydraulics.circulators import flow_at_head
 from core.plant.model import Plant
 from core.sizing.second_pump import Bench, Study, study
@@ -84,13 +85,13 @@ class Keeper:
 def system_seen(bench: Bench, name: str) -> SystemCurve | None:
     """The system curve over the flows worth drawing; None where the circulator rests or has no curve."""
     curve = curve_of(bench.plant.items[name])
-    figures = bench.before.items.get(name, {})
-    if curve is None or not figures.get("running"):
+    figures = bench.before.at(name, PumpFigures)
+    if curve is None or figures is None or not figures.running:
         return None
     end = flow_at_head(curve, 0.0) or curve.x[-1]
-    flow = abs(float(figures["flow_m3_s"]))
+    flow = abs(figures.flow_m3_s)
     flows = spread(min(1.3 * end, 2.4 * flow) if flow > 0.05 * end else 1.3 * end, flow)
-    highest = 3.0 * max(curve.at(0.0), float(figures["head_m"]))
+    highest = 3.0 * max(curve.at(0.0), figures.head_m)
     return system_curve(bench.solver, bench.case, name, flows, bench.keep_on, highest)
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
+from core.figures import EmitterFigures
 from core.plant.model import Case, Item, PortRef
 from core.sizing.context import ZERO, Context, Lacking, symbol_of
 from core.sizing.loads import load_of
@@ -120,7 +121,7 @@ class Demands:
         running = [
             case.name
             for case, _ in self.context.sound()
-            if self.context.figures(loop.circulator, case.name).get("running")
+            if self.context.solution(case.name).running(loop.circulator)
         ]
         way = Way(place, loop.case, self.trace(loop.case).ports(place), loop.shares)
         self.found[place] = Demand(way, flow, dict.fromkeys(running, flow))
@@ -397,8 +398,8 @@ class Demands:
         if ends is None or way.solution is None:
             return None
         value = float(ends[0].value) - float(ends[1].value)
-        figures = way.solution.items.get(way.place.item, {})
-        wanted, delivered = figures.get("wanted_w", asked), figures.get("delivered_w", 0.0)
+        emitter = way.solution.at(way.place.item, EmitterFigures)
+        wanted, delivered = (asked, 0.0) if emitter is None else (emitter.wanted_w, emitter.delivered_w)
         if _hands_on(way.place):
             system = self.context.system_at(way.place.item, *(port.port for port in way.ports or ()))
             if system is None:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from core.calls.combinations import all_calls
+from core.figures import EmitterFigures, ExchangerFigures
 from core.plant.model import Case, PortRef
 from core.sizing.bodies import body_at, items_in
 from core.sizing.context import ZERO, Context, Lacking
@@ -33,20 +34,20 @@ class Passing:
     def case(self) -> str:
         return self.of.name
 
-    def figure(self, key: str) -> float:
-        return float(self.solution.items[self.item][key])
+    @property
+    def figures(self) -> ExchangerFigures:
+        return self.solution.role(self.item, ExchangerFigures)
 
 
 def passing_in(context: Context, item: str, case: Case, solution: Solution) -> Passing | None:
     """How an exchanger passes heat in a case; None where it passes none."""
-    figures = solution.items.get(item, {})
-    if float(figures.get("duty_w", 0.0)) < LEAST_DUTY:
+    figures = solution.at(item, ExchangerFigures)
+    if figures is None or figures.duty_w < LEAST_DUTY:
         return None
     ways = {}
-    for side in ("a", "b"):
-        forward = float(figures[f"{side}_flow_m3_s"]) >= 0.0
+    for side, flow in (("a", figures.a_flow_m3_s), ("b", figures.b_flow_m3_s)):
         ends = (PortRef(item, f"{side}_in"), PortRef(item, f"{side}_out"))
-        ways[side] = ends if forward else ends[::-1]
+        ways[side] = ends if flow >= 0.0 else ends[::-1]
     warm = {side: temperature(context, solution, ways[side][0]) for side in ways}
     if None in warm.values():
         return None
@@ -62,8 +63,8 @@ def temperature(context: Context, solution: Solution, port: PortRef) -> float | 
     found = temperature_key(context, port)
     if found is None:
         return None
-    pipe, key = found
-    return float(solution.pipes[pipe][key]) + ZERO if pipe in solution.pipes else None
+    t = solution.value(*found)
+    return None if t is None else t + ZERO
 
 
 def temperature_key(context: Context, port: PortRef) -> tuple[str, str] | None:
@@ -94,7 +95,7 @@ def everywhere(context: Context, item: str) -> list[Passing]:
 
 
 def _heat(context: Context, passing: Passing) -> float:
-    return max(wanted(context, passing), passing.figure("duty_w"))
+    return max(wanted(context, passing), passing.figures.duty_w)
 
 
 def _coarse(watts: float) -> int:
@@ -116,29 +117,29 @@ def emitters(context: Context, passing: Passing) -> list[str]:
     return items_in(context, body, Trait.GIVES_HEAT) if body is not None else []
 
 
-def called(context: Context, passing: Passing) -> Iterator[dict[str, float]]:
+def called(context: Context, passing: Passing) -> Iterator[EmitterFigures]:
     """Figures of the circuits on the cold side through which water flows; the others are not asked."""
     for item in emitters(context, passing):
-        figures = passing.solution.items.get(item, {})
-        if abs(float(figures.get("flow_m3_s", 0.0))) > 0.0 and "wanted_w" in figures:
+        figures = passing.solution.at(item, EmitterFigures)
+        if figures is not None and abs(figures.flow_m3_s) > 0.0:
             yield figures
 
 
 def wanted(context: Context, passing: Passing) -> float:
     """Heat wanted of the circuits on the cold side, [W]; 0 where none says."""
-    return sum(float(figures["wanted_w"]) for figures in called(context, passing))
+    return sum(figures.wanted_w for figures in called(context, passing))
 
 
 def short(context: Context, passing: Passing) -> float:
     """Heat that they lack together, [W]."""
-    return sum(float(figures["short_w"]) for figures in called(context, passing))
+    return sum(figures.short_w for figures in called(context, passing))
 
 
 def gap(context: Context, passing: Passing) -> float:
     """Greatest share of what is wanted that a circuit on the cold side lacks; below 0 where all have more."""
     gaps = [
-        1.0 - float(figures["delivered_w"]) / float(figures["wanted_w"])
+        1.0 - figures.delivered_w / figures.wanted_w
         for figures in called(context, passing)
-        if float(figures["wanted_w"]) > LEAST_DUTY
+        if figures.wanted_w > LEAST_DUTY
     ]
     return max(gaps, default=-1.0)

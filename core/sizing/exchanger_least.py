@@ -77,7 +77,7 @@ def _different(context: Context, passings: Iterable[Passing]) -> Iterable[Passin
         warm = [
             temperature(context, passing.solution, ports[0]) or 0.0 for ports in (passing.hot, passing.cold)
         ]
-        key = (round(want, -1), round(passing.figure("duty_w"), -1), *(round(one, 1) for one in warm))
+        key = (round(want, -1), round(passing.figures.duty_w, -1), *(round(one, 1) for one in warm))
         if want > LEAST_DUTY and key not in seen:
             seen.add(key)
             yield passing

@@ -69,7 +69,7 @@ def _sized(context: Context, item: str) -> list[Sized]:
     show = context.shown
 
     need = show(float(working.value), "heat_per_kelvin")
-    words = f"{item}: passes {show(passing.figure('duty_w'), 'power')} in {passing.case}"
+    words = f"{item}: passes {show(passing.figures.duty_w, 'power')} in {passing.case}"
     words += f" with UA {show(drawn, 'heat_per_kelvin')}"
     chosen = ""
     options = list(_options(context, passing, drawn))
@@ -142,7 +142,7 @@ def _working(context: Context, passing: Passing) -> Working:
     ]
     mean = log_mean_difference(hot[0], hot[1], cold[0], cold[1], passing.counter)
     duty = Working(
-        "Q", f"heat passed in {passing.case}", passing.figure("duty_w"), "power",
+        "Q", f"heat passed in {passing.case}", passing.figures.duty_w, "power",
         how=f"solved: {passing.item} duty_w", origin="solved",
     )  # fmt: skip
     fouling = context.prop("f", "share of UA lost to fouling", passing.item, "fouling")
@@ -151,7 +151,7 @@ def _working(context: Context, passing: Passing) -> Working:
 
 def _leaf(context: Context, passing: Passing, port: PortRef, symbol: str) -> Working:
     pipe, key = temperature_key(context, port) or ("", "")
-    value = float(passing.solution.pipes[pipe][key]) + ZERO
+    value = float(passing.solution.value(pipe, key) or 0.0) + ZERO
     words = f"temperature at {port.port} in {passing.case}"
     return Working(symbol, words, value, "temperature", how=f"solved: {pipe} {key}", origin="solved")
 
@@ -178,7 +178,7 @@ def _options(context: Context, passing: Passing, drawn: float) -> Iterator[Optio
     own = float(context.plant.items[passing.item].si.get("fouling") or 0.0)
     fouled = tried(context, passing, drawn, 1.0 - (1.0 - own) * (1.0 - FOULED))
     if fouled is not None:
-        lost = 1.0 - fouled.figure("duty_w") / passing.figure("duty_w")
+        lost = 1.0 - fouled.figures.duty_w / passing.figures.duty_w
         verdict = f"passes {100 * lost:.0f} % less"
         if gap(context, fouled) > SHORT:
             verdict += f", {context.shown(short(context, fouled), 'power')} short"
@@ -201,7 +201,7 @@ def _option(context: Context, passing: Passing, ua: float, name: str) -> Option:
     if again is None:
         return Option(shown, {}, False, "passes nothing, or does not come to rest")
     serves = gap(context, again) <= SHORT
-    verdict = f"{context.shown(again.figure('duty_w'), 'power')} in {passing.case}"
+    verdict = f"{context.shown(again.figures.duty_w, 'power')} in {passing.case}"
     if not serves:
         verdict += f", {context.shown(short(context, again), 'power')} short"
 
@@ -223,10 +223,10 @@ def ua_text(context: Context, ua: float) -> str:
 
 def _figures(context: Context, passing: Passing) -> dict[str, float]:
     return {
-        "duty_w": passing.figure("duty_w"),
+        "duty_w": passing.figures.duty_w,
         "approach_k": float(_approach(context, passing).value),
         "short_w": short(context, passing),
-        "effectiveness": passing.figure("effectiveness"),
+        "effectiveness": passing.figures.effectiveness,
     }
 
 

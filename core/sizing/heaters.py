@@ -6,12 +6,13 @@ every combination of calls; where there are many, single calls and all of them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
 from core.calls.combinations import all_calls, calls_of, solve_calls
-from core.plant.model import Item, PortRef
+from core.figures import CoilTankFigures, EmitterFigures, SourceFigures, TankFigures
+from core.plant.model import PortRef
 from core.sizing.bodies import Body, bodies, capacity_of, output_of, sources_in
 from core.sizing.context import Context, Lacking, symbol_of
 from core.sizing.result import Option, Sized
@@ -87,8 +88,7 @@ def combinations_of(context: Context) -> list[Solution]:
 
 
 def _asked(context: Context, solution: Solution, group: Sequence[str]) -> float:
-    figures = [solution.items.get(item, {}) for item in group]
-    return sum(float(f.get("duty_w", 0.0)) for f in figures) + _lacking(context, solution, group)
+    return sum(solution.duty(item) for item in group) + _lacking(context, solution, group)
 
 
 def _lacking(context: Context, solution: Solution, group: Sequence[str]) -> float:
@@ -97,16 +97,13 @@ def _lacking(context: Context, solution: Solution, group: Sequence[str]) -> floa
     if short <= LEAST:
         return short
     short = _unlimited(context, solution, group, short)
-    items = context.plant.items
     filling = any(
-        float(figures.get(key, 0.0)) > LEAST
-        for name, figures in solution.items.items()
-        if items[name].has(Trait.TANK)
-        for key in ("duty_w", "coil_duty_w")
+        tank.duty_w > LEAST or (isinstance(tank, CoilTankFigures) and tank.coil_duty_w > LEAST)
+        for tank in solution.of(TankFigures).values()
     )
     if not filling or short <= LEAST:
         return short
-    return min(short, sum(float(f["short_w"]) for f in _called(solution, items)))
+    return min(short, sum(found.short_w for found in _called(solution).values()))
 
 
 def _wanting(context: Context, solution: Solution, group: Sequence[str]) -> float:
@@ -117,12 +114,12 @@ def _wanting(context: Context, solution: Solution, group: Sequence[str]) -> floa
     short = sum(_short(context, solution, item, group) for item in group)
     if not any(_spent(context, solution, item) for item in group):
         return short
-    return max(short, sum(float(f.get("short_w", 0.0)) for f in _called(solution, context.plant.items)))
+    return max(short, sum(found.short_w for found in _called(solution).values()))
 
 
 def _spent(context: Context, solution: Solution, item: str) -> bool:
     """Whether a source gives all it can; one whose output goes by a table may, so it counts as such."""
-    duty = float(solution.items.get(item, {}).get("duty_w", 0.0))
+    duty = solution.duty(item)
     if duty <= LEAST:
         return False
     capacity = context.plant.items[item].si.get("capacity")
@@ -149,21 +146,20 @@ def _unlimited(context: Context, solution: Solution, group: Sequence[str], short
     free = _served(context, solution, group)
     if free is None:
         return short
-    given = [sum(float(s.items.get(i, {}).get("duty_w", 0.0)) for i in group) for s in (free, solution)]
+    given = [sum(s.duty(i) for i in group) for s in (free, solution)]
     return min(short, max(0.0, given[0] - given[1]))
 
 
 def _short(context: Context, solution: Solution, item: str, group: Sequence[str]) -> float:
     """What one source is short of, less what another gives that stands behind it in the same water, [W]."""
-    figures = solution.items.get(item, {})
-    short = float(figures.get("short_w", 0.0))
-    if short <= 0.0:
+    figures = solution.at(item, SourceFigures)
+    if figures is None or figures.short_w <= 0.0:
         return 0.0
+    short = figures.short_w
     for other in group:
-        behind = solution.items.get(other, {})
         warm = inlet_of(context, solution, other)
-        if other != item and warm is not None and abs(warm - float(figures["temperature_c"])) < SAME:
-            short -= float(behind.get("duty_w", 0.0))
+        if other != item and warm is not None and abs(warm - figures.temperature_c) < SAME:
+            short -= solution.duty(other)
     return max(0.0, short)
 
 
@@ -172,27 +168,22 @@ def inlet_of(context: Context, solution: Solution, item: str) -> float | None:
     for pipe in context.plant.pipes_at.get(PortRef(item, "in"), ()):
         starts = context.plant.pipes[pipe].start == PortRef(item, "in")
         figures = solution.pipes.get(pipe)
-        return (
-            None if figures is None else float(figures["temperature_in_c" if starts else "temperature_out_c"])
-        )
+        return None if figures is None else figures.temperature_at(starts)
     return None
 
 
-def _called(solution: Solution, items: Mapping[str, Item]) -> Iterator[Mapping[str, float]]:
+def _called(solution: Solution) -> dict[str, EmitterFigures]:
     """Figures of the circuits through which water flows."""
-    for name, figures in solution.items.items():
-        if items[name].has(Trait.GIVES_HEAT) and abs(float(figures.get("flow_m3_s", 0.0))) > 0.0:
-            yield figures
+    return {name: found for name, found in solution.of(EmitterFigures).items() if abs(found.flow_m3_s) > 0.0}
 
 
 def asked_working(context: Context, asked: Asked, group: Sequence[str]) -> Working:
     """Heat asked of a group, from what each gives and what is lacking, [W]."""
     parts = []
     for item in group:
-        figures = asked.solution.items.get(item, {})
-        if float(figures.get("duty_w", 0.0)) > 0.0:
+        value = asked.solution.duty(item)
+        if value > 0.0:
             words = f"heat given by {item} in {asked.name}"
-            value = float(figures["duty_w"])
             how = f"solved: {item} duty_w"
             parts.append(Working(symbol_of("Q", item), words, value, "power", how=how, origin="solved"))
     lacking = _lacking(context, asked.solution, group)
@@ -280,20 +271,18 @@ def _count(heat: float, sizes: Sequence[float]) -> int:
 
 def _diversity(context: Context, demands: Sequence[Asked], most: Asked) -> str:
     """What all circuits and tanks would ask if they did so together, beside what coincides."""
-    items = context.plant.items
     greatest: dict[str, float] = {}
     for demand in demands:
-        for name, figures in demand.solution.items.items():
-            if items[name].has(Trait.GIVES_HEAT) and abs(float(figures.get("flow_m3_s", 0.0))) > 0.0:
-                greatest[name] = max(greatest.get(name, 0.0), float(figures.get("wanted_w", 0.0)))
-            elif items[name].has(Trait.TANK):
-                greatest[name] = max(greatest.get(name, 0.0), float(figures.get("duty_w", 0.0)))
+        asked = {name: found.wanted_w for name, found in _called(demand.solution).items()}
+        asked |= {name: found.duty_w for name, found in demand.solution.of(TankFigures).items()}
+        for name, heat in asked.items():
+            greatest[name] = max(greatest.get(name, 0.0), heat)
     total = sum(greatest.values())
     if total <= most.heat * 1.02 or total <= LEAST:
         return ""
     share = f"{100 * most.heat / total:.0f} %"
-    asked = context.shown(total, "power")
-    return f" All circuits and tanks at their most would ask {asked}; {share} coincide in what was solved."
+    shown = context.shown(total, "power")
+    return f" All circuits and tanks at their most would ask {shown}; {share} coincide in what was solved."
 
 
 def _options(context: Context, demands: Sequence[Asked], ranked: Sequence[str]) -> Iterator[Option]:
@@ -324,8 +313,7 @@ def _options(context: Context, demands: Sequence[Asked], ranked: Sequence[str]) 
 
 def giving(asked: Asked, group: Sequence[str]) -> list[str]:
     """Which of a group give heat in a case; the first where none does."""
-    given = {item: float(asked.solution.items.get(item, {}).get("duty_w", 0.0)) for item in group}
-    return [item for item in group if given[item] > LEAST] or list(group[:1])
+    return [item for item in group if asked.solution.duty(item) > LEAST] or list(group[:1])
 
 
 def least_of(context: Context, asked: Asked, item: str, symbol: str) -> Working:

@@ -84,9 +84,9 @@ def _with_outlets_open(context: Context, pipe: Pipe) -> Working:
     found = []
     for on in (False, True):
         solution = open_outlets(context, on)
-        figures = solution.pipes.get(pipe.id, {})
-        if solution.converged and abs(float(figures.get("flow_m3_s", 0.0))) > STILL:
-            found.append(max(float(figures["temperature_in_c"]), float(figures["temperature_out_c"])) + ZERO)
+        figures = solution.pipes.get(pipe.id)
+        if solution.converged and figures is not None and abs(figures.flow_m3_s) > STILL:
+            found.append(figures.warmest_c + ZERO)
     if found and max(found) <= float(cold.value) + WARMED:
         return replace(cold, value=max(found), how="solved with every outlet open", origin="solved")
     words = "water temperature, no case having flow here"

@@ -48,7 +48,7 @@ class _Drawn(Ways):
                     "Q", words, self.trace.flow.get(name, 0.0), "flow", origin="solved", how="solved"
                 )
             figures = self.solution.pipes[name]
-            kelvin = 0.5 * (figures["temperature_in_c"] + figures["temperature_out_c"]) + ZERO
+            kelvin = 0.5 * (figures.temperature_in_c + figures.temperature_out_c) + ZERO
             how = "solved with every outlet open"
             water = Working("T", f"water in {name}", kelvin, "temperature", how=how, origin="solved")
             kept[name] = water_at(self.context, pipe.system, water, replace(flow, symbol="Q"))

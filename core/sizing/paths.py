@@ -137,8 +137,8 @@ class Ways:
     def _sense(self, e: Element) -> int:
         """1 along the element, -1 against it, 0 where no water passes in this case."""
         if e.is_pipe:
-            figures = self.solution.pipes.get(e.key, {})
-            flow = float(figures.get("flow_m3_s", 0.0))
+            found = self.solution.pipes.get(e.key)
+            flow = 0.0 if found is None else found.flow_m3_s
             return 0 if abs(flow) <= NO_FLOW else 1 if flow > 0.0 else -1
         if self.place(e.start) == self.place(e.end):
             return 0
@@ -263,9 +263,8 @@ class Ways:
     def _pressure(self, node: int) -> float | None:
         for pipe in self._pipes_at(node):
             figures = self.solution.pipes.get(pipe)
-            if figures:
-                start = self.context.plant.pipes[pipe].start == self._ports()[node]
-                return float(figures["pressure_in_pa" if start else "pressure_out_pa"])
+            if figures is not None:
+                return figures.pressure_at(self.context.plant.pipes[pipe].start == self._ports()[node])
         return None
 
 

@@ -163,10 +163,10 @@ def use_of(context: Context, pipe: Pipe) -> str:
 
 def _warmest(context: Context, pipe: str) -> float:
     warm = [0.0]
-    for case, _ in context.sound():
-        figures = context.figures(pipe, case.name)
-        if abs(figures.get("flow_m3_s", 0.0)) > STILL:
-            warm.append(max(figures["temperature_in_c"], figures["temperature_out_c"]) + ZERO)
+    for _, solution in context.sound():
+        figures = solution.pipes.get(pipe)
+        if figures is not None and abs(figures.flow_m3_s) > STILL:
+            warm.append(figures.warmest_c + ZERO)
     return max(warm)
 
 

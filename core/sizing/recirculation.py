@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from core.figures import TankFigures
 from core.media.insulation import SURFACE_COEFFICIENT
 from core.plant.model import InsulationValues, Pipe
 from core.sizing.context import Context, symbol_of
@@ -126,7 +127,7 @@ def _way_round(context: Context, name: str) -> Loop | None:
     running = [
         (sum(case.si.draws.values()), case.name)
         for case, _ in context.sound()
-        if context.figures(name, case.name).get("running")
+        if context.solution(case.name).running(name)
     ]
     if not running:
         return None
@@ -140,11 +141,8 @@ def _charges(context: Context, way: Loop) -> bool:
     pipes = [pipe for pipe, share in way.shares.items() if share > CHARGING]
     ends = [end.item for pipe in pipes for end in (plant.pipes[pipe].start, plant.pipes[pipe].end)]
     heated = any(plant.items[item].has(Trait.MAKES_HEAT, Trait.EXCHANGES_HEAT) for item in ends)
-    return heated and any(
-        plant.items[item].has(Trait.TANK)
-        and float(context.figures(item, way.case).get("duty_w", 0.0)) > CHARGED
-        for item in ends
-    )
+    tanks = context.solution(way.case).of(TankFigures)
+    return heated and any(item in tanks and tanks[item].duty_w > CHARGED for item in ends)
 
 
 def needed_flow(context: Context, loop: Loop, drop: Working | None = None) -> Working | None:
@@ -186,12 +184,13 @@ def _on_way(loop: Loop) -> list[str]:
 
 def _supply(context: Context, loop: Loop, pipes: list[str]) -> Working:
     """The warmest water on the way: that of the mixing valve or tank that feeds it, as solved."""
-    figures = {pipe: context.figures(pipe, loop.case) for pipe in pipes}
-    warmest = max(
-        pipes, key=lambda pipe: max(figures[pipe]["temperature_in_c"], figures[pipe]["temperature_out_c"])
+    figures = context.solution(loop.case).pipes
+    warmest = max(pipes, key=lambda pipe: figures[pipe].warmest_c)
+    key = (
+        "temperature_in_c"
+        if figures[warmest].temperature_in_c == figures[warmest].warmest_c
+        else "temperature_out_c"
     )
-    ends = figures[warmest]
-    key = "temperature_in_c" if ends["temperature_in_c"] >= ends["temperature_out_c"] else "temperature_out_c"
     return context.solved("T_s", "supply temperature", warmest, key, loop.case)
 
 
@@ -263,7 +262,7 @@ def _of(context: Context, name: str) -> Sized | None:
     if flow is None:
         return None
     drop, heat = flow.inputs[3], flow.inputs[0]
-    moved = abs(float(context.figures(name, loop.case)["flow_m3_s"]))
+    moved = abs(context.solution(loop.case).flow(name))
     words = (
         f"{name} must move {context.shown(flow.value, 'flow')}: its way round loses "
         f"{context.shown(heat.value, 'power')} and may cool by {drop.shown(context.display)}; it moves "

@@ -197,9 +197,7 @@ class Bench:
             if not item.has(Trait.DRIVES) or item.id not in net.of_item or not item.props.get("curve"):
                 continue
             here = net.body_of[net.of_item[item.id][0].start] in place.bodies
-            figures = self.before.items[item.id]
-            flow = float(figures["flow_m3_s"])
-            key = (here, bool(figures["running"]), flow, item.id)
+            key = (here, self.before.running(item.id), self.before.flow(item.id), item.id)
             best = max(best, key) if best else key
         if best is not None:
             return copy_of(self.plant, best[3])
@@ -208,7 +206,7 @@ class Bench:
 
     def blocked(self, place: Place) -> str:
         """Why nothing would happen there in this case; empty where something would."""
-        if place.how != "branch" and not self.before.items[place.at].get("running"):
+        if place.how != "branch" and not self.before.running(place.at):
             return f"{place.at} rests in this case, and a second would rest with it"
         return f"{place.shut} is shut in this case" if place.shut else ""
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
+from core.figures import EmitterFigures, PumpFigures
 from core.plant.model import Item, Plant, PortRef
 from core.sizing import suction
 from core.sizing.context import Context, G
@@ -59,13 +60,13 @@ def figures(
     wanted: Wanted,
 ) -> Found:
     """Everything about one solved place; spot, fit and what is opened are put in by the caller."""
-    own = after.items[edit.pump]
-    flow, head = float(own["flow_m3_s"]), float(own["head_m"])
+    own = after.role(edit.pump, PumpFigures)
+    flow, head = own.flow_m3_s, own.head_m
     flows = _both(context.plant, before, plant, after, place, edit.pump)
     at, first, last = _gain_at(context.plant, before, plant, after, place, edit.pump, wanted)
     gained = _gained(at, first, last)
     gain, share = float(gained.value), (last - first) / first if first > NO_FLOW else None
-    heat = _heats(context.plant, before, after)
+    heat = _heats(before, after)
     rho, margin, pressure = _suction(plant, after, edit.pump)
     watts = pump.watts
     per_flow = None
@@ -78,7 +79,7 @@ def figures(
     found = Found(
         place, pump, None, Fit("unknown", ""), (), state, verdict, flows, heat, at, gain, share, watts,
         rho * G * flow * head, flow, head, *pair, pressure, margin, per_flow, gained, checks, (), worth, 0,
-        _lacking(after, wanted, at), (), float(own["speed"]), after,
+        _lacking(after, wanted, at), (), own.speed, after,
     )  # fmt: skip
     return _with_cautions(context, plant, found, rho, after, edit.pump)
 
@@ -89,15 +90,15 @@ def _pair(
     """Flow, head and power of both together, the first one's speed, and their head at no flow."""
     if place.how == "branch":
         return None, None, None, None, pump.shut_off
-    own = after.items[place.at]
-    speed = float(own["speed"])
+    own = after.role(place.at, PumpFigures)
+    speed = own.speed
     first, second = watts_of(plant.items[place.at], speed), pump.watts
     power = None if first is None or second is None else first + second
     curve = curve_of(plant.items[place.at])
     top = 0.0 if curve is None else speed**2 * curve.at(0.0)
     if place.how == "series":
-        return flow, head + float(own["head_m"]), power, speed, top + (pump.shut_off or 0.0)
-    return flow + float(own["flow_m3_s"]), head, power, speed, max(top, pump.shut_off or 0.0)
+        return flow, head + own.head_m, power, speed, top + (pump.shut_off or 0.0)
+    return flow + own.flow_m3_s, head, power, speed, max(top, pump.shut_off or 0.0)
 
 
 def watts_of(item: Item, speed: float) -> float | None:
@@ -130,10 +131,10 @@ def _gain_at(
         giver = next(
             (name for name in place.run if name in old.items and old.items[name].has(Trait.GIVES_HEAT)), ""
         )
-        return giver or place.near, first, abs(float(after.items[pump]["flow_m3_s"]))
+        return giver or place.near, first, abs(after.flow(pump))
     first, last = flow_at(old, before, at) or 0.0, flow_at(new, after, at) or 0.0
     if place.how == "parallel" and at == place.at:
-        last += abs(float(after.items[pump]["flow_m3_s"]))
+        last += abs(after.flow(pump))
     return at, first, last
 
 
@@ -151,19 +152,15 @@ def _gained(at: str, first: float, last: float) -> Working:
 def _lacking(after: Solution, wanted: Wanted, at: str) -> float | None:
     """Share of its wanted heat that a circuit which was short still lacks."""
     at = at if at in wanted.short else max(wanted.short, key=lambda name: wanted.short[name], default="")
-    f = after.items.get(at)
-    if f is None or not float(f.get("wanted_w", 0.0)):
-        return None
-    return float(f["short_w"]) / float(f["wanted_w"])
+    found = after.at(at, EmitterFigures)
+    return found.short_w / found.wanted_w if found is not None and found.wanted_w else None
 
 
-def _heats(plant: Plant, before: Solution, after: Solution) -> dict[str, tuple[float, float]]:
+def _heats(before: Solution, after: Solution) -> dict[str, tuple[float, float]]:
     """Heat delivered by each circuit before and after, [W]."""
-    return {
-        name: (float(f["delivered_w"]), float(after.items[name]["delivered_w"]))
-        for name, f in before.items.items()
-        if "delivered_w" in f and name in after.items and plant.items[name].has(Trait.GIVES_HEAT)
-    }
+    last = after.of(EmitterFigures)
+    first = before.of(EmitterFigures)
+    return {name: (first[name].delivered_w, last[name].delivered_w) for name in first if name in last}
 
 
 def _suction(plant: Plant, after: Solution, pump: str) -> tuple[float, Working | None, float | None]:
@@ -250,8 +247,7 @@ def _held_by(plant: Plant, after: Solution) -> str:
         for item in plant.items.values()
         if item.has(Trait.BALANCES)
         and item.si.get("set_flow")
-        and abs(float(after.items.get(item.id, {}).get("flow_m3_s", 0.0)))
-        >= 0.999 * float(item.si["set_flow"])
+        and abs(after.flow(item.id)) >= 0.999 * float(item.si["set_flow"])
     ]
     return f" ({', '.join(held)} at the set flow)" if held else ""
 
@@ -262,11 +258,11 @@ def _losers(
     """Circuits that lose flow, and what share: those that then lack heat, or of unknown want."""
     out = {}
     for name, (first, last) in flows.items():
-        if name == at or name not in plant.items or not plant.items[name].has(Trait.GIVES_HEAT):
+        found = after.at(name, EmitterFigures)
+        if name == at or found is None:
             continue
         lost = 1.0 - abs(last) / abs(first) if abs(first) > 1e-7 else 0.0
-        f = after.items[name]
-        lacks = float(f.get("short_w", 0.0)) > HEAT * float(f.get("wanted_w", 0.0))
+        lacks = found.short_w > HEAT * found.wanted_w
         if lost > LOST and (lacks or not states_load(plant, name)):
             out[name] = lost
     return out
@@ -285,7 +281,7 @@ def _heat_words(
         lacked = wanted.short.get(at, 0.0)
         if not lacked:
             return ("", False) if wanted.met else (f"{at} has all the heat it wants already", True)
-        brought, whole = lacked - float(after.items[at].get("short_w", 0.0)), first + lacked
+        brought, whole = lacked - after.role(at, EmitterFigures).short_w, first + lacked
     else:
         brought, whole = last - first, abs(first)
     shown = context.shown(max(brought, 0.0), "power")

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from core.figures import CoilTankFigures, EmitterFigures, ExchangerFigures, PumpFigures, SourceFigures
 from core.plant.model import Plant
 from core.sizing.second_pump_curves import Pump
 from core.sizing.second_pump_fit import Fit
@@ -101,11 +102,10 @@ class Found:
 def wanted_of(plant: Plant, before: Solution, circuit: str, beside: str) -> Wanted:
     """Where the gain is looked for: as asked, else where most is short, else on each stretch itself."""
     short = {
-        name: float(f["short_w"])
-        for name, f in before.items.items()
-        if plant.items[name].has(Trait.GIVES_HEAT)
-        and float(f.get("short_w", 0.0)) > 0.0
-        and abs(float(f["flow_m3_s"])) > NO_FLOW  # what nobody calls for is not short
+        name: found.short_w
+        for name, found in before.of(EmitterFigures).items()
+        # What nobody calls for is not short.
+        if found.short_w > 0.0 and abs(found.flow_m3_s) > NO_FLOW
     }
     met = bool(wants(plant, before)) and not short
     if circuit:
@@ -122,8 +122,8 @@ def wants(plant: Plant, solution: Solution) -> tuple[str, ...]:
     """Circuits with flow whose wanted heat is stated."""
     return tuple(
         name
-        for name, f in solution.items.items()
-        if states_load(plant, name) and abs(float(f.get("flow_m3_s", 0.0))) > NO_FLOW
+        for name, found in solution.of(EmitterFigures).items()
+        if states_load(plant, name) and abs(found.flow_m3_s) > NO_FLOW
     )
 
 
@@ -138,22 +138,22 @@ def states_load(plant: Plant, name: str) -> bool:
 def circuits(plant: Plant, solution: Solution) -> dict[str, float]:
     """Flow of each circuit: what gives or makes heat, both sides of exchangers, lines of circulators."""
     out: dict[str, float] = {}
-    for name, figures in solution.items.items():
-        has = plant.items[name].has
-        if has(Trait.GIVES_HEAT, Trait.MAKES_HEAT, Trait.DRIVES) and "flow_m3_s" in figures:
-            out[name] = float(figures["flow_m3_s"])
-        for side in ("a", "b", "coil"):
-            if f"{side}_flow_m3_s" in figures and has(Trait.EXCHANGES_HEAT, Trait.HAS_COIL):
-                out[f"{name}.{side}"] = float(figures[f"{side}_flow_m3_s"])
+    for name, found in solution.items.items():
+        match found:
+            case EmitterFigures() | SourceFigures() | PumpFigures():
+                out[name] = found.flow_m3_s
+            case ExchangerFigures():
+                out |= {f"{name}.a": found.a_flow_m3_s, f"{name}.b": found.b_flow_m3_s}
+            case CoilTankFigures():
+                out[f"{name}.coil"] = found.coil_flow_m3_s
     return out
 
 
 def flow_at(plant: Plant, solution: Solution, name: str) -> float | None:
     """Size of the flow through an item or pipe, [m^3/s]; an exchanger's heated side."""
     if name in solution.pipes:
-        return abs(float(solution.pipes[name]["flow_m3_s"]))
-    figures = solution.items.get(name, {})
+        return abs(solution.pipes[name].flow_m3_s)
     for key in ("flow_m3_s", "b_flow_m3_s", "coil_flow_m3_s", "cross_flow_m3_s"):
-        if key in figures:
-            return abs(float(figures[key]))
+        if (flow := solution.value(name, key)) is not None:
+            return abs(flow)
     return None

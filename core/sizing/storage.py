@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from core import units
+from core.figures import OutletFigures
 from core.plant.model import Item
 from core.sizing.bodies import body_at
 from core.sizing.context import ZERO, Context, Lacking, symbol_of
@@ -184,9 +185,8 @@ def _heat(context: Context, tank: str) -> Working:
     """Greatest heat that anything brings it, [W]: its coil, its element, or water through its taps."""
     best: tuple[float, str, str] | None = None
     for name, solution in _solutions(context):
-        figures = solution.items.get(tank, {})
         for key in ("coil_duty_w", "duty_w"):
-            value = float(figures.get(key, 0.0))
+            value = solution.value(tank, key) or 0.0
             if value > LEAST_HEAT and (best is None or value > best[0] * (1.0 + 1e-9)):
                 best = (value, key, name)
     element = context.prop("P", f"electric element of {tank}", tank, "element")
@@ -296,8 +296,8 @@ def _drawn(context: Context, hot: Working, cold: Working) -> tuple[Working, str,
 
 
 def _is_warm(solution: Solution, name: str, cold: float) -> bool:
-    figures = solution.items.get(name, {})
-    return float(figures.get("flow_m3_s", 0.0)) > 1e-9 and float(figures["temperature_c"]) + ZERO > cold + 1.0
+    figures = solution.at(name, OutletFigures)
+    return figures is not None and figures.flow_m3_s > 1e-9 and figures.temperature_c + ZERO > cold + 1.0
 
 
 def _by_fixtures(context: Context, hot: Working, cold: Working) -> tuple[Working, str, tuple[str, ...]]:

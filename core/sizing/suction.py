@@ -59,7 +59,7 @@ def _of(context: Context, name: str) -> Sized | None:
     found = [
         (margin_, case.name)
         for case, _ in context.sound()
-        if context.figures(name, case.name).get("running")
+        if context.solution(case.name).running(name)
         and (margin_ := margin(context, name, case.name)) is not None
     ]
     if not found:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from core.errors import WetsideError
+from core.figures import PumpFigures
 from core.hydraulics.circulators import at_speed, flow_at_head
 from core.hydraulics.curves import Curve, head_curve
 from core.plant.changes import ReplaceItem, apply
@@ -80,8 +81,8 @@ def system_curve(
         if not solution.converged:
             lost += 1
             continue
-        figures = solution.items[name]
-        found.append((float(figures["flow_m3_s"]), float(figures["head_m"])))
+        figures = solution.role(name, PumpFigures)
+        found.append((figures.flow_m3_s, figures.head_m))
         if found[-1][1] > highest:
             break
     return SystemCurve(tuple(sorted(found)), lost)

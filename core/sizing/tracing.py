@@ -56,7 +56,7 @@ class Trace:
         self.leaving: dict[Place, list[str]] = {}
         self.arriving: dict[Place, list[str]] = {}
         for name, figures in solution.pipes.items():
-            flow = float(figures["flow_m3_s"])
+            flow = figures.flow_m3_s
             pipe = plant.pipes.get(name)
             if pipe is None or abs(flow) <= STILL:
                 continue

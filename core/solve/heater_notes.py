@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
+from core.figures import CoilTankFigures, EmitterFigures, SourceFigures
 from core.hydraulics.network import Body
 from core.plant.model import Item
 from core.solve.saying import NEAR, Sayer
@@ -38,8 +39,8 @@ class HeaterNotes(Sayer):
     # one by itself ----------------------------------------------------------------------------------------
 
     def _called(self, i: int, role: Source) -> Iterator[Note]:
-        key, figures = role.item, self.items[role.item]
-        flow = abs(figures["flow_m3_s"])
+        key, figures = role.item, self.solution.role(role.item, SourceFigures)
+        flow = abs(figures.flow_m3_s)
         mode = self.s.thermal.source.get(i)
         why = self.s.idle_sources.get(key, "")
         if role.set_at is None:
@@ -65,21 +66,21 @@ class HeaterNotes(Sayer):
                 f"takes in water at {warm}, above its set point of {self.warm(role.set_at)}: "
                 "it passes unheated.",
             )
-        elif 0.0 < figures["duty_w"] < role.least_output * (1.0 - 1e-6):
-            share = 100.0 * figures["duty_w"] / role.least_output
+        elif 0.0 < figures.duty_w < role.least_output * (1.0 - 1e-6):
+            share = 100.0 * figures.duty_w / role.least_output
             yield Note(
                 key,
-                f"gives {self.heat(figures['duty_w'])} on average, below its least output of "
+                f"gives {self.heat(figures.duty_w)} on average, below its least output of "
                 f"{self.heat(role.least_output)}: it will go on and off, lit {share:.0f} % of the time.",
             )
 
     def _at_capacity(self, i: int, role: Source, flow: float) -> str:
-        figures, t_in = self.items[role.item], float(self.s.thermal.t_in[i])
-        outlet, set_at = figures["temperature_c"] + ZERO, float(role.set_at or 0.0)
+        figures, t_in = self.solution.role(role.item, SourceFigures), float(self.s.thermal.t_in[i])
+        outlet, set_at = figures.temperature_c + ZERO, float(role.set_at or 0.0)
         weather = f" at {self.warm(role.output.outdoor)} outdoors" if role.output is not None else ""
         return (
-            f"is at its capacity of {self.heat(figures['duty_w'])}{weather}: outlet at {self.warm(outlet)} "
-            f"instead of {self.warm(set_at)}, short by {self.heat(figures['short_w'])}. At {self.flow(flow)} "
+            f"is at its capacity of {self.heat(figures.duty_w)}{weather}: outlet at {self.warm(outlet)} "
+            f"instead of {self.warm(set_at)}, short by {self.heat(figures.short_w)}. At {self.flow(flow)} "
             f"it raises water by {self.span(outlet - t_in)}, not by the {self.span(set_at - t_in)} wanted."
         )
 
@@ -103,7 +104,7 @@ class HeaterNotes(Sayer):
 
     def _inlet_and_flow(self, i: int, role: Source) -> Iterator[Note]:
         si, t_in = self.plant.items[role.item].si, float(self.s.thermal.t_in[i])
-        flow = abs(self.items[role.item]["flow_m3_s"])
+        flow = abs(self.solution.flow(role.item))
         warmest, most = si.get("max_inlet"), si.get("max_flow")
         if warmest is not None and self.moves[i] and t_in > float(warmest) + NEAR:
             yield Note(
@@ -136,7 +137,7 @@ class HeaterNotes(Sayer):
         mix = self.s.node.get(meets)
         if weight <= 0.0 or mix is None or others / weight - mix < COOLED:
             return
-        flow = self.flow(abs(self.items[role.item]["flow_m3_s"]))
+        flow = self.flow(abs(self.solution.flow(role.item)))
         yield Note(
             role.item,
             f"is idle, yet {flow} passes it at {self.warm(own)} and cools what it meets from "
@@ -173,23 +174,22 @@ class HeaterNotes(Sayer):
         firm = {
             i: role
             for i, role in self.s.roles.of.items()
-            if isinstance(role, Source) and self.items[role.item]["duty_w"] >= role.least_output > 0.0
+            if isinstance(role, Source) and self.solution.duty(role.item) >= role.least_output > 0.0
         }
         if not firm:
             return
+        delivered = self._delivered()
         joined = self._joined()
         stores = {joined[b] for key in self.net.standing for b in self._bodies_of(key) if self._evens(key)}
         calls: dict[int, dict[tuple[str, ...], list[str]]] = defaultdict(lambda: defaultdict(list))
         for i, role in self.s.roles.of.items():
-            if isinstance(role, Giving) and self.items[role.item].get("delivered_w", 0.0) > 0.0:
+            if isinstance(role, Giving) and delivered[role.item] > 0.0:
                 calls[joined[self.body_at(i).number]][self._switched_by(i)].append(role.item)
         for i, source in firm.items():
             group = joined[self.body_at(i).number]
             if group in stores or len(calls[group]) < 2:
                 continue  # a store evens it out; and one call alone is the case at hand
-            takes = {
-                tuple(ids): sum(self.items[k]["delivered_w"] for k in ids) for ids in calls[group].values()
-            }
+            takes = {tuple(ids): sum(delivered[k] for k in ids) for ids in calls[group].values()}
             ids, least = min(takes.items(), key=lambda one: one[1])
             if least < source.least_output * (1.0 - 1e-6):
                 yield Note(
@@ -198,6 +198,10 @@ class HeaterNotes(Sayer):
                     f"{self.heat(least)} that {' and '.join(ids)} takes: called by that alone, it will go on "
                     "and off. A store beside it would help.",
                 )
+
+    def _delivered(self) -> dict[str, float]:
+        """Heat that each emitter gives, [W]."""
+        return {key: found.delivered_w for key, found in self.solution.of(EmitterFigures).items()}
 
     def _bodies_of(self, item: str) -> set[int]:
         return {self.net.body_of[e.end] for e in self.net.standing[item]}
@@ -217,7 +221,7 @@ class HeaterNotes(Sayer):
         by_body: dict[int, list[Item]] = defaultdict(list)
         for i, role in self.s.roles.of.items():
             item = self.plant.items[role.item] if isinstance(role, Source) else None
-            if item is not None and item.has(Trait.STARTS_BY_FLOW) and self.items[item.id]["running"]:
+            if item is not None and item.has(Trait.STARTS_BY_FLOW) and self.solution.running(item.id):
                 by_body[self.body_at(i).number].append(item)
         for number, heaters in by_body.items():
             body = self.net.bodies[number]
@@ -244,14 +248,16 @@ class HeaterNotes(Sayer):
             self.body_at(i).number for i, role in self.s.roles.of.items() if isinstance(role, Giving)
         }
         through = [k for k in body.items if self.plant.items[k].has(Trait.GIVES_HEAT)]
-        heat = sum(max(0.0, float(self.items[k].get("delivered_w", 0.0))) for k in through)
+        delivered = self._delivered()
+        heat = sum(max(0.0, delivered[k]) for k in through)
         numbers = (b.number for b in self.net.bodies)
         beyond = grouped(numbers, (w for w in walls.values() if body.number not in w))
         for key, sides in walls.items():
             if body.number not in sides:
                 continue
             far = beyond[sides[1] if sides[0] == body.number else sides[0]]
-            duty = abs(float(self.items[key].get("coil_duty_w", self.items[key]["duty_w"])))
+            tank = self.solution.at(key, CoilTankFigures)
+            duty = abs(self.solution.duty(key) if tank is None else tank.coil_duty_w)
             if duty > 0.0 and far in {beyond[b] for b in with_emitters - {body.number}}:
                 through.append(key)
                 heat += duty
@@ -286,7 +292,7 @@ class HeaterNotes(Sayer):
         return item.id != own[0] or order.index(item.id) < min(order.index(o.id) for o in beside)
 
     def _unlike(self, item: Item, beside: list[Item]) -> str:
-        own, theirs = self.items[item.id]["duty_w"], sum(self.items[o.id]["duty_w"] for o in beside)
+        own, theirs = self.solution.duty(item.id), sum(self.solution.duty(o.id) for o in beside)
         groups = " and ".join(dict.fromkeys(str(o.si["linked"]) for o in beside))
         least = float(item.si.get("min_flow") or 0.0)
         start = f"it starts by itself at {self.flow(least)}" if least > 0.0 else "it starts by itself"

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 from core.hydraulics.pressures import Pressures
 from core.solve.saying import Sayer
 from core.solve.settle import Settled
-from core.solve.solution import Note
+from core.solve.solution import Note, Solution
 from core.vocabulary import Trait
 
 MOVED = 0.05  # [K] below which a place counts as where it was
@@ -27,6 +26,6 @@ class _LastingNotes(Sayer):
                 yield Note(key, f"goes from {began} to {ended} in {self.s.case.lasts}.")
 
 
-def lasting_notes(s: Settled, pressures: Pressures, items: dict[str, Any]) -> list[Note]:
+def lasting_notes(s: Settled, pressures: Pressures, solution: Solution) -> list[Note]:
     """Notes of a case that lasts minutes or hours; none of any other."""
-    return list(_LastingNotes(s, pressures, items).found()) if s.followed.moved else []
+    return list(_LastingNotes(s, pressures, solution).found()) if s.followed.moved else []

@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from core.controls.signals import runs
+from core.figures import EmitterFigures, OutletFigures, PumpFigures
 from core.hydraulics.network import Body
 from core.hydraulics.pressures import Pressures
 from core.solve.control_notes import ControlNotes
@@ -19,7 +20,7 @@ from core.solve.pump_controls import DeltaT
 from core.solve.room_notes import RoomNotes
 from core.solve.saying import NEAR, Sayer
 from core.solve.sensing import circuit_of
-from core.solve.solution import Note
+from core.solve.solution import Note, Solution
 from core.solve.valve_notes import ValveNotes
 from core.solve.water_notes import WaterNotes
 from core.thermal.emitters import floor_conductance
@@ -34,33 +35,33 @@ HELD = 20.0  # [Pa] below this a shut check valve holds nothing worth a note
 WAITING = (Trait.DRIVES, Trait.MAKES_HEAT, Trait.EXCHANGES_HEAT, Trait.GIVES_HEAT)
 
 
-def find_notes(s: Settled, pressures: Pressures, items: dict[str, Any]) -> tuple[Note, ...]:
+def find_notes(s: Settled, pressures: Pressures, solution: Solution) -> tuple[Note, ...]:
     """All notes of a settled case, in the order of the file's places.
 
     Parameters
     ----------
     s : Settled
     pressures : Pressures
-    items : dict
-        Figures by item
+    solution : Solution
+        Its figures, without notes
 
     Returns
     -------
     tuple of Note
     """
-    w = _Notes(s, pressures, items)
+    w = _Notes(s, pressures, solution)
     found = [
         *w.bodies(),
-        *WaterNotes(s, pressures, items).found(),
+        *WaterNotes(s, pressures, solution).found(),
         *w.circulators(),
-        *HeaterNotes(s, pressures, items).found(),
-        *ValveNotes(s, pressures, items).found(),
+        *HeaterNotes(s, pressures, solution).found(),
+        *ValveNotes(s, pressures, solution).found(),
         *w.devices(),
         *w.emitters(),
         *w.untyped(),
         *w.others(),
-        *RoomNotes(s, pressures, items).found(),
-        *ControlNotes(s, pressures, items).found(),
+        *RoomNotes(s, pressures, solution).found(),
+        *ControlNotes(s, pressures, solution).found(),
     ]
     order = {key: k for k, key in enumerate((*s.net.plant.items, *s.net.plant.pipes))}
     unique = dict.fromkeys(found)
@@ -213,8 +214,8 @@ class _Notes(Sayer):
         e = self.net.elements[i]
         if e.curve is None:
             return False
-        speed = max(float(self.items[key]["speed"]), 1e-6)
-        return float(self.items[key]["flow_m3_s"]) > e.curve.x[-1] * speed * 1.001
+        pump = self.solution.role(key, PumpFigures)
+        return pump.flow_m3_s > e.curve.x[-1] * max(pump.speed, 1e-6) * 1.001
 
     def _check_in_way(self, i: int) -> str:
         branch = int(self.net.branch_of[i])
@@ -254,14 +255,15 @@ class _Notes(Sayer):
             yield Note(d.key, f"does not hold {target}: {d.note}.")
 
     def _outlet(self, d: Fixture) -> Iterator[Note]:
-        flow = float(self.items[d.key]["flow_m3_s"])
+        outlet = self.solution.role(d.key, OutletFigures)
+        flow = outlet.flow_m3_s
         if flow < d.draw * (1.0 - 1e-3):
             yield Note(
                 d.key,
                 f"draws {self.flow(flow)} of the {self.flow(d.draw)} wanted: no pressure is left at it.",
             )
         elif d.note:
-            t = self.warm(self.items[d.key]["temperature_c"] + ZERO)
+            t = self.warm(outlet.temperature_c + ZERO)
             yield Note(d.key, f"does not reach {self.warm(d.set_at)}: all hot at {t}.")
 
     # emitters and the rest --------------------------------------------------------------------------------
@@ -283,8 +285,8 @@ class _Notes(Sayer):
                 yield from self._taken_whole(i, role)
             if body.unsolved:
                 continue
-            short = float(self.items[key]["short_w"])
-            wanted = float(self.items[key]["wanted_w"])
+            emitter = self.solution.role(key, EmitterFigures)
+            short, wanted = emitter.short_w, emitter.wanted_w
             if not self.moves[i]:
                 if wanted > 0.0 and self.moves[body.elements].any():
                     why, what = self._why_still(i)

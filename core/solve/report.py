@@ -1,4 +1,4 @@
-"""The settled case as figures by pipe and item, in the words and units of the plant file's contract."""
+"""The settled case as figures by pipe and item, in the units of the plant file's contract."""
 
 from __future__ import annotations
 
@@ -6,11 +6,33 @@ import math
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from core.figures import (
+    BypassFigures,
+    CoilTankFigures,
+    EmitterFigures,
+    ExchangerFigures,
+    Figures,
+    HeatPumpFigures,
+    MainFigures,
+    MixingFigures,
+    OutletFigures,
+    PipeFigures,
+    PointFigures,
+    PumpFigures,
+    ResetFigures,
+    RoomFigures,
+    SharingFigures,
+    SourceFigures,
+    StatFigures,
+    TankFigures,
+    ThroughFigures,
+    TwoEndsFigures,
+    UseFigures,
+)
 from core.hydraulics.circulators import G
 from core.hydraulics.elements import Element
 from core.hydraulics.pressures import Pressures
 from core.plant.model import Item
-from core.solve.solution import Figures
 from core.thermal.heat import ZERO, HeatTable, heat_table
 from core.thermal.roles import Giving, Source, Tap
 from core.thermal.temperatures import STILL
@@ -23,7 +45,7 @@ if TYPE_CHECKING:
 ROOM_REACHED = 1e-3  # [K] within which a room counts as at what it wants
 
 
-def figures_of(s: Settled, pressures: Pressures) -> tuple[dict[str, Figures], dict[str, Figures]]:
+def figures_of(s: Settled, pressures: Pressures) -> tuple[dict[str, PipeFigures], dict[str, Figures]]:
     """Figures of the pipes and of the items of a settled case, by id.
 
     Parameters
@@ -35,18 +57,17 @@ def figures_of(s: Settled, pressures: Pressures) -> tuple[dict[str, Figures], di
     Returns
     -------
     pipes, items : dict
-        The inner dictionaries carry the unit in each key
     """
-    figures = _Figures(s, pressures)
-    pipes = {e.key: figures.pipe(e) for e in s.net.elements if e.is_pipe}
+    reader = _Reader(s, pressures)
+    pipes = {e.key: reader.pipe(e) for e in s.net.elements if e.is_pipe}
     items = {}
     for key, item in s.net.plant.items.items():
-        if item.stage != "to_remove" and (found := figures.item(item)):
+        if item.stage != "to_remove" and (found := reader.item(item)):
             items[key] = found
     return pipes, items
 
 
-class _Figures:
+class _Reader:
     def __init__(self, s: Settled, pressures: Pressures) -> None:
         self.s = s
         self.net = s.net
@@ -84,38 +105,39 @@ class _Figures:
             return 0.0
         return w * (table.content(self.t_out[e.index]) - table.content(self.t_in[e.index]))
 
-    def pipe(self, e: Element) -> Figures:
+    def pipe(self, e: Element) -> PipeFigures:
         start, end = self.ends(e)
         flow, i, bore = self.flow(e), e.index, e.bore
         area = math.pi * bore * bore / 4.0
-        return {
-            "flow_m3_s": flow,
-            "velocity_m_s": flow / area if area else 0.0,
-            "reynolds": 4.0 * abs(self.w[i]) / (math.pi * bore * self.mu[i]) if bore else 0.0,
-            "drop_pa": _plain(self.loss[i]),
-            "temperature_in_c": start - ZERO,
-            "temperature_out_c": end - ZERO,
-            "pressure_in_pa": self.p.at[e.start],
-            "pressure_out_pa": self.p.at[e.end],
-        }
+        return PipeFigures(
+            flow,
+            flow / area if area else 0.0,
+            4.0 * abs(self.w[i]) / (math.pi * bore * self.mu[i]) if bore else 0.0,
+            _plain(self.loss[i]),
+            start - ZERO,
+            end - ZERO,
+            self.p.at[e.start],
+            self.p.at[e.end],
+        )
 
-    def item(self, item: Item) -> Figures:
+    def item(self, item: Item) -> Figures | None:
         elements = self.net.of_item.get(item.id, [])
         of = item.kind_info
         if of.report is None or not of.solved:
-            return {}
+            return None
         return _MAKERS[of.report](self, item, elements)
 
-    def through(self, item: Item, elements: list[Element]) -> Figures:
-        return {"flow_m3_s": self.flow(elements[0])}
+    def through(self, item: Item, elements: list[Element]) -> ThroughFigures:
+        return ThroughFigures(self.flow(elements[0]))
 
-    def point(self, item: Item, elements: list[Element]) -> Figures:
+    def point(self, item: Item, elements: list[Element]) -> PointFigures:
         node = self.net.node(item.id, "at")
-        return {"pressure_pa": self.p.at[node], "temperature_c": self.s.node.get(node, ZERO) - ZERO}
+        return PointFigures(self.p.at[node], self.s.node.get(node, ZERO) - ZERO)
 
-    def main(self, item: Item, elements: list[Element]) -> Figures:
+    def main(self, item: Item, elements: list[Element]) -> MainFigures:
+        point = self.point(item, elements)
         supplied = self._supplied(self.net.node(item.id, "at"))
-        return {**self.point(item, elements), "flow_m3_s": supplied}
+        return MainFigures(point.pressure_pa, point.temperature_c, supplied)
 
     def _supplied(self, node: int) -> float:
         """Flow that a main brings into the plant, [m^3/s]."""
@@ -125,21 +147,17 @@ class _Figures:
                 total += (1.0 if e.start == node else -1.0) * self.flow(e)
         return total
 
-    def circulator(self, item: Item, elements: list[Element]) -> Figures:
+    def circulator(self, item: Item, elements: list[Element]) -> PumpFigures:
         e = elements[0]
         drive = self.s.settings.drives.get(e.index)
         flow = self.flow(e)
         speed = 0.0
         if drive is not None:
             speed = drive.speed_at(flow)
-        return {
-            "flow_m3_s": flow,
-            "head_m": _plain(-self.loss[e.index] / (self.rho[e.index] * G)),
-            "running": drive is not None,
-            "speed": float(speed),
-        }
+        head = _plain(-self.loss[e.index] / (self.rho[e.index] * G))
+        return PumpFigures(flow, head, drive is not None, float(speed))
 
-    def source(self, item: Item, elements: list[Element]) -> Figures:
+    def source(self, item: Item, elements: list[Element]) -> SourceFigures:
         e = elements[0]
         role = self.s.roles.of[e.index]
         assert isinstance(role, Source)
@@ -153,16 +171,16 @@ class _Figures:
             t_in = self.t_in[e.index]
             need = abs(self.w[e.index]) * (table.content(role.set_at) - table.content(t_in))
             short = max(0.0, need - duty)
-        return {
-            "flow_m3_s": self.flow(e),
-            "duty_w": duty,
-            "short_w": short if short > 1e-6 * max(duty, 1.0) and not cycles else 0.0,
-            "running": running,
-            "temperature_c": self.ends(e)[1 if self.w[e.index] >= 0.0 else 0] - ZERO,
-            **({"duty_share": role.scale} if cycles else {}),
-        }
+        return SourceFigures(
+            self.flow(e),
+            duty,
+            short if short > 1e-6 * max(duty, 1.0) and not cycles else 0.0,
+            running,
+            self.ends(e)[1 if self.w[e.index] >= 0.0 else 0] - ZERO,
+            role.scale if cycles else None,
+        )
 
-    def emitter(self, item: Item, elements: list[Element]) -> Figures:
+    def emitter(self, item: Item, elements: list[Element]) -> EmitterFigures:
         e = next(x for x in elements if x.part == "")
         role = self.s.roles.of.get(e.index)
         given = -self.duty(e)
@@ -178,14 +196,10 @@ class _Figures:
         short = max(0.0, wanted - delivered) if wanted > 0.0 and not reached else 0.0
         if short > 0.0 and abs(self.w[e.index]) <= STILL and not self.s.setup.called(e.index):
             short = 0.0
-        return {
-            "flow_m3_s": self.flow(e),
-            "wanted_w": wanted,
-            "delivered_w": delivered,
-            "short_w": short if short > 1e-6 * max(wanted, 1.0) else 0.0,
-        }
+        short = short if short > 1e-6 * max(wanted, 1.0) else 0.0
+        return EmitterFigures(self.flow(e), wanted, delivered, short)
 
-    def exchanger(self, item: Item, elements: list[Element]) -> Figures:
+    def exchanger(self, item: Item, elements: list[Element]) -> ExchangerFigures:
         a, b = elements
         duty = abs(self.duty(a))
         rates = []
@@ -196,59 +210,68 @@ class _Figures:
         span = abs(self.t_in[a.index] - self.t_in[b.index])
         both = min(abs(self.w[e.index]) for e in (a, b)) > STILL
         effect = duty / (min(rates) * span) if both and span > 1e-6 else 0.0
-        return {
-            "duty_w": duty if both else 0.0,
-            "effectiveness": effect,
-            "a_flow_m3_s": self.flow(a),
-            "b_flow_m3_s": self.flow(b),
-        }
+        return ExchangerFigures(duty if both else 0.0, effect, self.flow(a), self.flow(b))
 
-    def heat_pump(self, item: Item, elements: list[Element]) -> Figures:
+    def heat_pump(self, item: Item, elements: list[Element]) -> HeatPumpFigures:
         """As a source; at part load it takes power in proportion to the heat it gives."""
         found = self.source(item, elements)
         role = self.s.roles.of[elements[0].index]
         assert isinstance(role, Source)
+        power = cop = None
         if role.output is not None:
-            supply = found["temperature_c"] + ZERO
+            supply = found.temperature_c + ZERO
             most = role.output.heat(supply)
-            power = role.output.power(supply) * found["duty_w"] / most if most > 0.0 else 0.0
-            found["power_w"] = power
-            found["cop"] = found["duty_w"] / power if power > 0.0 else 0.0
-        return found
+            power = role.output.power(supply) * found.duty_w / most if most > 0.0 else 0.0
+            cop = found.duty_w / power if power > 0.0 else 0.0
+        return HeatPumpFigures(
+            found.flow_m3_s,
+            found.duty_w,
+            found.short_w,
+            found.running,
+            found.temperature_c,
+            found.duty_share,
+            power,
+            cop,
+        )
 
-    def coil_tank(self, item: Item, elements: list[Element]) -> Figures:
+    def coil_tank(self, item: Item, elements: list[Element]) -> CoilTankFigures:
         coil = elements[-1]
-        found = self.tank(item, elements[:-1])
+        tank = self.tank(item, elements[:-1])
         given = -self.duty(coil)
-        found["duty_w"] += given
-        return {**found, "coil_duty_w": given, "coil_flow_m3_s": self.flow(coil)}
+        return CoilTankFigures(
+            tank.temperature_c,
+            tank.duty_w + given,
+            tank.duty_share,
+            coil_duty_w=given,
+            coil_flow_m3_s=self.flow(coil),
+        )
 
-    def humidifier(self, item: Item, elements: list[Element]) -> Figures:
+    def humidifier(self, item: Item, elements: list[Element]) -> UseFigures:
         through, use = elements
         used, t = self.flow(use), self.s.node[use.start]
-        return {"flow_m3_s": self.flow(through) + used, "uses_m3_s": used, "temperature_c": t - ZERO}
+        return UseFigures(self.flow(through) + used, used, t - ZERO)
 
-    def bypass(self, item: Item, elements: list[Element]) -> Figures:
+    def bypass(self, item: Item, elements: list[Element]) -> BypassFigures:
         e = elements[0]
-        return {"flow_m3_s": self.flow(e), "across_pa": _plain(self.p.at[e.start] - self.p.at[e.end])}
+        return BypassFigures(self.flow(e), _plain(self.p.at[e.start] - self.p.at[e.end]))
 
-    def three_way(self, item: Item, elements: list[Element]) -> Figures:
+    def three_way(self, item: Item, elements: list[Element]) -> SharingFigures:
         """Flows toward ab; `a_share` is of what flows at ab, 1 where all of it passes a."""
         a, b = (self.w[e.index] for e in elements)
         total, node = a + b, self.net.node(item.id, "ab")
         fluid = self.net.bodies[self.net.body_of[node]].fluid
         position = item.si.get("position")
         seeking = next((d.value for d in self.s.devices if d.key == item.id), None)
-        return {
-            "flow_m3_s": _plain(total / float(fluid.density(self.s.node[node]))),
-            "a_flow_m3_s": self.flow(elements[0]),
-            "b_flow_m3_s": self.flow(elements[1]),
-            "a_share": min(1.0, max(0.0, a / total)) if abs(total) > STILL else 0.0,
-            "position": float(seeking if seeking is not None else 0.5 if position is None else position),
-            "temperature_c": self.s.node[node] - ZERO,
-        }
+        return SharingFigures(
+            _plain(total / float(fluid.density(self.s.node[node]))),
+            self.flow(elements[0]),
+            self.flow(elements[1]),
+            min(1.0, max(0.0, a / total)) if abs(total) > STILL else 0.0,
+            float(seeking if seeking is not None else 0.5 if position is None else position),
+            self.s.node[node] - ZERO,
+        )
 
-    def tank(self, item: Item, elements: list[Element]) -> Figures:
+    def tank(self, item: Item, elements: list[Element]) -> TankFigures:
         star = self.net.node(item.id, "*")
         table = heat_table(self.net.bodies[self.net.body_of[star]].fluid)
         heat = 0.0
@@ -260,14 +283,9 @@ class _Figures:
         given = {r.given for e in elements if isinstance(r := self.s.roles.of.get(e.index), Tap)}
         t = sum(given) / len(given) if given else self.s.node[star]
         duty = heat + float(item.si.get("element") or 0.0)
-        return {"temperature_c": t - ZERO, "duty_w": duty, **self._share(item.id)}
+        return TankFigures(t - ZERO, duty, self.s.followed.share.get(item.id))
 
-    def _share(self, key: str) -> Figures:
-        """Where a stat holds it, the share of the time that one is on."""
-        share = self.s.followed.share.get(key)
-        return {} if share is None else {"duty_share": share}
-
-    def room(self, item: Item, elements: list[Element]) -> Figures:
+    def room(self, item: Item, elements: list[Element]) -> RoomFigures:
         """Heat of all its emitters in their on-state; what is lost is duty_share of that, and the gain."""
         si, state = item.si, self.s.roles.rooms.get(item.id)
         held = self.s.followed.holdings.get(item.id)
@@ -287,59 +305,45 @@ class _Figures:
         else:
             t = self.s.thermal.room[item.id]
             lost = state.loss * (t - state.outdoor)
-        return {
-            "temperature_c": t - ZERO,
-            "wanted_c": float(wanted) - ZERO,
-            "heat_w": _plain(heat),
-            "loss_w": _plain(lost),
-            "duty_share": share,
-        }
+        return RoomFigures(t - ZERO, float(wanted) - ZERO, _plain(heat), _plain(lost), share)
 
-    def stat(self, item: Item, elements: list[Element]) -> Figures:
-        """What a stat feels; the share of its time on where it holds a place, and what it feels off."""
-        t = self.s.followed.felt.get(item.id, math.nan)
-        found: Figures = {"on": bool(self.s.signals.on.get(item.id, False))}
-        if math.isfinite(t):
-            found["temperature_c"] = t - ZERO
-        if item.id in self.s.followed.hunts:
-            off = self.s.followed.hunts[item.id][1]
-            if math.isfinite(off):
-                found["off_temperature_c"] = off - ZERO
-        if item.id in self.s.followed.cycles:
-            found["duty_share"] = self.s.followed.cycles[item.id]
-        for place, held in self.s.followed.holdings.items():
+    def stat(self, item: Item, elements: list[Element]) -> StatFigures:
+        """What a stat senses; the share of its time on where it holds a place, and what it senses off."""
+        followed = self.s.followed
+        t = followed.felt.get(item.id, math.nan)
+        off = followed.hunts[item.id][1] if item.id in followed.hunts else math.nan
+        share = followed.cycles.get(item.id)
+        for place, held in followed.holdings.items():
             if held.by == item.id:
-                found |= self._share(place)
-        return found
+                share = followed.share.get(place, share)
+        on = bool(self.s.signals.on.get(item.id, False))
+        return StatFigures(on, _celsius(t), _celsius(off), share)
 
-    def reset(self, item: Item, elements: list[Element]) -> Figures:
+    def reset(self, item: Item, elements: list[Element]) -> ResetFigures | None:
         supply = self.s.resets.supply.get(item.id)
-        return {} if supply is None else {"supply_c": supply - ZERO}
+        return None if supply is None else ResetFigures(supply - ZERO)
 
-    def ends_of_separator(self, item: Item, elements: list[Element]) -> Figures:
+    def ends_of_separator(self, item: Item, elements: list[Element]) -> TwoEndsFigures:
         cross = next(e for e in elements if e.part == "cross")
         upper, lower = self.net.node(item.id, "upper"), self.net.node(item.id, "lower")
-        return {
-            **self._share(item.id),
-            "cross_flow_m3_s": self.flow(cross),
-            "upper_temperature_c": self.s.node[upper] - ZERO,
-            "lower_temperature_c": self.s.node[lower] - ZERO,
-        }
+        return TwoEndsFigures(
+            self.flow(cross),
+            self.s.node[upper] - ZERO,
+            self.s.node[lower] - ZERO,
+            self.s.followed.share.get(item.id),
+        )
 
-    def mixing(self, item: Item, elements: list[Element]) -> Figures:
+    def mixing(self, item: Item, elements: list[Element]) -> MixingFigures:
         hot, cold = (self.w[e.index] for e in elements)
         total = hot + cold
         node = self.net.node(item.id, "mixed")
         e = elements[0]
         fluid = self.net.bodies[self.net.body_of[e.start]].fluid
         t = self.s.node[node]
-        return {
-            "flow_m3_s": _plain(total / float(fluid.density(t))),
-            "hot_share": hot / total if total > STILL else 0.0,
-            "temperature_c": t - ZERO,
-        }
+        share = hot / total if total > STILL else 0.0
+        return MixingFigures(_plain(total / float(fluid.density(t))), share, t - ZERO)
 
-    def fixture(self, item: Item, elements: list[Element]) -> Figures:
+    def fixture(self, item: Item, elements: list[Element]) -> OutletFigures:
         elements = [e for e in elements if (item.id, e.part) in self.net.piped] or elements
         fluid = self.net.bodies[self.net.body_of[elements[0].start]].fluid
         table = heat_table(fluid)
@@ -350,36 +354,39 @@ class _Figures:
             t = table.temperature(h)
         else:
             t = max(self.s.node[e.start] for e in elements)
-        return {"flow_m3_s": _plain(total / float(fluid.density(t))), "temperature_c": t - ZERO}
+        return OutletFigures(_plain(total / float(fluid.density(t))), t - ZERO)
 
-    def manifold(self, item: Item, elements: list[Element]) -> Figures:
-        trunk = next(e for e in elements if e.part == "trunk")
-        return {"flow_m3_s": self.flow(trunk)}
+    def manifold(self, item: Item, elements: list[Element]) -> ThroughFigures:
+        return ThroughFigures(self.flow(next(e for e in elements if e.part == "trunk")))
+
+
+def _celsius(kelvin: float) -> float | None:
+    return kelvin - ZERO if math.isfinite(kelvin) else None
 
 
 def _plain(value: float) -> float:
     return 0.0 if value == 0.0 or not math.isfinite(value) else value
 
 
-_MAKERS: dict[Report, Callable[[_Figures, Item, list[Element]], Figures]] = {
-    Report.THROUGH: _Figures.through,
-    Report.POINT: _Figures.point,
-    Report.MAIN: _Figures.main,
-    Report.PUMP: _Figures.circulator,
-    Report.SOURCE: _Figures.source,
-    Report.HEAT_PUMP: _Figures.heat_pump,
-    Report.EMITTER: _Figures.emitter,
-    Report.EXCHANGER: _Figures.exchanger,
-    Report.TANK: _Figures.tank,
-    Report.COIL_TANK: _Figures.coil_tank,
-    Report.TWO_ENDS: _Figures.ends_of_separator,
-    Report.MIXING: _Figures.mixing,
-    Report.SHARING: _Figures.three_way,
-    Report.BYPASS: _Figures.bypass,
-    Report.MANIFOLD: _Figures.manifold,
-    Report.OUTLET: _Figures.fixture,
-    Report.USES: _Figures.humidifier,
-    Report.ROOM: _Figures.room,
-    Report.STAT: _Figures.stat,
-    Report.RESET: _Figures.reset,
+_MAKERS: dict[Report, Callable[[_Reader, Item, list[Element]], Figures | None]] = {
+    Report.THROUGH: _Reader.through,
+    Report.POINT: _Reader.point,
+    Report.MAIN: _Reader.main,
+    Report.PUMP: _Reader.circulator,
+    Report.SOURCE: _Reader.source,
+    Report.HEAT_PUMP: _Reader.heat_pump,
+    Report.EMITTER: _Reader.emitter,
+    Report.EXCHANGER: _Reader.exchanger,
+    Report.TANK: _Reader.tank,
+    Report.COIL_TANK: _Reader.coil_tank,
+    Report.TWO_ENDS: _Reader.ends_of_separator,
+    Report.MIXING: _Reader.mixing,
+    Report.SHARING: _Reader.three_way,
+    Report.BYPASS: _Reader.bypass,
+    Report.MANIFOLD: _Reader.manifold,
+    Report.OUTLET: _Reader.fixture,
+    Report.USES: _Reader.humidifier,
+    Report.ROOM: _Reader.room,
+    Report.STAT: _Reader.stat,
+    Report.RESET: _Reader.reset,
 }

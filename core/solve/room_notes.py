@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from core.figures import RoomFigures
 from core.plant.model import Item
 from core.solve.followed import Turn
 from core.solve.saying import Sayer
@@ -61,7 +62,7 @@ class RoomNotes(Sayer):
         served = [i for i, r in self.s.roles.of.items() if isinstance(r, Giving) and r.home == item.id]
         if room is None:
             if served:
-                at = self.warm(self.items[item.id]["temperature_c"] + ZERO)
+                at = self.warm(self.solution.role(item.id, RoomFigures).temperature_c + ZERO)
                 why = "its loss is not known" if loss_of(self.plant, item) is None else GAINS
                 yield Note(item.id, f"{why}: held at {at} here. Type its loss or envelope.")
             return
@@ -177,7 +178,7 @@ class RoomNotes(Sayer):
         return f"left so, it {what}{pace}: no water flows to it{waits}. It needs {self.heat(need)}."
 
     def _given(self, room: Room) -> float:
-        return float(self.items[room.item]["heat_w"])
+        return self.solution.role(room.item, RoomFigures).heat_w
 
     def _source_short(self) -> bool:
         return any(mode == "limit" for mode in self.s.thermal.source.values())

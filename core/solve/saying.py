@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from core import units
 from core.hydraulics.network import Body
 from core.hydraulics.pressures import Pressures
+from core.solve.solution import Solution
 from core.thermal.temperatures import STILL
 
 if TYPE_CHECKING:
@@ -22,18 +23,18 @@ NEAR = 0.1  # [K] a set temperature missed by less counts as held
 
 
 class Sayer:
-    """A settled case, its pressures and figures by item, and how figures are written.
+    """A settled case, its pressures and figures, and how figures are written.
 
     Parameters
     ----------
     s : Settled
     pressures : Pressures
-    items : dict
-        Figures by item
+    solution : Solution
+        Its figures, without notes
     """
 
-    def __init__(self, s: Settled, pressures: Pressures, items: dict[str, Any]) -> None:
-        self.s, self.net, self.p, self.items = s, s.net, pressures, items
+    def __init__(self, s: Settled, pressures: Pressures, solution: Solution) -> None:
+        self.s, self.net, self.p, self.solution = s, s.net, pressures, solution
         self.plant = s.net.plant
         self.moves = np.abs(s.balance.w) > STILL
 

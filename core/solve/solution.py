@@ -5,7 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-Figures = dict[str, Any]
+from core.figures import (
+    ExchangerFigures,
+    Figures,
+    PipeFigures,
+    PumpFigures,
+    Role,
+    SourceFigures,
+    TankFigures,
+    Value,
+)
 
 
 class Dropped(Exception):
@@ -22,7 +31,7 @@ class Note:
 
 @dataclass(frozen=True)
 class Solution:
-    """Figures of one case; the inner dictionaries carry the unit in each key.
+    """Figures of one case.
 
     Attributes
     ----------
@@ -46,9 +55,48 @@ class Solution:
     converged: bool = True
     passes: int = 0
     residual_kg_s: float = 0.0
-    pipes: dict[str, Figures] = field(default_factory=dict)
+    pipes: dict[str, PipeFigures] = field(default_factory=dict)
     items: dict[str, Figures] = field(default_factory=dict)
     notes: tuple[Note, ...] = ()
+
+    def of(self, role: type[Role]) -> dict[str, Role]:
+        """Figures of the items of one role, by id, in the order of the file."""
+        return {key: found for key, found in self.items.items() if isinstance(found, role)}
+
+    def at(self, key: str, role: type[Role]) -> Role | None:
+        """Figures of an item in one role; None where it has none."""
+        found = self.items.get(key)
+        return found if isinstance(found, role) else None
+
+    def figures(self, key: str) -> Figures | None:
+        """Figures of a pipe or item; None where it has none."""
+        return self.pipes.get(key) or self.items.get(key)
+
+    def role(self, key: str, role: type[Role]) -> Role:
+        """Figures of an item that is known to have that role."""
+        found = self.items[key]
+        assert isinstance(found, role), f"{key} is no {role.__name__}"
+        return found
+
+    def value(self, key: str, figure: str) -> Value | None:
+        """One figure of a pipe or item by its key; None where there is none."""
+        found = self.figures(key)
+        return None if found is None else found.value(figure)
+
+    def duty(self, key: str) -> float:
+        """Heat that a source gives, a store takes up or an exchanger passes, [W]; 0 of all else."""
+        found = self.items.get(key)
+        return found.duty_w if isinstance(found, SourceFigures | TankFigures | ExchangerFigures) else 0.0
+
+    def flow(self, key: str) -> float:
+        """Flow along a pipe or the one way of an item, [m^3/s]; 0 where it has none."""
+        found = self.figures(key)
+        return 0.0 if found is None else found.flow or 0.0
+
+    def running(self, key: str) -> bool:
+        """Whether a circulator or source runs."""
+        found = self.items.get(key)
+        return isinstance(found, PumpFigures | SourceFigures) and found.running
 
     def as_json(self) -> dict[str, Any]:
         """Plain data for --json."""
@@ -58,7 +106,7 @@ class Solution:
             "converged": self.converged,
             "passes": self.passes,
             "residual_kg_s": self.residual_kg_s,
-            "pipes": self.pipes,
-            "items": self.items,
+            "pipes": {key: found.as_data() for key, found in self.pipes.items()},
+            "items": {key: found.as_data() for key, found in self.items.items()},
             "notes": [{"at": n.at, "text": n.text} for n in self.notes],
         }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 
 from core.controls.signals import Signals, SignalStates, runs
 from core.controls.stats import stats_of
@@ -71,16 +72,12 @@ class Solver:
         pressures = find_pressures(self.balancer, s.settings, s.balance, s.rho, s.mu, s.column)
         boils = any(boiling(s, pressures, body) for body in self.net.bodies)
         pipes, items = figures_of(s, pressures)
-        return Solution(
-            case.name,
-            dict(s.signals.on),
-            s.converged and not boils,
-            s.passes,
-            s.balance.residual,
-            pipes,
-            items,
-            (*find_notes(s, pressures, items), *lasting_notes(s, pressures, items)),
+        converged = s.converged and not boils
+        solution = Solution(
+            case.name, dict(s.signals.on), converged, s.passes, s.balance.residual, pipes, items
         )
+        notes = (*find_notes(s, pressures, solution), *lasting_notes(s, pressures, solution))
+        return replace(solution, notes=notes)
 
     def settle(self, case: Case, keep_on: KeepOn = None) -> Settled:
         """The settled case, with its stats at rest; raises Dropped as `solve` does."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from core.figures import MixingFigures, SharingFigures, UseFigures
 from core.hydraulics.elements import USE
 from core.plant.model import Item
 from core.solve.mixing_controls import MixingValve, ThreeWay
@@ -41,22 +42,23 @@ class ValveNotes(Sayer):
         yield from self._least_mix(d)
         if not d.note:
             return
-        t = self.warm(self.items[d.key]["temperature_c"] + ZERO)
+        valve = self.solution.role(d.key, MixingFigures)
+        t = self.warm(valve.temperature_c + ZERO)
         reach = {
             "all hot": "all hot, its hot water is too cool",
             "all cold": "all cold, its cold water is too warm",
             "edge": "hunting, just there its flows jump",
         }[d.note]
         text = f"does not hold {self.warm(d.set_at)}: {t}, {reach}."
-        if self.items[d.key]["flow_m3_s"] == 0.0:
+        if valve.flow_m3_s == 0.0:
             text = f"is turned {d.note}, but no water comes that way: nothing flows."
-        if self.items[d.key]["temperature_c"] > SCALDS:
+        if valve.temperature_c > SCALDS:
             text += " Water this hot can scald; local code and a licensed plumber set the limit."
         yield Note(d.key, text)
 
     def _least_mix(self, d: MixingValve) -> Iterator[Note]:
         least = float(self.plant.items[d.key].si.get("min_flow") or 0.0)
-        flow = float(self.items[d.key]["flow_m3_s"])
+        flow = self.solution.flow(d.key)
         if STILL / 1000.0 < flow < least:
             yield Note(
                 d.key,
@@ -67,12 +69,12 @@ class ValveNotes(Sayer):
     def _three_way(self, d: ThreeWay) -> Iterator[Note]:
         if not d.note:
             return
-        figures, target = self.items[d.key], self.warm(d.set_at)
-        t = float(figures["temperature_c"])
+        valve, target = self.solution.role(d.key, SharingFigures), self.warm(d.set_at)
+        t = valve.temperature_c
         if d.note == "parting":
             yield Note(
                 d.key,
-                f"{self.flow(-figures['flow_m3_s'])} comes in at ab and parts: there is nothing to mix, so "
+                f"{self.flow(-valve.flow_m3_s)} comes in at ab and parts: there is nothing to mix, so "
                 f"its target of {target} means nothing here. A position would share the flow.",
             )
             return
@@ -83,7 +85,7 @@ class ValveNotes(Sayer):
             "alike": "a and b come alike",
         }.get(d.note, f"all from {leg}, and no water {want} enough comes")
         text = f"does not hold {target}: {self.warm(t + ZERO)}, {reach}."
-        if figures["flow_m3_s"] == 0.0:
+        if valve.flow_m3_s == 0.0:
             text = f"is turned all to {leg}, but no water comes that way: nothing flows."
         if t > SCALDS and self.body_at(d.hot.index).use == "potable":
             text += " Water this hot can scald; local code and a licensed plumber set the limit."
@@ -95,7 +97,7 @@ class ValveNotes(Sayer):
             return
         use = next(e for e in self.net.of_item[item.id] if e.part == USE)
         if use.end in self.net.airs:
-            got = float(self.items[item.id]["uses_m3_s"])
+            got = self.solution.role(item.id, UseFigures).uses_m3_s
             if got < uses * (1.0 - 1e-3):
                 yield Note(
                     item.id,

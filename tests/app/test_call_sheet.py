@@ -49,8 +49,8 @@ def test_a_click_shows_the_combination_on_the_board_and_changes_nothing(pane: Ca
     before = window.document.plant
     click(pane.table, 2, 0)
     qtbot.waitUntil(lambda: window.live.case == "TH-2" and not window.live.waiting, timeout=20000)
-    assert window.live.solution.items["LD-2"]["delivered_w"] == pytest.approx(9000.0, rel=1e-6)
-    assert not window.live.solution.items["P-1"]["running"]
+    assert window.live.solution.items["LD-2"].delivered_w == pytest.approx(9000.0, rel=1e-6)
+    assert not window.live.solution.items["P-1"].running
     assert window.document.plant is before
     assert [row[0] for row in pane.one.texts()] == ["LD-2", "B-1", "P-2"]
     QTest.keyClick(pane.table, Qt.Key.Key_Down)

@@ -58,7 +58,7 @@ def test_curves_of_the_selected_circulator(make_window: Callable[..., Window], q
     plant = window.document.plant
     case = next(case for case in plant.solve_cases if case.name == MILD)
     figures = solve_case(plant, case).items["P-1"]
-    gpm, feet = units.to_unit(figures["flow_m3_s"], "gpm"), units.to_unit(figures["head_m"], "ft_head")
+    gpm, feet = units.to_unit(figures.flow_m3_s, "gpm"), units.to_unit(figures.head_m, "ft_head")
     spot = next(spot for spot in pane.plot.chart.spots if spot.shape == "disc")
     assert spot.at == pytest.approx((gpm, feet), rel=1e-6)
     system = next(t for t in pane.plot.chart.traces if t.name == "system").points
@@ -80,7 +80,7 @@ def test_put_in_is_one_step_of_undo(make_window: Callable[..., Window], qtbot: Q
     case = next(case for case in after.solve_cases if case.name == MILD)
     solution = solve_case(after, case)
     promised = one.flows["FC-1"][1]
-    assert solution.items["FC-1"]["flow_m3_s"] == pytest.approx(promised, rel=1e-3)
+    assert solution.items["FC-1"].flow_m3_s == pytest.approx(promised, rel=1e-3)
     window.document.stack.undo()
     assert window.document.plant == before
 

@@ -301,7 +301,7 @@ def test_a_drawn_plant_gives_the_figures_of_the_same_plant_read_from_a_file(
     shown = window.live.solution
     assert shown is not None
     assert shown.converged
-    assert all(abs(shown.pipes[name]["flow_m3_s"]) > 1e-4 for name in ("L-1", "L-3"))
+    assert all(abs(shown.pipes[name].flow_m3_s) > 1e-4 for name in ("L-1", "L-3"))
     window.files.save_to(tmp_path / "ring.plant.json")
     plant = load(tmp_path / "ring.plant.json")
     read = solve_case(plant, plant.solve_cases[0])

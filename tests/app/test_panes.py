@@ -35,7 +35,7 @@ def flowing(window: Window) -> str:
     solution = window.live.solution
     assert solution is not None
     pipes = window.document.plant.pipes
-    return next(n for n, f in solution.pipes.items() if f["flow_m3_s"] > 1e-5 and not pipes[n].joined)
+    return next(n for n, f in solution.pipes.items() if f.flow_m3_s > 1e-5 and not pipes[n].joined)
 
 
 def test_a_click_on_a_figure_shows_how_it_came_about(window: Window, qtbot: QtBot) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from core.figures import PipeFigures
 from core.files.read import from_data
 from core.plant.model import Case, Plant
 from core.solve import Solution
@@ -45,11 +46,6 @@ def made_up(plant: Plant, case: Case, turn: float = 0.0) -> Solution:
     pipes = {}
     for number, name in enumerate(plant.pipes):
         flow = 3e-4 * (1.2 + math.sin(0.7 * number + turn))
-        pipes[name] = {
-            "flow_m3_s": flow,
-            "velocity_m_s": 3000 * flow,
-            "drop_pa": 800.0,
-            "temperature_in_c": 50.0 + number % 9,
-            "temperature_out_c": 49.0 + number % 9,
-        }
+        warm = 50.0 + number % 9
+        pipes[name] = PipeFigures(flow, 3000 * flow, 12000.0, 800.0, warm, warm - 1.0, 150e3, 149e3)
     return Solution(case.name, pipes=pipes)

@@ -9,6 +9,7 @@ from functools import cache
 
 import pytest
 
+from core.figures import EmitterFigures
 from core.files import read, write
 from core.media.fluids import fluid_of
 from core.plant import validity
@@ -180,18 +181,14 @@ def test_says_nothing_unexpected(name: str, case: str) -> None:
 @pytest.mark.parametrize(("name", "case"), EVERY)
 def test_no_pipe_is_too_fast(name: str, case: str) -> None:
     fast = {
-        k: round(p["velocity_m_s"], 2)
-        for k, p in solved(name, case).pipes.items()
-        if abs(p["velocity_m_s"]) > 1.5
+        k: round(p.velocity_m_s, 2) for k, p in solved(name, case).pipes.items() if abs(p.velocity_m_s) > 1.5
     }
     assert fast == {}
 
 
 @pytest.mark.parametrize(("name", "case"), list(MAINS))
 def test_mains_run_at_a_sensible_speed(name: str, case: str) -> None:
-    speeds = {
-        ends: solved(name, case).pipes[between(name, *ends)]["velocity_m_s"] for ends in MAINS[name, case]
-    }
+    speeds = {ends: solved(name, case).pipes[between(name, *ends)].velocity_m_s for ends in MAINS[name, case]}
     assert {ends: round(v, 3) for ends, v in speeds.items() if not 0.3 <= v <= 1.5} == {}
 
 
@@ -199,42 +196,42 @@ def test_mains_run_at_a_sensible_speed(name: str, case: str) -> None:
 def test_every_load_is_met_on_the_design_night(name: str) -> None:
     wanting = {
         k: i
-        for k, i in solved(name, "Design night").items.items()
-        if i.get("wanted_w") and not k.startswith("MC")
+        for k, i in solved(name, "Design night").of(EmitterFigures).items()
+        if i.wanted_w and not k.startswith("MC")
     }
     assert len(wanting) >= 2
-    short = {k: round(i["short_w"] / i["wanted_w"], 3) for k, i in wanting.items()}
+    short = {k: round(i.short_w / i.wanted_w, 3) for k, i in wanting.items()}
     assert {k: share for k, share in short.items() if share > 0.02} == {}
 
 
 def test_the_melt_is_met_in_snow_with_all_else() -> None:
     items = solved("kennel_clinic", "Snowfall with tank recovery").items
     for name in ("MC-1", "FC-1", "FC-2", "RA-1"):
-        assert 0.98 <= items[name]["delivered_w"] / items[name]["wanted_w"] <= 1.1, name
-    assert items["T-1"]["duty_w"] > 10e3
-    assert all(items[f"H-{n}"]["short_w"] == pytest.approx(0.0, abs=20.0) for n in (1, 2, 3))
+        assert 0.98 <= items[name].delivered_w / items[name].wanted_w <= 1.1, name
+    assert items["T-1"].duty_w > 10e3
+    assert all(items[f"H-{n}"].short_w == pytest.approx(0.0, abs=20.0) for n in (1, 2, 3))
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_all_off_stands_still(name: str) -> None:
     closed = [k for k, p in plant(name).pipes.items() if plant(name).systems[p.system].use == "closed"]
-    assert max(abs(solved(name, "All off").pipes[k]["flow_m3_s"]) for k in closed) < 1e-9
+    assert max(abs(solved(name, "All off").pipes[k].flow_m3_s) for k in closed) < 1e-9
 
 
 def test_reverse_return_shares_evenly() -> None:
     items = solved("kennel_clinic", "Snowfall with tank recovery").items
-    flows = [items[f"H-{n}"]["flow_m3_s"] for n in (1, 2, 3)]
+    flows = [items[f"H-{n}"].flow_m3_s for n in (1, 2, 3)]
     assert max(flows) / min(flows) < 1.02
 
 
 def test_water_at_the_tap_neither_scalds_nor_breeds() -> None:
     """Taps at their set point; the recirculated lines stay above 49 degC (common guidance on Legionella)."""
     summer = solved("kennel_clinic", "Summer hot water only")
-    assert summer.items["F-1"]["temperature_c"] == pytest.approx((102 - 32) / 1.8, abs=0.2)
-    assert summer.items["MV-1"]["temperature_c"] == pytest.approx((120 - 32) / 1.8, abs=0.3)
+    assert summer.items["F-1"].temperature_c == pytest.approx((102 - 32) / 1.8, abs=0.2)
+    assert summer.items["MV-1"].temperature_c == pytest.approx((120 - 32) / 1.8, abs=0.3)
     for case in ("Design night", "Mild day", "Summer hot water only", "Snowfall with tank recovery"):
         back = solved("kennel_clinic", case).pipes[between("kennel_clinic", "V-10", "J-21")]
-        assert back["temperature_out_c"] > 46.0, case
+        assert back.temperature_out_c > 46.0, case
 
 
 @pytest.mark.parametrize(("name", "case"), EVERY)
@@ -244,8 +241,8 @@ def test_water_is_neither_made_nor_lost(name: str, case: str) -> None:
     sums: dict[str, float] = defaultdict(float)
     for key, pipe in plant(name).pipes.items():
         shown = solved(name, case).pipes[key]
-        mean = (shown["temperature_in_c"] + shown["temperature_out_c"]) / 2 + 273.15
-        mass = shown["flow_m3_s"] * fluids[pipe.system].density(mean)
+        mean = (shown.temperature_in_c + shown.temperature_out_c) / 2 + 273.15
+        mass = shown.flow_m3_s * fluids[pipe.system].density(mean)
         for end, sign in ((pipe.start, -1), (pipe.end, 1)):
             if plant(name).items[end.item].kind == "joint":
                 sums[end.item] += sign * mass
@@ -258,52 +255,52 @@ def test_heat_is_neither_made_nor_lost(name: str, case: str) -> None:
     items, given, taken = solved(name, case).items, 0.0, 0.0
     cold, water = plant(name).site_si.cold_water, fluid_of({"kind": "water"})
     for key, item in plant(name).items.items():
-        figures = items.get(key, {})
+        figures = items.get(key)
         if item.kind in ("heater", "boiler", "heat_pump"):
-            given += figures["duty_w"]
+            given += figures.duty_w
         elif item.kind in ("tank", "coil_tank"):
-            taken += figures["duty_w"]
+            taken += figures.duty_w
         elif item.kind == "fixture":
-            warm = figures["temperature_c"] + 273.15
-            mass = figures["flow_m3_s"] * float(water.density(warm))
+            warm = figures.temperature_c + 273.15
+            mass = figures.flow_m3_s * float(water.density(warm))
             taken += mass * float(water.heat_capacity((warm + cold) / 2)) * (warm - cold)
-        taken += figures.get("delivered_w", 0.0)
+        taken += figures.delivered_w if isinstance(figures, EmitterFigures) else 0.0
     for key, pipe in plant(name).pipes.items():
         shown = solved(name, case).pipes[key]
         fluid = fluid_of(plant(name).systems[pipe.system].si.fluid)
-        first, last = shown["temperature_in_c"] + 273.15, shown["temperature_out_c"] + 273.15
+        first, last = shown.temperature_in_c + 273.15, shown.temperature_out_c + 273.15
         mean = (first + last) / 2
-        carried = shown["flow_m3_s"] * float(fluid.density(mean)) * float(fluid.heat_capacity(mean))
+        carried = shown.flow_m3_s * float(fluid.density(mean)) * float(fluid.heat_capacity(mean))
         taken += carried * (first - last)
-    passed = given + sum(abs(figures.get("duty_w", 0.0)) for figures in items.values())
+    passed = given + sum(abs(solved(name, case).duty(key)) for key in items)
     assert taken == pytest.approx(given, abs=5.0 + 0.001 * passed)
 
 
 def test_the_tank_goes_first_and_rooms_take_their_turns() -> None:
     first = solved("bakery_loft", "Tank first").items
-    assert first["P-2"]["running"]
-    assert not first["P-3"]["running"]
-    assert first["CT-1"]["coil_duty_w"] > 11e3
-    assert first["CT-1"]["temperature_c"] > 46.0
+    assert first["P-2"].running
+    assert not first["P-3"].running
+    assert first["CT-1"].coil_duty_w > 11e3
+    assert first["CT-1"].temperature_c > 46.0
     for room in ("R-1", "R-2", "R-3"):  # five minutes without heat freeze nobody
-        assert -0.5 < first[room]["temperature_c"] - first[room]["wanted_c"] < 0.0
+        assert -0.5 < first[room].temperature_c - first[room].wanted_c < 0.0
     night = solved("bakery_loft", "Design night").items
-    assert not night["P-2"]["running"]
+    assert not night["P-2"].running
     for room in ("R-1", "R-3"):
-        assert night[room]["temperature_c"] == pytest.approx(night[room]["wanted_c"], abs=0.05)
-        assert 0.5 < night[room]["duty_share"] < 1.0
+        assert night[room].temperature_c == pytest.approx(night[room].wanted_c, abs=0.05)
+        assert 0.5 < night[room].duty_share < 1.0
     mild = solved("bakery_loft", "Mild day").items
-    assert mild["TV-1"]["temperature_c"] < night["TV-1"]["temperature_c"] - 15.0
+    assert mild["TV-1"].temperature_c < night["TV-1"].temperature_c - 15.0
 
 
 def test_the_electric_heater_helps_only_on_the_coldest_night() -> None:
     items = {case: solved("orchard_packhouse", case).items for case in CASES["orchard_packhouse"]}
-    assert items["Design night"]["H-1"]["duty_w"] > 300.0
-    assert items["Design night"]["HP-1"]["short_w"] > 300.0
-    assert items["Winter day"]["H-1"]["duty_w"] == 0.0
-    cops = [items[case]["HP-1"]["cop"] for case in ("Design night", "Winter day", "Mild day")]
+    assert items["Design night"]["H-1"].duty_w > 300.0
+    assert items["Design night"]["HP-1"].short_w > 300.0
+    assert items["Winter day"]["H-1"].duty_w == 0.0
+    cops = [items[case]["HP-1"].cop for case in ("Design night", "Winter day", "Mild day")]
     assert cops == sorted(cops)
     for case in ("Design night", "Winter day", "Mild day"):
         for room in ("R-1", "R-2", "R-3"):
             held = items[case][room]
-            assert held["temperature_c"] == pytest.approx(held["wanted_c"], abs=0.3), (case, room)
+            assert held.temperature_c == pytest.approx(held.wanted_c, abs=0.3), (case, room)

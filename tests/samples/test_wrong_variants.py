@@ -31,7 +31,7 @@ def sound(name: str) -> Solution:
 
 
 def flow(solution: Solution, item: str) -> float:
-    return float(solution.items[item]["flow_m3_s"])
+    return float(solution.items[item].flow_m3_s)
 
 
 @pytest.mark.parametrize("variant", VARIANTS, ids=lambda variant: variant.name)
@@ -58,14 +58,14 @@ def test_what_is_cut_off_gives_nothing(name: str) -> None:
         "shut header": ("FN-1", "FN-5", "LD-1"),
     }[name]
     for emitter in silent:
-        assert sound(name).items[emitter]["delivered_w"] > 1000.0
-        assert spoiled(name).items[emitter]["delivered_w"] == 0.0
+        assert sound(name).items[emitter].delivered_w > 1000.0
+        assert spoiled(name).items[emitter].delivered_w == 0.0
         assert abs(flow(spoiled(name), emitter)) < 1e-9
 
 
 def test_a_reversed_check_valve_leaves_its_neighbours_alone() -> None:
     for emitter in ("FC-2", "RA-1"):
-        assert spoiled("reversed check valve").items[emitter]["short_w"] == pytest.approx(0.0, abs=30.0)
+        assert spoiled("reversed check valve").items[emitter].short_w == pytest.approx(0.0, abs=30.0)
 
 
 def test_a_reversed_pump_turns_the_water_round() -> None:
@@ -77,7 +77,7 @@ def test_a_reversed_pump_turns_the_water_round() -> None:
 
 def test_undersized_pipe_is_fast_and_starves_the_floor() -> None:
     def fastest(solution: Solution) -> float:
-        return float(max(abs(pipe["velocity_m_s"]) for pipe in solution.pipes.values()))
+        return float(max(abs(pipe.velocity_m_s) for pipe in solution.pipes.values()))
 
     assert fastest(spoiled("undersized pipe")) > 1.25 * fastest(sound("undersized pipe"))
     assert flow(spoiled("undersized pipe"), "P-1") < 0.95 * flow(sound("undersized pipe"), "P-1")
@@ -86,13 +86,13 @@ def test_undersized_pipe_is_fast_and_starves_the_floor() -> None:
 def test_without_reference_only_the_pressures_change() -> None:
     one, two = sound("no expansion tank"), spoiled("no expansion tank")
     assert flow(two, "P-6") == pytest.approx(flow(one, "P-6"), rel=1e-4)
-    assert two.items["MC-1"]["delivered_w"] == pytest.approx(one.items["MC-1"]["delivered_w"], rel=1e-4)
+    assert two.items["MC-1"].delivered_w == pytest.approx(one.items["MC-1"].delivered_w, rel=1e-4)
 
 
 def test_parallel_flow_passes_less_heat() -> None:
     one, two = sound("parallel-flow exchanger"), spoiled("parallel-flow exchanger")
-    assert two.items["HX-1"]["effectiveness"] < one.items["HX-1"]["effectiveness"] - 0.03
-    assert two.items["HX-1"]["duty_w"] < one.items["HX-1"]["duty_w"]
+    assert two.items["HX-1"].effectiveness < one.items["HX-1"].effectiveness - 0.03
+    assert two.items["HX-1"].duty_w < one.items["HX-1"].duty_w
 
 
 def test_a_missing_check_lets_water_run_backward_through_the_resting_pump() -> None:
@@ -102,24 +102,24 @@ def test_a_missing_check_lets_water_run_backward_through_the_resting_pump() -> N
 
 def test_starved_heaters_give_their_capacity_and_all_go_short() -> None:
     items = spoiled("starved heaters").items
-    assert items["H-1"]["duty_w"] == pytest.approx(64_000 * 0.29307107, rel=1e-3)
-    assert items["H-2"]["duty_w"] == items["H-3"]["duty_w"] == 0.0
-    assert all(items[name]["short_w"] > 500.0 for name in ("MC-1", "FC-1", "FC-2", "RA-1"))
+    assert items["H-1"].duty_w == pytest.approx(64_000 * 0.29307107, rel=1e-3)
+    assert items["H-2"].duty_w == items["H-3"].duty_w == 0.0
+    assert all(items[name].short_w > 500.0 for name in ("MC-1", "FC-1", "FC-2", "RA-1"))
 
 
 def test_a_boiler_without_its_pump_stays_cold_and_its_check_holds() -> None:
     items = spoiled("boiler without pump").items
-    assert items["B-2"]["duty_w"] == 0.0
+    assert items["B-2"].duty_w == 0.0
     assert abs(flow(spoiled("boiler without pump"), "CV-2")) < 1e-9
-    assert items["B-1"]["duty_w"] == pytest.approx(36_000.0, rel=1e-3)
+    assert items["B-1"].duty_w == pytest.approx(36_000.0, rel=1e-3)
 
 
 def test_a_shut_main_dries_the_taps() -> None:
     solution = spoiled("cold main shut")
     assert flow(solution, "F-1") == pytest.approx(0.0, abs=1e-9)
     assert flow(solution, "F-3") == pytest.approx(0.0, abs=1e-9)
-    floor = sound("cold main shut").items["FC-1"]["delivered_w"]
-    assert solution.items["FC-1"]["delivered_w"] == pytest.approx(floor, rel=1e-4)
+    floor = sound("cold main shut").items["FC-1"].delivered_w
+    assert solution.items["FC-1"].delivered_w == pytest.approx(floor, rel=1e-4)
 
 
 def shares(data: dict[str, object]) -> list[float]:

@@ -178,8 +178,8 @@ class Solved:
 
     def __init__(self, solution: Any) -> None:
         self.raw = solution
-        self.pipes: dict[str, dict[str, Any]] = solution.pipes
-        self.items: dict[str, dict[str, Any]] = solution.items
+        self.pipes: dict[str, dict[str, Any]] = {k: f.as_data() for k, f in solution.pipes.items()}
+        self.items: dict[str, dict[str, Any]] = {k: f.as_data() for k, f in solution.items.items()}
         self.converged: bool = solution.converged
         self.notes: list[tuple[str, str]] = [(note.at, note.text) for note in solution.notes]
 

@@ -30,7 +30,7 @@ def test_table_is_that_of_the_solved_case(sheets: tuple[Plant, list[CurveSheet]]
     plant, (sheet,) = sheets
     figures = solve_case(plant, plant.solve_cases[1]).items["P-1"]
     one = sheet.curves.rows[0]
-    assert (one.flow, one.head) == pytest.approx((figures["flow_m3_s"], figures["head_m"]), rel=1e-9)
+    assert (one.flow, one.head) == pytest.approx((figures.flow_m3_s, figures.head_m), rel=1e-9)
     assert [row.words for row in sheet.curves.rows] == ["one", "two in series", "two in parallel"]
     assert any("series" in text for text in sheet.told)
 

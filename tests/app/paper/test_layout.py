@@ -15,7 +15,7 @@ from app.paper.marks import Sign, Text, clipped, wrapped
 from app.paper.schedules import expression
 from core.diagram.plans import LEAST, MOST
 from core.diagram.sheets import SIZES
-from core.diagram.states import Figures
+from core.diagram.states import SolvedCase
 from core.files.read import loads
 from core.plant.model import Item, Plant
 from tests.app.paper.boxes import collisions, texts_on
@@ -30,7 +30,7 @@ def _sample(name: str) -> Plant:
     return loads(resources.files("sample_plants").joinpath(name).read_bytes(), name)
 
 
-def _laid(plant: Plant, solution: Figures | None, sheet: str = "a3") -> Papers:
+def _laid(plant: Plant, solution: SolvedCase | None, sheet: str = "a3") -> Papers:
     size = sheet_named(sheet)
     assert size is not None
     return laid_out(plant, solution, size, "us", "1 Jan 2030")

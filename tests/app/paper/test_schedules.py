@@ -18,11 +18,11 @@ def test_rooms_and_heat_pumps_have_columns_of_their_own() -> None:
     assert [row[0] for row in rooms.rows] == [i.id for i in plant.items.values() if i.kind == "room"]
     (pump,) = (dict(zip(pumps.headings, row, strict=True)) for row in pumps.rows)
     figures = solution.items["HP-1"]
-    assert pump["COP"] == f"{figures['duty_w'] / figures['power_w']:.2f}"
-    assert pump["electric"] == show(figures["power_w"], "power", "si")
+    assert pump["COP"] == f"{figures.duty_w / figures.power_w:.2f}"
+    assert pump["electric"] == show(figures.power_w, "power", "si")
     for row in rooms.rows:
         found = dict(zip(rooms.headings, row, strict=True))
         room = solution.items[found["tag"]]
-        assert found["found"] == show(room["temperature_c"] + 273.15, "temperature", "us").replace(".0 ", " ")
+        assert found["found"] == show(room.temperature_c + 273.15, "temperature", "us").replace(".0 ", " ")
         assert "–" not in row
     assert not any(row[0] == "R-1" for row in tables["HEAT CIRCUITS AND FIXTURES"].rows)

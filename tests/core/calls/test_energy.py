@@ -10,6 +10,7 @@ from core.solve import Solver
 from core.working import evaluate
 from tests.plants.edits import SAMPLES
 from tests.support.calling import LOAD_1, LOAD_2, plant_of, two_zones
+from tests.support.figures import item_figures
 
 HOUR = 3600.0
 
@@ -87,9 +88,9 @@ def test_a_room_at_its_temperature_takes_heat_for_its_share_of_the_time():
     plant = plant_of(board)
     case = plant.cases[0]
     solution = Solver(plant).solve(case)
-    items = {**solution.items, "R-1": {"temperature_c": 20.0, "duty_share": 0.4}}
+    items = {**solution.items, "R-1": item_figures("room", temperature_c=20.0, duty_share=0.4)}
     held = case_energy(plant, case, replace(solution, items=items))
-    given = solution.items["LD-1"]["delivered_w"]
+    given = solution.items["LD-1"].delivered_w
     assert held.heat["B-1"].value == pytest.approx((0.4 * given + LOAD_2) * 1000.0 * HOUR, rel=1e-5)
     assert held.heat_total == pytest.approx(held.taken_total, rel=1e-5)
     assert held.electricity["P-1"].value == pytest.approx(0.4 * 80.0 * 1000.0 * HOUR)

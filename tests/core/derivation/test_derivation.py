@@ -53,7 +53,7 @@ def test_every_figure_of_every_pipe_is_derived_as_the_solver_found_it(name: str)
     formulas = 0
     for solution in solutions:
         for pipe, figures in solution.pipes.items():
-            for key, figure in figures.items():
+            for key, figure in figures.as_data().items():
                 working = of_pipe(plant, solution, pipe, key)
                 if plant.pipes[pipe].joined and working is None:
                     continue
@@ -69,7 +69,7 @@ def test_every_figure_of_every_item_is_derived_as_the_solver_found_it(name: str)
     formulas = 0
     for solution in solutions:
         for item, figures in solution.items.items():
-            for key, figure in figures.items():
+            for key, figure in figures.as_data().items():
                 working = of_item(plant, solution, item, key)
                 assert working is not None, (item, key)
                 formulas += recomputed(working)

@@ -2,32 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Any
 
 from core.diagram.states import dead_end
+from core.figures import PipeFigures
 from core.plant.model import Case, Item, Pipe, Plant, PortRef, System
-
-
-@dataclass(frozen=True)
-class DemoNote:
-    at: str
-    text: str
-
-
-@dataclass(frozen=True)
-class DemoSolution:
-    """Stands in for a solved case."""
-
-    case: str
-    pipes: Mapping[str, Mapping[str, Any]]
-    items: Mapping[str, Mapping[str, Any]]
-    signals: Mapping[str, bool] = field(default_factory=dict)
-    converged: bool = True
-    passes: int = 5
-    residual_kg_s: float = 1e-10
-    notes: tuple[DemoNote, ...] = ()
+from core.solve import Note, Solution
+from tests.support.figures import item_figures
 
 
 def _items() -> list[Item]:
@@ -153,19 +134,17 @@ def demo_plant() -> Plant:
     )
 
 
-def demo_solution(still: bool = False) -> DemoSolution:
+def demo_solution(still: bool = False) -> Solution:
     """Made-up figures; with `still`, nothing moves."""
-    pipes: dict[str, dict[str, float]] = {}
+    pipes = {}
     for name, _, _, _, size, gpm, fahrenheit in _pipes():
         bore = {"1/2 in": 0.0138, "3/4 in": 0.0199, "1 in": 0.026}[size]
         flow = 0.0 if still else gpm * 6.309e-5
         velocity = flow / (0.785 * bore**2)
         warm = (fahrenheit - 32) / 1.8
-        pipes[name] = {
-            "flow_m3_s": flow, "velocity_m_s": velocity, "reynolds": velocity * bore / 5e-7,
-            "drop_pa": 2e5 * flow, "temperature_in_c": warm, "temperature_out_c": warm - 0.1,
-            "pressure_in_pa": 150e3, "pressure_out_pa": 149e3,
-        }  # fmt: skip
+        pipes[name] = PipeFigures(
+            flow, velocity, velocity * bore / 5e-7, 2e5 * flow, warm, warm - 0.1, 150e3, 149e3
+        )
     on = not still
     items: dict[str, dict[str, Any]] = {
         "P-1": {"flow_m3_s": 5.3e-4, "head_m": 4.05, "running": on, "speed": 1.0},
@@ -182,10 +161,12 @@ def demo_solution(still: bool = False) -> DemoSolution:
         "T-1": {"temperature_c": 58.0, "duty_w": 2000.0},
     }
     notes = (
-        DemoNote("L-36", "no pump drives this branch, so it stands still in this case."),
-        DemoNote("FC-1", "the slab is short of its wanted heat by 3 % because its supply is too cool."),
+        Note("L-36", "no pump drives this branch, so it stands still in this case."),
+        Note("FC-1", "the slab is short of its wanted heat by 3 % because its supply is too cool."),
     )
-    return DemoSolution("Design night", pipes, items, {"SW-1": False}, notes=notes)
+    kinds = {item.id: item.kind for item in _items()}
+    figures = {name: item_figures(kinds[name], **given) for name, given in items.items()}
+    return Solution("Design night", {"SW-1": False}, pipes=pipes, items=figures, notes=notes)
 
 
 def _runs(plant: Plant) -> dict[str, int]:
@@ -206,27 +187,23 @@ def _runs(plant: Plant) -> dict[str, int]:
     return number
 
 
-def made_up(plant: Plant, case: str = "made up") -> DemoSolution:
+def made_up(plant: Plant, case: str = "made up") -> Solution:
     """Figures for any plant, to fill its labels: some runs stand still, the rest move."""
-    pipes: dict[str, dict[str, float]] = {}
+    pipes = {}
     for name, number in _runs(plant).items():
         still = number % 7 == 3 or dead_end(plant, plant.pipes[name])
         flow = 0.0 if still else (1 - 2 * (number % 2)) * (0.03 + 0.061 * (number % 11)) * 1e-3
         warm = 30.0 + 7.3 * (number % 5)
-        pipes[name] = {
-            "flow_m3_s": flow, "velocity_m_s": flow * 2000, "reynolds": 12000.0, "drop_pa": flow * 3e6,
-            "temperature_in_c": warm, "temperature_out_c": warm - 0.4,
-            "pressure_in_pa": 152e3, "pressure_out_pa": 151e3,
-        }  # fmt: skip
-    items: dict[str, dict[str, Any]] = {}
+        pipes[name] = PipeFigures(flow, flow * 2000, 12000.0, flow * 3e6, warm, warm - 0.4, 152e3, 151e3)
+    items = {}
     for number, item in enumerate(plant.items.values()):
-        items[item.id] = {
-            "flow_m3_s": 2e-4, "head_m": 3.1, "running": number % 3 > 0, "speed": 0.8, "duty_w": 12500.0,
-            "short_w": 0.0, "wanted_w": 9000.0, "delivered_w": 8700.0, "temperature_c": 48.9,
-        }  # fmt: skip
+        if item.kind_info.report is not None:
+            items[item.id] = item_figures(
+                item.kind, flow_m3_s=2e-4, head_m=3.1, running=number % 3 > 0, speed=0.8, duty_w=12500.0,
+                wanted_w=9000.0, delivered_w=8700.0, temperature_c=48.9,
+            )  # fmt: skip
     places = [*plant.pipes][::17] + [*plant.items][::23]
     notes = tuple(
-        DemoNote(at, "a made-up note that is long enough to run over two lines of its column.")
-        for at in places
+        Note(at, "a made-up note that is long enough to run over two lines of its column.") for at in places
     )
-    return DemoSolution(case, pipes, items, {}, notes=notes)
+    return Solution(case, pipes=pipes, items=items, notes=notes)

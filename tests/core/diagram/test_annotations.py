@@ -8,16 +8,18 @@ from core.diagram.annotations import item_text, pipe_text, port_figure, system_l
 from core.diagram.states import State, calls, state_of, weight
 from core.files.read import from_data
 from core.plant.model import Item, Plant, System
+from core.solve import Solution
 from core.units import show
-from tests.core.diagram.demo import DemoSolution, demo_plant, demo_solution
+from tests.core.diagram.demo import demo_plant, demo_solution
+from tests.support.figures import item_figures, pipe_figures
 
 
-def _solved(flow: float, **more: float) -> DemoSolution:
-    figures = {
+def _solved(flow: float, **more: float) -> Solution:
+    given = {
         "flow_m3_s": flow, "velocity_m_s": flow / 5e-4, "drop_pa": 1e6 * flow,
         "temperature_in_c": 50.0, "temperature_out_c": 48.0, **more,
     }  # fmt: skip
-    return DemoSolution("c", {"L": figures}, {})
+    return Solution("c", pipes={"L": pipe_figures(**given)})
 
 
 def test_quantities_come_in_the_order_chosen_and_without_sign() -> None:
@@ -34,7 +36,7 @@ def test_temperature_is_that_of_the_water_coming_in() -> None:
 def test_head_loss_is_a_column_of_the_fluid_there() -> None:
     plant = demo_plant()
     solution = demo_solution()
-    drop = solution.pipes["L-12"]["drop_pa"]
+    drop = solution.pipes["L-12"].drop_pa
     text = pipe_text("L-12", solution, ("head_loss",), "si", plant)[0]
     assert text.endswith(" m")
     assert float(text.split()[0]) == pytest.approx(drop / 983.0 / 9.80665, abs=0.006)  # water at 60 degC
@@ -83,8 +85,8 @@ def test_states_follow_solution_and_file() -> None:
     assert state_of(pump, None) is State.RESTS
     assert state_of(valve, None) is State.SHUT
     zone = Item("ZV-1", "zone_valve", (0, 0), props={"run_when": {"any": ["TH-1", "TH-2"]}})
-    on = DemoSolution("c", {}, {}, {"TH-1": False, "TH-2": True})
-    off = DemoSolution("c", {}, {}, {"TH-1": False, "TH-2": False})
+    on = Solution("c", {"TH-1": False, "TH-2": True})
+    off = Solution("c", {"TH-1": False, "TH-2": False})
     assert (state_of(zone, on), state_of(zone, off)) == (State.OPEN, State.SHUT)
 
 
@@ -121,11 +123,11 @@ def test_pieces_that_mix_pass_by_or_use_water_up_say_what_they_do() -> None:
         "12.7 gal a day",
     ]
     figures = {
-        "TV-1": {"temperature_c": 30.0},
-        "DP-1": {"flow_m3_s": 1e-4},
-        "HU-1": {"uses_m3_s": 1e-6},
+        "TV-1": item_figures("three_way_valve", temperature_c=30.0),
+        "DP-1": item_figures("dp_bypass", flow_m3_s=1e-4),
+        "HU-1": item_figures("humidifier", uses_m3_s=1e-6),
     }
-    got = DemoSolution("case", {}, figures)
+    got = Solution("case", items=figures)
     assert [item_text(plant, item, got, "si")[1] for item in plant.items.values()] == [
         "30.0 °C",
         "2.44 m · open",

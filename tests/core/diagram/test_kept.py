@@ -25,9 +25,7 @@ def scaled(plant: Plant, by: float) -> object:
     """The demo's figures with every flow so many times as large."""
     whole = demo_solution()
     pipes = {
-        name: {
-            key: value * by if key in ("flow_m3_s", "velocity_m_s") else value for key, value in one.items()
-        }
+        name: replace(one, flow_m3_s=one.flow_m3_s * by, velocity_m_s=one.velocity_m_s * by)
         for name, one in whole.pipes.items()
     }
     return replace(whole, pipes=pipes)

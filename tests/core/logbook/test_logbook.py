@@ -63,8 +63,8 @@ def test_a_slower_pump_makes_the_entry_ask(plant: Plant, solutions: dict[str, So
 
 def test_the_share_is_the_entrys_own(plant: Plant, solutions: dict[str, Solution]) -> None:
     pump = pumped(plant)
-    case = next(s for s in solutions.values() if abs(s.items[pump]["flow_m3_s"]) > 0.0)
-    flow = abs(case.items[pump]["flow_m3_s"])
+    case = next(s for s in solutions.values() if abs(s.items[pump].flow_m3_s) > 0.0)
+    flow = abs(case.items[pump].flow_m3_s)
     figure = Figure(f"items.{pump}.flow_m3_s", flow * 1.08 * 60000.0, "L/min", case.case)
     for within, state in ((0.10, "holds"), (0.05, "look again")):
         change = write_down(plant, [pump], "x", "y", (), [figure], within=within)
@@ -116,8 +116,8 @@ def test_a_unit_that_is_no_measure_of_the_figure_is_never_called_good(
     plant: Plant, solutions: dict[str, Solution]
 ) -> None:
     pump = pumped(plant)
-    case = next(s for s in solutions.values() if abs(s.items[pump]["flow_m3_s"]) > 0.0)
-    flow = case.items[pump]["flow_m3_s"]
+    case = next(s for s in solutions.values() if abs(s.items[pump].flow_m3_s) > 0.0)
+    flow = case.items[pump].flow_m3_s
     for unit, state in (("m3_s", "holds"), ("m3/s", "holds"), ("psi", "look again")):
         figure = Figure(f"items.{pump}.flow_m3_s", flow, unit, case.case)
         standing = standings(apply(plant, [write_down(plant, [pump], "x", "y", (), [figure])]), solutions)[-1]

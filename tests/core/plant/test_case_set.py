@@ -21,7 +21,7 @@ def with_case(**case):
 
 
 def flows(solution):
-    return {name: figures["flow_m3_s"] for name, figures in solution.pipes.items()}
+    return {name: figures.flow_m3_s for name, figures in solution.pipes.items()}
 
 
 SETS = {"P-1": {"speed": 0.5, "run_when": True}, "L-1": {"length": "40 ft"}, "B-1": {"out_of_service": True}}
@@ -130,12 +130,12 @@ def test_a_case_that_sets_gives_the_figures_of_a_file_that_says_so():
 def test_no_water_flows_through_what_is_out_of_service():
     data = with_case(set={"B-1": {"out_of_service": True}})
     set_case, as_drawn = solve_plant(read.from_data(data))
-    assert set_case.items["B-1"]["flow_m3_s"] == 0.0
-    assert as_drawn.items["B-1"]["flow_m3_s"] != 0.0
+    assert set_case.items["B-1"].flow_m3_s == 0.0
+    assert as_drawn.items["B-1"].flow_m3_s != 0.0
 
 
 def test_a_case_that_lasts_is_not_its_end_state():
     found = solve_plant(read.from_data(with_case(lasts="2 h", start={"R-1": "50 degF"})))
     assert found[0].converged
-    assert found[0].items["R-1"]["temperature_c"] == pytest.approx(10.0), "it says no mass, so it stays"
+    assert found[0].items["R-1"].temperature_c == pytest.approx(10.0), "it says no mass, so it stays"
     assert any(note.at == "R-1" and "mass is not set" in note.text for note in found[0].notes)

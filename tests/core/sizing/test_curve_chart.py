@@ -95,16 +95,16 @@ def test_delta_t_circulator_at_its_solved_speed():
     figures = solve_case(plant, plant.solve_cases[0]).items["P-2"]
     curves = curves_of(plant, "P-2", figures, "us")
     names = [trace.name for trace in curves.chart.traces]
-    assert names == [f"P-2 at {figures['speed']:.0%} speed", "at full speed"]
+    assert names == [f"P-2 at {figures.speed:.0%} speed", "at full speed"]
     gpm, feet = (
-        units.to_unit(figures["flow_m3_s"], "gpm"),
-        units.to_unit(figures["head_m"], "ft_head"),
+        units.to_unit(figures.flow_m3_s, "gpm"),
+        units.to_unit(figures.head_m, "ft_head"),
     )
     line = curves.chart.traces[0].points
     before = max((p for p in line if p[0] <= gpm), key=lambda p: p[0])
     assert before[1] == pytest.approx(feet, rel=0.05)
     # By hand: 55 W at full speed, by the cube of the speed.
-    assert curves.rows[0].power == pytest.approx(55.0 * figures["speed"] ** 3)
+    assert curves.rows[0].power == pytest.approx(55.0 * figures.speed**3)
 
 
 @pytest.mark.parametrize(("value", "text"), [(0.486, "0.49"), (8.44, "8.4"), (123.4, "123")])

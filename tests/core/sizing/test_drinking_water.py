@@ -41,7 +41,7 @@ def charging(tank: str) -> Context:
 
 def test_a_circulator_that_charges_a_tank_was_taken_for_a_hot_water_return() -> None:
     context = charging("100 degF")
-    assert float(context.figures("T-1", context.cases[0].name)["duty_w"]) > 1000.0
+    assert context.solution(context.cases[0].name).duty("T-1") > 1000.0
     assert recirculation.loops(context) == ()
     assert recirculation.size(context) == []
     assert recirculation.charging_pipes(context)

@@ -68,12 +68,12 @@ def test_the_ua_found_is_what_the_solver_wants() -> None:
         assert needed.props is not None
         case = context.case(sized.case)
         there = solve_case(with_props(sample("kennel_clinic"), {name: needed.props}), case)
-        assert there.items[name]["duty_w"] == pytest.approx(needed.figures["duty_w"], rel=0.02)
+        assert there.items[name].duty_w == pytest.approx(needed.figures["duty_w"], rel=0.02)
         for circuit in circuits:
-            assert there.items[circuit]["short_w"] <= 0.02 * there.items[circuit]["wanted_w"]
+            assert there.items[circuit].short_w <= 0.02 * there.items[circuit].wanted_w
         ua = {"ua": f"{0.9 * float(sized.value or 0)!r} W/K"}
         less = solve_case(with_props(sample("kennel_clinic"), {name: ua}), case)
-        assert max(less.items[c]["short_w"] / less.items[c]["wanted_w"] for c in circuits) > 0.005
+        assert max(less.items[c].short_w / less.items[c].wanted_w for c in circuits) > 0.005
 
 
 def test_a_small_one_is_short_and_one_without_size_says_so_the_other_still_sized() -> None:

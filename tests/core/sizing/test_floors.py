@@ -76,7 +76,7 @@ def test_the_water_promised_brings_what_is_wanted(name: str) -> None:
     wanted = float(sample("potting_shed").items[name].si["load"])
     supply = {"B-1": {"set_temperature": f"{float(sized.value or 0) - ZERO!r} degC"}}
     there = solve_case(with_props(sample("potting_shed"), supply), context.case(sized.case))
-    assert there.items[name]["delivered_w"] == pytest.approx(wanted, rel=0.02)
+    assert there.items[name].delivered_w == pytest.approx(wanted, rel=0.02)
 
 
 def test_too_much_wanted_of_a_floor_is_said() -> None:

@@ -69,7 +69,7 @@ def test_every_formula_of_every_sample_gives_the_number_beside_it(name: str) -> 
 def test_water_of_a_mixed_floor_goes_through_the_exchanger_in_the_share_that_is_mixed_in() -> None:
     context = shared("kennel_clinic")
     way = demands(context).found[Place("FC-1")].way
-    share = demands(context).solution(way.traced).items["MV-2"]["hot_share"]
+    share = demands(context).solution(way.traced).items["MV-2"].hot_share
     through = [way.shares[pipe] for pipe in ("L-115", "L-150") if pipe in way.shares]
     assert through == pytest.approx([share] * len(through), rel=0.01)
     assert way.givers == {Place("HX-1", "b"): pytest.approx(1.0)}
@@ -209,8 +209,8 @@ def test_losses_are_the_solvers_own_at_the_flow_solved() -> None:
             continue
         nominal = str((context.plant.pipes[sized.at].tube or {}).get("size"))
         drawn = next(o for o in sized.options if o.props and o.props["tube"]["size"] == nominal)
-        assert drawn.figures["drop_pa"] == pytest.approx(
-            abs(solution.pipes[sized.at]["drop_pa"]), rel=1e-3, abs=0.1
+        assert drawn.figures.drop_pa == pytest.approx(
+            abs(solution.pipes[sized.at].drop_pa), rel=1e-3, abs=0.1
         )
         compared += 1
     assert compared >= 8
@@ -227,9 +227,9 @@ def test_the_critical_path_asks_what_the_solver_finds(name: str) -> None:
         if item.kind != "circulator" or (path := critical_path(context, item.id)) is None:
             continue
         figures = demands(context).solution(path.case).items[item.id]
-        if abs(figures["flow_m3_s"] / float(path.flow.value) - 1.0) < 0.1 and figures["running"]:
+        if abs(figures.flow_m3_s / float(path.flow.value) - 1.0) < 0.1 and figures.running:
             # Own balance valves count wide open: the path asks no more than the circulator gives there.
-            assert path.system.at(figures["flow_m3_s"]) <= figures["head_m"] * 1.03
+            assert path.system.at(figures.flow_m3_s) <= figures.head_m * 1.03
         assert path.ids
         assert float(path.head.value) > 0.0
 
@@ -262,7 +262,7 @@ def deviations(context: Context, plant: Plant, sized: list[Sized]) -> dict[str, 
         assert ports is not None
         pipe = plant.pipes_at[ports[0]][0]
         wanted = float(branch.demand.by_case[each.case].value)
-        found[branch.demand.at] = abs(solution.pipes[pipe]["flow_m3_s"]) / wanted - 1.0
+        found[branch.demand.at] = abs(solution.pipes[pipe].flow_m3_s) / wanted - 1.0
     return found
 
 
@@ -297,8 +297,8 @@ def test_a_chosen_circulator_gives_what_it_promises() -> None:
     assert chosen.props["invented"] is True
     plant = accepted(context.plant, [sized])
     figures = Solver(plant).solve(context.case(sized.case)).items["P-1"]
-    assert figures["flow_m3_s"] == pytest.approx(chosen.figures["flow_m3_s"], rel=0.002)
-    assert figures["flow_m3_s"] > 0.98 * float(critical_path(context, "P-1").flow.value)  # type: ignore[union-attr]
+    assert figures.flow_m3_s == pytest.approx(chosen.figures.flow_m3_s, rel=0.002)
+    assert figures.flow_m3_s > 0.98 * float(critical_path(context, "P-1").flow.value)  # type: ignore[union-attr]
 
 
 def test_a_circulator_without_a_curve_says_so_and_still_gets_its_duty() -> None:
@@ -341,7 +341,7 @@ def test_fixture_units_are_added_and_looked_up_with_the_spread_told() -> None:
     # Each is fed by one pipe: 0.7 + 1.4 + 2.2 + 1.4 = 5.7 units, 10.3 gpm by the chief table; outlets make 8.
     assert "5.7 fixture units" in sized.words
     assert sized.value == pytest.approx(8.0 * GPM)
-    table = {option.name: option.figures["flow_m3_s"] / GPM for option in sized.options}
+    table = {option.name: option.figures.flow_m3_s / GPM for option in sized.options}
     assert table["IPC E103.3(3)"] == pytest.approx(9.4 + 0.7 * 1.3)
     assert table["Illinois 890 Table N"] == pytest.approx(3.0 + 0.85 * 2.0)
     assert recompute([sized]) > 3
@@ -379,7 +379,7 @@ def served(height: str, **props: str) -> Context:
 def test_pressure_left_at_an_outlet_is_the_solvers() -> None:
     context = served("12 ft")
     sized = one(outlets.size(context), "F-1", "potable_pressure")
-    solved = context.solution("case").pipes["up"]["pressure_out_pa"]
+    solved = context.solution("case").pipes["up"].pressure_out_pa
     assert sized.value == pytest.approx(solved, rel=2e-3)
     assert "more may be lost" in sized.words
     assert recompute([sized]) > 5

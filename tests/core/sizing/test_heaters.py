@@ -61,12 +61,12 @@ def test_kennel_needs_its_three_and_two_are_short_where_it_is_said() -> None:
     assert not two.serves
     fewer = without(sample("kennel_clinic"), "H-3")
     there = solve_case(fewer, context.case(sized.case))
-    short = sum(there.items[name]["short_w"] for name in ("H-1", "H-2"))
+    short = sum(there.items[name].short_w for name in ("H-1", "H-2"))
     assert short > 0.0
-    given_now = sum(there.items[name]["duty_w"] for name in ("H-1", "H-2"))
+    given_now = sum(there.items[name].duty_w for name in ("H-1", "H-2"))
     assert given_now == pytest.approx(two.figures["capacity_w"], rel=0.02)
     mild = solve_case(fewer, context.case("Mild day"))
-    assert sum(mild.items[name]["short_w"] for name in ("H-1", "H-2")) < 1.0
+    assert sum(mild.items[name].short_w for name in ("H-1", "H-2")) < 1.0
     assert two.figures["short_h"] == pytest.approx(120.0)  # the hours of that one case
 
 
@@ -109,10 +109,8 @@ def test_what_a_second_source_in_the_same_water_makes_up_is_not_short() -> None:
     """In the design night the heater behind the heat pump brings the rest: asked is what both give."""
     context = context_of("orchard_packhouse")
     demands = {demand.name: demand for demand in demands_of(context, ("HP-1", "H-1"))}
-    both = (
-        context.figures("HP-1", "Design night")["duty_w"] + context.figures("H-1", "Design night")["duty_w"]
-    )
-    assert context.figures("HP-1", "Design night")["short_w"] > 0.0
+    both = context.solution("Design night").duty("HP-1") + context.solution("Design night").duty("H-1")
+    assert context.solution("Design night").items["HP-1"].short_w > 0.0
     assert demands["Design night"].heat == pytest.approx(both, rel=0.01)
 
 
@@ -126,8 +124,8 @@ def test_a_heat_pump_counts_with_what_it_gives_in_that_weather() -> None:
     assert not alone.serves
     cold = changed(sample("orchard_packhouse"), {"H-1": {"capacity": "1 W"}})
     there = solve_case(cold, context.case("Design night"))
-    assert there.items["HP-1"]["short_w"] > 0.0
-    assert there.items["HP-1"]["duty_w"] == pytest.approx(alone.figures["capacity_w"], rel=0.02)
+    assert there.items["HP-1"].short_w > 0.0
+    assert there.items["HP-1"].duty_w == pytest.approx(alone.figures["capacity_w"], rel=0.02)
 
 
 def test_without_capacity_it_says_which() -> None:

@@ -145,11 +145,11 @@ def test_the_water_promised_brings_what_is_wanted() -> None:
         there = solve_case(with_props(context.plant, {"HX-2": {"ua": f"{middle!r} Btu/h/degF"}}), case)
         (pipe,) = context.plant.pipes_at[PortRef("MC-1", "in")]
         inlet = there.pipes[pipe]
-        if inlet["temperature_out_c"] + ZERO < float(sized.value or 0):
+        if inlet.temperature_out_c + ZERO < float(sized.value or 0):
             low = middle
         else:
             high = middle
-    assert there.items["MC-1"]["delivered_w"] == pytest.approx(wanted, rel=0.02)
+    assert there.items["MC-1"].delivered_w == pytest.approx(wanted, rel=0.02)
 
 
 def test_without_area_it_says_so() -> None:

@@ -116,10 +116,9 @@ def check_promise(plant: Plant, bench: Bench, one: Found, folder: Path) -> None:
     }
     for name, (_, after) in one.flows.items():
         item, _, side = name.partition(".")
-        figures = solution.items[item]
-        got = figures[f"{side}_flow_m3_s" if side else "flow_m3_s"]
+        got = solution.value(item, f"{side}_flow_m3_s" if side else "flow_m3_s")
         if one.place.how == "parallel" and name == one.place.at:
-            got += solution.items[next(iter(new))]["flow_m3_s"]
+            got += solution.items[next(iter(new))].flow_m3_s
         assert got == pytest.approx(after, rel=5e-3, abs=5e-8), (one.title, name)
 
 
@@ -246,8 +245,8 @@ def test_with_one_at_rest_the_check_valves_hold():
 
     off = fitted(changed, edits.set_props(changed, "P-1", {"run_when": False}))
     solution = solve_case(off, off.solve_cases[0])
-    assert solution.items["P-1"]["flow_m3_s"] == pytest.approx(0.0, abs=1e-12)
-    assert solution.items["LD-1"]["flow_m3_s"] / GPM == pytest.approx(15.81, rel=0.01)
+    assert solution.items["P-1"].flow_m3_s == pytest.approx(0.0, abs=1e-12)
+    assert solution.items["LD-1"].flow_m3_s / GPM == pytest.approx(15.81, rel=0.01)
 
 
 def heating(load: str, **pump: Any) -> Board:

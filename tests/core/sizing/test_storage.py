@@ -110,7 +110,7 @@ def test_the_draw_from_the_store_is_what_the_solver_takes_from_the_tank() -> Non
     sized = one(found, "T-1", "storage")
     assert sized.working is not None
     taken = next(w for _, w in sized.working.walk() if w.symbol == "q")
-    assert float(taken.value) == pytest.approx(context.figures("hot", "case")["flow_m3_s"], rel=0.02)
+    assert float(taken.value) == pytest.approx(context.solution("case").flow("hot"), rel=0.02)
     assert float(taken.value) / GPM == pytest.approx(2.5 * 55 / 90, rel=0.02)
 
 

@@ -61,14 +61,12 @@ def test_it_passes_through_the_operating_point(sample: str):
     case = plant.solve_cases[0]
     solver = Solver(plant)
     solution = solver.solve(case)
-    running = [
-        i.id for i in plant.items.values() if i.kind == "circulator" and solution.items[i.id]["running"]
-    ]
+    running = [i.id for i in plant.items.values() if i.kind == "circulator" and solution.items[i.id].running]
     for name in running[:3]:
-        at = solution.items[name]["flow_m3_s"]
+        at = solution.items[name].flow_m3_s
         found = system_curve(solver, case, name, [0.98 * at, at, 1.02 * at])
         assert found.lost == 0, name
-        head = solution.items[name]["head_m"]
+        head = solution.items[name].head_m
         low, high = found.points[0][1], found.points[-1][1]
         assert low < head < high, name
         if high < 2.0 * head:  # else a limiter (BV-2) holds the flow and asks for any head beyond it

@@ -43,7 +43,7 @@ def test_whatever_is_to_be_removed(gone):
     assert gone not in solution.items
     assert gone not in solution.signals
     for figures in solution.items.values():
-        assert 0.0 <= figures.get("duty_share", 0.0) <= 1.0
+        assert 0.0 <= (figures.value("duty_share") or 0.0) <= 1.0
 
 
 @pytest.mark.parametrize(

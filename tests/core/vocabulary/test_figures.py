@@ -24,7 +24,7 @@ def given() -> dict[str, set[str]]:
         plant = load(path)
         for solution in solve_plant(plant):
             for name, figures in solution.items.items():
-                found[plant.items[name].kind] |= figures.keys()
+                found[plant.items[name].kind] |= figures.as_data().keys()
     return found
 
 
