@@ -7,6 +7,9 @@ from collections.abc import Iterator
 import pytest
 from hypothesis import settings
 
+from tests.verification.checks import Agrees
+from tests.verification.gather import KEPT
+
 settings.register_profile("wetside", derandomize=True, database=None, deadline=None, print_blob=True)
 settings.load_profile("wetside")
 
@@ -53,3 +56,10 @@ def nothing_left_behind(request: pytest.FixtureRequest) -> Iterator[None]:
     assert not threads, f"threads left running: {threads}"
     assert not windows, f"windows left open: {windows}"
     assert not jobs, f"{jobs} jobs left running in the thread pool"
+
+
+@pytest.fixture
+def agrees(request: pytest.FixtureRequest) -> Agrees:
+    """Asserts against a published or independent value, and keeps it for `python -m tests.verification`."""
+    kept = request.config.stash.setdefault(KEPT, [])
+    return Agrees(request.module.SUBJECT, request.node.nodeid, kept)

@@ -23,3 +23,14 @@ def expected(ident: str) -> dict[str, float]:
 
 def tolerance(ident: str) -> float:
     return float(CASES[ident]["rel_tol"])
+
+
+def source(ident: str) -> str:
+    """Where a case's figures come from; "same" in the table means the row above."""
+    named = ""
+    for key, row in CASES.items():
+        named = named if row["source"].startswith("same") else row["source"]
+        if key == ident:
+            break
+    memory = " (from memory)" if row["provenance"] == "memory" else ""
+    return f"{named}{memory}, case {ident}"

@@ -10,8 +10,11 @@ import pytest
 from scipy.optimize import brentq
 
 from core.thermal.exchanger import effectiveness
-from tests.reference.cases import CASES, expected, given, tolerance
+from tests.reference.cases import CASES, expected, given, source, tolerance
 from tests.support.builders import BTU_H, GPM, Board, Solved, c, constant_fluid, f, flow
+from tests.verification.checks import Agrees
+
+SUBJECT = "Exchangers"
 
 ARRANGEMENTS = {"counter": "counterflow", "parallel": "parallel"}
 
@@ -19,9 +22,12 @@ ARRANGEMENTS = {"counter": "counterflow", "parallel": "parallel"}
 @pytest.mark.parametrize("arrangement", ARRANGEMENTS)
 @pytest.mark.parametrize("cr", [0.0, 0.1, 0.5, 0.9, 0.999999, 1.0])
 @pytest.mark.parametrize("ntu", [0.0, 0.01, 0.5, 1.0, 3.0, 10.0])
-def test_effectiveness_is_the_librarys(arrangement: str, cr: float, ntu: float) -> None:
+def test_effectiveness_is_the_librarys(agrees: Agrees, arrangement: str, cr: float, ntu: float) -> None:
     want = ht.effectiveness_from_NTU(ntu, cr, ARRANGEMENTS[arrangement]) if ntu else 0.0
-    assert float(effectiveness(ntu, cr, arrangement)) == pytest.approx(want, rel=1e-8, abs=1e-12)
+    what = f"effectiveness, {arrangement}, NTU {ntu}, ratio {cr}"
+    agrees(
+        what, effectiveness(ntu, cr, arrangement), want, rel=1e-8, source="package ht, effectiveness_from_NTU"
+    )
 
 
 def test_effectiveness_stays_finite_at_great_size() -> None:
@@ -31,10 +37,11 @@ def test_effectiveness_stays_finite_at_great_size() -> None:
 
 
 @pytest.mark.parametrize("ident", [one for one in CASES if one.startswith("X07")])
-def test_counterflow_table(ident: str) -> None:
+def test_counterflow_table(agrees: Agrees, ident: str) -> None:
     values = given(ident)
     got = float(effectiveness(values["NTU"], values["Cr"], "counter"))
-    assert got == pytest.approx(expected(ident)["eps"], rel=tolerance(ident))
+    what = f"effectiveness, counter, NTU {values['NTU']}, ratio {values['Cr']}"
+    agrees(what, got, expected(ident)["eps"], rel=tolerance(ident), source=source(ident))
 
 
 def rating_plant(
@@ -59,20 +66,20 @@ def outlets(got: Solved) -> tuple[float, float, float]:
     return float(got.items["HX-1"]["duty_w"]), got.warm("a-out"), got.warm("b-out")
 
 
-def test_incropera_11_1() -> None:
+def test_incropera_11_1(agrees: Agrees) -> None:
     """X01 and X02: 8524 W, 60 and 40.2 degC; the log-mean difference times UA is the same heat."""
     v, want = given("X02"), expected("X02")
     got = rating_plant((v["mh"], v["cph"], v["Thi"]), (v["mc"], v["cpc"], v["Tci"]), ua=f"{v['UA']} W/K")
     duty, hot_out, cold_out = outlets(got)
-    assert duty == pytest.approx(want["q"], rel=1e-3)
-    assert hot_out == pytest.approx(want["Tho"], abs=0.05)
-    assert cold_out == pytest.approx(want["Tco"], abs=0.05)
+    agrees("duty", duty, want["q"], "W", rel=1e-3, source=source("X02"))
+    agrees("hot side out", hot_out, want["Tho"], "degC", within=0.05, source=source("X02"))
+    agrees("cold side out", cold_out, want["Tco"], "degC", within=0.05, source=source("X02"))
     log_mean = ht.LMTD(v["Thi"], hot_out, v["Tci"], cold_out)
-    assert log_mean == pytest.approx(expected("X01")["LMTD"], rel=2e-3)
+    agrees("log-mean difference", log_mean, expected("X01")["LMTD"], "K", rel=2e-3, source=source("X01"))
     assert v["UA"] * log_mean == pytest.approx(duty, rel=1e-5)
 
 
-def test_oil_cooler_of_cengel() -> None:
+def test_oil_cooler_of_cengel(agrees: Agrees) -> None:
     """X03: U 152.6 Btu/h/ft2/degF on 200 ft of 5 in tube; water leaves at 240.6 degF."""
     v, want = given("X03"), expected("X03")
     surface = math.pi * v["D_in"] / 12 * v["L_ft"]
@@ -81,36 +88,36 @@ def test_oil_cooler_of_cengel() -> None:
     cold = (v["mc"] * lb, v["cpc"] * per_lb, (v["Tci"] - 32) / 1.8)
     got = rating_plant(hot, cold, ua=f"{want['U'] * surface} Btu/h/degF")
     _, hot_out, cold_out = outlets(got)
-    assert hot_out * 1.8 + 32 == pytest.approx(v["Tho"], abs=0.4)
-    assert cold_out * 1.8 + 32 == pytest.approx(want["Tco"], abs=0.4)
+    agrees("oil out", hot_out * 1.8 + 32, v["Tho"], "degF", within=0.4, source=source("X03"))
+    agrees("water out", cold_out * 1.8 + 32, want["Tco"], "degF", within=0.4, source=source("X03"))
 
 
-def test_fouled_oil_cooler_of_incropera() -> None:
+def test_fouled_oil_cooler_of_incropera(agrees: Agrees) -> None:
     """X04: clean U 38, fouled 34.21 W/m2/K on 5 m2; `fouling` f takes that share off UA."""
     v, want = given("X04"), expected("X04")
     share = 1 - want["U"] / v["Ud"]
     hot, cold = (v["mh"], v["cph"], v["Thi"]), (v["mc"], v["cpc"], v["Tci"])
     got = rating_plant(hot, cold, ua=f"{v['Ud'] * v['A']} W/K", fouling=share)
     _, hot_out, cold_out = outlets(got)
-    assert hot_out == pytest.approx(v["Tho"], abs=0.05)
-    assert cold_out == pytest.approx(want["Tco"], abs=0.05)
+    agrees("fouled: oil out", hot_out, v["Tho"], "degC", within=0.05, source=source("X04"))
+    agrees("fouled: water out", cold_out, want["Tco"], "degC", within=0.05, source=source("X04"))
     plate = given("X10")  # 1/U = 1/Uc + Rf as a share taken off
     assert plate["U_clean"] * (1 - 1 / 6) == pytest.approx(expected("X10")["U"], rel=1e-4)
 
 
-def test_oil_to_water() -> None:
+def test_oil_to_water(agrees: Agrees) -> None:
     """X05: 548.8 kW, water leaves at 117.4 degC with UA 21781 W/K."""
     v, want = given("X05"), expected("X05")
     hot, cold = (v["mh"], v["cph"], v["Thi"]), (v["mc"], v["cpc"], v["Tci"])
     duty, hot_out, cold_out = outlets(rating_plant(hot, cold, ua=f"{want['UA']} W/K"))
-    assert duty == pytest.approx(want["q"], rel=1e-3)
-    assert hot_out == pytest.approx(v["Tho"], abs=0.1)
-    assert cold_out == pytest.approx(want["Tco"], abs=0.1)
+    agrees("oil to water: duty", duty, want["q"], "W", rel=1e-3, source=source("X05"))
+    agrees("oil out", hot_out, v["Tho"], "degC", within=0.1, source=source("X05"))
+    agrees("water out", cold_out, want["Tco"], "degC", within=0.1, source=source("X05"))
 
 
 @pytest.mark.parametrize("ident", ["X08", "X09"])
 @pytest.mark.parametrize("as_rated", [False, True])
-def test_hot_water_plate(ident: str, as_rated: bool) -> None:
+def test_hot_water_plate(agrees: Agrees, ident: str, as_rated: bool) -> None:
     """X08, X09: 175,000 Btu/h from 140 degF at 10 and at 5 gpm, by UA or by the rated point."""
     v, want = given(ident), expected(ident)
     cp, mass = 4186.8, 500 * BTU_H * 1.8 / 4186.8  # of one gpm, so that 1 gpm carries 500 Btu/h per degF
@@ -137,15 +144,17 @@ def test_hot_water_plate(ident: str, as_rated: bool) -> None:
     del board.systems["loop"]
     got = board.case(draws={"F-a": f"{v['gpm_h']} gpm", "F-b": f"{v['gpm_c']} gpm"}).solve()
     duty, hot_out, cold_out = outlets(got)
-    assert duty / BTU_H == pytest.approx(want["q"], rel=1e-3)
-    assert hot_out * 1.8 + 32 == pytest.approx(want["Tho"], abs=0.1)
-    assert cold_out * 1.8 + 32 == pytest.approx(v["Tco"], abs=0.1)
-    assert got.items["HX-1"]["effectiveness"] == pytest.approx(want["eps"], rel=1e-3)
+    by = "by its rated point" if as_rated else "by UA"
+    share = got.items["HX-1"]["effectiveness"]
+    agrees(f"plate {by}: duty", duty / BTU_H, want["q"], "Btu/h", rel=1e-3, source=source(ident))
+    agrees(f"plate {by}: hot out", hot_out * 1.8 + 32, want["Tho"], "degF", within=0.1, source=source(ident))
+    agrees(f"plate {by}: cold out", cold_out * 1.8 + 32, v["Tco"], "degF", within=0.1, source=source(ident))
+    agrees(f"plate {by}: effectiveness", share, want["eps"], rel=1e-3, source=source(ident))
 
 
 @pytest.mark.parametrize("arrangement", ARRANGEMENTS)
 @pytest.mark.parametrize("masses", [(0.3, 0.3), (0.2, 0.5), (0.6, 0.1)])
-def test_plants_agree_with_the_library(arrangement: str, masses: tuple[float, float]) -> None:
+def test_plants_agree_with_the_library(agrees: Agrees, arrangement: str, masses: tuple[float, float]) -> None:
     got = rating_plant(
         (masses[0], 4000.0, 80.0), (masses[1], 3500.0, 20.0), ua="1500 W/K", arrangement=arrangement
     )
@@ -160,9 +169,10 @@ def test_plants_agree_with_the_library(arrangement: str, masses: tuple[float, fl
         UA=1500.0,
     )
     duty, hot_out, cold_out = outlets(got)
-    assert duty == pytest.approx(want["Q"], rel=1e-5)
-    assert hot_out == pytest.approx(want["Tho"], abs=1e-3)
-    assert cold_out == pytest.approx(want["Tco"], abs=1e-3)
+    library, what = "package ht, effectiveness_NTU_method", f"{arrangement}, {masses[0]} and {masses[1]} kg/s"
+    agrees(f"{what}: duty", duty, want["Q"], "W", rel=1e-5, source=library)
+    agrees(f"{what}: hot out", hot_out, want["Tho"], "degC", within=1e-3, source=library)
+    agrees(f"{what}: cold out", cold_out, want["Tco"], "degC", within=1e-3, source=library)
 
 
 def test_heat_may_pass_from_b_to_a() -> None:
@@ -173,7 +183,7 @@ def test_heat_may_pass_from_b_to_a() -> None:
     assert back.warm("a-out") == pytest.approx(forth.warm("b-out"), abs=1e-4)
 
 
-def test_rated_point_gives_a_constant_size() -> None:
+def test_rated_point_gives_a_constant_size(agrees: Agrees) -> None:
     """UA from the rating by the log-mean difference; at other flows that UA stays."""
     rated = {
         "a_flow": "0.3 L/s",
@@ -189,7 +199,8 @@ def test_rated_point_gives_a_constant_size() -> None:
     size = ua / (0.2 * 4000)
     share = (1 - math.exp(-size * (1 - cr))) / (1 - cr * math.exp(-size * (1 - cr)))
     duty, hot_out, _ = outlets(got)
-    assert duty == pytest.approx(share * 0.2 * 4000 * 65, rel=1e-4)
+    library = "package ht, LMTD, and the counter-flow formula"
+    agrees("rated point at other flows: duty", duty, share * 0.2 * 4000 * 65, "W", rel=1e-4, source=library)
     assert hot_out == pytest.approx(80 - share * 65, abs=0.01)
     size_of = brentq(lambda n: float(effectiveness(n, cr, "counter")) - share, 1e-6, 50)
     assert size_of == pytest.approx(size, rel=1e-6)

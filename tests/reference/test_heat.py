@@ -10,8 +10,11 @@ from iapws import IAPWS97
 from scipy.optimize import brentq
 
 from core.media.fluids import fluid_of
-from tests.reference.cases import CASES, expected, given, tolerance
+from tests.reference.cases import CASES, expected, given, source, tolerance
 from tests.support.builders import BTU_H, FT, GPM, PSI, Board, Solved, c, constant_fluid, f, flow
+from tests.verification.checks import Agrees
+
+SUBJECT = "Heat carried, mixed and lost"
 
 RULE_CP = 4186.8
 RULE = constant_fluid(500 * BTU_H * 1.8 / RULE_CP / GPM, 1e-3, RULE_CP)  # 1 gpm carries 500 Btu/h per degF
@@ -28,7 +31,7 @@ def fahrenheit(celsius: float) -> float:
 
 
 @pytest.mark.parametrize("ident", ["H01", "H02", "C05", "C06"])
-def test_the_500_rule(ident: str) -> None:
+def test_the_500_rule(agrees: Agrees, ident: str) -> None:
     """Flow, heat and temperature drop hang together by 500 Btu/h per gpm and degF (8.33 lb/gal, 60 min)."""
     v = {**given(ident), **expected(ident)}
     board = Board(RULE)
@@ -39,21 +42,32 @@ def test_the_500_rule(ident: str) -> None:
     pipes = board.ring("P-1", "S-1", "B-1", "FC-1")
     got = board.solve()
     assert got.flow(pipes[0]) / GPM == pytest.approx(v["gpm"], rel=1e-4)
-    assert fahrenheit(got.warm(pipes[2])) - fahrenheit(got.warm(pipes[3])) == pytest.approx(v["dT"], rel=2e-4)
-    assert got.items["B-1"]["duty_w"] / BTU_H == pytest.approx(v["Q"], rel=1e-5)
+    drop = fahrenheit(got.warm(pipes[2])) - fahrenheit(got.warm(pipes[3]))
+    agrees(
+        "temperature drop by the 500 rule", drop, v["dT"], "degF difference", rel=2e-4, source=source(ident)
+    )
+    agrees(
+        "heat by the 500 rule",
+        got.items["B-1"]["duty_w"] / BTU_H,
+        v["Q"],
+        "Btu/h",
+        rel=1e-5,
+        source=source(ident),
+    )
 
 
 @pytest.mark.parametrize("ident", ["H04_60F", "H04_100F", "H04_140F", "H04_180F"])
-def test_true_factor_of_water(ident: str) -> None:
+def test_true_factor_of_water(agrees: Agrees, ident: str) -> None:
     """What the 500 really is (IAPWS-IF97)."""
     warm = kelvin(given(ident)["T"])
     water = fluid_of(WATER)
     got = water.density(warm) * water.heat_capacity(warm) / PER_FACTOR
-    assert got == pytest.approx(expected(ident)["factor"], rel=1e-3)
+    what = f"heat carried by water at {given(ident)['T']} degF"
+    agrees(what, got, expected(ident)["factor"], "Btu/h per gpm degF", rel=1e-3, source=source(ident))
 
 
 @pytest.mark.parametrize("ident", ["H05_PG30", "H05_PG40", "H05_PG50"])
-def test_true_factor_of_propylene_glycol(ident: str) -> None:
+def test_true_factor_of_propylene_glycol(agrees: Agrees, ident: str) -> None:
     """CoolProp's table by mass; ours takes a share by volume, so the strength is matched by mass first.
 
     Two published tables of the same mixture differ by up to 1.1 % in heat carried.
@@ -67,10 +81,11 @@ def test_true_factor_of_propylene_glycol(ident: str) -> None:
     warm = kelvin(given(ident)["T"])
     fluid = by_volume(fraction)
     got = fluid.density(warm) * fluid.heat_capacity(warm) / PER_FACTOR
-    assert got == pytest.approx(expected(ident)["factor"], rel=0.012)
+    what = f"heat carried by propylene glycol, mass share {share}"
+    agrees(what, got, expected(ident)["factor"], "Btu/h per gpm degF", rel=0.012, source=source(ident))
 
 
-def test_heat_rule_in_si() -> None:
+def test_heat_rule_in_si(agrees: Agrees) -> None:
     """H06: 50 kW at 10 K about 60 degC need 1.1955 kg/s (IAPWS-IF97); H03 prints 4.1679 kW s/(L K)."""
     want = expected("H06")
     board = Board(WATER)
@@ -83,10 +98,17 @@ def test_heat_rule_in_si() -> None:
     mean = IAPWS97(T=got.warm(pipes[0]) + 273.15, P=0.3)
     mass = got.flow(pipes[0]) * mean.rho
     drop = got.warm(pipes[2]) - got.warm(pipes[3])
-    assert mass * drop == pytest.approx(want["kg_s"] * 10, rel=1e-3)
+    agrees(
+        "mass flow times drop of 50 kW",
+        mass * drop,
+        want["kg_s"] * 10,
+        "kg K/s",
+        rel=1e-3,
+        source=source("H06"),
+    )
     warm = fluid_of(WATER)
     per_litre = float(warm.density(298.15) * warm.heat_capacity(298.15)) / 1e6
-    assert per_litre == pytest.approx(expected("H03")["c"], rel=1e-3)
+    agrees("heat held by a litre", per_litre, expected("H03")["c"], "kJ/L/K", rel=1e-3, source=source("H03"))
 
 
 def tee(first: tuple[float, float], second: tuple[float, float], fluid: dict[str, Any]) -> Solved:
@@ -104,24 +126,28 @@ def tee(first: tuple[float, float], second: tuple[float, float], fluid: dict[str
 
 
 @pytest.mark.parametrize("ident", ["M01", "M02"])
-def test_blending_in_a_tee(ident: str) -> None:
+def test_blending_in_a_tee(agrees: Agrees, ident: str) -> None:
     """Two printed blends of equal flows (a trade forum)."""
     v = given(ident)
     got = tee((v["f1"], v["T1"]), (v["f2"], v["T2"]), RULE)
     assert got.flow("arm-1") / GPM == pytest.approx(v["f1"], rel=1e-4)
-    assert fahrenheit(got.warm("mixed")) == pytest.approx(expected(ident)["T"], abs=0.02)
+    mixed = fahrenheit(got.warm("mixed"))
+    agrees("blend in a tee", mixed, expected(ident)["T"], "degF", within=0.02, source=source(ident))
 
 
-def test_equal_volumes_of_hot_and_cold_mix_below_the_mean() -> None:
+def test_equal_volumes_of_hot_and_cold_mix_below_the_mean(agrees: Agrees) -> None:
     """M03: 5 gpm at 180 degF and 5 gpm at 60 degF give 119.17, not 120 (IAPWS-IF97 enthalpies)."""
     v = given("M03")
     got = tee((v["f1"], v["T1"]), (v["f2"], v["T2"]), WATER)
     assert got.flow("arm-1") == pytest.approx(got.flow("arm-2"), rel=1e-3)
-    assert fahrenheit(got.warm("mixed")) == pytest.approx(expected("M03")["T"], abs=0.1)
+    mixed = fahrenheit(got.warm("mixed"))
+    agrees(
+        "equal volumes of hot and cold", mixed, expected("M03")["T"], "degF", within=0.1, source=source("M03")
+    )
 
 
 @pytest.mark.parametrize("ident", ["M08", "M09", "M10"])
-def test_hot_share_of_a_mixing_valve(ident: str) -> None:
+def test_hot_share_of_a_mixing_valve(agrees: Agrees, ident: str) -> None:
     """The share of hot water follows from the three temperatures alone."""
     v, want = given(ident), expected(ident)
     cold = v.get("T_cold", v.get("T_ret"))
@@ -134,8 +160,9 @@ def test_hot_share_of_a_mixing_valve(ident: str) -> None:
     board.pipe("M-2:at", "MV-1:cold", "cold")
     board.pipe("MV-1:mixed", "F-1:cold", "mixed")
     got = board.case(draws={"F-1": f"{v['f_total']} gpm"}).solve()
-    assert got.items["MV-1"]["hot_share"] == pytest.approx(want["hot_fraction"], abs=1e-3)
-    assert got.flow("hot") / GPM == pytest.approx(want["hot_gpm"], rel=2e-3)
+    share = got.items["MV-1"]["hot_share"]
+    agrees("hot share of a mixing valve", share, want["hot_fraction"], within=1e-3, source=source(ident))
+    agrees("its hot flow", got.flow("hot") / GPM, want["hot_gpm"], "gpm", rel=2e-3, source=source(ident))
     assert fahrenheit(got.warm("mixed")) == pytest.approx(v["T_mix"], abs=0.05)
 
 
@@ -157,7 +184,7 @@ def separator(f_src: float, t_src: float, f_dist: float, heat: float) -> Solved:
 
 
 @pytest.mark.parametrize("ident", ["M04", "M05", "M06", "M07"])
-def test_separator_balances(ident: str) -> None:
+def test_separator_balances(agrees: Agrees, ident: str) -> None:
     """Mixing equations of a hydraulic separator from a trade text, and their twin by the same balance."""
     v, want = given(ident), expected(ident)
     back = v.get("T_dist_ret", want.get("T_dist_ret"))
@@ -166,15 +193,17 @@ def test_separator_balances(ident: str) -> None:
     assert got.flow("from-source") / GPM == pytest.approx(v["f_src"], rel=1e-4)
     assert got.flow("to-load") / GPM == pytest.approx(v["f_dist"], rel=1e-4)
     assert fahrenheit(got.warm("from-source")) == pytest.approx(v["T_src"], abs=0.02)
-    assert fahrenheit(got.warm("to-load")) == pytest.approx(want["T_to_dist"], abs=0.05)
-    assert fahrenheit(got.warm("from-load")) == pytest.approx(back, abs=0.05)
+    supply, back_to = fahrenheit(got.warm("to-load")), fahrenheit(got.warm("from-load"))
+    agrees("separator: to the load", supply, want["T_to_dist"], "degF", within=0.05, source=source(ident))
+    agrees("separator: from the load", back_to, back, "degF", within=0.05, source=source(ident))
     source_inlet = got.warm("from-source") - got.items["B-1"]["duty_w"] / (500 * BTU_H * 1.8 * v["f_src"])
-    assert fahrenheit(source_inlet) == pytest.approx(want["T_to_src"], abs=0.05)
+    back_at = fahrenheit(source_inlet)
+    agrees("separator: to the source", back_at, want["T_to_src"], "degF", within=0.05, source=source(ident))
     crossing = got.items["SEP-1"]["cross_flow_m3_s"] / GPM
     assert crossing == pytest.approx(v["f_src"] - v["f_dist"], abs=2e-3)
 
 
-def test_tank_heated_while_drawn() -> None:
+def test_tank_heated_while_drawn(agrees: Agrees) -> None:
     """T10: 50,000 Btu/h into 2 gpm from 50 degF hold a mixed tank at 100 degF."""
     v = given("T10")
     board = Board(RULE, use="potable")
@@ -191,11 +220,12 @@ def test_tank_heated_while_drawn() -> None:
     board.pipe("M-1:at", "T-1:cold")
     board.pipe("T-1:hot", "F-1:hot", "hot")
     got = board.case(draws={"F-1": f"{v['gpm']} gpm"}).solve()
-    assert fahrenheit(got.warm("hot")) == pytest.approx(expected("T10")["T"], abs=0.02)
+    hot = fahrenheit(got.warm("hot"))
+    agrees("tank heated while drawn", hot, expected("T10")["T"], "degF", within=0.02, source=source("T10"))
 
 
 @pytest.mark.parametrize("ident", ["D08", "D09"])
-def test_exponential_cooling_along_a_pipe(ident: str) -> None:
+def test_exponential_cooling_along_a_pipe(agrees: Agrees, ident: str) -> None:
     """Insulated and bare 3/4 in tube at 1 and 0.25 gpm, the loss per length given directly."""
     v = given(ident)
     board = Board(RULE, use="potable")
@@ -212,11 +242,12 @@ def test_exponential_cooling_along_a_pipe(ident: str) -> None:
         around=f(v["Ta"]),
     )
     got = board.case(draws={"F-1": f"{v['gpm']} gpm"}).solve()
-    assert fahrenheit(got.warm_end("L-1")) == pytest.approx(expected(ident)["Tout"], abs=0.02)
+    far = fahrenheit(got.warm_end("L-1"))
+    agrees("cooling along a pipe", far, expected(ident)["Tout"], "degF", within=0.02, source=source(ident))
 
 
 @pytest.mark.parametrize(("ident", "wanted"), [("D10", 120.0), ("D11", 120.0)])
-def test_on_demand_heater_at_its_limit(ident: str, wanted: float) -> None:
+def test_on_demand_heater_at_its_limit(agrees: Agrees, ident: str, wanted: float) -> None:
     """171,000 Btu/h lift 4.56 gpm by 75 degF; at 6 gpm the outlet falls to 102 degF and the flow does not."""
     v = given(ident)
     gpm = v.get("gpm", expected(ident).get("gpm"))
@@ -228,13 +259,14 @@ def test_on_demand_heater_at_its_limit(ident: str, wanted: float) -> None:
     board.pipe("M-1:at", "WH-1:in")
     board.pipe("WH-1:out", "F-1:hot", "hot")
     got = board.case(draws={"F-1": f"{gpm} gpm"}).solve()
-    assert fahrenheit(got.warm("hot")) == pytest.approx(expected(ident).get("T", wanted), abs=0.02)
+    hot, want = fahrenheit(got.warm("hot")), expected(ident).get("T", wanted)
+    agrees(f"heater at its limit, {gpm} gpm", hot, want, "degF", within=0.02, source=source(ident))
     assert got.items["WH-1"]["duty_w"] / BTU_H == pytest.approx(v["Q"], rel=1e-4)
     missing = max(0.0, 500 * gpm * (wanted - cold) - v["Q"])
     assert got.items["WH-1"]["short_w"] / BTU_H == pytest.approx(missing, abs=0.001 * v["Q"])
 
 
-def test_weight_of_a_hot_and_a_cold_column() -> None:
+def test_weight_of_a_hot_and_a_cold_column(agrees: Agrees) -> None:
     """C11: 10 ft of water at 160 and at 70 degF differ by 0.0903 psi (IAPWS-IF97)."""
     v = given("C11")
     tops = {}
@@ -246,10 +278,11 @@ def test_weight_of_a_hot_and_a_cold_column() -> None:
         got = board.case(draws={"F-1": flow(1e-6)}).solve()
         tops[warm] = got.pipes["L-1"]["pressure_out_pa"]
     lighter = (tops[v["T_hot"]] - tops[v["T_cold"]]) / PSI
-    assert lighter == pytest.approx(expected("C11")["psi"], rel=5e-3)
+    want = expected("C11")["psi"]
+    agrees("weight of a hot and a cold column", lighter, want, "psi", rel=5e-3, source=source("C11"))
 
 
-def test_thermosiphon_per_metre() -> None:
+def test_thermosiphon_per_metre(agrees: Agrees) -> None:
     """111.6 Pa per metre between 80 and 60 degC (from memory; CoolProp gives the second opinion)."""
     tops = []
     for warm in (80.0, 60.0):
@@ -261,8 +294,16 @@ def test_thermosiphon_per_metre() -> None:
     second = (
         PropsSI("D", "T", 333.15, "P", 2e5, "Water") - PropsSI("D", "T", 353.15, "P", 2e5, "Water")
     ) * 9.80665
-    assert tops[0] - tops[1] == pytest.approx(second, rel=5e-3)
-    assert tops[0] - tops[1] == pytest.approx(111.6, rel=0.01)
+    lift = tops[0] - tops[1]
+    agrees(
+        "lift between 80 and 60 degC",
+        lift,
+        second,
+        "Pa/m",
+        rel=5e-3,
+        source="package CoolProp, density of water",
+    )
+    agrees("lift between 80 and 60 degC", lift, 111.6, "Pa/m", rel=0.01, source="trade tables (from memory)")
 
 
 def test_every_copied_case_names_its_source() -> None:
@@ -271,7 +312,7 @@ def test_every_copied_case_names_its_source() -> None:
         assert tolerance(ident) > 0
 
 
-def test_loss_of_a_tube_by_the_librarys_cylinder() -> None:
+def test_loss_of_a_tube_by_the_librarys_cylinder(agrees: Agrees) -> None:
     """D06, D07 sizes (7/8 in tube, 1/2 and 1 in of insulation) with the contract's surface film of 10 W/m2/K.
 
     The cases themselves use 1.6 Btu/h/ft2/degF; `ht` gives the conduction part.
@@ -300,4 +341,5 @@ def test_loss_of_a_tube_by_the_librarys_cylinder() -> None:
         got = board.case(draws={"F-1": "0.1 gpm"}).solve()
         lost = 0.1 * 500 * BTU_H * 1.8 * (got.warm("L-1") - got.warm_end("L-1"))
         want = FT * (v["T"] - v["Ta"]) / 1.8 / (across + film)
-        assert lost == pytest.approx(want, rel=5e-3)
+        library = f"package ht, R_cylinder, and 10 W/m2/K outside; sizes of case {ident}"
+        agrees("loss of an insulated tube", lost, want, "W/ft", rel=5e-3, source=library)

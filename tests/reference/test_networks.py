@@ -15,12 +15,20 @@ import pytest
 
 from tests.reference.independent import solve_network
 from tests.support.builders import Board, Solved, area, constant_fluid, flow, k_for, m, pa
+from tests.verification.checks import Agrees
+
+SUBJECT = "Pipe networks"
 
 NETWORKS: dict[str, dict[str, Any]] = {
     net["id"]: net
     for net in json.loads((Path(__file__).parent / "data" / "networks.json").read_text())["networks"]
 }
+SECOND = "second method: nodal Newton iteration, checked by a root finder on loop flows"
 LIFT = 80.0  # every reservoir is raised by this [m], so that no fixture stands at negative pressure
+
+
+def printed(net: dict[str, Any]) -> str:
+    return f"{net['source']} ({net['provenance']})"
 
 
 def board_of(net: dict[str, Any], by_height: bool = False) -> Board:
@@ -81,16 +89,17 @@ def solution(store: dict[str, Solved], name: str) -> Solved:
 
 
 @pytest.mark.parametrize("name", NETWORKS)
-def test_converged_flows_of_published_networks(name: str, solved: dict[str, Solved]) -> None:
+def test_converged_flows_of_published_networks(agrees: Agrees, name: str, solved: dict[str, Solved]) -> None:
     """Worked examples 1 to 7: the converged figures, every link."""
     got = solution(solved, name)
     assert got.converged
     for link, want in NETWORKS[name]["converged"]["flows"].items():
-        assert got.flow(f"L-{link}") == pytest.approx(want, rel=1e-4), f"{name} link {link}"
+        what = f"{NETWORKS[name]['title']}: flow of pipe {link}"
+        agrees(what, got.flow(f"L-{link}"), want, "m3/s", rel=1e-4, source=SECOND)
 
 
 @pytest.mark.parametrize("name", NETWORKS)
-def test_printed_flows_of_published_networks(name: str, solved: dict[str, Solved]) -> None:
+def test_printed_flows_of_published_networks(agrees: Agrees, name: str, solved: dict[str, Solved]) -> None:
     """The printed figures, as far as their own rounding and iterations reach (tolerance in the data).
 
     The three-loop values were printed to 1e-4 after three hand iterations, up to 2.2e-4 m3/s off the end.
@@ -98,8 +107,9 @@ def test_printed_flows_of_published_networks(name: str, solved: dict[str, Solved
     net = NETWORKS[name]
     got = solution(solved, name)
     for link, want in net["expected"]["flows"].items():
-        reach = 2.3e-4 if "atol" in net else net["rtol"] * abs(want)
-        assert abs(got.flow(f"L-{link}") - want) <= reach, f"{name} link {link}"
+        reach: dict[str, float] = {"within": 2.3e-4} if "atol" in net else {"rel": net["rtol"]}
+        what = f"{net['title']}: flow of pipe {link}, as printed"
+        agrees(what, got.flow(f"L-{link}"), want, "m3/s", source=printed(net), **reach)
 
 
 @pytest.mark.parametrize("name", NETWORKS)
@@ -118,7 +128,9 @@ def test_height_and_pressure_of_a_reservoir_are_worth_the_same(name: str) -> Non
         assert got.flow(f"L-{link}") == pytest.approx(want, rel=1e-4)
 
 
-def test_friction_factors_of_the_published_colebrook_network(solved: dict[str, Solved]) -> None:
+def test_friction_factors_of_the_published_colebrook_network(
+    agrees: Agrees, solved: dict[str, Solved]
+) -> None:
     """Example 7 prints f for nine pipes; ours follow from the drops."""
     net = NETWORKS["three_loop_colebrook"]
     got = solution(solved, "three_loop_colebrook")
@@ -127,21 +139,24 @@ def test_friction_factors_of_the_published_colebrook_network(solved: dict[str, S
         link, pipe = links[name], got.pipes[f"L-{name}"]
         speed = pipe["flow_m3_s"] / area(link["D"])
         factor = pipe["drop_pa"] / (link["L"] / link["D"] * net["rho"] * speed * abs(speed) / 2)
-        assert factor == pytest.approx(want, rel=0.01)
+        agrees(f"{net['title']}: Darcy factor of pipe {name}", factor, want, rel=0.01, source=printed(net))
         assert pipe["velocity_m_s"] == pytest.approx(speed, rel=1e-9)
         assert pipe["reynolds"] == pytest.approx(abs(speed) * link["D"] / net["nu"], rel=1e-6)
 
 
-def test_pump_head_and_loss_of_cengel_8_9(solved: dict[str, Solved]) -> None:
+def test_pump_head_and_loss_of_cengel_8_9(agrees: Agrees, solved: dict[str, Solved]) -> None:
     """Cengel and Cimbala, Example 8-9: pump head 19.1 m, loss 11.1 m (from memory)."""
     got = solution(solved, "pump_parallel_cengel_8_9")
     per_metre = 998 * 9.81
-    assert got.items["P-1"]["head_m"] * 9.80665 / 9.81 == pytest.approx(19.06, rel=1e-3)
-    assert got.pipes["L-1"]["drop_pa"] / per_metre == pytest.approx(11.1, rel=0.01)
+    source = printed(NETWORKS["pump_parallel_cengel_8_9"])
+    agrees(
+        "head of the pump", got.items["P-1"]["head_m"] * 9.80665 / 9.81, 19.06, "m", rel=1e-3, source=source
+    )
+    agrees("loss of the pipes", got.pipes["L-1"]["drop_pa"] / per_metre, 11.1, "m", rel=0.01, source=source)
     assert got.pipes["L-1"]["drop_pa"] == pytest.approx(got.pipes["L-2"]["drop_pa"], rel=1e-4)
 
 
-def test_cast_iron_pipes_in_series() -> None:
+def test_cast_iron_pipes_in_series(agrees: Agrees) -> None:
     """University tutorial on pipe flow, problem 1: 0.5 m3/s lose 13.337 m (computed 13.363)."""
     rho, nu = 999.7, 1.31e-6
     board = Board(constant_fluid(rho, rho * nu), use="potable")
@@ -152,12 +167,13 @@ def test_cast_iron_pipes_in_series() -> None:
     board.pipe("J-1:at", "F-1:cold", "L-2", bore=0.4, roughness="0.26 mm", length="300 m", k=0.24 + 1.0)
     got = board.case(draws={"F-1": "0.5 m3/s"}).solve()
     lost = (got.pipes["L-1"]["drop_pa"] + got.pipes["L-2"]["drop_pa"]) / rho / 9.81
-    assert lost == pytest.approx(13.337, rel=5e-3)
-    assert lost == pytest.approx(13.363, rel=1e-3)
+    source = "university tutorial on pipe flow, problem 1"
+    agrees("cast iron pipes in series: head lost, as printed", lost, 13.337, "m", rel=5e-3, source=source)
+    agrees("cast iron pipes in series: head lost", lost, 13.363, "m", rel=1e-3, source="the same, computed")
     assert got.items["F-1"]["flow_m3_s"] == pytest.approx(0.5, rel=1e-9)
 
 
-def test_gravity_flow_of_crane_7_19() -> None:
+def test_gravity_flow_of_crane_7_19(agrees: Agrees) -> None:
     """Crane TP-410 Example 7-19: 11.5 ft through 3 in then 2 in steel, printed 137 gpm, computed 139.1."""
     ft, inch, gpm = 0.3048, 0.0254, 231 * 0.0254**3 / 60
     rho, mu = 62.364 * 0.45359237 / ft**3, 1.1e-3
@@ -172,11 +188,13 @@ def test_gravity_flow_of_crane_7_19() -> None:
     )
     board.pipe("J-1:at", "M-2:at", "L-2", bore=bore_2, roughness=rough, length="20 ft", k=narrowing + 1)
     got = board.solve()
-    assert got.flow("L-2") / gpm == pytest.approx(137, rel=0.02)
-    assert got.flow("L-2") / gpm == pytest.approx(139.1, rel=1.5e-3)
+    source = "Crane TP-410, Example 7-19"
+    agrees("flow by gravity, as printed", got.flow("L-2") / gpm, 137, "gpm", rel=0.02, source=source)
+    computed = f"{source}, computed by Colebrook"
+    agrees("flow by gravity", got.flow("L-2") / gpm, 139.1, "gpm", rel=1.5e-3, source=computed)
 
 
-def test_laminar_flow_of_cengel_8_1() -> None:
+def test_laminar_flow_of_cengel_8_1(agrees: Agrees) -> None:
     """Cengel and Cimbala, Example 8-1: Re 1803, f 0.0355, 929 lbf/ft2 (from memory)."""
     ft, lb = 0.3048, 0.45359237
     rho, mu, bore = 62.42 * lb / ft**3, 1.038e-3 * lb / ft, 0.01 * ft
@@ -185,7 +203,11 @@ def test_laminar_flow_of_cengel_8_1() -> None:
     board.item("F-1", "fixture")
     board.pipe("M-1:at", "F-1:cold", "L-1", bore=bore, length="30 ft")
     got = board.case(draws={"F-1": flow(3.0 * ft * area(bore))}).solve()
-    assert got.pipes["L-1"]["reynolds"] == pytest.approx(1803, rel=1e-3)
-    assert got.pipes["L-1"]["drop_pa"] == pytest.approx(929 * 47.880259, rel=3e-3)
+    source = "Cengel and Cimbala, Example 8-1 (from memory)"
+    agrees("laminar flow: Reynolds number", got.pipes["L-1"]["reynolds"], 1803, rel=1e-3, source=source)
+    lost = got.pipes["L-1"]["drop_pa"] / 47.880259
+    agrees("laminar flow: loss", lost, 929, "lbf/ft2", rel=3e-3, source=source)
     exact = 128 * mu * 30 * ft * got.flow("L-1") / (math.pi * bore**4)
-    assert got.pipes["L-1"]["drop_pa"] == pytest.approx(exact, rel=1e-5)
+    agrees(
+        "laminar flow: loss", got.pipes["L-1"]["drop_pa"], exact, "Pa", rel=1e-5, source="Hagen-Poiseuille"
+    )

@@ -7,8 +7,11 @@ import math
 import numpy as np
 import pytest
 
-from tests.reference.cases import expected, given
+from tests.reference.cases import expected, given, source
 from tests.support.builders import FT, GPM, PSI, Board, constant_fluid, flow, k_for, m, pa
+from tests.verification.checks import Agrees
+
+SUBJECT = "Circulators and valves"
 
 RHO = 62.4 * 0.45359237 / FT**3
 
@@ -46,11 +49,14 @@ def closed_loop(arrangement: str, speed: float = 1.0) -> Board:
         ("parallel", math.sqrt(20 / 0.0425), 21.7),
     ],
 )
-def test_two_circulators_do_not_double_the_flow(arrangement: str, want: float, printed: float) -> None:
+def test_two_circulators_do_not_double_the_flow(
+    agrees: Agrees, arrangement: str, want: float, printed: float
+) -> None:
     """Common practice, no source: 15.8 gpm becomes 17.5 in series and 21.7 in parallel, exact closed form."""
     got = closed_loop(arrangement).solve()
     gpm = got.items["S-1"]["flow_m3_s"] / GPM
-    assert gpm == pytest.approx(want, rel=2e-4)
+    form = "closed form of curve and loop"
+    agrees(f"circulators, {arrangement}: flow", gpm, want, "gpm", rel=2e-4, source=form)
     assert gpm == pytest.approx(printed, abs=0.05)
     if arrangement != "one":
         assert got.items["P-1"]["flow_m3_s"] == pytest.approx(got.items["P-2"]["flow_m3_s"], rel=1e-6)
@@ -60,29 +66,31 @@ def test_two_circulators_do_not_double_the_flow(arrangement: str, want: float, p
     assert got.items["P-1"]["head_m"] / FT == pytest.approx(head, rel=1e-3)
 
 
-def test_affinity_on_a_fixed_loop() -> None:
+def test_affinity_on_a_fixed_loop(agrees: Agrees) -> None:
     """C07: half the speed gives half the flow and a quarter of the head."""
     full, half = closed_loop("one").solve(), closed_loop("one", speed=0.5).solve()
     v, want = given("C07"), expected("C07")
     ratio = v["f2"] / v["f1"]
     assert half.items["S-1"]["flow_m3_s"] == pytest.approx(ratio * full.items["S-1"]["flow_m3_s"], rel=1e-4)
-    assert half.items["P-1"]["head_m"] == pytest.approx(
-        want["H"] / v["H1"] * full.items["P-1"]["head_m"], rel=2e-4
-    )
+    quarter = half.items["P-1"]["head_m"] / full.items["P-1"]["head_m"]
+    agrees("head at half speed", quarter, want["H"] / v["H1"], rel=2e-4, source=source("C07"))
 
 
-def test_affinity_of_crane_7_33() -> None:
+def test_affinity_of_crane_7_33(agrees: Agrees) -> None:
     """Crane 7-33: 400 gpm at 126 ft and 3500 rpm give 194.3 gpm at 29.7 ft and 1700 rpm."""
     board = Board(constant_fluid(RHO))
     board.item("P-1", "circulator", curve=sampled(200, 74 / 400**2, 600), speed=1700 / 3500)
     board.item("S-1", "strainer", drops=[["400 gpm", "126 ft_head"]])
     board.ring("P-1", "S-1")
     got = board.solve()
-    assert got.items["P-1"]["flow_m3_s"] / GPM == pytest.approx(194.3, rel=1e-3)
-    assert got.items["P-1"]["head_m"] / FT == pytest.approx(29.7, rel=2e-3)
+    crane = "Crane TP-410, Example 7-33"
+    agrees(
+        "flow at 1700 of 3500 rpm", got.items["P-1"]["flow_m3_s"] / GPM, 194.3, "gpm", rel=1e-3, source=crane
+    )
+    agrees("head at 1700 of 3500 rpm", got.items["P-1"]["head_m"] / FT, 29.7, "ft", rel=2e-3, source=crane)
 
 
-def test_pump_against_a_lift() -> None:
+def test_pump_against_a_lift(agrees: Agrees) -> None:
     """Worked example 11: 81/60/20 ft at 0/5000/7850 gpm, 30 ft of lift: 12.051 cfs, 53.285 ft.
 
     The published answer fits a + c Q^2 to the three points; sampled, that is our curve. K 0.160 (ft, cfs) is
@@ -103,14 +111,23 @@ def test_pump_against_a_lift() -> None:
     board.pipe("P-1:out", "M-2:at", bore=0.5, k=k_for(loss, 0.5, RHO))
     got = board.solve()
     assert got.items["P-1"]["flow_m3_s"] / cfs == pytest.approx(12.057, rel=5e-4)
-    assert got.items["P-1"]["flow_m3_s"] / cfs == pytest.approx(12.051, rel=2e-3)
+    book = "fluid mechanics textbook, pump of three points against 30 ft (published answer)"
+    agrees(
+        "pump against a lift: flow",
+        got.items["P-1"]["flow_m3_s"] / cfs,
+        12.051,
+        "ft3/s",
+        rel=2e-3,
+        source=book,
+    )
+    agrees("pump against a lift: head", got.items["P-1"]["head_m"] / FT, 53.285, "ft", rel=2e-3, source=book)
     assert got.items["P-1"]["head_m"] / FT == pytest.approx(53.258, rel=5e-4)
 
 
 @pytest.mark.parametrize(
     ("arrangement", "a", "b"), [("one", 365, 20), ("series", 730, 40), ("parallel", 365, 5)]
 )
-def test_pumps_between_reservoirs(arrangement: str, a: float, b: float) -> None:
+def test_pumps_between_reservoirs(agrees: Agrees, arrangement: str, a: float, b: float) -> None:
     """365 - 20 Q^2 (ft, cfs) against 290 ft, 90 ft of 10 in (f 0.022) and 4900 ft of 8 in (f 0.028) pipe.
 
     Problem statement published, answers computed: closed form sqrt((a - 290) / (K + b)), lengths as printed.
@@ -135,10 +152,19 @@ def test_pumps_between_reservoirs(arrangement: str, a: float, b: float) -> None:
     got = board.solve()
     gravity = 9.80665 / FT
     loss = 8 / (math.pi**2 * gravity) * (0.022 * 90 / (10 / 12) ** 5 + 0.028 * 4900 / (8 / 12) ** 5)
-    assert got.flow("L-out") / cfs == pytest.approx(math.sqrt((a - 290) / (loss + b)), rel=5e-4)
+    want = math.sqrt((a - 290) / (loss + b))
+    book = "published problem of pumps between reservoirs, answer in closed form"
+    agrees(
+        f"pumps between reservoirs, {arrangement}",
+        got.flow("L-out") / cfs,
+        want,
+        "ft3/s",
+        rel=5e-4,
+        source=book,
+    )
 
 
-def test_head_and_power_of_crane_7_15() -> None:
+def test_head_and_power_of_crane_7_15(agrees: Agrees) -> None:
     """Crane 7-15: 100 gpm up 400 ft through 500 ft of 3 in steel; 421 ft printed, 420.4 computed."""
     inch, lb = 0.0254, 0.45359237
     rho, mu, bore = 62.298 * lb / FT**3, 0.95e-3, 3.068 * inch
@@ -152,11 +178,12 @@ def test_head_and_power_of_crane_7_15() -> None:
     got = board.case(draws={"F-1": "100 gpm"}).solve()
     pipe = got.pipes["L-1"]
     total = (pipe["pressure_in_pa"] - pipe["pressure_out_pa"]) / rho / 9.80665 / FT
-    assert total == pytest.approx(421, rel=3e-3)
-    assert 100 * GPM * rho * 9.80665 * total * FT / 0.70 / 745.7 == pytest.approx(15.2, rel=6e-3)
+    crane, power = "Crane TP-410, Example 7-15", 100 * GPM * rho * 9.80665 * total * FT / 0.70 / 745.7
+    agrees("head of a lift through steel pipe", total, 421, "ft", rel=3e-3, source=crane)
+    agrees("power of that lift at 70 %", power, 15.2, "hp", rel=6e-3, source=crane)
 
 
-def test_point_of_no_pressure_change() -> None:
+def test_point_of_no_pressure_change(agrees: Agrees) -> None:
     """C10: 12 psi at the tank, 8 psi of head: pumped away the suction stays at 12, toward it falls to 4."""
     v, want = given("C10"), expected("C10")
     suction = {}
@@ -173,11 +200,26 @@ def test_point_of_no_pressure_change() -> None:
         got = board.solve()
         suction[place] = got.pipes[pipes[3]]["pressure_out_pa"] / PSI
         assert got.flow(pipes[0]) == pytest.approx(0.5e-3, rel=1e-4)
-    assert suction["before"] == pytest.approx(want["suction_pump_away"], abs=1e-3)
-    assert suction["after"] == pytest.approx(want["suction_pump_toward"], abs=1e-3)
+    away, toward = suction["before"], suction["after"]
+    agrees(
+        "suction, pumped away from the tank",
+        away,
+        want["suction_pump_away"],
+        "psi",
+        within=1e-3,
+        source=source("C10"),
+    )
+    agrees(
+        "suction, pumped toward it",
+        toward,
+        want["suction_pump_toward"],
+        "psi",
+        within=1e-3,
+        source=source("C10"),
+    )
 
 
-def test_flow_coefficient_by_definition() -> None:
+def test_flow_coefficient_by_definition(agrees: Agrees) -> None:
     """10 gpm at SG 1 through Cv 5 lose 4 psi; 2 m3/h through Kv 4 lose 0.25 bar (Kv = 0.865 Cv, IEC 60534).
 
     Specific gravity counts against 999.0 kg/m3, as the contract says.
@@ -195,7 +237,8 @@ def test_flow_coefficient_by_definition() -> None:
         second = board.pipe("V-1:b", "F-1:cold")
         got = board.case(draws={"F-1": quantity}).solve()
         lost = got.pipes[first]["pressure_out_pa"] - got.pipes[second]["pressure_in_pa"]
-        assert lost == pytest.approx(want, rel=1e-3)
+        iec = "definition of Cv and Kv, IEC 60534"
+        agrees(f"loss of {quantity} through Cv {cv:.4g}", lost, want, "Pa", rel=1e-3, source=iec)
 
 
 def test_pump_curve_in_metres_and_in_pascals_is_the_same_at_one_density() -> None:

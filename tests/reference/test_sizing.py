@@ -18,9 +18,12 @@ from core.sizing.flows import size as flows_of
 from core.sizing.operating import Control, operating_point
 from core.sizing.pipes import size as pipes_of
 from core.sizing.recirculation import size as returns_of
-from tests.reference.cases import expected, given
+from tests.reference.cases import expected, given, source
 from tests.support.builders import BTU_H, FT, GPM, PSI, Board
 from tests.support.sizes import one, recompute
+from tests.verification.checks import Agrees
+
+SUBJECT = "Flows, tubes and operating points"
 
 CFS = FT**3  # [m3/s]
 
@@ -59,21 +62,25 @@ def loop(
         ({"kind": "ethylene_glycol", "fraction": 0.5}, 140.0, 432.2, 0.01),
     ],
 )
-def test_a_load_of_10000_btu_at_20_degf_wants_about_one_gpm(fluid, mean, factor, tolerance):
+def test_a_load_of_10000_btu_at_20_degf_wants_about_one_gpm(agrees: Agrees, fluid, mean, factor, tolerance):
     supply = f"{mean + 10.0!r} degF"
     context = Context(from_data(loop("10000 Btu/h", 20.0 / 1.8, fluid, at=supply)))
     sized = one(flows_of(context), "LD-1", "design_flow")
-    assert sized.value == pytest.approx(10000.0 / (factor * 20.0) * GPM, rel=tolerance)
+    liquid = f"{fluid['kind']} {fluid.get('fraction', '')}".strip().replace("_", " ")
+    what = f"10,000 Btu/h at 20 degF, {liquid} at {mean:.0f} degF: flow"
+    trade = f"{factor} Btu/h per gpm degF: the trade's 500, computed for the liquid"
+    agrees(what, sized.value / GPM, 500.0 / factor, "gpm", rel=tolerance, source=trade)
     assert recompute([sized]) > 5
 
 
 @pytest.mark.parametrize("ident", ["C05", "C06"])
-def test_flow_of_a_held_difference(ident):
+def test_flow_of_a_held_difference(agrees: Agrees, ident):
     """Stored trade articles: flow = Q / (500 dT)."""
     v = given(ident)
     context = Context(from_data(loop(f"{v['Q']} Btu/h", v["dT"] / 1.8)))
     sized = one(flows_of(context), "LD-1", "design_flow")
-    assert sized.value == pytest.approx(expected(ident)["gpm"] * GPM, rel=0.02)
+    what = f"{v['Q']} Btu/h at {v['dT']} degF: flow"
+    agrees(what, sized.value / GPM, expected(ident)["gpm"], "gpm", rel=0.02, source=source(ident))
 
 
 def judged(flow: float, material: str, size: str, at: str = "60 degF", use: str = "closed"):
@@ -104,20 +111,29 @@ def option(sized, name):
         ("2 in", 38.58),
     ],
 )
-def test_type_l_copper_runs_4_ft_s_at_the_trades_flows(size, gpm):
+def test_type_l_copper_runs_4_ft_s_at_the_trades_flows(agrees: Agrees, size, gpm):
     """Type L at 4 ft/s: 3, 6, 10, 16, 22, 38 gpm (common practice, computed from ASTM B88 bores)."""
     found = option(judged(gpm * GPM, "copper_l", size), size)
-    assert found.figures["velocity_m_s"] == pytest.approx(4.0 * FT, rel=2e-3)
+    trade = "flows at 4 ft/s from ASTM B88 bores (common practice)"
+    agrees(
+        f"{size} copper L, {gpm} gpm: speed",
+        found.figures["velocity_m_s"] / FT,
+        4.0,
+        "ft/s",
+        rel=2e-3,
+        source=trade,
+    )
 
 
 @pytest.mark.parametrize(
     ("size", "gpm", "feet"), [("2 in", 45, 4.3), ("2 1/2 in", 75, 5.0), ("3 in", 130, 5.6)]
 )
-def test_steel_at_its_published_greatest_flows_loses_about_4_ft_per_100_ft(size, gpm, feet):
+def test_steel_at_its_published_greatest_flows_loses_about_4_ft_per_100_ft(agrees: Agrees, size, gpm, feet):
     """A published pump handbook's table for schedule 40 (the 4 in row is 7.6 % off and left out)."""
     found = option(judged(gpm * GPM, "steel_40", size), size)
-    assert found.figures["velocity_m_s"] == pytest.approx(feet * FT, rel=0.02)
-    assert found.figures["loss_ft_100ft"] == pytest.approx(4.0, rel=0.12)
+    book, what = "published pump handbook, greatest flows in schedule 40 steel", f"{size} steel, {gpm} gpm"
+    agrees(f"{what}: speed", found.figures["velocity_m_s"] / FT, feet, "ft/s", rel=0.02, source=book)
+    agrees(f"{what}: loss", found.figures["loss_ft_100ft"], 4.0, "ft per 100 ft", rel=0.12, source=book)
 
 
 @pytest.mark.parametrize(("at", "limit"), [("50 degF", 8.0), ("130 degF", 5.0), ("160 degF", 3.0)])
@@ -143,7 +159,7 @@ def rising(static: float, square: float, last: float, points: int = 60) -> Curve
     return Curve(tuple(x), tuple(y), tuple(pchip_slopes(x, y)), "straight")
 
 
-def test_published_pump_and_system_meet_where_the_book_says():
+def test_published_pump_and_system_meet_where_the_book_says(agrees: Agrees):
     """Worked example 11: 81/60/20 ft at 0/5000/7850 gpm, 30 ft static, K 0.160: 12.051 cfs, 53.285 ft.
 
     The published answer fits a - c Q2 to the three points.
@@ -152,28 +168,32 @@ def test_published_pump_and_system_meet_where_the_book_says():
     bend, shut_off = np.polyfit(flows**2, np.array([81, 60, 20]) * FT, 1)
     system = rising(30 * FT, 0.160 * FT / CFS**2, 20 * CFS)
     found = operating_point(falling(shut_off, -bend, 18 * CFS), system, Control(), 0.0)
-    assert found.flow / CFS == pytest.approx(12.051, rel=2e-3)
-    assert found.head / FT == pytest.approx(53.285, rel=2e-3)
+    book = "fluid mechanics textbook, pump of three points against 30 ft (published answer)"
+    agrees("operating point: flow", found.flow / CFS, 12.051, "ft3/s", rel=2e-3, source=book)
+    agrees("operating point: head", found.head / FT, 53.285, "ft", rel=2e-3, source=book)
 
 
-def test_one_pump_of_the_closed_loop_example():
+def test_one_pump_of_the_closed_loop_example(agrees: Agrees):
     """Common practice, computed: 20 - 0.05 Q2 in a loop of 0.03 Q2 (ft, gpm): 15.8 gpm."""
     pump = falling(20 * FT, 0.05 * FT / GPM**2, 20 * GPM)
     system = rising(0.0, 0.03 * FT / GPM**2, 30 * GPM)
-    assert operating_point(pump, system, Control(), 0.0).flow / GPM == pytest.approx(15.81, rel=2e-3)
+    found = operating_point(pump, system, Control(), 0.0)
+    form = "closed form of curve and loop"
+    agrees("one pump in a closed loop: flow", found.flow / GPM, 15.81, "gpm", rel=2e-3, source=form)
 
 
-def test_slower_by_the_affinity_laws():
+def test_slower_by_the_affinity_laws(agrees: Agrees):
     """Worked example 15 (Crane 7-33): 400 gpm, 126 ft at 3500 rpm become 194.3 gpm, 29.7 ft at 1700."""
     share = 1700 / 3500
     pump = falling(160 * FT, 34 * FT / (400 * GPM) ** 2, 700 * GPM)
     system = rising(0.0, 126 * FT / (400 * GPM) ** 2, 700 * GPM)
     found = operating_point(pump, system, Control(speed=share), 0.0)
-    assert found.flow / GPM == pytest.approx(194.3, rel=2e-3)
-    assert found.head / FT == pytest.approx(29.7, rel=2e-3)
+    crane = "Crane TP-410, Example 7-33"
+    agrees("slower pump on the same system: flow", found.flow / GPM, 194.3, "gpm", rel=2e-3, source=crane)
+    agrees("slower pump on the same system: head", found.head / FT, 29.7, "ft", rel=2e-3, source=crane)
 
 
-def test_a_held_difference_runs_at_half_speed_on_half_the_load():
+def test_a_held_difference_runs_at_half_speed_on_half_the_load(agrees: Agrees):
     """C07, affinity laws on a fixed system curve: half the flow at half speed asks a quarter of the head."""
     v = given("C07")
     system = rising(0.0, v_head(v) / (v["f1"] * GPM) ** 2, 10 * GPM)
@@ -181,7 +201,7 @@ def test_a_held_difference_runs_at_half_speed_on_half_the_load():
     full = operating_point(pump, system, Control("delta_t"), v["f1"] * GPM)
     half = operating_point(pump, system, Control("delta_t"), v["f2"] * GPM)
     assert half.speed / full.speed == pytest.approx(0.5, rel=1e-3)
-    assert half.head / FT == pytest.approx(expected("C07")["H"], rel=1e-3)
+    agrees("head at half speed", half.head / FT, expected("C07")["H"], "ft", rel=1e-3, source=source("C07"))
 
 
 def v_head(v):
@@ -189,7 +209,7 @@ def v_head(v):
 
 
 @pytest.mark.parametrize(("drop", "gpm"), [(5.0, 4.8), (10.0, 2.4)])
-def test_return_flow_of_the_published_example(drop, gpm):
+def test_return_flow_of_the_published_example(agrees: Agrees, drop, gpm):
     """US Army Corps of Engineers ETL 1110-3-489, eq. 3 and 4: 400 ft that lose 30 Btu/h a foot."""
     v = {"length": 400, "loss": 30, "dT": drop}
     around, supply = 70.0, 140.0
@@ -214,7 +234,9 @@ def test_return_flow_of_the_published_example(drop, gpm):
     data.setdefault("site", {})["indoor"] = "0 degC"  # a load takes nothing from water colder than its room
     sized = one(returns_of(Context(from_data(data))), "P-1", "recirculation")
     at = next(o for o in sized.options if o.figures["difference_k"] == pytest.approx(v["dT"] / 1.8))
-    assert at.figures["flow_m3_s"] / GPM == pytest.approx(gpm, rel=0.025)  # 500 rule to water
+    army = "US Army Corps of Engineers ETL 1110-3-489, eq. 3 and 4 (its 500 against true water)"
+    found = at.figures["flow_m3_s"] / GPM
+    agrees(f"return flow at a drop of {drop:.0f} degF", found, gpm, "gpm", rel=0.025, source=army)
     assert recompute([sized]) > 5
 
 
@@ -229,10 +251,11 @@ def test_return_flow_of_the_published_example(drop, gpm):
         ("NSPC B.5.4", 130, 51.0),  # half way between rows
     ],
 )
-def test_demand_by_the_codes_tables(table, units, gpm):
+def test_demand_by_the_codes_tables(agrees: Agrees, table, units, gpm):
     found = rows_for(table, units)
     assert found is not None
-    assert found.at(units) / GPM == pytest.approx(gpm)
+    what = f"demand of {units} fixture units"
+    agrees(what, found.at(units) / GPM, gpm, "gpm", rel=1e-6, source=f"{table}, as printed")
 
 
 def test_tables_are_not_bridged_nor_continued():
@@ -249,13 +272,17 @@ def test_tables_are_not_bridged_nor_continued():
         ("water_closet", False, (2.2, 0.0, 2.2)),
     ],
 )
-def test_fixture_units_of_ipc_2018(what, public, figures):
+def test_fixture_units_of_ipc_2018(agrees: Agrees, what, public, figures):
     found = units_of(what, public)
     assert found is not None
-    assert (found.cold, found.hot, found.total) == figures
+    for name, got, want in zip(
+        ("cold", "hot", "total"), (found.cold, found.hot, found.total), figures, strict=True
+    ):
+        what_units = f"fixture units, {what.replace('_', ' ')}, {'public' if public else 'private'}, {name}"
+        agrees(what_units, got, want, rel=1e-9, source="IPC 2018, Table E103.3(2)")
 
 
-def test_suction_margin_by_steam_table_figures():
+def test_suction_margin_by_steam_table_figures(agrees: Agrees):
     """Water of 180 degF boils at 7.51 psi absolute and weighs 60.57 lb/ft3 (steam tables); air 14.696 psi."""
     from core.sizing.suction import margin
 
@@ -271,4 +298,5 @@ def test_suction_margin_by_steam_table_figures():
     found = margin(context, "P-1", "design")
     assert found is not None
     feet = (12.0 + 14.696 - 7.51) * PSI / (60.57 * 0.45359237 / FT**3 * 9.80665) / FT
-    assert float(found.value) / FT == pytest.approx(feet, rel=2e-3)
+    steam = "steam tables: 7.51 psi and 60.57 lb/ft3 at 180 degF"
+    agrees("suction margin", float(found.value) / FT, feet, "ft", rel=2e-3, source=steam)
