@@ -26,7 +26,8 @@ from app.panels.call_sheet_runs import RunsPage
 from app.panels.call_sheet_table import Cell, FigureTable
 from app.panels.port import Pane, PanePort, Sight
 from core.calls.apart import Answer, Question
-from core.calls.combinations import all_calls, calls_of
+from core.calls.choice import choice
+from core.calls.combinations import calls_of
 from core.calls.sheet import CallSheet, assembled
 
 if TYPE_CHECKING:
@@ -145,7 +146,7 @@ class CallSheetPane(Pane):
         if self._asked is None or self._asked[1] != self._base:
             self._rows = {}
         self._calls = calls_of(sight.plant)
-        self._names = [case.name for case in all_calls(sight.plant, self._case(sight))]
+        self._names = [case.name for case in choice(sight.plant, self._case(sight)).cases]
         self._rows = {name: row for name, row in self._rows.items() if name in self._names}
         self._fresh = set()
         self._ticket += 1
@@ -278,7 +279,7 @@ class CallSheetPane(Pane):
         row = self._rows.get(name)
         sight = self._sight
         if sight is not None:
-            cases = all_calls(sight.plant, self._case(sight))
+            cases = choice(sight.plant, self._case(sight)).cases
             self.port.show_case(row.case if row is not None else next(c for c in cases if c.name == name))
 
     def _follow_key(self, key: Any) -> None:

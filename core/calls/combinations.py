@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
 
@@ -10,7 +10,7 @@ from core.plant.model import Case, Item, Plant
 from core.solve import Solution, Solver
 from core.vocabulary import Trait, signal_names
 
-MOST_CALLS = 10  # with more, not all combinations are made: single calls, pairs, all, and all but one
+MOST_CALLS = 10  # with more, not all combinations are made: none, single calls, pairs, all but one, all
 
 
 def calls_of(plant: Plant) -> tuple[str, ...]:
@@ -48,26 +48,32 @@ def all_calls(plant: Plant, base: Case | None = None) -> tuple[Case, ...]:
     -------
     tuple of Case
         With fewest calls first; each named by its calls that are on, joined by " + ", or "none". Beyond ten
-        calls: single ones, pairs, all, and all but one.
+        calls: none, single ones, pairs, all but one, and all.
     """
     base = plant.solve_cases[0] if base is None else base
     calls = calls_of(plant)
-    return tuple(
-        replace(
-            base,
-            name=" + ".join(on) or "none",
-            signals={**base.signals, **{name: name in on for name in calls}},
-            hours_per_year=None,
-        )
-        for on in _combinations(calls)
-    )
+    return tuple(combination(base, calls, on) for on in _some_sets(calls))
 
 
-def _combinations(calls: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
-    n = len(calls)
-    sizes = range(n + 1) if n <= MOST_CALLS else (1, 2, n - 1, n)
-    for size in sizes:
+def combination(base: Case, calls: tuple[str, ...], on: Collection[str]) -> Case:
+    """A case with some of the calls on and the others off, all else as in `base`."""
+    signals = {**base.signals, **{name: name in on for name in calls}}
+    return replace(base, name=" + ".join(on) or "none", signals=signals, hours_per_year=None)
+
+
+def every_set(calls: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
+    """Every set of calls, with fewest first."""
+    for size in range(len(calls) + 1):
         yield from combinations(calls, size)
+
+
+def _some_sets(calls: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
+    n = len(calls)
+    if n <= MOST_CALLS:
+        yield from every_set(calls)
+    else:
+        for size in (0, 1, 2, n - 1, n):
+            yield from combinations(calls, size)
 
 
 def solve_calls(
@@ -75,8 +81,9 @@ def solve_calls(
     base: Case | None = None,
     keep_on: Callable[[], bool] | None = None,
     solved: Callable[[Solution], None] | None = None,
+    cases: Sequence[Case] | None = None,
 ) -> list[Solution]:
-    """Solutions of `all_calls`, in its order.
+    """Solutions of `all_calls`, or of the combinations given, in their order.
 
     Solved in the order of a Gray code, so that each starts from one that differs by a single call.
 
@@ -88,12 +95,14 @@ def solve_calls(
         Asked before every pass; where it says False this raises core.solve.Dropped
     solved : callable or None
         Told of each solution as it comes, in the order of solving
+    cases : sequence of Case or None
+        Some combinations; all where None
 
     Returns
     -------
     list of Solution
     """
-    cases = all_calls(plant, base)
+    cases = all_calls(plant, base) if cases is None else cases
     calls = calls_of(plant)
     solver = Solver(plant)
     found: dict[str, Solution] = {}

@@ -12,7 +12,8 @@ from functools import cached_property
 from typing import Any
 
 from core.calls.called import Reach
-from core.calls.combinations import all_calls, calls_of, place_in_gray
+from core.calls.choice import choice
+from core.calls.combinations import calls_of, place_in_gray
 from core.calls.outlets import feeds
 from core.calls.rows import CallRow, call_row
 from core.controls.expressions import holds
@@ -63,7 +64,7 @@ class Keeper:
         ----------
         plant : Plant
         base : Case or None
-            As of `all_calls`
+            As of `choice`
         first : sequence of str
             Combinations in sight, by name
         keep_on : callable or None
@@ -75,7 +76,7 @@ class Keeper:
         self._take(plant)
         fed = feeds(plant)
         alike = {id(kept.physics): kept.physics == physics for kept in _each(self._kept.values())}
-        for case in all_calls(plant, base):
+        for case in choice(plant, base).cases:
             kept = self._kept.get((base.name, case.name))
             if kept is None or kept.case != case or not alike[id(kept.physics)]:
                 waiting.append(case)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -27,6 +27,7 @@ from core.vocabulary import Trait
 from core.working import Working
 
 RUN = (Trait.DRIVES, Trait.OPENS_BY_SIGNAL, Trait.MAKES_HEAT)
+SAME = 1e-4  # share by which solutions of one state may differ
 SHORT_SHARE = 0.005  # of what was wanted: below this a circuit counts as met
 
 
@@ -235,6 +236,27 @@ def call_row(
         outlet_loads(plant, solution, fed),
         {key: f.duty_share for key, f in solution.of(RoomFigures).items()},
     )
+
+
+def equal(one: CallRow, other: CallRow) -> bool:
+    """Whether two combinations run the same and come to the same figures, within the solver's own error."""
+    if one.runs != other.runs or one.solution.converged != other.solution.converged:
+        return False
+    pairs = zip(_compared(one), _compared(other), strict=True)
+    return all(abs(a - b) <= SAME * max(abs(a), abs(b)) + floor for (a, floor), (b, _) in pairs)
+
+
+def _compared(row: CallRow) -> Iterator[tuple[float, float]]:
+    """Figures by which rows are told apart, each with the difference that says nothing."""
+    for c in row.circuits.values():
+        yield from ((c.flow, 1e-9), (c.wanted, 0.1), (c.delivered, 0.1), (c.short, 0.1))
+    for load in (*row.sources.values(), *row.exchangers.values()):
+        yield load.duty, 0.1
+    for moved in row.circulators.values():
+        yield from ((moved.flow, 1e-9), (moved.head, 1e-4))
+    yield from ((heat, 0.1) for heat in row.tanks.values())
+    yield from ((share, 1e-4) for share in row.duty_shares.values())
+    yield from ((float(outlet.amps.value), 1e-6) for outlet in row.outlets)
 
 
 def _circuit(key: str, f: EmitterFigures, called: bool) -> Circuit:

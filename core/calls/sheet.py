@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from core.calls import combinations
 from core.calls.called import Reach
+from core.calls.choice import Choice, choice
 from core.calls.duty import with_tank_shares
 from core.calls.outlets import CAUTION, feeds
-from core.calls.rows import CallRow, call_row
+from core.calls.rows import CallRow, call_row, equal
+from core.calls.short import Short, short_circuits
 from core.calls.worst import Worst, find_worst
 from core.plant.model import Case, Plant
 from core.vocabulary import Trait
@@ -30,6 +33,10 @@ class CallSheet:
         One a combination, fewest calls first
     worst : tuple of Worst
     cautions : tuple of str
+    choice : Choice
+        Which combinations these are
+    short : tuple of Short
+        Circuits that are short, and why
     """
 
     base: str
@@ -37,6 +44,20 @@ class CallSheet:
     rows: tuple[CallRow, ...]
     worst: tuple[Worst, ...]
     cautions: tuple[str, ...]
+    choice: Choice
+    short: tuple[Short, ...] = ()
+
+    @cached_property
+    def folded(self) -> tuple[tuple[CallRow, tuple[str, ...]], ...]:
+        """Rows of which no two are equal, each with the names of those that are equal to it."""
+        found: list[tuple[CallRow, list[str]]] = []
+        for row in self.rows:
+            like = next((names for first, names in found if equal(first, row)), None)
+            if like is None:
+                found.append((row, []))
+            else:
+                like.append(row.name)
+        return tuple((row, tuple(names)) for row, names in found)
 
     def worst_of(self, case: str) -> tuple[Worst, ...]:
         """What a combination is worst in."""
@@ -47,7 +68,12 @@ class CallSheet:
         return {
             "base": self.base,
             "calls": list(self.calls),
-            "combinations": [row.as_data() for row in self.rows],
+            "complete": self.choice.complete,
+            "left_out": self.choice.words,
+            "impossible": list(self.choice.impossible),
+            "unable": list(self.choice.unable),
+            "combinations": [{**row.as_data(), "also": list(also)} for row, also in self.folded],
+            "short": [s.as_data() for s in self.short],
             "worst": [w.as_data() for w in self.worst],
             "cautions": list(self.cautions),
         }
@@ -67,8 +93,8 @@ def call_sheet(
         Gives outdoor temperature, draws, tanks and the other signals; the first case where None
     """
     base = plant.solve_cases[0] if base is None else base
-    cases = combinations.all_calls(plant, base)
-    solutions = combinations.solve_calls(plant, base, keep_on)
+    cases = choice(plant, base).cases
+    solutions = combinations.solve_calls(plant, base, keep_on, cases=cases)
     calls = combinations.calls_of(plant)
     reach, fed = Reach(plant), feeds(plant)
     rows = [call_row(plant, case, s, calls, reach, fed) for case, s in zip(cases, solutions, strict=True)]
@@ -79,4 +105,12 @@ def assembled(plant: Plant, base: Case, calls: tuple[str, ...], rows: Sequence[C
     """A call sheet of rows that are already solved."""
     rows = with_tank_shares(plant, rows)
     outlets = bool(plant.with_trait(Trait.FEEDS_POWER))
-    return CallSheet(base.name, calls, tuple(rows), find_worst(rows), (CAUTION,) if outlets else ())
+    return CallSheet(
+        base.name,
+        calls,
+        tuple(rows),
+        find_worst(rows),
+        (CAUTION,) if outlets else (),
+        choice(plant, base),
+        short_circuits(plant, rows),
+    )

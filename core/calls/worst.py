@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
-from core.calls.rows import CallRow
+from core.calls.rows import SAME, CallRow
 
 
 @dataclass(frozen=True)
@@ -33,7 +33,6 @@ class Worst:
         }
 
 
-SAME = 1e-4  # share by which solutions of one state may differ
 Measure = Callable[[CallRow], float]
 
 

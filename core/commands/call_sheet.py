@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 WIDTH = 110
 RUNS, RESTS, NONE = "●", "-", "·"
+MOST_ROWS = 40  # of combinations on a page for the wall; --json tells all
 
 
 def run(argv: list[str]) -> int:
@@ -116,6 +117,7 @@ def lines(
     yield from text.who_runs_what()
     yield from text.combinations()
     yield from text.loads()
+    yield from text.short()
     yield from text.worst()
     yield from text.outlets()
     yield from text.one_fewer(fewer)
@@ -131,7 +133,21 @@ class _Text:
         self.system: Display = "si" if plant.units == "si" else "us"
         self.disc = RUNS if discs else "x"
         self.dot = NONE if discs else "."
-        self.number = {row.name: n for n, row in enumerate(sheet.rows, 1)}
+        self.number = {name: n for n, (row, also) in enumerate(sheet.folded, 1) for name in (row.name, *also)}
+        self.rows = self._for_the_wall()
+
+    def _for_the_wall(self) -> list[CallRow]:
+        """At most 40 rows: none, each call alone, all, the worst; then as many others as have room."""
+        rows = [row for row, _ in self.sheet.folded]
+        worst = {self.number[worst.case] for worst in self.sheet.worst}
+        ranked = sorted(
+            rows,
+            key=lambda row: (
+                len(row.on) > 1 and row is not rows[-1] and self.number[row.name] not in worst,
+                self.number[row.name],
+            ),
+        )
+        return sorted(ranked[:MOST_ROWS], key=lambda row: self.number[row.name])
 
     def power(self, watts: float) -> str:
         return units.show(watts, "power", self.system)
@@ -170,17 +186,51 @@ class _Text:
         yield ""
 
     def combinations(self) -> Iterator[str]:
-        letters = self._letters()
+        letters, also = self._letters(), {row.name: also for row, also in self.sheet.folded}
         yield f"COMBINATIONS ({self.disc} on; heat in {self.unit}; letters: worst, see below)"
+        yield from self._which()
         heads = ("no", *self.sheet.calls, "heat", "wanted", "given", "short", "worst in")
         rows = [heads]
-        for row in self.sheet.rows:
+        for row in self.rows:
             marks = [self.disc if call in row.on else self.dot for call in self.sheet.calls]
             state = "" if row.solution.converged else "not settled "
+            state += "".join(f"{letters.get(name, '')} " for name in (row.name, *also[row.name])).lstrip()
             figures = [self.bare(w) for w in (row.heat, row.wanted, row.delivered, row.short)]
-            rows.append((str(self.number[row.name]), *marks, *figures, state + letters.get(row.name, "")))
+            rows.append((str(self.number[row.name]), *marks, *figures, state.strip()))
         yield from _table(rows, right=range(len(heads) - 5, len(heads) - 1))
+        for row in self.rows:
+            if also[row.name]:
+                yield from _wrapped(f"no {self.number[row.name]} is also: {', '.join(also[row.name])}")
         yield ""
+
+    def _which(self) -> Iterator[str]:
+        """What is not in the table, in words."""
+        sheet = self.sheet
+        if sheet.choice.words:
+            yield from _wrapped(sheet.choice.words)
+        if sheet.choice.unable:
+            yield from _wrapped(
+                f"Without power or out of service, so always off: {', '.join(sheet.choice.unable)}."
+            )
+        if sheet.choice.impossible:
+            n = len(sheet.choice.impossible)
+            yield from _wrapped(f"Left out: {n} in which a stat would call while its receptacle is off.")
+        if len(self.rows) < len(sheet.folded):
+            yield f"{len(self.rows)} of {len(sheet.folded)} rows are on this page; --json tells all."
+
+    def short(self) -> Iterator[str]:
+        """Which circuits are short, and why."""
+        found: dict[tuple[str, str], list[int]] = {}
+        for one in self.sheet.short:
+            numbers = found.setdefault((one.at, one.because), [])
+            if self.number[one.case] not in numbers:
+                numbers.append(self.number[one.case])
+        if found:
+            yield "SHORT, AND WHY"
+            for (at, because), numbers in found.items():
+                told = ", ".join(str(n) for n in numbers[:12]) + (" …" if len(numbers) > 12 else "")
+                yield from _wrapped(f"{at}: {because} (no {told})")
+            yield ""
 
     def _letters(self) -> dict[str, str]:
         found: dict[str, str] = {}
@@ -237,9 +287,7 @@ class _Text:
         for start in range(0, len(keys), room):
             band = keys[start : start + room]
             rows = [("no", *band)]
-            rows += [
-                (str(self.number[row.name]), *(cell(row, key) for key in band)) for row in self.sheet.rows
-            ]
+            rows += [(str(self.number[row.name]), *(cell(row, key) for key in band)) for row in self.rows]
             yield title if not start else f"{title} (continued)"
             yield from _table(rows, right=range(1, len(band) + 1))
             yield ""

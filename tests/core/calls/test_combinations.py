@@ -65,7 +65,7 @@ def test_a_plant_wired_by_outlets_alone_has_calls_too():
     assert calls_of(from_data(made.data())) == ("TH-1",)
 
 
-@pytest.mark.parametrize(("count", "expected"), [(0, 1), (1, 2), (10, 1024), (11, 11 + 55 + 1 + 11)])
+@pytest.mark.parametrize(("count", "expected"), [(0, 1), (1, 2), (10, 1024), (11, 1 + 11 + 55 + 11 + 1)])
 def test_how_many(count, expected):
     names = [f"SW-{k}" for k in range(count)]
     made = board(*((name, "switch", {"call": True}) for name in names), run_when={"any": names})
