@@ -239,10 +239,11 @@ def _tee(draft: edits.Draft, tee: Tee, lines: Lines) -> str:
     if tee.joint:
         return tee.joint
     at, _, _ = _middle(draft.plant, draft.plant.pipes[tee.pipe], lines)
-    changes, joint = edits.split_pipe(draft.plant, tee.pipe, at, 0.5)
-    draft.do(*changes)
+    changes, joint = edits.split_pipe(draft.plant, tee.pipe, at, tee.share)
     pipe = draft.plant.pipes[tee.pipe]
-    if height := _height(draft.plant, pipe.start):
+    height = _height(draft.plant, pipe.end if tee.share else pipe.start)
+    draft.do(*changes)
+    if height:
         draft.do(*edits.set_props(draft.plant, joint, height))
     return joint
 

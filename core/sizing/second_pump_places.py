@@ -46,10 +46,15 @@ class Spot:
 
 @dataclass(frozen=True)
 class Tee:
-    """Where a leg in parallel leaves or joins: halfway along a pipe, or at a joint that is there already."""
+    """Where a leg in parallel leaves or joins: the end of a pipe, or a joint that is there already.
+
+    The end is the one nearest the circulator beside it: both circulators push through all of the pipe.
+    `share` is that end as a share of the pipe's length from its start: 0 or 1.
+    """
 
     pipe: str = ""
     joint: str = ""
+    share: float = 0.0
 
     @property
     def at(self) -> str:
@@ -169,7 +174,7 @@ def _beside(
     spots = _spots(plant, along, here)
     out = [Place("series", pump.key, spots, bodies=frozenset({body}), flow=way, run=run)] if spots else []
     tees = _tee_before(plant, along, here), _tee_after(plant, along, here)
-    if tees[0] is not None and tees[1] is not None and tees[0] != tees[1]:
+    if tees[0] is not None and tees[1] is not None and tees[0].at != tees[1].at:
         own = _own_check(plant, along, here, tees[1])
         found = Place(
             "parallel", pump.key, (), (tees[0], tees[1]), own, bodies=frozenset({body}), flow=way, run=run
@@ -204,7 +209,7 @@ def _tee_before(plant: Plant, along: Sequence[_Step], here: int) -> Tee | None:
     """The nearest tube before a circulator; a joint where the stretch begins without one."""
     for step in reversed(along[:here]):
         if step.key in plant.pipes and not plant.pipes[step.key].joined:
-            return Tee(step.key)
+            return Tee(step.key, share=1.0 if step.sign > 0 else 0.0)
     return _joint_at(plant, along[0], first=True)
 
 
@@ -216,7 +221,7 @@ def _tee_after(plant: Plant, along: Sequence[_Step], here: int) -> Tee | None:
         rest = rest[check + 1 :]
     for step in rest:
         if step.key in plant.pipes and not plant.pipes[step.key].joined:
-            return Tee(step.key)
+            return Tee(step.key, share=0.0 if step.sign > 0 else 1.0)
     return _joint_at(plant, along[-1], first=False)
 
 

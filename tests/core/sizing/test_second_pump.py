@@ -64,7 +64,7 @@ def test_textbook_series_and_parallel(how: str, want: float):
     one = by_how(study(from_data(textbook_loop().data()), beside="P-1"), how)
     before, after = one.flows["P-1"]
     assert before / GPM == pytest.approx(math.sqrt(20 / 0.08), rel=2e-3)
-    assert after / GPM == pytest.approx(want, rel=3e-3)
+    assert after / GPM == pytest.approx(want, rel=5e-3)  # the metres of tube lose a little besides
     assert one.gain == pytest.approx(after - before, rel=1e-9)
     assert one.power == 80.0
     assert one.per_flow is not None
@@ -97,6 +97,29 @@ def test_published_pump_and_lift_with_a_second(how: str):
     before, after = one.flows["P-1"]
     assert before / cfs == pytest.approx(12.051, rel=2e-3)
     assert after / cfs == pytest.approx(meet(2, 1) if how == "series" else meet(1, 0.5), rel=2e-3)
+
+
+@pytest.mark.parametrize("backward", [False, True])
+@pytest.mark.parametrize("where", ["before", "after", "both"])
+def test_parallel_claimed_much_because_half_of_the_tube_beside_carried_one_pump_only(
+    where: str, backward: bool
+):
+    """All 0.03 q^2 sit in the tube at the pump: 20 - 0.05 (q/2)^2 = 0.03 q^2 by hand, as anywhere else."""
+    bore = 0.05
+    area = math.pi * bore**2 / 4.0
+    whole = 0.03 * FT * G * 2.0 * (area / GPM) ** 2  # K of 0.03 ft per gpm^2 in that bore
+    before, after = {"before": (whole, 0.0), "after": (0.0, whole), "both": (whole / 2, whole / 2)}[where]
+    board = Board()
+    board.item("P-1", "circulator", curve=parabola(20.0, 0.05, 20.0), watts="80 W", integral_check=True)
+    board.item("LD-1", "load")
+    for name, k, ends in (("L-1", after, ("P-1:out", "LD-1:in")), ("L-2", before, ("LD-1:out", "P-1:in"))):
+        board.pipe(*(reversed(ends) if backward else ends), name, length="0.1 m", bore=bore, k=k)
+    plant = from_data(board.data())
+    one = by_how(study(plant, beside="P-1"), "parallel")
+    assert one.flows["P-1"][1] / GPM == pytest.approx(math.sqrt(20 / (0.03 + 0.05 / 4)), rel=3e-3)
+    changed = inserted(plant, one)
+    beside = [pipe for pipe in changed.pipes.values() if "P-1" in (pipe.start.item, pipe.end.item)]
+    assert [pipe.si.length for pipe in beside] == [0.0, 0.0]
 
 
 def inserted(plant: Plant, one: Found) -> Plant:
