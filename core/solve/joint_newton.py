@@ -17,6 +17,7 @@ from core.solve.devices import Device
 Array = npt.NDArray[np.float64]
 
 WORSE = 3.0  # times the errors before, beyond which a step is halved: temperatures follow a pass behind
+SMALL = 1e-3  # error below which no step is halved: what temperatures still lack is of that size
 LEAST_PART = 0.1  # of a step
 BETTER = 0.7  # of the least errors so far, which counts as headway
 PATIENCE = 8  # passes without headway after which steps become shorter
@@ -77,7 +78,7 @@ class JointNewton:
 
     def shorten(self, error: float) -> bool:
         """Halve the last step where it made the errors much worse; whether it was."""
-        if self.part <= LEAST_PART or error <= WORSE * self.before:
+        if self.part <= LEAST_PART or error <= max(SMALL, WORSE * self.before):
             return False
         self.part *= 0.5
         self._take(self.base + self.part * self.step)

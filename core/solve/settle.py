@@ -369,6 +369,11 @@ class CaseRun:
         """The last answer of this plant, gravity flows excepted: those start from their push."""
         if self.last is None:
             return None, self.thermal_solver.fresh()
+        before = {d.key: d for d in self.last.devices}
+        for device in self.devices:
+            old = before.get(device.key)
+            if old is not None and type(old) is type(device):
+                device.value = min(device.high, max(device.low, old.value))
         old = self.last.thermal
         state = old.copy()
         flow = self.last.balance.branch_flow.copy()
