@@ -128,12 +128,15 @@ class _Walker:
         if mains:
             return [(n, float(plant.items[net.mains[n]].si.get("pressure") or 0.0)) for n in mains]
         there = (i for i in body.items if not plant.items[i].out_of_service)
-        tanks = [i for i in there if plant.items[i].has(Trait.EXPANDS)]
-        fills = [
-            (key, e)
-            for key, e in net.parted.items()
-            if net.body_of[e.end] == body.number and _open_fill(net, key)
-        ]
+        tanks = sorted(i for i in there if plant.items[i].has(Trait.EXPANDS))
+        fills = sorted(
+            (
+                (key, e)
+                for key, e in net.parted.items()
+                if net.body_of[e.end] == body.number and _open_fill(net, key)
+            ),
+            key=lambda fill: fill[0],
+        )
         system = plant.systems.get(body.system)
         level = system.si.fill_pressure if system else None
         if level is None and fills:

@@ -374,8 +374,7 @@ class CaseRun:
             old = before.get(device.key)
             if old is not None and type(old) is type(device):
                 device.value = min(device.high, max(device.low, old.value))
-        old = self.last.thermal
-        state = old.copy()
+        state = self.last.thermal.copy()
         flow = self.last.balance.branch_flow.copy()
         for k, b in enumerate(self.net.branches):
             if self.net.body_of[b.start] in self.gravity_bodies or self.net.body_of[b.start] in self.quiet:
