@@ -19,7 +19,7 @@ def figures(solution: Any) -> dict[str, float]:
     found = {}
     for part in (solution.pipes, solution.items):
         for ident, one in part.items():
-            for key, value in one.items():
+            for key, value in one.as_data().items():
                 if isinstance(value, float) and key.endswith(tuple(LEAST)):
                     found[f"{ident}.{key}"] = value
     return found
