@@ -25,14 +25,14 @@ from app.panels.call_sheet_part import PartLoadPage
 from app.panels.call_sheet_runs import RunsPage
 from app.panels.call_sheet_table import Cell, FigureTable
 from app.panels.port import Pane, PanePort, Sight
-from core.calls.apart import Answer, Question
 from core.calls.choice import choice
 from core.calls.combinations import calls_of
 from core.calls.sheet import CallSheet, assembled
+from core.calls.worker_process import Answer, Question
 
 if TYPE_CHECKING:
     from core.calls.energy import Energy
-    from core.calls.fewer import Fewer
+    from core.calls.one_unit_out import OneUnitOut
     from core.calls.part_load import PartLoad
     from core.calls.rows import CallRow
     from core.plant.model import Case
@@ -61,7 +61,7 @@ class CallSheetPane(Pane):
         self._cells: dict[str, tuple[CallRow, Any, tuple[Cell, ...]]] = {}
         self._fresh: set[str] = set()
         self._energy: Energy | None = None
-        self._fewer: tuple[Fewer, ...] = ()
+        self._fewer: tuple[OneUnitOut, ...] = ()
         self._part: PartLoad | None = None
         self.sheet: CallSheet | None = None
         self.apart = Apart(MODULE, self)

@@ -11,7 +11,7 @@ from core import units
 
 if TYPE_CHECKING:
     from core.calls.energy import Energy
-    from core.calls.fewer import Fewer
+    from core.calls.one_unit_out import OneUnitOut
     from core.calls.outlets import OutletLoad
     from core.calls.rows import CallRow, Load
     from core.calls.sheet import CallSheet
@@ -217,7 +217,7 @@ def _fed(plugged: object) -> tuple[Cell, ...]:
     )
 
 
-def year(energy: Energy | None, fewer: Sequence[Fewer]) -> Table:
+def year(energy: Energy | None, fewer: Sequence[OneUnitOut]) -> Table:
     """Energy of each case and of the year in kWh, and what one heater fewer would carry."""
     cases = energy.cases if energy is not None else ()
     heads = (
@@ -255,7 +255,7 @@ def _kwh(working: object) -> Cell:
     return Cell(f"{float(value) / 3.6e6:,.0f}", right=True, key=("working", working))
 
 
-def _without(group: Fewer, cases: Sequence[str]) -> tuple[Cell, ...]:
+def _without(group: OneUnitOut, cases: Sequence[str]) -> tuple[Cell, ...]:
     """One line: without its largest unit the group carries these cases, and that share of the hours."""
     by_case = {c.case: c for c in group.cases}
     verdicts = []

@@ -2,7 +2,7 @@
 
 import sys
 
-from core.calls.apart import serve
+from core.calls.worker_process import serve
 
 if __name__ == "__main__":
     out = sys.stdout.buffer

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from itertools import product
 from typing import Any
 
-from core.calls.ledger import Ledger, ledger
+from core.calls.heat_balance import HeatBalance, heat_balance
 from core.calls.power import electric_power, heats_by_electricity
 from core.controls.expressions import holds
 from core.figures import RoomFigures
@@ -161,7 +161,7 @@ def case_energy(plant: Plant, case: Case, solution: Solution) -> CaseEnergy:
     n = typed(
         "n", f"hours a year of {case.name}", hours, "", f"cases.{case.name}.hours_per_year", f"{hours:g}"
     )
-    book = ledger(plant, solution)
+    book = heat_balance(plant, solution)
     shares = thermostat_shares(plant, solution)
     circuits = {key: circuit_share(plant, key, solution) for key in book.circuits}
     idle = sum((1.0 - circuits[key]) * heat for key, heat in book.circuits.items())
@@ -243,7 +243,7 @@ def time_share(expression: Any, on: Mapping[str, bool], shares: Mapping[str, flo
 # ---- workings ----------------------------------------------------------------------------------
 
 
-def _part_of_heat(book: Ledger, idle: float) -> Working | None:
+def _part_of_heat(book: HeatBalance, idle: float) -> Working | None:
     """Share of the sources' heat that is left once satisfied rooms take none; None where all is."""
     if idle <= 1e-9 * max(book.given, 1.0) or book.given <= 0.0:
         return None

@@ -20,7 +20,7 @@ from core.working import Display
 
 if TYPE_CHECKING:
     from core.calls.energy import Energy
-    from core.calls.fewer import Fewer
+    from core.calls.one_unit_out import OneUnitOut
     from core.calls.part_load import PartLoad
     from core.calls.rows import CallRow
     from core.calls.sheet import CallSheet
@@ -71,14 +71,14 @@ def _circulators(plant: Plant, named: str | None) -> list[str]:
 def show(plant: Plant, base: str, as_json: bool, circulators: Sequence[str] = ()) -> int:
     """Solve and print; 1 where a combination did not settle or an outlet is overloaded, else 0."""
     from core.calls.energy import yearly_energy
-    from core.calls.fewer import one_fewer
+    from core.calls.one_unit_out import one_unit_out
     from core.calls.part_load import part_load
     from core.calls.sheet import call_sheet
     from core.vocabulary import KINDS
 
     case = next(c for c in plant.solve_cases if c.name == base)
     sheet = call_sheet(plant, base=case)
-    fewer, energy = one_fewer(plant), yearly_energy(plant)
+    fewer, energy = one_unit_out(plant), yearly_energy(plant)
     parts = [part_load(plant, key) for key in circulators]
     if as_json:
         data = {
@@ -106,7 +106,7 @@ def _encodes(mark: str) -> bool:
 def lines(
     plant: Plant,
     sheet: CallSheet,
-    fewer: Sequence[Fewer],
+    fewer: Sequence[OneUnitOut],
     energy: Energy,
     parts: Sequence[PartLoad] = (),
     discs: bool = True,
@@ -321,7 +321,7 @@ class _Text:
                 yield "    feeds nothing that is drawn"
         yield ""
 
-    def one_fewer(self, fewer: Sequence[Fewer]) -> Iterator[str]:
+    def one_fewer(self, fewer: Sequence[OneUnitOut]) -> Iterator[str]:
         if not fewer:
             return
         yield "ONE HEATER FEWER"

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any, BinaryIO, Literal
 
-from core.calls import answering
+from core.calls import worker_loop
 from core.errors import WetsideError
 from core.figures import PumpFigures
 from core.hydraulics.circulators import flow_at_head
@@ -141,7 +141,7 @@ def serve(source: BinaryIO, sink: BinaryIO) -> None:
     def failed(asked: Question, said: str) -> Answer:
         return Answer(asked.ticket, "refused", f"The curves failed in a way nobody foresaw ({said}).")
 
-    answering.serve(source, sink, lambda: partial(answers, Keeper()), failed)
+    worker_loop.serve(source, sink, lambda: partial(answers, Keeper()), failed)
 
 
 if __name__ == "__main__":

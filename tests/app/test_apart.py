@@ -4,7 +4,7 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from app.apart import Apart
-from core.calls.apart import Question
+from core.calls.worker_process import Question
 from tests.support.calling import plant_of, two_zones
 
 

@@ -7,7 +7,7 @@ import pytest
 from core.calls.called import Reach
 from core.calls.combinations import calls_of
 from core.calls.duty import duty_share
-from core.calls.ledger import ledger
+from core.calls.heat_balance import heat_balance
 from core.calls.sheet import call_sheet
 from core.files import read
 from tests.plants.edits import SAMPLES
@@ -100,7 +100,7 @@ def test_the_heat_of_every_combination_adds_up(path):
     sheet = call_sheet(plant)
     assert len(sheet.rows) == 2 ** len(sheet.calls)
     for row in sheet.rows:
-        book = ledger(plant, row.solution)
+        book = heat_balance(plant, row.solution)
         assert abs(book.over) < 1e-5 * max(book.given, 1e3), row.name
         assert row.delivered + row.short == pytest.approx(
             sum(max(r.wanted, r.delivered) for r in row.circuits.values() if r.called), rel=0.01

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from core.calls.apart import Answer, Question, answers, serve
-from core.calls.keeping import Keeper
+from core.calls.incremental import IncrementalRows
 from core.calls.sheet import call_sheet
+from core.calls.worker_process import Answer, Question, answers, serve
 from core.solve import Dropped
 from tests.support.calling import plant_of, two_zones
 
@@ -24,7 +24,7 @@ def figures(rows):
 
 @pytest.fixture
 def kept():
-    keeper = Keeper()
+    keeper = IncrementalRows()
     plant = plant_of(two_zones())
     assert len(list(keeper.rows(plant))) == keeper.solved == 4
     keeper.solved = 0
@@ -88,6 +88,7 @@ def test_the_process_apart_answers_in_its_own_words():
     # The end of the source may come before the rows do: then nobody waits for them any more.
     assert all(isinstance(answer, Answer) and answer.ticket == 7 for answer in found)
     parts = [
-        answer.what for answer in answers(Keeper(), Question(1, plant, "", wants=("energy",)), lambda: True)
+        answer.what
+        for answer in answers(IncrementalRows(), Question(1, plant, "", wants=("energy",)), lambda: True)
     ]
     assert parts == ["row"] * 4 + ["done", "energy"]

@@ -38,8 +38,8 @@ class _Kept:
         return _runs(self.commands, self.row.solution.signals)
 
 
-class Keeper:
-    """Keeps the solutions of the combinations, by their calls, between the edits of a plant."""
+class IncrementalRows:
+    """Rows of the call sheet, whose solutions are kept by their calls between the edits of a plant."""
 
     def __init__(self) -> None:
         self._plant: Plant | None = None

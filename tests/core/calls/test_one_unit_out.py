@@ -2,7 +2,7 @@
 
 import pytest
 
-from core.calls.fewer import groups_of, one_fewer
+from core.calls.one_unit_out import groups_of, one_unit_out
 from core.working import evaluate
 from tests.support.builders import Board, c, w
 from tests.support.calling import plant_of
@@ -33,7 +33,7 @@ def side_by_side(**props) -> Board:
 
 
 def test_the_share_of_the_hours_that_one_fewer_carries():
-    (group,) = one_fewer(plant_of(side_by_side()))
+    (group,) = one_unit_out(plant_of(side_by_side()))
     assert (group.units, group.without) == (("B-1", "B-2"), "B-1")
     day, night = group.cases
     assert (day.carries, night.carries) == (False, True)
@@ -49,7 +49,7 @@ def test_without_hours_there_is_no_share():
     board = side_by_side()
     for case in board.cases:
         del case["hours_per_year"]
-    (group,) = one_fewer(plant_of(board))
+    (group,) = one_unit_out(plant_of(board))
     assert group.share is None
     assert [case.carries for case in group.cases] == [False, True]
 

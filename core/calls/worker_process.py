@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any, BinaryIO
 
-from core.calls import answering
-from core.calls.keeping import Keeper
+from core.calls import worker_loop
+from core.calls.incremental import IncrementalRows
 from core.errors import WetsideError
 from core.plant.model import Plant
 from core.solve import Dropped
@@ -38,10 +38,10 @@ class Answer:
     load: Any = None
 
 
-def answers(keeper: Keeper, asked: Question, keep_on: Callable[[], bool]) -> Iterator[Answer]:
+def answers(keeper: IncrementalRows, asked: Question, keep_on: Callable[[], bool]) -> Iterator[Answer]:
     """Parts of a sheet as they are made; ends early where a newer question waits."""
     from core.calls.energy import yearly_energy
-    from core.calls.fewer import one_fewer
+    from core.calls.one_unit_out import one_unit_out
     from core.calls.part_load import part_load
 
     plant, ticket = asked.plant, asked.ticket
@@ -55,7 +55,7 @@ def answers(keeper: Keeper, asked: Question, keep_on: Callable[[], bool]) -> Ite
         if "energy" in asked.wants:
             yield Answer(ticket, "energy", yearly_energy(plant, keep_on=keep_on))
         if "fewer" in asked.wants:
-            yield Answer(ticket, "fewer", one_fewer(plant, keep_on))
+            yield Answer(ticket, "fewer", one_unit_out(plant, keep_on))
     except Dropped:
         return
     except WetsideError as refusal:
@@ -68,4 +68,4 @@ def serve(source: BinaryIO, sink: BinaryIO) -> None:
     def failed(asked: Question, said: str) -> Answer:
         return Answer(asked.ticket, "refused", f"The call sheet failed in a way it did not foresee ({said}).")
 
-    answering.serve(source, sink, lambda: partial(answers, Keeper()), failed)
+    worker_loop.serve(source, sink, lambda: partial(answers, IncrementalRows()), failed)

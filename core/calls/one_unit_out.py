@@ -18,7 +18,7 @@ MISSED = 0.005  # share of the heat below which the loss of a unit is not felt
 
 
 @dataclass(frozen=True)
-class FewerCase:
+class OneOutCase:
     """One case with all units and with one fewer, [W].
 
     Attributes
@@ -64,7 +64,7 @@ class FewerCase:
 
 
 @dataclass(frozen=True)
-class Fewer:
+class OneUnitOut:
     """A group of units side by side, and what it would carry without the largest of them.
 
     Attributes
@@ -72,14 +72,14 @@ class Fewer:
     units : tuple of str
     without : str
         The unit left out
-    cases : tuple of FewerCase
+    cases : tuple of OneOutCase
     share : Working or None
         Share of the hours that would be carried; None where no case says how long it lasts
     """
 
     units: tuple[str, ...]
     without: str
-    cases: tuple[FewerCase, ...]
+    cases: tuple[OneOutCase, ...]
     share: Working | None
 
     def as_data(self) -> dict[str, Any]:
@@ -114,7 +114,7 @@ def groups_of(plant: Plant, net: Network | None = None) -> tuple[tuple[str, ...]
     )
 
 
-def one_fewer(plant: Plant, keep_on: Callable[[], bool] | None = None) -> tuple[Fewer, ...]:
+def one_unit_out(plant: Plant, keep_on: Callable[[], bool] | None = None) -> tuple[OneUnitOut, ...]:
     """For each group of units, all cases without its largest unit.
 
     Parameters
@@ -140,7 +140,7 @@ def _solved(plant: Plant, keep_on: Callable[[], bool] | None) -> Iterator[tuple[
 
 def _without(
     plant: Plant, units: tuple[str, ...], before: dict[str, CallRow], keep_on: Callable[[], bool] | None
-) -> Fewer:
+) -> OneUnitOut:
     largest = max(units, key=lambda unit: float(plant.items[unit].si.get("capacity") or 0.0))
     left = [unit for unit in units if unit != largest]
     gone = replace(plant.items[largest], stage="to_remove")
@@ -148,17 +148,17 @@ def _without(
     capacities = [float(plant.items[unit].si.get("capacity") or 0.0) for unit in left]
     capacity = sum(capacities) if all(capacities) else None
     cases = tuple(_compare(case, before[case.name], after[case.name], capacity) for case in plant.solve_cases)
-    return Fewer(units, largest, cases, _share(units, cases))
+    return OneUnitOut(units, largest, cases, _share(units, cases))
 
 
-def _compare(case: Case, row: CallRow, fewer: CallRow, capacity: float | None) -> FewerCase:
+def _compare(case: Case, row: CallRow, fewer: CallRow, capacity: float | None) -> OneOutCase:
     settled = row.solution.converged and fewer.solution.converged
     felt = MISSED * max(row.heat, row.wanted, 1.0)
     lacking = sum(load.short for load in fewer.sources.values()) - sum(
         load.short for load in row.sources.values()
     )
     carries = settled and lacking <= felt and fewer.short - row.short <= felt
-    return FewerCase(
+    return OneOutCase(
         case.name,
         case.hours_per_year,
         row.heat,
@@ -171,7 +171,7 @@ def _compare(case: Case, row: CallRow, fewer: CallRow, capacity: float | None) -
     )
 
 
-def _share(units: tuple[str, ...], cases: tuple[FewerCase, ...]) -> Working | None:
+def _share(units: tuple[str, ...], cases: tuple[OneOutCase, ...]) -> Working | None:
     lasting = [case for case in cases if case.hours]
     if not lasting:
         return None

@@ -20,7 +20,7 @@ LEAST = 1e-9  # [W]
 
 
 @dataclass(frozen=True)
-class Ledger:
+class HeatBalance:
     """Heat flows of one case by id, [W].
 
     Attributes
@@ -70,7 +70,7 @@ class Ledger:
         }
 
 
-def ledger(plant: Plant, solution: Solution) -> Ledger:
+def heat_balance(plant: Plant, solution: Solution) -> HeatBalance:
     """The heat of one solved case, sorted by where it comes from and goes."""
     book = _Book(plant, solution)
     items = {k: i for k, i in plant.items.items() if k in solution.items and i.stage != "to_remove"}
@@ -87,7 +87,7 @@ def ledger(plant: Plant, solution: Solution) -> Ledger:
             stores[key] = book.into(key)
         elif item.has(Trait.DRAWS_WATER, Trait.USES_WATER, Trait.BRINGS_WATER):
             drawn[key] = book.into(key)
-    return Ledger(
+    return HeatBalance(
         sources,
         {key: found.delivered_w for key, found in solution.of(EmitterFigures).items()},
         _felt(stores),
