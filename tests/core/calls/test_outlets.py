@@ -83,3 +83,22 @@ def test_the_worst_combination_of_an_outlet_is_named():
     worst = next(w for w in sheet.worst if w.what == "outlet_current" and w.at == "OU-1")
     assert (worst.case, worst.value) == ("TH-1 + TH-2", pytest.approx(2.5))
     assert "licensed electrician" in sheet.cautions[0]
+
+
+def test_an_outlet_under_a_not_feeds_nothing():
+    """What runs while an outlet is off hangs on another one."""
+    board = two_zones()
+    board.items["P-2"]["props"]["powered_by"] = {"all": ["AQ-9", {"not": "OU-1"}]}
+    assert feeds(plant_of(board)) == {
+        "OU-1": {"P-1": (), "P-2": ("AQ-9", "OU-2")},
+        "OU-2": {"P-2": ("AQ-9",)},
+    }
+    board.items["P-1"]["props"]["powered_by"] = {"not": "OU-1"}
+    assert "P-1" not in feeds(plant_of(board))["OU-1"]
+
+
+def test_what_is_plugged_in_is_told_with_its_current():
+    load = row(two_zones(), "TH-1").outlets[0].as_data()
+    assert [(one["at"], one["runs"]) for one in load["feeds"]] == [("P-1", True), ("P-2", False)]
+    assert load["feeds"][0]["amps_a"] == pytest.approx(1.5)
+    assert load["feeds"][1]["amps_a"] == pytest.approx(1.0)

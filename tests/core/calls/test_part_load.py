@@ -102,3 +102,10 @@ def test_heat_is_followed_through_an_exchanger_to_the_rooms_behind():
         assert point.delivered == pytest.approx(point.flow * 1000.0 * CP * point.difference, rel=1e-3)
     assert part_load(plant_of(board), "P-2", shares=(1.0,)).circuits == ("FN-2", "FN-3")
     assert part_load(plant_of(board), "P-3", shares=(1.0,)).circuits == ("FN-3",)
+
+
+def test_weather_and_temperatures_are_told_in_degrees_celsius():
+    found = part_load(plant_of(circuit()), "P-1", shares=(1.0, 0.5))
+    full, half = (point.as_data() for point in found.points)
+    assert (full["outdoor_c"], half["outdoor_c"]) == pytest.approx((-10.0, 5.0))
+    assert (full["supply_c"], full["return_c"]) == pytest.approx((60.0, 50.0), abs=0.02)

@@ -191,3 +191,21 @@ def test_two_texts_do_not_read_as_one() -> None:
     for i, a in enumerate(placed):
         for b in placed[:i]:
             assert not a.box.overlaps(Box(b.box.x0 - 5, b.box.y0 - 3.5, b.box.x1 + 5, b.box.y1 + 3.5))
+
+
+def test_texts_stand_off_what_they_belong_to() -> None:
+    """A tag at least 3 units from its symbol on each side; a pipe's text clear of its line."""
+    walls = {"above": Box(-90, -60, 90, -22), "left": Box(-90, -20, -22, 20), "right": Box(22, -20, 90, 20)}
+    blocked = [SYMBOL]
+    for name in ("above", "left", "right", "below"):
+        box = place([TagWish("t", SYMBOL, ("P-1", "84 W"))], [], _field(*blocked), _wide)["t"].box
+        off = {
+            "above": SYMBOL.y0 - box.y1, "left": SYMBOL.x0 - box.x1,
+            "right": box.x0 - SYMBOL.x1, "below": box.y0 - SYMBOL.y1,
+        }  # fmt: skip
+        assert 2.9 <= off[name] <= 8.0, name
+        blocked.append(walls.get(name, SYMBOL))
+    beside = place([], [PipeWish("L", LINE, ("1 gpm",))], _field(), _wide)["L"]
+    assert 3.0 <= -beside.box.y1 <= 10.0
+    upright = place([], [PipeWish("L", ((0.0, 0.0), (0.0, 200.0)), ("1 gpm",))], _field(), _wide)["L"]
+    assert 5.0 <= upright.box.x0 <= 10.0

@@ -55,3 +55,22 @@ def test_a_shut_way_parts_pressures():
     assert solved.flow("L-1") == 0.0
     assert solved.pipes["L-2"]["pressure_in_pa"] == pytest.approx(130e3, abs=1.0)
     assert solved.pipes["L-3"]["pressure_in_pa"] == pytest.approx(100e3, abs=1.0)
+
+
+@pytest.mark.parametrize("tank", ["before", "behind"])
+def test_a_circulator_between_two_shut_valves_gives_its_head(tank):
+    """Its outlet stands 30 kPa above its inlet, whichever side the level is known from."""
+    board = Board()
+    board.pump("P", 30e3, 1e-3)
+    board.item("V-1", "shutoff", open=False)
+    board.item("V-2", "shutoff", open=False)
+    board.item("ET", "expansion_tank", volume="12 L", precharge="100 kPa")
+    board.item("J-1", "joint")
+    board.item("J-2", "joint")
+    board.item("J-3", "joint")
+    board.chain("J-3", "V-1", "J-1", "P", "J-2", "V-2", "J-3")
+    board.pipe("J-1:at" if tank == "before" else "J-2:at", "ET:at")
+    solved = board.solve()
+    inlet, outlet = solved.pipes["L-3"]["pressure_out_pa"], solved.pipes["L-4"]["pressure_in_pa"]
+    assert outlet - inlet == pytest.approx(30e3, abs=1.0)
+    assert (inlet if tank == "before" else outlet) == pytest.approx(100e3, abs=1.0)

@@ -358,3 +358,10 @@ def test_a_pipe_is_like_what_it_starts_at_beyond_flanges_and_else_like_the_far_e
         (change,) = edits.connect(plant, PortRef(*start), PortRef(*end))
         assert isinstance(change, AddPipe)
         assert (change.pipe.system, change.pipe.tube, change.pipe.insulation) == ("melt", pex, lagged)
+
+
+@pytest.mark.parametrize(("share", "keeps"), [(0.2, (0.0, 3.5)), (0.5, (3.5, 0.0)), (0.8, (3.5, 0.0))])
+def test_the_longer_part_of_a_split_pipe_keeps_its_loss_figure(plant, share, keeps):
+    lossy = fitted(plant, edits.set_pipe(plant, "L-1", k=3.5))
+    after = done(lossy, edits.split_pipe(lossy, "L-1", (420, 240), share)[0])
+    assert (after.pipes["L-1"].k, after.pipes["L-7"].k) == keeps

@@ -204,3 +204,17 @@ def test_linked_alike_or_in_line_is_well(second: dict[str, Any], series: bool) -
     got = beside({"linked": "A"}, second, series=series)
     assert not got.noted("H-1", "linked")
     assert not got.noted("H-2", "linked")
+
+
+@pytest.mark.parametrize(("second", "passes"), [("55 degC", True), ("60 degC", False), ("65 degC", False)])
+def test_water_warmer_than_a_set_point_passes_unheated(second: str, passes: bool) -> None:
+    """Two heaters in line, the first at 60 degC."""
+    board = Board()
+    board.drive()
+    board.item("H-1", "heater", capacity="30 kW", set_temperature="60 degC")
+    board.item("H-2", "heater", capacity="30 kW", set_temperature=second)
+    board.item("LD-1", "load", load="20 kW")
+    board.ring("P-1", "S-1", "H-1", "H-2", "LD-1")
+    got = board.solve()
+    assert got.noted("H-2", r"takes in water at 60.* above its set point.*passes unheated") is passes
+    assert not got.noted("H-1", "unheated")
