@@ -77,5 +77,5 @@ class TankColumns:
 def _between_taps(low: float, high: float, known: tuple[tuple[float, float], ...], fluid: Fluid) -> float:
     """Mean density inside a tank from one height [m] to another between known temperatures [K], [kg/m^3]."""
     zs, ts = [z for z, _ in known], [t for _, t in known]
-    heights = np.linspace(low, high, SLICES + 1)
+    heights = low + (high - low) * (np.arange(SLICES) + 0.5) / SLICES  # the middle of each slice
     return float(np.mean(fluid.density(np.interp(heights, zs, ts))))

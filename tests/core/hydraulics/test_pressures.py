@@ -58,10 +58,11 @@ def test_a_shut_way_parts_pressures():
 
 
 @pytest.mark.parametrize("tank", ["before", "behind"])
-def test_a_circulator_between_two_shut_valves_gives_its_head(tank):
+@pytest.mark.parametrize("check", [False, True])
+def test_a_circulator_between_two_shut_valves_gives_its_head(tank, check):
     """Its outlet stands 30 kPa above its inlet, whichever side the level is known from."""
     board = Board()
-    board.pump("P", 30e3, 1e-3)
+    board.pump("P", 30e3, 1e-3, integral_check=check)
     board.item("V-1", "shutoff", open=False)
     board.item("V-2", "shutoff", open=False)
     board.item("ET", "expansion_tank", volume="12 L", precharge="100 kPa")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +19,7 @@ from core.files import save
 from core.files.read import from_data, load
 from core.plant.changes import fitted
 from core.plant.model import Plant
-from core.sizing.second_pump import Bench, Found, Study, Wanted, study
+from core.sizing.second_pump import Bench, Found, Study, Wanted, rank, study
 from core.sizing.second_pump_curves import Pump, copy_of, named
 from core.sizing.second_pump_edit import put_in
 from core.sizing.second_pump_fit import best_spot
@@ -396,3 +397,15 @@ def test_another_curve_is_taken_by_name():
     weak = Pump("weak", {"curve": parabola(5.0, 0.05, 10.0)})
     strong = by_how(study(plant, beside="P-1"), "series")
     assert by_how(study(plant, beside="P-1", pump=weak), "series").gain < strong.gain
+
+
+def test_of_places_that_do_alike_the_one_with_fewer_cuts_comes_first():
+    found = study(from_data(heating("110 kW").data()))
+    likely = next(one for one in found.found if one.state == "helps")
+    few, many = replace(likely, undone=1, power=90.0), replace(likely, undone=3, power=60.0)
+    assert rank(few) < rank(many)
+    assert rank(replace(few, power=60.0)) < rank(few)
+    assert rank(
+        replace(many, gain_share=(likely.gain_share or 0.0) + 0.5, lacking=likely.lacking and 0.0)
+    ) < rank(few)
+    assert rank(replace(few, worth=True)) < rank(replace(few, worth=False))
