@@ -38,8 +38,8 @@ def judged(seed: int, second: bool = False, alone: bool = False) -> list[str]:
             found.append(f"crash: {type(problem).__name__} {problem}")
             continue
         if not solved.converged:
-            if any("freez" in text for _, text in solved.notes):
-                continue  # plain water below freezing is no answer, and says so
+            if any("freez" in text or "no steady state: on" in text for _, text in solved.notes):
+                continue  # plain water below freezing, or a stat between two states: no answer, and says so
             found.append(f"unsettled: {case.name}, {features(data)}")
         else:
             found += [f"law: {case.name}, {text}" for text in heat_laws_broken(data, solved, written)]

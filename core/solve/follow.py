@@ -256,7 +256,7 @@ class Following:
         cycling = [d for d in answer.devices if isinstance(d, Cycling)]
         self.result.cycles = {d.key: d.value for d in cycling}
         for d in cycling:
-            if d.note and d.key in self.cycles:
+            if (d.note or not answer.converged) and d.key in self.cycles:
                 del self.cycles[d.key]
                 nothing = float("nan")
                 self.result.hunts[d.key] = (
