@@ -20,7 +20,7 @@ from PySide6.QtGui import (
     QTransform,
 )
 
-from app.inking import SYMBOL_PEN, Palette, pen
+from app.pens import SYMBOL_PEN, Palette, pen
 from core.diagram.drawing import Part, fitted, of_size
 from core.diagram.geometry import Box, box_of, hull
 from core.diagram.states import State

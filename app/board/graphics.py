@@ -14,7 +14,7 @@ from PySide6.QtGui import QPainter, QPen, QRegion
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from app.board.look import Look
-from app.inking import (
+from app.pens import (
     SYMBOL_PEN,
     PipeInk,
     Written,

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from PySide6.QtGui import QPen
 
-from app.inking import LIGHT, Palette, pen
+from app.pens import LIGHT, Palette, pen
 from core.diagram.geometry import Box, Field
 
 LEAST_TEXT = 8.0

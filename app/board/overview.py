@@ -14,7 +14,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPainterPath, QPen
 
 from app.board.graphics import PipeGraphic, SymbolGraphic, rect_of
-from app.inking import Palette, paint_row, text_width
+from app.pens import Palette, paint_row, text_width
 from core.diagram.spots import Row
 from core.vocabulary import Trait
 

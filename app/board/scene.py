@@ -18,7 +18,6 @@ from PySide6.QtWidgets import QGraphicsScene
 
 from app.background import Background, Job
 from app.board import sheet, trial
-from app.board.gradually import Gradually, after
 from app.board.graphics import (
     BoardGraphic,
     LineGraphic,
@@ -28,10 +27,11 @@ from app.board.graphics import (
     TextGraphic,
     rect_of,
 )
-from app.board.looked_at import LARGE, NO_IDS, LookedAt
+from app.board.hit_testing import LARGE, NO_IDS, HitTestedScene
 from app.board.overview import Overview
+from app.board.time_sliced import TimeSliced, after
 from app.board.trial import Tried
-from app.inking import paint_wire, pen, text_width
+from app.pens import paint_wire, pen, text_width
 from core.diagram import control_lines, stages
 from core.diagram.control_lines import Wire, WireKind
 from core.diagram.geometry import Polyline, box_of, hull
@@ -52,7 +52,7 @@ HESITATES = 80
 """Milliseconds for which a hand must rest until what it tries is drawn with all care."""
 
 
-class BoardScene(LookedAt):
+class BoardScene(HitTestedScene):
     """Graphics of one plant in one case."""
 
     composed = Signal()
@@ -80,7 +80,7 @@ class BoardScene(LookedAt):
         self._words_due = after(self, WORDS_AFTER, self._words_now)
         self._rest = after(self, REST, self.relabel_aside)
         self._hesitates = after(self, HESITATES, lambda: self._try(hurried=False))
-        self._later = Gradually(self, self._show_some)
+        self._later = TimeSliced(self, self._show_some)
         self._tried: set[str] = set()
         self._prepared: tuple[Plant, dict[str, Polyline]] | None = None
         self._background: Background | None = None
@@ -164,7 +164,7 @@ class BoardScene(LookedAt):
             return
         self._settled, self._lines_due, self._worded = laid, False, plant
         self._take_zones(sheet_zones)
-        self._show(picture, gradually=len(plant.pipes) > LARGE)
+        self._show(picture, sliced=len(plant.pipes) > LARGE)
         if hurried and picture.hidden:
             self._rest.start()
 
@@ -210,7 +210,7 @@ class BoardScene(LookedAt):
         else:
             if tried is not None and self._is_large(plant):
                 self.picture = trial.round_about(self.picture, plant, before, self.solution, tried)
-                self._show_touched(self.picture, tried.stirred | tried.changed)
+                self._show_touched(self.picture, tried.touched_items | tried.changed)
             elif stale or not trial.same_look(before, plant, self.solution):
                 self._compose(self._settled, words=False)
             self._words_due.start()
@@ -232,7 +232,7 @@ class BoardScene(LookedAt):
             return  # it was let go meanwhile
         tried = trial.tried(self.plant, known, self._settled, hurried)
         picture = trial.round_about(self.picture, self.plant, known, self.solution, tried)
-        self._show_touched(picture, tried.stirred | tried.changed)
+        self._show_touched(picture, tried.touched_items | tried.changed)
         if tried.careful:
             self._hesitates.stop()
         else:
@@ -327,11 +327,11 @@ class BoardScene(LookedAt):
         if words and hurried and picture.hidden:
             self._rest.start()
 
-    def _show(self, picture: Picture, gradually: bool = False) -> None:
-        """Hand a whole picture to the graphics; `gradually` only where it is that of the document's plant."""
+    def _show(self, picture: Picture, sliced: bool = False) -> None:
+        """Hand a whole picture to the graphics; `sliced` only where it is that of the document's plant."""
         self._tried = set()
         self.look.texts = tuple(placed.box for placed in picture.written)
-        if not gradually:
+        if not sliced:
             self._show_symbols(picture)
             self._show_pipes(picture)
             self.overview.touch(None)
@@ -340,7 +340,7 @@ class BoardScene(LookedAt):
         if self.plant is self._document_plant:
             self._show_wires(picture)
             self.picture = picture
-        self._later.begin((*self.plant.items, *self.plant.pipes) if gradually else ())
+        self._later.begin((*self.plant.items, *self.plant.pipes) if sliced else ())
         self.composed.emit()
 
     def _show_some(self, names: set[str]) -> None:

@@ -9,7 +9,7 @@ from PySide6.QtCore import QLineF, QPointF, QRectF
 from PySide6.QtGui import QPainter, QPen, QPolygonF
 
 from app.board.look import Look
-from app.inking import paint_row, pen, text_width
+from app.pens import paint_row, pen, text_width
 from core.diagram.geometry import Box
 from core.diagram.sheets import letters
 from core.diagram.spots import Row

@@ -8,7 +8,7 @@ from itertools import compress, filterfalse
 from operator import is_not
 from typing import NamedTuple, TypeVar
 
-from app.inking import text_width
+from app.pens import text_width
 from core.diagram import control_lines, guides, symbols
 from core.diagram.geometry import Box, Polyline, box_of, hull
 from core.diagram.labels import Placed
@@ -92,7 +92,7 @@ class Tried(NamedTuple):
     """Lines of a plant that is tried, and what about them is new."""
 
     lines: dict[str, Polyline]
-    stirred: set[str]
+    touched_items: set[str]
     """Items that are new or lie elsewhere, and those at the ends of changed pipes."""
     changed: set[str]
     """Pipes with another line, or other ends."""
@@ -113,17 +113,17 @@ def tried(plant: Plant, known: Plant, settled: Mapping[str, Polyline], hurried: 
     A few are sought as they will lie, and others give way to them; many only follow the hand, the rest stays.
     `hurried`: few only follow it too, as while it is on its way.
     """
-    stirred = moved(known, plant)
+    moved_items = moved(known, plant)
     before = known.pipes
     touched = _other(plant.pipes, before)
-    touched |= pipes_on(known, stirred) & plant.pipes.keys()
+    touched |= pipes_on(known, moved_items) & plant.pipes.keys()
     ends = {end.item for name in touched for end in (plant.pipes[name].start, plant.pipes[name].end)}
     gone = _gone(before, plant.pipes)
     ends |= {end.item for name in gone for end in (before[name].start, before[name].end)}
     ends &= plant.items.keys()
     kept = _less(settled, touched | gone)
     if not touched:
-        return Tried(kept, stirred | ends, touched, touched)
+        return Tried(kept, moved_items | ends, touched, touched)
     few = len(touched) <= FEW
     careful = few and not hurried
     area = hull([symbols.box(plant.items[end]) for end in ends]).grown(NEAR if careful else ON_ITS_WAY)
@@ -131,14 +131,14 @@ def tried(plant: Plant, known: Plant, settled: Mapping[str, Polyline], hurried: 
     pipes = {name: plant.pipes[name] for name in sorted(near)}
     held = {end.item for pipe in pipes.values() for end in (pipe.start, pipe.end)}
     held |= _places(known, _item_boxes).within(area) & plant.items.keys()
-    held |= {name for name in stirred if symbols.box(plant.items[name]).overlaps(area)}
+    held |= {name for name in moved_items if symbols.box(plant.items[name]).overlaps(area)}
     part = replace(plant, items={name: plant.items[name] for name in sorted(held)}, pipes=pipes)
     if careful:
         new = route(part, kept)
     else:
         new = follow(part, touched, {name: kept[name] for name in near - touched})
     changed = touched | {name for name, line in new.items() if line != settled.get(name)}
-    return Tried({**kept, **new}, stirred | ends, changed, near, careful or not few)
+    return Tried({**kept, **new}, moved_items | ends, changed, near, careful or not few)
 
 
 def pipes_on(plant: Plant, items: Set[str]) -> set[str]:
@@ -216,9 +216,9 @@ def round_about(
 
     Lines that cross a changed one get their hop when the whole is drawn again.
     """
-    around = _beside(tried) | (pipes_on(known, tried.stirred) & plant.pipes.keys())
+    around = _beside(tried) | (pipes_on(known, tried.touched_items) & plant.pipes.keys())
     pipes = {name: plant.pipes[name] for name in sorted(around)}
-    held = tried.stirred | {end.item for pipe in pipes.values() for end in (pipe.start, pipe.end)}
+    held = tried.touched_items | {end.item for pipe in pipes.values() for end in (pipe.start, pipe.end)}
     part = replace(plant, items={name: plant.items[name] for name in held}, pipes=pipes, texts=())
     lines = {name: tried.lines[name] for name in pipes}
     fresh = compose(part, solution, text_width, Detail(tags=False, labels=False, wires=()), lines)
@@ -227,7 +227,7 @@ def round_about(
     drawn = _less(picture.pipes, dry)
     states, stubs = _less(picture.states, lost), _less(picture.stubs, lost)
     ends = _less(picture.open_ends, lost)
-    for name in tried.stirred:
+    for name in tried.touched_items:
         states[name] = fresh.states[name]
         for mine, theirs in ((stubs, fresh.stubs), (ends, fresh.open_ends)):
             mine.pop(name, None)
@@ -239,9 +239,9 @@ def round_about(
         states=states,
         stubs=stubs,
         open_ends=ends,
-        tags=_less(picture.tags, tried.stirred | lost),
+        tags=_less(picture.tags, tried.touched_items | lost),
         labels=_less(picture.labels, renewed | dry),
-        markers=_less(picture.markers, tried.stirred | lost | renewed | dry),
+        markers=_less(picture.markers, tried.touched_items | lost | renewed | dry),
         hidden=picture.hidden - dry,
     )
 
@@ -260,16 +260,16 @@ def with_words_of(before: Picture, picture: Picture, worded: Plant, plant: Plant
     `worded` is the plant whose words those are. Texts of the user that are new or moved stand as they were
     put, enlarged by `scale`, until all words are placed again.
     """
-    stirred = moved(worded, plant)
+    moved_items = moved(worded, plant)
     return replace(
         picture,
-        tags={k: tag for k, tag in before.tags.items() if k in picture.states and k not in stirred},
+        tags={k: tag for k, tag in before.tags.items() if k in picture.states and k not in moved_items},
         labels={
             k: label
             for k, label in before.labels.items()
             if k in picture.pipes and picture.pipes[k].line == before.pipes[k].line
         },
-        markers={k: mark for k, mark in before.markers.items() if k not in stirred},
+        markers={k: mark for k, mark in before.markers.items() if k not in moved_items},
         texts=_texts_of(before, picture, worded, plant, scale),
         hidden=before.hidden,
     )

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 
 from PySide6.QtCore import Qt
 
-from app.board.bench import Bench
+from app.board.board_widget import BoardWidget
 from app.board.pointer import Hit, Place, Pointer
 from app.gestures.along import step
 from app.gestures.base import ARROWS, RETURNS, Gesture, Reason
@@ -36,8 +36,8 @@ IDLE = "Ready. I inserts, P pulls a pipe from what is selected, Tab goes through
 class DrawingHand:
     """One per board. Between gestures it selects, hovers and nudges."""
 
-    def __init__(self, bench: Bench) -> None:
-        self.board = bench
+    def __init__(self, board: BoardWidget) -> None:
+        self.board = board
         self.gesture: Gesture | None = None
         self.open_particulars: Callable[[], None] = lambda: None
         self.take_other: Callable[[str], bool] = lambda _word: False
@@ -45,13 +45,13 @@ class DrawingHand:
         self._pressed: Pointer | None = None
         self._pressed_on: Hit | None = None
         self._pull_from = ""
-        self.selected = Selected(bench)
+        self.selected = Selected(board)
         self._told: Hit | None = None
         self._walked = ""
-        bench.view.hand = self
-        bench.gesture_ended.connect(self._ended)
-        bench.document.changed.connect(self._changed)
-        bench.document.selection_changed.connect(self._selected)
+        board.view.hand = self
+        board.gesture_ended.connect(self._ended)
+        board.document.changed.connect(self._changed)
+        board.document.selection_changed.connect(self._selected)
 
     # ---- starting and stopping ------------------------------------------------------
 

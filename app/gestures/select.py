@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from PySide6.QtCore import Qt
 
-from app.board.looked_at import REACH, nearest_on
+from app.board.hit_testing import REACH, nearest_on
 from app.board.pointer import Hit, Place, Pointer, snapped
 from app.board.port import BoardPort
 from app.gestures.base import Gesture, Reason, under

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from PySide6.QtCore import Qt
 
-from app.board.bench import Bench
+from app.board.board_widget import BoardWidget
 from app.gestures.base import ARROWS, FAR
 from app.gestures.bend import bends_with
 from app.gestures.insert import against, in_line
@@ -27,8 +27,8 @@ from core.plant.model import Plant, PortRef
 class Selected:
     """The selection of a board's document, and what can be done with it."""
 
-    def __init__(self, bench: Bench) -> None:
-        self.board = bench
+    def __init__(self, board: BoardWidget) -> None:
+        self.board = board
         self._nudges = 0
 
     @property

@@ -19,12 +19,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.apart import Apart
 from app.panels import call_sheet_cells as cells
 from app.panels.call_sheet_part import PartLoadPage
 from app.panels.call_sheet_runs import RunsPage
 from app.panels.call_sheet_table import Cell, FigureTable
 from app.panels.port import Pane, PanePort, Sight
+from app.worker_process import WorkerProcess
 from core.calls.choice import choice
 from core.calls.combinations import calls_of
 from core.calls.sheet import CallSheet, assembled
@@ -64,10 +64,10 @@ class CallSheetPane(Pane):
         self._fewer: tuple[OneUnitOut, ...] = ()
         self._part: PartLoad | None = None
         self.sheet: CallSheet | None = None
-        self.apart = Apart(MODULE, self)
-        self.apart.answered.connect(self._take)
-        self.apart.broken.connect(self._lament)
-        port.background.stopping.connect(self.apart.stop)
+        self.process = WorkerProcess(MODULE, self)
+        self.process.answered.connect(self._take)
+        self.process.broken.connect(self._lament)
+        port.background.stopping.connect(self.process.stop)
         self._due = QTimer(self)
         self._due.setSingleShot(True)
         self._due.setInterval(FRAME)
@@ -159,7 +159,7 @@ class CallSheetPane(Pane):
             first = [self._names[n] for n in [current, *seen] if 0 <= n < len(self._names)]
             wants = ("energy", "fewer")
             part = self.part.circulator
-            self.apart.ask(Question(self._ticket, sight.plant, self._base, tuple(first), wants, part))
+            self.process.ask(Question(self._ticket, sight.plant, self._base, tuple(first), wants, part))
 
     def _ask_again(self) -> None:
         """Another circulator at part load: the rows stand, and come back at once."""

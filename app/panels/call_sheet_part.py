@@ -13,7 +13,7 @@ from core.diagram.axes import Chart, Line, Trace
 from core.vocabulary import Trait
 
 if TYPE_CHECKING:
-    from app.inking import Palette
+    from app.pens import Palette
     from core.calls.part_load import LoadPoint, PartLoad
     from core.plant.model import Plant
     from core.working import Display

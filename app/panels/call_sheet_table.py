@@ -26,7 +26,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.inking import board_font
+from app.pens import board_font
 
 Index = QModelIndex | QPersistentModelIndex
 ROW, DISC, PAD = 22, 4.5, 6.0

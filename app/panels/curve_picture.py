@@ -33,7 +33,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.inking import LIGHT, board_font, pen
+from app.pens import LIGHT, board_font, pen
 from app.widgets.path_bar import PathBar, Question
 from app.widgets.plot import paint_shape
 from core import units

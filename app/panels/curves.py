@@ -21,11 +21,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.apart import Apart
 from app.panels.curves_parts import PairTable, PlaceList
 from app.panels.drafts import EntryDraft
 from app.panels.port import Pane, PanePort, Sight
 from app.widgets.plot import PlotView
+from app.worker_process import WorkerProcess
 from core.sizing import curve_chart
 from core.sizing.curves_apart import Answer, Question, Where
 from core.sizing.second_pump import Study
@@ -54,10 +54,10 @@ class CurvesPane(Pane):
         self._ghosts: dict[str, Found] = {}
         self._study: Study | None = None
         self._filling = False
-        self.apart = Apart(MODULE, self)
-        self.apart.answered.connect(self._take)
-        self.apart.broken.connect(self._lament)
-        port.background.stopping.connect(self.apart.stop)
+        self.process = WorkerProcess(MODULE, self)
+        self.process.answered.connect(self._take)
+        self.process.broken.connect(self._lament)
+        port.background.stopping.connect(self.process.stop)
         self._make_parts()
         self._lay_out()
 
@@ -236,7 +236,7 @@ class CurvesPane(Pane):
             circuit,
             self._data(self.curve),
         )
-        self.apart.ask(question)
+        self.process.ask(question)
 
     def _take(self, answer: object) -> None:
         if not isinstance(answer, Answer) or answer.ticket != self._ticket or self._sight is None:

@@ -8,7 +8,7 @@ from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QBrush, QFont, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QSizePolicy, QTreeWidget, QTreeWidgetItem, QWidget
 
-from app.inking import LIGHT, Palette, pen
+from app.pens import LIGHT, Palette, pen
 from app.widgets.plot import paint_shape
 from core import units
 from core.sizing.curve_chart import Row, Scale, figure

@@ -22,10 +22,10 @@ from PySide6.QtWidgets import (
 )
 
 from app.document import Document
-from app.inking import Palette
 from app.panels import figures, sheet_rows, typed
 from app.panels.many import counted, many_sections
 from app.panels.rows import Row, Section, item_sections, pipe_sections, text_sections
+from app.pens import Palette
 from app.symbols import paint_kind
 from app.widgets.field import Choice, Editor, Field, Line, Lines, Pick
 from app.widgets.ticks import Ticks

@@ -14,7 +14,7 @@ from PySide6.QtWidgets import QWidget
 if TYPE_CHECKING:
     from app.background import Background
     from app.document import Document
-    from app.inking import Palette
+    from app.pens import Palette
     from app.settings import Settings
     from core.plant.changes import Change
     from core.plant.model import Case, Plant

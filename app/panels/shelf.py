@@ -24,7 +24,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.board.view import KIND_MIME
-from app.inking import Palette
+from app.pens import Palette
 from app.symbols import group_icon, icon
 from app.widgets.measure import scaled
 from core.vocabulary import GROUPS, KINDS

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from app.inking import text_width
 from app.paper.marks import Mark, Rule, Sign, Text, clipped, wrapped
+from app.pens import text_width
 from core.diagram.geometry import Box
 from core.diagram.plans import LEGEND_CELL, LEGEND_HEAD, LEGEND_ROW
 from core.diagram.states import State

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from app.inking import text_width
 from app.paper.blocks import SMALL, Block, Builder, Strip, heading
 from app.paper.marks import Graph, Mark, Rule, Text, clipped, wrapped
+from app.pens import text_width
 from core import units
 from core.diagram.annotations import Display
 from core.diagram.axes import lay_out

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from app.inking import text_width
 from app.paper.marks import Mark, Rule, Text, wrapped
+from app.pens import text_width
 from core.diagram.geometry import Box
 from core.diagram.sheets import ZONE, Sheet, letters
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from app.inking import text_width
 from app.paper import frame
 from app.paper.blocks import Block, Builder, Strip, key_block, legend_block, notes_block, table_block
 from app.paper.decisions import Row
 from app.paper.marks import Mark, Page, Rule, Text
 from app.paper.match import match_marks
 from app.paper.schedules import legend_entries, line_samples, schedules
+from app.pens import text_width
 from core.diagram import control_lines, symbols
 from core.diagram.annotations import Display
 from core.diagram.geometry import Box, Polyline, hull

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
-from app.inking import text_width
+from app.pens import text_width
 from core.diagram.axes import Plot
 from core.diagram.geometry import Box
 from core.diagram.plans import Tile

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from app.inking import text_width
 from app.paper.marks import Text
+from app.pens import text_width
 from core.diagram.geometry import Box, Polyline, segments
 from core.diagram.plans import Plan, Tile
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPen
 
-from app import inking, symbols
-from app.inking import PRINT
+from app import pens, symbols
 from app.paper.layout import Papers
 from app.paper.marks import Graph, Page, Rule, Sign, Text
+from app.pens import PRINT
 from app.widgets.plot import paint_plot
 from core.diagram.geometry import Box
 from core.diagram.picture import Picture
@@ -63,7 +63,7 @@ def paint_text(painter: QPainter, text: Text) -> None:
     painter.save()
     painter.translate(text.x, text.y)
     painter.scale(text.size / 100, text.size / 100)
-    painter.setFont(inking.board_font(100, text.bold))
+    painter.setFont(pens.board_font(100, text.bold))
     painter.setPen(QPen(PRINT.soft if text.soft else PRINT.ink))
     painter.drawText(QPointF(0, 0), text.text)
     painter.restore()
@@ -79,9 +79,9 @@ def paint_tile(painter: QPainter, plant: Plant, picture: Picture, tile: Tile) ->
     painter.translate(-tile.source.x0, -tile.source.y0)
     seen = tile.source
     for wire in picture.wires:
-        inking.paint_wire(painter, wire, PRINT)
+        pens.paint_wire(painter, wire, PRINT)
     for pipe in picture.pipes.values():
-        inking.paint_pipe(painter, pipe, PRINT)
+        pens.paint_pipe(painter, pipe, PRINT)
     for item in plant.items.values():
         if not box(item).overlaps(seen):
             continue
@@ -91,13 +91,13 @@ def paint_tile(painter: QPainter, plant: Plant, picture: Picture, tile: Tile) ->
         painter.restore()
     for ends in picture.open_ends.values():
         for at in ends:
-            inking.paint_open_end(painter, at, PRINT)
+            pens.paint_open_end(painter, at, PRINT)
     for placed in picture.written:
         if _within(placed.box, seen):
-            inking.paint_placed(painter, placed, PRINT)
+            pens.paint_placed(painter, placed, PRINT)
     for placed in picture.markers.values():
         if _within(placed.box, seen):
-            inking.paint_marker(painter, placed, PRINT)
+            pens.paint_marker(painter, placed, PRINT)
     painter.restore()
 
 

@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cache, partial
 from itertools import groupby
 
-from app.inking import text_width
 from app.paper.blocks import SMALL, Block, Builder, Strip, heading
 from app.paper.marks import Mark, Rule, Text, clipped, wrapped
+from app.pens import text_width
 from core.diagram.annotations import Display
 from core.errors import escaped
 from core.sizing.result import Sized

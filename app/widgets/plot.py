@@ -11,7 +11,7 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QBrush, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.inking import LIGHT, Palette, board_font, paint_placed, pen, text_width
+from app.pens import LIGHT, Palette, board_font, paint_placed, pen, text_width
 from core.diagram.axes import SPOT, Chart, Line, Plot, Shape, Spot, lay_out
 from core.diagram.geometry import Box, Point, Polyline
 from core.diagram.spots import Row

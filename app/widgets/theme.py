@@ -6,7 +6,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QGuiApplication, QPalette
 from PySide6.QtWidgets import QApplication
 
-from app.inking import DARK, LIGHT, Palette
+from app.pens import DARK, LIGHT, Palette
 
 Role = QPalette.ColorRole
 STYLED = "wetside_styled"

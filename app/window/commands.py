@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Protocol
 from PySide6.QtCore import Qt, SignalInstance
 from PySide6.QtWidgets import QWidget
 
-from app.inking import Palette
 from app.panels.cases import CaseRail
 from app.panels.sheet_rows import add_case, delete_case
 from app.panels.shelf import shelf_icon
+from app.pens import Palette
 from app.settings import QUANTITIES
 from app.widgets.quick import Entry, QuickBox
 from app.window.chrome import Actions, TopRow
@@ -132,30 +132,30 @@ class Commands(EditCommands):
 
     def add_case(self) -> None:
         changes, name = add_case(self._window.document.plant, self._window.live.case)
-        if self._window.bench.commit(f"Add case {name}", changes):
+        if self._window.board.commit(f"Add case {name}", changes):
             self._window.live.choose(name)
 
     def delete_case(self) -> None:
         name = self._window.live.case
         if any(case.name == name for case in self._window.document.plant.cases):
-            self._window.bench.commit(f"Delete case {name}", delete_case(self._window.document.plant, name))
+            self._window.board.commit(f"Delete case {name}", delete_case(self._window.document.plant, name))
 
     def fit(self) -> None:
-        self._window.bench.fit()
+        self._window.board.fit()
 
     def zoom_in(self) -> None:
-        self._window.bench.view.set_zoom(self._window.bench.view.zoom * 1.25)
+        self._window.board.view.set_zoom(self._window.board.view.zoom * 1.25)
 
     def zoom_out(self) -> None:
-        self._window.bench.view.set_zoom(self._window.bench.view.zoom / 1.25)
+        self._window.board.view.set_zoom(self._window.board.view.zoom / 1.25)
 
     def full_size(self) -> None:
-        self._window.bench.view.set_zoom(1.0)
+        self._window.board.view.set_zoom(1.0)
 
     def _quantities(self) -> None:
         names = [name for name in QUANTITIES if self._window.actions_[f"show_{name}"].isChecked()]
         self._window.settings.set("quantities", names)
-        self._window.bench.scene.show_quantities(names)
+        self._window.board.scene.show_quantities(names)
 
     def show_flow(self, _on: bool) -> None:
         self._quantities()
@@ -188,7 +188,7 @@ class Commands(EditCommands):
 
     def why(self) -> None:
         for name in self._window.document.selection:
-            self._window.bench.ask_why(name)
+            self._window.board.ask_why(name)
 
     def next_pane(self) -> None:
         self._window.go_pane(1)

@@ -17,7 +17,7 @@ from core.plant.gather import systems_of
 from core.vocabulary import Trait
 
 if TYPE_CHECKING:
-    from app.board.bench import Bench
+    from app.board.board_widget import BoardWidget
     from app.document import Document
     from app.gestures.hand import DrawingHand
     from app.panels.start import StartPage
@@ -29,7 +29,7 @@ class EditPort(Protocol):
     """The window as these commands see it."""
 
     document: Document
-    bench: Bench
+    board: BoardWidget
     hand: DrawingHand
     settings: Settings
     shelf: Shelf
@@ -50,7 +50,7 @@ class EditCommands:
         if text:
             QGuiApplication.clipboard().setText(text)
             count = len(self._window.document.selection)
-            self._window.bench.say(f"{count} thing{'s' if count != 1 else ''} copied")
+            self._window.board.say(f"{count} thing{'s' if count != 1 else ''} copied")
 
     def cut(self) -> None:
         self.copy()
@@ -73,7 +73,7 @@ class EditCommands:
 
     def _under_pointer(self) -> tuple[float, float] | None:
         """Where the mouse is, if it is over the board: there what is pasted shows first."""
-        view = self._window.bench.view
+        view = self._window.board.view
         if not view.viewport().underMouse():
             return None
         at = view.mapToScene(view.viewport().mapFromGlobal(view.cursor().pos()))
@@ -136,13 +136,13 @@ class EditCommands:
 
     def controls_shown(self, on: bool) -> None:
         self._window.settings.set("controls_shown", on)
-        self._window.bench.scene.show_controls(on)
+        self._window.board.scene.show_controls(on)
 
     # ---- stages ---------------------------------------------------------------------
 
     def stages_shown(self, on: bool) -> None:
         self._window.settings.set("stages_shown", on)
-        self._window.bench.scene.show_stages(on)
+        self._window.board.scene.show_stages(on)
 
     def stage_existing(self) -> None:
         self._window.hand.selected.stage("existing")
@@ -175,7 +175,7 @@ class EditCommands:
             return
         labels = [item.label for item in part.plant.items.values() if item.label]
         title = "A name for the assembly. Return keeps it, Escape does not."
-        window.bench.asking.ask(title, labels[0] if labels else "", lambda name: self._keep(name))
+        window.board.asking.ask(title, labels[0] if labels else "", lambda name: self._keep(name))
 
     def _keep(self, name: str) -> None:
         window = self._window
@@ -188,7 +188,7 @@ class EditCommands:
             window.bar.show_message(f"Not kept. {refusal}")
             return
         self.show_assemblies()
-        window.bench.say(f"{one.title} stands on the shelf, under Assemblies")
+        window.board.say(f"{one.title} stands on the shelf, under Assemblies")
 
     def show_assemblies(self) -> None:
         """Put the assemblies on the shelf."""
@@ -221,7 +221,7 @@ class EditCommands:
         if one is None:
             return
         if not one.own:
-            window.bench.say(f"{one.title} came with the program and stays")
+            window.board.say(f"{one.title} came with the program and stays")
             return
 
         def drop() -> None:

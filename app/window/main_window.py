@@ -25,7 +25,7 @@ from PySide6.QtWidgets import (
 from app import actions
 from app.assemblies import Assemblies
 from app.background import Background
-from app.board.bench import Bench
+from app.board.board_widget import BoardWidget
 from app.document import Document
 from app.gestures.hand import DrawingHand
 from app.panels import figures
@@ -76,22 +76,22 @@ class Window(QMainWindow):
         self.background = Background(self)
         self.document = Document(parent=self)
         self.live = LiveSolve(self.document, self.background, solve)
-        self.bench = Bench(self.document, self)
-        self.hand = DrawingHand(self.bench)
-        self.why = Why(self.document, self.live, self.background, self.bench)
+        self.board = BoardWidget(self.document, self)
+        self.hand = DrawingHand(self.board)
+        self.why = Why(self.document, self.live, self.background, self.board)
         self.bar = MessageBar(self)
         self.files = Files(self.document, self.background, self.bar, settings, self)
         self.assemblies = Assemblies(settings.folder)
         self.commands = Commands(self, self)
-        self.actions_ = Actions(self, self.bench.view, self._method)
+        self.actions_ = Actions(self, self.board.view, self._method)
         self.shelf = Shelf(self.look, self)
         self.rail = CaseRail(self)
         self.particulars = Particulars(self.document, self.look, self)
         self.port = WindowPort(self)
         self.under = Under(self.port, self)
         self.notes = cast("NotesPanel", self.under.pane("notes"))
-        self.start = StartPage(self.bench.view)
-        self.quick = QuickBox("Insert by name", self.bench)
+        self.start = StartPage(self.board.view)
+        self.quick = QuickBox("Insert by name", self.board)
         self.top = TopRow(self.actions_, self)
         self.quantities = QuantityRow(self.actions_, self)
         self.drawings = samples.Drawings(self.background, self.start, self)
@@ -115,7 +115,7 @@ class Window(QMainWindow):
         column.addWidget(self.files.asks.bar)
         column.addWidget(self.bar)
         self._down = QSplitter(Qt.Orientation.Vertical, middle)
-        self._down.addWidget(self.bench)
+        self._down.addWidget(self.board)
         self._down.addWidget(self.under)
         self._down.setStretchFactor(0, 1)
         self._down.setChildrenCollapsible(False)
@@ -152,7 +152,7 @@ class Window(QMainWindow):
         self._hint.setMinimumWidth(10)
 
     def _connect(self) -> None:
-        document, bench = self.document, self.bench
+        document, board = self.document, self.board
         document.changed.connect(self._follow)
         document.selection_changed.connect(self._show_possible)
         document.selection_changed.connect(self.tell_panes)
@@ -163,33 +163,33 @@ class Window(QMainWindow):
         self.shelf.taken.connect(self.take)
         self.shelf.dropped.connect(self.commands.drop_assembly)
         self.quick.taken.connect(self.take)
-        self.quick.closed.connect(bench.view.setFocus)
+        self.quick.closed.connect(board.view.setFocus)
         self.rail.chosen.connect(self.live.choose)
-        self.notes.asked.connect(bench.go_to)
-        self.top.finder.found.connect(bench.go_to)
+        self.notes.asked.connect(board.go_to)
+        self.top.finder.found.connect(board.go_to)
         self.top.finder.missed.connect(self._hint.setText)
-        self.particulars.left.connect(lambda: bench.view.setFocus(Qt.FocusReason.OtherFocusReason))
+        self.particulars.left.connect(lambda: board.view.setFocus(Qt.FocusReason.OtherFocusReason))
         self.particulars.refused.connect(self.bar.show_message)
         self.particulars.asked_working.connect(lambda *place: self.open_pane("working", place))
         self.particulars.renamed_case.connect(self.live.follow_name)
-        bench.refused.connect(self.bar.show_message)
-        bench.gesture_began.connect(self._show_possible)
-        bench.gesture_ended.connect(self._show_possible)
-        bench.said.connect(self._hint.setText)
-        bench.view.zoomed.connect(lambda _zoom: self._show_zoom())
-        bench.view.resized.connect(self._place_start)
-        bench.view.context_asked.connect(self._show_context)
+        board.refused.connect(self.bar.show_message)
+        board.gesture_began.connect(self._show_possible)
+        board.gesture_ended.connect(self._show_possible)
+        board.said.connect(self._hint.setText)
+        board.view.zoomed.connect(lambda _zoom: self._show_zoom())
+        board.view.resized.connect(self._place_start)
+        board.view.context_asked.connect(self._show_context)
         self.hand.open_particulars = self._open_particulars
         self.hand.take_other = self.commands.lay_assembly
-        bench.describe = lambda name: figures.card(
-            document.plant, self.live.solution, name, bench.scene.zone_of(name)
+        board.describe = lambda name: figures.card(
+            document.plant, self.live.solution, name, board.scene.zone_of(name)
         )
-        self.particulars.zone_of = self.bench.scene.zone_of
+        self.particulars.zone_of = self.board.scene.zone_of
         self.start.chosen.connect(self._start_from)
         self.files.finish_typing = self.particulars.finish_typing
-        self.files.prepare = bench.scene.prepare
-        bench.scene.work_in(self.background)
-        bench.scene.figures_come = lambda: self.live.waiting and bool(document.plant.pipes)
+        self.files.prepare = board.scene.prepare
+        board.scene.work_in(self.background)
+        board.scene.figures_come = lambda: self.live.waiting and bool(document.plant.pipes)
         self.files.began.connect(self._hint.setText)
         self.files.saved.connect(lambda file: self._hint.setText(f"Saved {file.name}"))
         self.top.menus["Plant"].aboutToShow.connect(self._fill_recent)
@@ -206,10 +206,10 @@ class Window(QMainWindow):
             self.actions_[f"show_{name}"].setChecked(True)
         self.actions_[f"look_{self.settings.get('look')}"].setChecked(True)
         self.actions_["stages_shown"].setChecked(self.settings.get("stages_shown"))
-        self.bench.scene.show_stages(self.settings.get("stages_shown"))
+        self.board.scene.show_stages(self.settings.get("stages_shown"))
         self.actions_["controls_shown"].setChecked(self.settings.get("controls_shown"))
-        self.bench.scene.show_controls(self.settings.get("controls_shown"))
-        self.bench.scene.show_quantities(self.settings.get("quantities"))
+        self.board.scene.show_controls(self.settings.get("controls_shown"))
+        self.board.scene.show_quantities(self.settings.get("quantities"))
         self.start.offer(samples.sample_files())
         self._show_look()
         self._follow(None)
@@ -241,7 +241,7 @@ class Window(QMainWindow):
             self.rail.show_cases(self.live.names() if plant.items or plant.cases else [], live.case)
         if self._shown != (live.case, solution, live.waiting, self.document.revision):
             self._shown = (live.case, solution, live.waiting, self.document.revision)
-            self.bench.show_solution(solution if plant.pipes else None)
+            self.board.show_solution(solution if plant.pipes else None)
             self.particulars.show_solution(live.case, solution)
         self.tell_panes()
         self.rail.show_words({name: case_word(plant, each) for name, each in live.solutions().items()})
@@ -283,13 +283,13 @@ class Window(QMainWindow):
             self.actions_[name].setText(f"&{name.capitalize()} {text[:1].lower()}{text[1:]}".rstrip())
 
     def _show_zoom(self) -> None:
-        self._zoom.setText(f"{100 * self.bench.view.zoom:.0f} %")
+        self._zoom.setText(f"{100 * self.board.view.zoom:.0f} %")
 
     def _show_look(self) -> None:
         application = QApplication.instance()
         if isinstance(application, QApplication):
             theme.put_on(application, self.look)
-        self.bench.show_palette(self.look)
+        self.board.show_palette(self.look)
         self.shelf.show_palette(self.look)
         self.particulars.show_palette(self.look)
         self.drawings.show_palette(self.look)
@@ -302,14 +302,14 @@ class Window(QMainWindow):
 
     def _place_start(self) -> None:
         if not self.start.isHidden():
-            viewport = self.bench.view.viewport()
+            viewport = self.board.view.viewport()
             self.start.place_over(viewport.width(), viewport.height())
             self.start.raise_()
 
     def _start_from(self, value: str) -> None:
         if value == EMPTY or self.commands.lay_assembly(value):
             self.start.hide()
-            self.bench.view.setFocus()
+            self.board.view.setFocus()
         else:
             self.files.read(Path(value), as_new=True)
 
@@ -398,7 +398,7 @@ class Window(QMainWindow):
 
     def _panes(self) -> list[QWidget]:
         case = self.rail.button(self.rail.current) if self.rail.current in self.rail.words() else self.rail
-        panes = [self.files.asks.bar, self.bar, self.shelf.search, case, self.bench.view]
+        panes = [self.files.asks.bar, self.bar, self.shelf.search, case, self.board.view]
         return [pane for pane in [*panes, *self.under.in_sight(), self.particulars] if pane.isVisible()]
 
     def go_pane(self, step: int) -> None:
@@ -414,7 +414,7 @@ class Window(QMainWindow):
 
     def focusNextPrevChild(self, forward: bool) -> bool:
         """Tab goes through the panes as they stand."""
-        beside = [self.shelf, self.files.asks.bar, self.bar, self.rail, self.quantities, self.bench]
+        beside = [self.shelf, self.files.asks.bar, self.bar, self.rail, self.quantities, self.board]
         return tab_order.step(self, [self.top, *beside, self.under, self.particulars], forward)
 
     def set_look(self, look: str) -> None:
@@ -452,8 +452,8 @@ class Window(QMainWindow):
         self._share_out()
         self.shelf.draw()
         self.commands.show_assemblies()
-        self.bench.fit()
-        self.bench.view.setFocus()
+        self.board.fit()
+        self.board.view.setFocus()
         if self.file_asked is not None:
             self.start.hide()
             self.files.read(self.file_asked)

@@ -23,10 +23,10 @@ class WindowPort:
         self.settings = window.settings
 
     def commit(self, words: str, changes: Sequence[Change]) -> bool:
-        return self._window.bench.commit(words, list(changes))
+        return self._window.board.commit(words, list(changes))
 
     def go_to(self, name: str) -> None:
-        self._window.bench.go_to(name)
+        self._window.board.go_to(name)
 
     def choose_case(self, name: str) -> None:
         self._window.live.choose(name)

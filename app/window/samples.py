@@ -10,8 +10,8 @@ from PySide6.QtCore import QObject, QRectF, Qt
 from PySide6.QtGui import QPainter, QPixmap
 
 from app.background import Background, Job
-from app.inking import LIGHT, Palette, paint_pipe
 from app.panels.start import DRAWING, EMPTY, StartPage
+from app.pens import LIGHT, Palette, paint_pipe
 from app.symbols import paint_symbol
 from core.diagram import symbols
 from core.diagram.geometry import hull

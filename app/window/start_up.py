@@ -12,7 +12,7 @@ from pathlib import Path
 from PySide6.QtCore import QStandardPaths
 from PySide6.QtWidgets import QApplication
 
-from app.inking import register_fonts
+from app.pens import register_fonts
 from app.settings import Settings
 from app.window.windows import Windows
 from core.files.places import state_folder

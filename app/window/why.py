@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, cast
 from PySide6.QtCore import QObject
 
 from app.background import Background, Job
-from app.board.bench import Bench
+from app.board.board_widget import BoardWidget
 from app.document import Document
 from app.window.live import LiveSolve
 
@@ -22,11 +22,13 @@ NOTHING = "Nothing is written down about {0}, and nothing of it is sized. Write 
 class Why(QObject):
     """Answers the board's `ask_why`: at once from the logbook, then with what sizing says."""
 
-    def __init__(self, document: Document, live: LiveSolve, background: Background, bench: Bench) -> None:
-        super().__init__(bench)
-        self._document, self._live, self._bench = document, live, bench
+    def __init__(
+        self, document: Document, live: LiveSolve, background: Background, board: BoardWidget
+    ) -> None:
+        super().__init__(board)
+        self._document, self._live, self._board = document, live, board
         self._background = background
-        bench.ask_why = self.ask
+        board.ask_why = self.ask
         background.done.connect(self._came)
 
     def ask(self, name: str) -> None:
@@ -37,7 +39,7 @@ class Why(QObject):
     def _came(self, lane: str, _ticket: int, result: object) -> None:
         if lane == LANE:
             name, remark, words = cast("tuple[str, str, str]", result)
-            self._bench.explain(name, remark, words)
+            self._board.explain(name, remark, words)
 
 
 def _reasons(job: Job, plant: Plant, name: str, solutions: dict[str, Solution]) -> None:

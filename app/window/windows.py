@@ -10,7 +10,7 @@ from PySide6.QtCore import QObject, QPoint, QTimer
 from PySide6.QtWidgets import QApplication
 
 from app.background import Job
-from app.clearing import Clearing
+from app.idle_gc import IdleCollector
 from app.settings import Settings
 from app.window.live import Solve
 from app.window.main_window import Window
@@ -50,7 +50,7 @@ class Windows(QObject):
         before = self.front
         window = Window(self._settings, file, self._solve)
         self._windows.append(window)
-        Clearing(window.document, window.background, window)
+        IdleCollector(window.document, window.background, window)
         window.closed.connect(lambda: self._closed(window))
         window.stayed.connect(self._stay)
         window.look_chosen.connect(lambda look: self._follow_look(look, window))

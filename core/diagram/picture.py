@@ -11,8 +11,6 @@ from core.diagram import control_lines, stages, states, symbols
 from core.diagram.annotations import DEFAULT_QUANTITIES, Display
 from core.diagram.control_lines import Wire, WireKind
 from core.diagram.geometry import Box, Point, Polyline, box_of, hull, length, segments
-from core.diagram.ground import Ground, Stirred, stirred
-from core.diagram.kept import kept
 from core.diagram.labels import (
     EFFORT,
     MarkerWish,
@@ -25,9 +23,11 @@ from core.diagram.labels import (
     place,
 )
 from core.diagram.marks import along
+from core.diagram.obstacles import Changed, Obstacles, changed
 from core.diagram.pipes import PipePicture, chains, pipes_of
 from core.diagram.routes import route
 from core.diagram.spots import TEXT_SIZE, Measure
+from core.diagram.stable_labels import stable_labels
 from core.diagram.states import SolvedCase, State
 from core.errors import escaped
 from core.plant.model import PortRef
@@ -55,7 +55,7 @@ class Picture:
     texts: dict[str, Placed] = field(default_factory=dict)  # the user's own, by their place in the list
     wires_follow: object = None  # what the wires were laid by
     hidden: frozenset[str] = frozenset()  # wishes that found no spot, `second` before that of a bare tag
-    ground: Ground | None = None  # what the texts were laid on: those that still fit may stay
+    obstacles: Obstacles | None = None  # what the texts were laid on: those that still fit may stay
 
     @property
     def box(self) -> Box:
@@ -120,13 +120,13 @@ def compose(
     if not same_wires:
         wires = control_lines.wires(plant, lines, detail.wires, wires, quick=wordless)
     setting = (plant.texts, tuple(detail.keep_clear), detail.text_scale, staged, bounds)
-    ground = Ground(pipes, plant.items, open_ends, wires, setting)
+    obstacles = Obstacles(pipes, plant.items, open_ends, wires, setting)
     wishes = _wishes(plant, solution, measure, detail, pipes)
-    change = stirred(previous.ground, ground) if previous is not None and detail.hurried else None
+    change = changed(previous.obstacles, obstacles) if previous is not None and detail.hurried else None
     last, stay, sought = _of_before(wishes, previous, detail, measure, change)
     placed = stay
     if wanted := sum(len(some) for some in (sought.tags, sought.labels, sought.markers, sought.texts)):
-        busy = ground.taken(wanted, change)
+        busy = obstacles.taken(wanted, change)
         for area in detail.keep_clear:
             busy.add(area, "cut")
         each = at_a_glance(wanted) if detail.hurried else EFFORT
@@ -151,7 +151,7 @@ def compose(
         stamp if same_wires or not wordless else None,
         _hidden(wishes, placed),
         # Without words those of before may stay, and lie where they were laid.
-        ground if not wordless else previous.ground if previous is not None else None,
+        obstacles if not wordless else previous.obstacles if previous is not None else None,
     )
 
 
@@ -192,7 +192,7 @@ def _wishes(
 
 
 def _of_before(
-    wishes: _Wishes, previous: Picture | None, detail: Detail, measure: Measure, change: Stirred | None
+    wishes: _Wishes, previous: Picture | None, detail: Detail, measure: Measure, change: Changed | None
 ) -> tuple[dict[str, Placed], dict[str, Placed], _Wishes]:
     """The spots of last time, the texts that simply stay, and what then is still to be placed."""
     if previous is None:
@@ -210,7 +210,7 @@ def _of_before(
     }
     for key in [key for key, text in known.items() if change.disturbs(key, text)]:
         del known[key]
-    stay = kept(*sought, known, measure, detail.text_scale, previous.hidden)
+    stay = stable_labels(*sought, known, measure, detail.text_scale, previous.hidden)
     return last, stay, sought.but(lambda wish: wish.key in stay)
 
 
@@ -223,7 +223,7 @@ def _hidden(wishes: _Wishes, placed: Mapping[str, Placed]) -> frozenset[str]:
     return frozenset(missing | {f"second {key}" for key in bare})
 
 
-def _given_up(wish: _Wish, previous: Picture, change: Stirred | None) -> bool:
+def _given_up(wish: _Wish, previous: Picture, change: Changed | None) -> bool:
     """Whether a text found no spot in the picture before, and what it belongs to looks as it did."""
     if wish.key not in previous.hidden:
         return False

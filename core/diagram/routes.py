@@ -33,8 +33,8 @@ def route(plant: Plant, keep: Mapping[str, Polyline] | None = None) -> dict[str,
     while any(best.met.values()) and laid.met not in seen and laid.effort > 0:
         seen.append(laid.met)
         urgent.update(laid.met.keys())
-        stirred = {*urgent, *(other for others in laid.met.values() for other in others)}
-        kept = {name: line for name, line in laid.lines.items() if name not in stirred}
+        changed = {*urgent, *(other for others in laid.met.values() for other in others)}
+        kept = {name: line for name, line in laid.lines.items() if name not in changed}
         laid = _lay(plant, kept, urgent, laid.effort)
         if laid.wrong < best.wrong:
             best = laid

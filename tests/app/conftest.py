@@ -12,7 +12,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from app.inking import LIGHT
+from app.pens import LIGHT
 from app.settings import Settings
 from app.widgets import theme
 from app.window.live import Solve
@@ -76,6 +76,6 @@ def pencil(make_window: Callable[..., Window]) -> Pencil:
     window = make_window(solve=still_water)
     window.document.stack.clear()
     window.start.hide()
-    window.bench.view.set_zoom(1.0)
-    window.bench.view.centerOn(600, 400)
+    window.board.view.set_zoom(1.0)
+    window.board.view.centerOn(600, 400)
     return Pencil(window)

@@ -9,7 +9,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
-from app.board.bench import Bench
+from app.board.board_widget import BoardWidget
 from app.board.pointer import Place
 from app.window.main_window import Window
 from core.diagram.symbols import port_place
@@ -30,24 +30,24 @@ class Pencil:
 
     def __init__(self, window: Window) -> None:
         self.window = window
-        self.bench: Bench = window.bench
+        self.board: BoardWidget = window.board
 
     def _at(self, place: Place) -> QPoint:
-        return self.bench.view.mapFromScene(*place)
+        return self.board.view.mapFromScene(*place)
 
     def move(self, place: Place) -> None:
-        QTest.mouseMove(self.bench.view.viewport(), self._at(place))
+        QTest.mouseMove(self.board.view.viewport(), self._at(place))
         QApplication.processEvents()
 
     def press(self, place: Place, held: Qt.KeyboardModifier = NONE) -> None:
-        QTest.mousePress(self.bench.view.viewport(), LEFT, held, self._at(place))
+        QTest.mousePress(self.board.view.viewport(), LEFT, held, self._at(place))
 
     def release(self, place: Place, held: Qt.KeyboardModifier = NONE) -> None:
-        QTest.mouseRelease(self.bench.view.viewport(), LEFT, held, self._at(place))
+        QTest.mouseRelease(self.board.view.viewport(), LEFT, held, self._at(place))
 
     def click(self, place: Place, held: Qt.KeyboardModifier = NONE) -> None:
         self.move(place)
-        QTest.mouseClick(self.bench.view.viewport(), LEFT, held, self._at(place))
+        QTest.mouseClick(self.board.view.viewport(), LEFT, held, self._at(place))
 
     def drag(self, start: Place, end: Place, held: Qt.KeyboardModifier = NONE) -> None:
         """Press, two moves, release: as a hand does it."""
@@ -74,7 +74,7 @@ class Pencil:
 
     def key(self, *keys: Qt.Key | str, held: Qt.KeyboardModifier = NONE) -> None:
         for key in keys:
-            QTest.keyClick(self.bench.view, key, held)
+            QTest.keyClick(self.board.view, key, held)
 
     def port(self, item: str, port: str) -> Place:
         return port_place(self.window.document.plant.items[item], port)

@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 import sample_plants
-from app.inking import DARK, LIGHT
+from app.pens import DARK, LIGHT
 from app.widgets import theme
 from app.window import panes, tab_order
 from app.window.main_window import Window
@@ -46,7 +46,7 @@ def is_viewport(widget: QWidget) -> bool:
 def each_scene(window: Window) -> list[tuple[str, Callable[[], object]]]:
     """Everything the window can show: what is selected, each pane, each small box."""
     plant = window.document.plant
-    asking = window.bench.asking
+    asking = window.board.asking
     return [
         ("sheet", lambda: window.document.select(())),
         ("item", lambda: window.document.select(["P-1"])),
@@ -80,7 +80,7 @@ def test_tab_goes_through_the_panes_as_they_stand(window: Window) -> None:
     window.document.select(["P-1"])
     QApplication.processEvents()
     named = {
-        "top": window.top, "shelf": window.shelf, "rail": window.rail, "board": window.bench,
+        "top": window.top, "shelf": window.shelf, "rail": window.rail, "board": window.board,
         "under": window.under, "particulars": window.particulars,
     }  # fmt: skip
 
@@ -113,7 +113,7 @@ def test_tab_goes_through_the_panes_as_they_stand(window: Window) -> None:
 
 def _panes(window: Window) -> list[QWidget]:
     return [
-        window.top, window.shelf, window.bar, window.rail, window.quantities, window.bench, window.under,
+        window.top, window.shelf, window.bar, window.rail, window.quantities, window.board, window.under,
         window.particulars,
     ]  # fmt: skip
 
@@ -125,9 +125,9 @@ def test_the_keyboard_shows_where_it_is(window: Window, qapp: QApplication, pale
     QApplication.processEvents()
     hidden = []
     for widget in tab_order.stops(window, _panes(window)):
-        if widget is window.bench.view:
+        if widget is window.board.view:
             continue
-        window.bench.view.setFocus(Qt.FocusReason.OtherFocusReason)
+        window.board.view.setFocus(Qt.FocusReason.OtherFocusReason)
         without = _picture(window, widget)
         widget.setFocus(Qt.FocusReason.TabFocusReason)
         QApplication.processEvents()
@@ -144,7 +144,7 @@ def _picture(window: Window, widget: QWidget) -> QImage:
 def test_the_board_tells_what_is_selected_and_what_a_key_would_do(pencil: Pencil) -> None:
     ring(pencil)
     pencil.key(Qt.Key.Key_Escape, Qt.Key.Key_Tab)
-    face = QAccessible.queryAccessibleInterface(pencil.bench.view)
+    face = QAccessible.queryAccessibleInterface(pencil.board.view)
     assert face.text(QAccessible.Text.Name) == "Board"
     assert "B-1, boiler, selected" in face.text(QAccessible.Text.Description)
 
@@ -177,7 +177,7 @@ def test_tab_leaves_every_widget_to_qt(window: Window) -> None:
     window.top.finder.setFocus()
     for step in range(30):
         QTest.keyClick(window.focusWidget(), Qt.Key.Key_Tab)
-        window.bench.view.hand = None
+        window.board.view.hand = None
         if step % 10 == 9:
             gc.collect()  # a second or more, once thousands of tests have left their objects
     assert all(shiboken6.isValid(kinds) for _, kinds in window.shelf._groups.values())

@@ -75,7 +75,7 @@ def test_every_figure_on_the_board_equals_the_command(
     window = make_window(file_of(sample))
     qtbot.waitUntil(lambda: set(window.live.solutions()) == set(solved), timeout=60000)
     window.actions_["show_head_loss"].trigger()
-    window.bench.view.set_zoom(1.0)
+    window.board.view.set_zoom(1.0)
     seen: set[str] = set()
     figures = 0
     for units in ("us", "si"):
@@ -89,13 +89,13 @@ def test_every_figure_on_the_board_equals_the_command(
             notes = [(note["at"], note["text"]) for note in answer["notes"]]
             assert window.notes.texts() == notes
             known = window.document.plant.items.keys() | window.document.plant.pipes.keys()
-            assert set(window.bench.scene.picture.markers) == {at for at, _ in notes} & known
+            assert set(window.board.scene.picture.markers) == {at for at, _ in notes} & known
     assert figures > 40 * len(solved)
     assert {"circulator", "expansion_tank"} <= seen
 
 
 def check_pipes(window: Window, answer: dict[str, Any]) -> int:
-    picture = window.bench.scene.picture
+    picture = window.board.scene.picture
     assert picture is not None
     count = 0
     for name, placed in picture.labels.items():
@@ -135,7 +135,7 @@ def along(line: Any, at: Any, way: Any) -> bool:
 
 def check_items(window: Window, answer: dict[str, Any], seen: set[str]) -> int:
     """Figures under the tags: those the case gives by kind, else settings of the plant."""
-    picture, plant = window.bench.scene.picture, window.document.plant
+    picture, plant = window.board.scene.picture, window.document.plant
     assert picture is not None
     count = 0
     for name, placed in picture.tags.items():
@@ -193,14 +193,14 @@ def test_the_card_and_the_particulars_say_the_same(
     qtbot.waitUntil(lambda: not window.live.waiting, timeout=60000)
     case = solved[window.live.case]
     moving = next(name for name, pipe in case["pipes"].items() if abs(pipe["flow_m3_s"]) > 1e-6)
-    assert window.bench.describe is not None
-    title, _, rows = window.bench.describe(moving)
+    assert window.board.describe is not None
+    title, _, rows = window.board.describe(moving)
     window.document.select([moving])
     assert title == moving
     assert rows == [(word, figure) for word, figure, _ in window.particulars.figure_rows()]
     shown = dict(rows)
     number, unit = shown["flow"].split()
     assert agrees(number, unit, abs(case["pipes"][moving]["flow_m3_s"]))
-    window.bench.hover(window.bench.scene.middle_of(moving))
-    assert window.bench.card.isVisible()
-    assert shown["flow"] in window.bench.card.text()
+    window.board.hover(window.board.scene.middle_of(moving))
+    assert window.board.card.isVisible()
+    assert shown["flow"] in window.board.card.text()

@@ -18,7 +18,7 @@ from tests.app.pencil import CTRL, Pencil, ring, type_words
 
 def test_no_guide_stays_on_the_board_once_a_thing_is_laid_down(pencil: Pencil) -> None:
     pencil.place("shutoff", (300, 300))
-    hand = pencil.bench.scene.hand
+    hand = pencil.board.scene.hand
     pencil.take("shutoff")
     pencil.move((420, 302))
     assert hand._guides
@@ -33,7 +33,7 @@ def test_a_pulled_pipe_is_selected_and_not_a_part_of_the_one_it_tees_into(pencil
     ring(pencil)
     for number in range(1, 4):
         name = pencil.place("expansion_tank", (380 + 80 * number, 560))
-        pencil.drag(pencil.port(name, "at"), (380 + 80 * number, pencil.bench.scene.line("L-3")[1][1]))
+        pencil.drag(pencil.port(name, "at"), (380 + 80 * number, pencil.board.scene.line("L-3")[1][1]))
         (pulled,) = pencil.window.document.selection
         assert PortRef(name, "at") in (
             pencil.window.document.plant.pipes[pulled].start,
@@ -43,13 +43,13 @@ def test_a_pulled_pipe_is_selected_and_not_a_part_of_the_one_it_tees_into(pencil
 
 def test_a_tee_pulled_a_little_aside_comes_to_lie_straight(pencil: Pencil) -> None:
     ring(pencil)
-    line = pencil.bench.scene.line("L-2")
+    line = pencil.board.scene.line("L-2")
     name = pencil.place("relief_valve", (600, 280))
     pencil.drag(pencil.port(name, "at"), (611, line[0][1] + 3))
     plant = pencil.window.document.plant
     assert plant.items["J-1"].at == (600, line[0][1])
     (pipe,) = plant.pipes_at[PortRef(name, "at")]
-    assert len(pencil.bench.scene.line(pipe)) == 2
+    assert len(pencil.board.scene.line(pipe)) == 2
     other = pencil.place("relief_valve", (600, 200))
     pencil.drag(pencil.port(other, "at"), (640, line[0][1]))
     assert pencil.window.document.plant.items["J-2"].at == (640, line[0][1]), "meant to lie there"
@@ -74,7 +74,7 @@ def test_a_duplicate_fixture_draws_in_every_case_what_its_original_draws(pencil:
 
 def test_a_run_too_short_for_a_symbol_makes_room_for_it(pencil: Pencil) -> None:
     ring(pencil)
-    document, scene = pencil.window.document, pencil.bench.scene
+    document, scene = pencil.window.document, pencil.board.scene
     for kind in ("check_valve", "shutoff", "shutoff", "strainer", "balance_valve"):
         pencil.place(kind, scene.middle_of("L-1").place)  # type: ignore[union-attr]
     plant = document.plant
@@ -94,7 +94,7 @@ def test_a_run_too_short_for_a_symbol_makes_room_for_it(pencil: Pencil) -> None:
 
 def test_a_loose_valve_dragged_onto_an_upright_pipe_turns_and_goes_into_it(pencil: Pencil) -> None:
     ring(pencil)
-    document, scene = pencil.window.document, pencil.bench.scene
+    document, scene = pencil.window.document, pencil.board.scene
     pencil.drag((740, 400), (740, 560))
     line = scene.line("L-3")
     x, y0, y1 = next((a[0], a[1], b[1]) for a, b in pairwise(line) if a[0] == b[0] and abs(a[1] - b[1]) > 60)
@@ -124,7 +124,7 @@ def test_by_keys_a_loose_valve_is_moved_onto_a_pipe_and_joined(pencil: Pencil) -
 
 def test_any_run_and_any_corner_is_bent_by_keys(pencil: Pencil) -> None:
     ring(pencil)
-    document, scene = pencil.window.document, pencil.bench.scene
+    document, scene = pencil.window.document, pencil.board.scene
     document.select(["L-3"])
     before = scene.line("L-3")
     steps = document.stack.count()
@@ -153,7 +153,7 @@ def test_any_run_and_any_corner_is_bent_by_keys(pencil: Pencil) -> None:
 
 def test_arrow_keys_lead_a_pulled_pipe_along_another_step_by_step(pencil: Pencil) -> None:
     ring(pencil)
-    line = pencil.bench.scene.line("L-2")
+    line = pencil.board.scene.line("L-2")
     name = pencil.place("relief_valve", (600, 280))
     pencil.window.document.select([name])
     pencil.key("p")
@@ -183,7 +183,7 @@ def test_a_pipe_that_makes_two_systems_one_water_says_so(pencil: Pencil) -> None
     pencil.drag(pencil.port("CM-1", "at"), pencil.port("V-1", "a"))
     plant = pencil.window.document.plant
     assert {plant.pipes[name].system for name in ("L-1", "L-4")} == {"heating", "potable"}
-    start, on = pencil.port("V-1", "b"), pencil.bench.scene.middle_of("L-3")
+    start, on = pencil.port("V-1", "b"), pencil.board.scene.middle_of("L-3")
     assert on is not None
     pencil.move(start)
     pencil.press(start)

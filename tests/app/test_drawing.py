@@ -39,8 +39,8 @@ def test_a_ring_is_drawn_undone_redone_saved_and_read_again(pencil: Pencil, tmp_
     while document.stack.canUndo():
         pencil.window.actions_["undo"].trigger()
     assert document.plant == empty_plant()
-    assert not pencil.bench.scene.symbols
-    assert not pencil.bench.scene.pipes
+    assert not pencil.board.scene.symbols
+    assert not pencil.board.scene.pipes
     while document.stack.canRedo():
         pencil.window.actions_["redo"].trigger()
     assert document.plant == plant
@@ -54,7 +54,7 @@ def test_pulling_onto_a_pipe_tees_into_it(pencil: Pencil) -> None:
     ring(pencil)
     pencil.place("expansion_tank", (620, 500))
     assert pencil.window.document.plant.items["ET-1"].at == (620, 500)
-    line = pencil.bench.scene.pipes["L-2"].picture.line
+    line = pencil.board.scene.pipes["L-2"].picture.line
     on_pipe = ((line[0][0] + line[1][0]) / 2, line[0][1])
     pencil.drag(pencil.port("ET-1", "at"), on_pipe)
     plant = pencil.window.document.plant
@@ -89,7 +89,7 @@ def test_a_pipe_may_lead_from_one_port_of_an_item_to_another(pencil: Pencil) -> 
 def test_a_symbol_dropped_on_a_pipe_goes_in_line_and_heals_when_deleted(pencil: Pencil) -> None:
     ring(pencil)
     before = pencil.window.document.plant
-    line = pencil.bench.scene.pipes["L-2"].picture.line
+    line = pencil.board.scene.pipes["L-2"].picture.line
     on_pipe = ((line[0][0] + line[1][0]) / 2, line[0][1])
     pencil.place("check_valve", on_pipe)
     plant = pencil.window.document.plant
@@ -106,7 +106,7 @@ def test_a_symbol_dropped_on_a_pipe_goes_in_line_and_heals_when_deleted(pencil: 
 
 def test_a_check_valve_may_be_put_in_against_the_pipe(pencil: Pencil) -> None:
     ring(pencil)
-    line = pencil.bench.scene.pipes["L-2"].picture.line
+    line = pencil.board.scene.pipes["L-2"].picture.line
     on_pipe = ((line[0][0] + line[1][0]) / 2, line[0][1])
     pencil.take("check_valve")
     pencil.move(on_pipe)
@@ -125,7 +125,7 @@ def test_a_drag_moves_by_grid_steps_and_the_pipes_follow(pencil: Pencil) -> None
     assert pencil.window.document.plant.items["P-1"].at == (520, 320)
     for name in ("L-1", "L-2"):
         pipe = pencil.window.document.plant.pipes[name]
-        line = pencil.bench.scene.pipes[name].picture.line
+        line = pencil.board.scene.pipes[name].picture.line
         assert line[0] == pencil.port(*pipe.start)
         assert line[-1] == pencil.port(*pipe.end)
         assert all(a[0] == b[0] or a[1] == b[1] for a, b in pairwise(line))
@@ -143,7 +143,7 @@ def test_escape_in_the_middle_of_a_drag_changes_nothing(pencil: Pencil) -> None:
     pencil.release((560, 300))
     assert pencil.window.document.plant == plant
     assert pencil.window.document.stack.count() == steps
-    assert pencil.bench.scene.symbols["P-1"].item.at == (500, 380)
+    assert pencil.board.scene.symbols["P-1"].item.at == (500, 380)
 
 
 def test_an_open_end_is_left_where_a_pull_ends_on_the_empty_board(pencil: Pencil) -> None:
@@ -163,7 +163,7 @@ def test_clicks_pin_bends_and_a_second_port_ends_the_pipe(pencil: Pencil) -> Non
     pipe = pencil.window.document.plant.pipes["L-1"]
     assert pipe.end == PortRef("V-1", "a")
     assert pipe.via == ((420, 500),)
-    assert (420, 500) in pencil.bench.scene.pipes["L-1"].picture.line
+    assert (420, 500) in pencil.board.scene.pipes["L-1"].picture.line
 
 
 def test_selecting_by_click_band_and_toggle(pencil: Pencil) -> None:
@@ -190,7 +190,7 @@ def test_turn_and_mirror_keep_the_pipes_on_their_ports(pencil: Pencil) -> None:
     item = pencil.window.document.plant.items["P-1"]
     assert item.turn in (90, 270)
     assert item.flip
-    line = pencil.bench.scene.pipes["L-1"].picture.line
+    line = pencil.board.scene.pipes["L-1"].picture.line
     assert line[-1] == pencil.port("P-1", "in")
 
 
@@ -207,7 +207,7 @@ def test_the_scene_mirrors_the_document_after_everything(pencil: Pencil) -> None
     ring(pencil)
     pencil.click((740, 400))
     pencil.key(Qt.Key.Key_Delete)
-    plant, scene = pencil.window.document.plant, pencil.bench.scene
+    plant, scene = pencil.window.document.plant, pencil.board.scene
     assert set(scene.symbols) == set(plant.items)
     assert set(scene.pipes) == set(plant.pipes)
     for name, graphic in scene.symbols.items():
@@ -226,8 +226,8 @@ def test_a_drag_from_the_shelf_drops_where_it_is_let_go(pencil: Pencil) -> None:
     from app.panels.shelf import kind_mime
 
     data = kind_mime("radiator")
-    viewport = pencil.bench.view.viewport()
-    at = pencil.bench.view.mapFromScene(640, 480)
+    viewport = pencil.board.view.viewport()
+    at = pencil.board.view.mapFromScene(640, 480)
     arguments = (Qt.DropAction.CopyAction, data, Qt.MouseButton.LeftButton, NONE)
     QApplication.sendEvent(viewport, QDragEnterEvent(at, *arguments))
     QApplication.sendEvent(viewport, QDragMoveEvent(at, *arguments))
@@ -242,19 +242,19 @@ def test_opening_another_plant_in_the_middle_of_a_gesture_lets_go(pencil: Pencil
     assert pencil.window.hand.gesture is not None
     pencil.window.document.replace(empty_plant(), None)
     assert pencil.window.hand.gesture is None
-    assert not pencil.bench.scene.symbols
+    assert not pencil.board.scene.symbols
 
 
 def test_right_click_selects_and_offers(pencil: Pencil) -> None:
     ring(pencil)
-    at = pencil.bench.view.mapFromScene(500, 380)
-    QTest.mousePress(pencil.bench.view.viewport(), Qt.MouseButton.RightButton, NONE, at)
+    at = pencil.board.view.mapFromScene(500, 380)
+    QTest.mousePress(pencil.board.view.viewport(), Qt.MouseButton.RightButton, NONE, at)
     assert pencil.window.document.selection == {"P-1"}
 
 
 def test_pan_zoom_and_fit_leave_the_document_alone(pencil: Pencil) -> None:
     ring(pencil)
-    plant, view = pencil.window.document.plant, pencil.bench.view
+    plant, view = pencil.window.document.plant, pencil.board.view
     before = view.mapToScene(100, 100)
     QTest.mousePress(view.viewport(), Qt.MouseButton.MiddleButton, NONE, view.mapFromScene(600, 600))
     pencil.move((640, 630))
@@ -264,7 +264,7 @@ def test_pan_zoom_and_fit_leave_the_document_alone(pencil: Pencil) -> None:
     assert view.zoom < 1.0
     pencil.key("f")
     seen = view.mapToScene(view.viewport().rect()).boundingRect()
-    for graphic in pencil.bench.scene.symbols.values():
+    for graphic in pencil.board.scene.symbols.values():
         assert seen.contains(graphic.box.x0, graphic.box.y0)
     assert pencil.window.document.plant == plant
 
@@ -274,12 +274,12 @@ def test_a_drawn_plant_gives_the_figures_of_the_same_plant_read_from_a_file(
 ) -> None:
     window = make_window()
     window.start.hide()
-    window.bench.view.set_zoom(1.0)
-    window.bench.view.centerOn(600, 400)
+    window.board.view.set_zoom(1.0)
+    window.board.view.centerOn(600, 400)
     pencil = Pencil(window)
     ring(pencil)
     pencil.place("expansion_tank", (600, 500))
-    line = window.bench.scene.pipes["L-2"].picture.line
+    line = window.board.scene.pipes["L-2"].picture.line
     pencil.drag(pencil.port("ET-1", "at"), ((line[0][0] + line[1][0]) / 2, line[0][1]))
     # Before anything is typed: an answer with notes, never an error.
     qtbot.waitUntil(lambda: not window.live.waiting, timeout=60000)
@@ -307,5 +307,5 @@ def test_a_drawn_plant_gives_the_figures_of_the_same_plant_read_from_a_file(
     read = solve_case(plant, plant.solve_cases[0])
     assert read.pipes == shown.pipes
     assert read.items == shown.items
-    labels = window.bench.scene.picture.labels
+    labels = window.board.scene.picture.labels
     assert any("gpm" in row.text for placed in labels.values() for row in placed.rows)

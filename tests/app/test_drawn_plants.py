@@ -142,8 +142,8 @@ def pen(make_window: Callable[..., Window]) -> Pencil:
     """An empty board with the real solver."""
     window = make_window()
     window.start.hide()
-    window.bench.view.set_zoom(1.0)
-    window.bench.view.centerOn(600, 380)
+    window.board.view.set_zoom(1.0)
+    window.board.view.centerOn(600, 380)
     return Pencil(window)
 
 
@@ -174,7 +174,7 @@ def test_drawn_by_the_mouse(pen: Pencil, qtbot: QtBot, tmp_path: Path) -> None:
 
 def middle(pen: Pencil, name: str) -> Place:
     """A place on a pipe away from other pipes."""
-    hit = pen.bench.scene.middle_of(name)
+    hit = pen.board.scene.middle_of(name)
     assert hit is not None
     return hit.place
 
@@ -214,7 +214,7 @@ def go_to(window: Window, name: str) -> None:
     QTest.keyClick(focus, Qt.Key.Key_Return)
     QApplication.processEvents()
     assert window.document.selection == {name}
-    assert window.bench.view.hasFocus()
+    assert window.board.view.hasFocus()
 
 
 def insert(window: Window, kind: str, at: Place | None, flip: bool = False) -> None:
@@ -276,12 +276,12 @@ def type_into(window: Window, name: str, values: dict[str, str]) -> None:
         write(text)
         assert wanted.error == "", (name, key)
     press(Qt.Key.Key_Escape)
-    assert window.bench.view.hasFocus()
+    assert window.board.view.hasFocus()
 
 
 def test_drawn_by_the_keyboard(pen: Pencil, qtbot: QtBot, tmp_path: Path) -> None:
     window = pen.window
-    window.bench.view.setFocus()
+    window.board.view.setFocus()
     for kind, at, flip in PLACES:
         insert(window, kind, at, flip)
         press(Qt.Key.Key_Escape)

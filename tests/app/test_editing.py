@@ -29,8 +29,8 @@ def all_back(pencil: Pencil) -> None:
     while document.stack.canUndo():
         document.stack.undo()
     assert document.plant == empty_plant()
-    assert not pencil.bench.scene.symbols
-    assert not pencil.bench.scene.texts
+    assert not pencil.board.scene.symbols
+    assert not pencil.board.scene.texts
     while document.stack.canRedo():
         document.stack.redo()
     assert document.plant == plant
@@ -63,7 +63,7 @@ def test_cut_and_paste_into_another_window(make_window: Callable[..., Window], p
     other.start.hide()
     other.actions_["paste"].trigger()
     assert other.hand.gesture is not None
-    QTest.keyClick(other.bench.view, Qt.Key.Key_Return)
+    QTest.keyClick(other.board.view, Qt.Key.Key_Return)
     assert set(other.document.plant.items) == {"P-1", "B-1"}
     assert set(other.document.plant.pipes) == {"L-1"}
     assert other.document.stack.count() == 1
@@ -126,7 +126,7 @@ def test_groups_are_aligned_spread_and_turned_in_one_step(pencil: Pencil) -> Non
 
 def test_stages_are_set_for_many_and_stand_in_letters(pencil: Pencil) -> None:
     ring(pencil)
-    document, scene = pencil.window.document, pencil.bench.scene
+    document, scene = pencil.window.document, pencil.board.scene
     assert not any("‹" in row.text for tag in scene.picture.tags.values() for row in tag.rows)
     document.select(["B-1", "P-1", "L-1"])
     pencil.window.actions_["stage_bought"].trigger()
@@ -145,10 +145,10 @@ def test_stages_are_set_for_many_and_stand_in_letters(pencil: Pencil) -> None:
 
 def test_a_text_is_written_with_a_leader_moved_rewritten_and_deleted(pencil: Pencil) -> None:
     ring(pencil)
-    document, scene = pencil.window.document, pencil.bench.scene
+    document, scene = pencil.window.document, pencil.board.scene
     pencil.key(Qt.Key.Key_Escape, "t")
     pencil.drag((500, 380), (560, 260))
-    asking = pencil.bench.asking
+    asking = pencil.board.asking
     assert asking.isVisible()
     QTest.keyClicks(asking.field, "Left beside it")
     QTest.keyClick(asking.field, Qt.Key.Key_Return, SHIFT)
@@ -182,8 +182,8 @@ def test_a_text_is_written_with_a_leader_moved_rewritten_and_deleted(pencil: Pen
 def test_texts_are_copied_and_kept_in_the_file(pencil: Pencil, tmp_path: Path) -> None:
     pencil.place("boiler", (400, 400))
     pencil.key("t", Qt.Key.Key_Return)
-    QTest.keyClicks(pencil.bench.asking.field, "old one")
-    QTest.keyClick(pencil.bench.asking.field, Qt.Key.Key_Return)
+    QTest.keyClicks(pencil.board.asking.field, "old one")
+    QTest.keyClick(pencil.board.asking.field, Qt.Key.Key_Return)
     document = pencil.window.document
     assert document.plant.texts[0]["lead_to"] == "B-1"
     pencil.key("a", held=CTRL)
@@ -205,8 +205,8 @@ def test_ours_and_own_assemblies_stand_on_the_shelf_and_are_laid_down(pencil: Pe
     ring(pencil)
     window.document.select(["P-1", "B-1"])
     window.actions_["keep_assembly"].trigger()
-    window.bench.asking.field.setPlainText("Boiler & pump, mine")
-    QTest.keyClick(window.bench.asking.field, Qt.Key.Key_Return)
+    window.board.asking.field.setPlainText("Boiler & pump, mine")
+    QTest.keyClick(window.board.asking.field, Qt.Key.Key_Return)
     (file,) = (tmp_path / "assemblies").glob("*.plant.json")
     assert load(file).title == "Boiler & pump, mine"
     assert rows.item(0).text() == "Boiler & pump, mine"
@@ -269,8 +269,8 @@ def test_assemblies_need_a_folder_to_be_kept(pencil: Pencil) -> None:
     ring(pencil)
     pencil.window.document.select(["P-1"])
     pencil.window.actions_["keep_assembly"].trigger()
-    QTest.keyClicks(pencil.bench.asking.field, "mine")
-    QTest.keyClick(pencil.bench.asking.field, Qt.Key.Key_Return)
+    QTest.keyClicks(pencil.board.asking.field, "mine")
+    QTest.keyClick(pencil.board.asking.field, Qt.Key.Key_Return)
     assert "Not kept" in pencil.window.bar.text
 
 
@@ -332,8 +332,8 @@ def test_pipes_and_items_together_share_their_stage(pencil: Pencil) -> None:
 def test_a_text_is_edited_in_the_particulars(pencil: Pencil) -> None:
     pencil.place("boiler", (400, 400))
     pencil.key("t", Qt.Key.Key_Return)
-    QTest.keyClicks(pencil.bench.asking.field, "one")
-    QTest.keyClick(pencil.bench.asking.field, Qt.Key.Key_Return)
+    QTest.keyClicks(pencil.board.asking.field, "one")
+    QTest.keyClick(pencil.board.asking.field, Qt.Key.Key_Return)
     document, panel = pencil.window.document, pencil.window.particulars
     assert panel.keys() == ["text", "lead_to"]
     panel.field("lead_to").editor.put("B-9")
@@ -350,7 +350,7 @@ def test_a_text_is_edited_in_the_particulars(pencil: Pencil) -> None:
 def test_a_text_over_a_pipe_hides_nothing_from_the_hand(pencil: Pencil) -> None:
     ring(pencil)
     document = pencil.window.document
-    hit = pencil.bench.scene.middle_of("L-3")
+    hit = pencil.board.scene.middle_of("L-3")
     assert hit is not None
     x, y = hit.place
     document.do("Write", texts.add(document.plant, (x - 20, y - 5), "a text over the pipe"))
@@ -385,6 +385,6 @@ def test_an_empty_board_offers_the_user_s_assemblies(
     (button,) = [one for one in window.start.findChildren(QPushButton) if one.text() == "My zone"]
     QTest.mouseClick(button, Qt.MouseButton.LeftButton)
     assert window.start.isHidden()
-    QTest.keyClick(window.bench.view, Qt.Key.Key_Return)
+    QTest.keyClick(window.board.view, Qt.Key.Key_Return)
     assert {item.kind for item in window.document.plant.items.values()} >= {"circulator", "check_valve"}
     assert window.document.file is None

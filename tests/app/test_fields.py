@@ -250,7 +250,7 @@ def test_a_tag_in_use_says_by_what(pencil: Pencil) -> None:
     pencil.place("circulator", (600, 400))
     field = pencil.window.particulars.field("id")
     typed(field, "B-1")
-    zone = pencil.bench.scene.zone_of("B-1")
+    zone = pencil.board.scene.zone_of("B-1")
     assert f"B-1 is in use: boiler at {zone}" in field.error
 
 
@@ -260,7 +260,7 @@ def test_escape_leads_back_to_the_board(pencil: Pencil) -> None:
         editor = pencil.window.particulars.field(key).editor
         editor.setFocus()
         QTest.keyClick(editor, Qt.Key.Key_Escape)
-        assert pencil.bench.view.hasFocus()
+        assert pencil.board.view.hasFocus()
 
 
 def test_a_remark_gives_way_to_what_was_typed(pencil: Pencil) -> None:
@@ -282,7 +282,7 @@ def test_escape_after_return_leaves_the_new_value(pencil: Pencil) -> None:
     QTest.keyClick(editor, Qt.Key.Key_Return)
     QTest.keyClick(editor, Qt.Key.Key_Escape)
     assert window.document.plant.items["B-1"].props["capacity"] == "40 kBtu/h"
-    assert window.bench.view.hasFocus()
+    assert window.board.view.hasFocus()
 
 
 def test_every_figure_s_tooltip_tells_range_and_typical_value() -> None:

@@ -14,7 +14,7 @@ from PySide6.QtCore import QEvent
 from PySide6.QtWidgets import QApplication, QPushButton
 from pytestqt.qtbot import QtBot
 
-from app.inking import LIGHT
+from app.pens import LIGHT
 from app.settings import Settings
 from app.widgets import theme
 from app.window.main_window import Window
@@ -251,13 +251,13 @@ def test_a_file_open_elsewhere_is_shown_to_read(show: Open, file: Path, state: P
     window = show(file)
     assert "open by anna on boiler-house (process 4711) since" in window.bar.text
     assert window.document.plant.items
-    assert not window.bench.commit("Add", [AddItem(Item("J-77", "joint", (0.0, 0.0)))])
+    assert not window.board.commit("Add", [AddItem(Item("J-77", "joint", (0.0, 0.0)))])
     assert "open to read" in window.bar.text
     assert not window.files.save()
     assert file.read_bytes() == SHED.read_bytes()
     mine = tmp_path / "mine.plant.json"
     assert window.files.save_to(mine)
-    assert window.bench.commit("Add", [AddItem(Item("J-77", "joint", (900.0, 900.0)))])
+    assert window.board.commit("Add", [AddItem(Item("J-77", "joint", (900.0, 900.0)))])
     assert window.files.save()
     assert "J-77" in load(mine).items
     assert file.read_bytes() == SHED.read_bytes()
@@ -365,13 +365,13 @@ def test_a_newer_file_is_open_to_read_and_saved_under_another_name_only(
     window = show(file)
     assert "newer program (version 3)" in window.bar.text
     assert "weather" in window.bar.text
-    assert not window.bench.commit("Add", [SetPlant({"title": "Mine"})])
+    assert not window.board.commit("Add", [SetPlant({"title": "Mine"})])
     assert not window.files.save()
     assert not window.files.save_to(file, over=stamp_of(file))
     mine = tmp_path / "mine.plant.json"
     assert window.files.save_to(mine)
     assert "1 of its parts is not in it" in window.bar.text
-    assert window.bench.commit("Title", [SetPlant({"title": "Mine"})])
+    assert window.board.commit("Title", [SetPlant({"title": "Mine"})])
     assert window.files.save()
     assert load(mine).title == "Mine"
     assert file.read_bytes() == before

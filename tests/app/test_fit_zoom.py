@@ -72,15 +72,15 @@ def test_no_word_lies_on_anything(
     window = make_window(file, solve=solved, size=size)
     cases = {case.name for case in window.document.plant.solve_cases}
     qtbot.waitUntil(lambda: set(window.live.solutions()) == cases, timeout=90000)
-    scene = window.bench.scene
+    scene = window.board.scene
     labels = 0
     for name in sorted(cases):
         window.live.choose(name)
-        window.bench.fit()
+        window.board.fit()
         scene.relabel()
         assert scene.picture is not None
         assert overlapping(window.document.plant, scene.picture) == [], name
         labels += len(scene.picture.labels)
         least = min(row.size for placed in scene.picture.written for row in placed.rows)
-        assert least * window.bench.view.zoom >= LEAST_TEXT * 0.9
+        assert least * window.board.view.zoom >= LEAST_TEXT * 0.9
     assert labels >= 2 * len(cases)

@@ -27,7 +27,7 @@ def longest_level_run(pencil: Pencil) -> tuple[str, tuple[Place, Place]]:
     return max(
         (
             (name, run)
-            for name, line in pencil.bench.scene._settled.items()
+            for name, line in pencil.board.scene._settled.items()
             for run in pairwise(line)
             if run[0][1] == run[1][1]
         ),
@@ -80,7 +80,7 @@ def test_a_loose_valve_dragged_along_a_pipe_goes_into_it(pencil: Pencil) -> None
     assert set(pipes_of(pencil, "V-1")) == {"a", "b"}
     assert not [item for item in plant.items.values() if item.kind == "joint"], "in line, not beside it"
     for pipe in plant.pipes.values():
-        assert len(pencil.bench.scene.line(pipe.id)) <= 4
+        assert len(pencil.board.scene.line(pipe.id)) <= 4
     pencil.window.actions_["undo"].trigger()
     assert pencil.window.document.plant.items["V-1"].at == (600, 640)
     assert name in pencil.window.document.plant.pipes
@@ -88,44 +88,44 @@ def test_a_loose_valve_dragged_along_a_pipe_goes_into_it(pencil: Pencil) -> None
 
 def test_a_run_of_a_pipe_is_dragged_aside_and_finds_back(pencil: Pencil) -> None:
     ring(pencil)
-    before = dict(pencil.bench.scene._settled)
+    before = dict(pencil.board.scene._settled)
     name, (a, b) = longest_level_run(pencil)
     middle = ((a[0] + b[0]) / 2, a[1])
     pencil.drag(middle, (middle[0] + 7, middle[1] + 60))
     assert len(pencil.window.document.plant.pipes[name].via) == 2
-    line = pencil.bench.scene.line(name)
+    line = pencil.board.scene.line(name)
     assert any(p[1] == q[1] == a[1] + 60 for p, q in pairwise(line))
     assert all(p[0] == q[0] or p[1] == q[1] for p, q in pairwise(line))
     assert (line[0], line[-1]) == (before[name][0], before[name][-1])
     # Once more, from where it lies now: still two bends, not four.
     pencil.drag((middle[0], middle[1] + 60), (middle[0], middle[1] + 90))
     assert len(pencil.window.document.plant.pipes[name].via) == 2
-    assert any(p[1] == q[1] == a[1] + 90 for p, q in pairwise(pencil.bench.scene.line(name)))
+    assert any(p[1] == q[1] == a[1] + 90 for p, q in pairwise(pencil.board.scene.line(name)))
     pencil.key("l")
-    assert pencil.bench.scene._settled == before
+    assert pencil.board.scene._settled == before
 
 
 def test_escape_lets_a_run_fall_back(pencil: Pencil) -> None:
     ring(pencil)
-    plant, before = pencil.window.document.plant, dict(pencil.bench.scene._settled)
+    plant, before = pencil.window.document.plant, dict(pencil.board.scene._settled)
     name, (a, b) = longest_level_run(pencil)
     pencil.move(((a[0] + b[0]) / 2, a[1]))
     pencil.press(((a[0] + b[0]) / 2, a[1]))
     pencil.move((a[0], a[1] + 50))
-    assert pencil.bench.scene.pipes[name].picture.line != before[name]
+    assert pencil.board.scene.pipes[name].picture.line != before[name]
     pencil.key(Qt.Key.Key_Escape)
     assert pencil.window.document.plant is plant
-    assert pencil.bench.scene.pipes[name].picture.line == before[name]
+    assert pencil.board.scene.pipes[name].picture.line == before[name]
 
 
 def test_an_open_end_is_pulled_on_and_ctrl_click_only_selects(pencil: Pencil) -> None:
     pencil.place("cold_main", (300, 400))
     pencil.drag(pencil.port("CM-1", "at"), (460, 400))
-    assert pencil.bench.scene.picture.open_ends["J-1"] == ((460, 400),)
+    assert pencil.board.scene.picture.open_ends["J-1"] == ((460, 400),)
     pencil.drag((460, 400), (460, 520))
     assert pencil.window.document.plant.items["J-1"].at == (460, 400)
     assert pipes_of(pencil, "J-2") == {"at": "J-1"}
-    assert "J-1" not in pencil.bench.scene.picture.open_ends
+    assert "J-1" not in pencil.board.scene.picture.open_ends
     pencil.window.document.select(["CM-1"])
     pencil.click((460, 400), CTRL)
     assert pencil.window.document.selection == {"CM-1", "J-1"}
@@ -138,12 +138,12 @@ def test_a_pump_turns_round_in_its_line(pencil: Pencil) -> None:
     ring(pencil)
     pencil.click((500, 380))
     pump, ends = pencil.window.document.plant.items["P-1"], pipes_of(pencil, "P-1")
-    lines = dict(pencil.bench.scene._settled)
+    lines = dict(pencil.board.scene._settled)
     for key, held in (("m", NONE), ("r", SHIFT)):
         pencil.key(key, held=held)
         assert pencil.window.document.plant.items["P-1"] != pump
         assert pipes_of(pencil, "P-1") == {"in": ends["out"], "out": ends["in"]}
-        assert pencil.bench.scene._settled == lines
+        assert pencil.board.scene._settled == lines
         pencil.window.actions_["undo"].trigger()
         assert pencil.window.document.plant.items["P-1"] == pump
 
@@ -154,7 +154,7 @@ def test_the_hint_names_the_port_that_is_aimed_at(pencil: Pencil) -> None:
     pencil.window.document.select(["B-1"])
     pencil.key("p", Qt.Key.Key_Tab)
     assert " to P-1 " in pencil.window._hint.text()
-    assert " to P-1 " in pencil.bench.view.accessibleDescription()
+    assert " to P-1 " in pencil.board.view.accessibleDescription()
 
 
 def test_a_first_pipe_at_a_boiler_is_of_the_closed_system(pencil: Pencil) -> None:
@@ -173,7 +173,7 @@ def test_lines_are_the_same_on_screen_on_paper_and_after_opening_again(
     pencil: Pencil, qtbot: QtBot, tmp_path: Path
 ) -> None:
     ring(pencil)
-    scene = pencil.bench.scene
+    scene = pencil.board.scene
     for start, end in (((500, 380), (560, 520)), ((740, 400), (420, 300)), ((560, 520), (470, 360))):
         pencil.drag(start, end)
         qtbot.waitUntil(lambda: not scene._lines_due, timeout=5000)
@@ -186,7 +186,7 @@ def test_lines_are_the_same_on_screen_on_paper_and_after_opening_again(
 
 def test_words_stay_where_they_were_until_new_ones_come(pencil: Pencil, qtbot: QtBot) -> None:
     ring(pencil)
-    scene = pencil.bench.scene
+    scene = pencil.board.scene
     qtbot.waitUntil(lambda: not scene._words_due.isActive() and "B-1" in scene.picture.tags, timeout=5000)
     tags = dict(scene.picture.tags)
     pencil.window.document.select(["P-1"])
@@ -199,7 +199,7 @@ def test_words_stay_where_they_were_until_new_ones_come(pencil: Pencil, qtbot: Q
 
 def test_a_corner_of_a_pipe_is_dragged_and_pinned(pencil: Pencil) -> None:
     ring(pencil)
-    document, scene = pencil.window.document, pencil.bench.scene
+    document, scene = pencil.window.document, pencil.board.scene
     line = scene.line("L-3")
     corner = line[1]
     pencil.drag(corner, (corner[0] + 30, corner[1] + 60))

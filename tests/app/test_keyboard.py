@@ -53,7 +53,7 @@ def test_a_pipe_in_hand_jumps_to_ports_and_pipes_that_way(pencil: Pencil) -> Non
 
 def test_arrow_keys_bend_a_pipe_and_one_undo_straightens_it(pencil: Pencil) -> None:
     ring(pencil)
-    document, scene = pencil.window.document, pencil.bench.scene
+    document, scene = pencil.window.document, pencil.board.scene
     document.select(["L-3"])
     before = scene.line("L-3")
     level = max(
@@ -70,7 +70,7 @@ def test_arrow_keys_bend_a_pipe_and_one_undo_straightens_it(pencil: Pencil) -> N
 
 def test_hand_made_bends_stay_when_an_item_moves(pencil: Pencil) -> None:
     ring(pencil)
-    document, scene = pencil.window.document, pencil.bench.scene
+    document, scene = pencil.window.document, pencil.board.scene
     document.select(["L-3"])
     pencil.key(DOWN, DOWN, DOWN, DOWN)
     via = document.plant.pipes["L-3"].via

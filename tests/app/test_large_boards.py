@@ -13,7 +13,7 @@ from pytestqt.qtbot import QtBot
 
 from app.board import scene as scenes
 from app.board import trial
-from app.inking import LIGHT
+from app.pens import LIGHT
 from app.window.main_window import Window
 from core.diagram.picture import Detail, compose
 from core.diagram.routes import route
@@ -30,7 +30,7 @@ def large(make_window: Callable[..., Window], qtbot: QtBot) -> Window:
     window = make_window(solve=made_up)
     plant = wide_board(12, 20)
     window.document.replace(plant, None)
-    qtbot.waitUntil(lambda: window.bench.scene.up_to_date and not window.live.waiting, timeout=30000)
+    qtbot.waitUntil(lambda: window.board.scene.up_to_date and not window.live.waiting, timeout=30000)
     return window
 
 
@@ -40,7 +40,7 @@ def soon_large(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_words_come_from_the_background_and_are_those_of_drawing_all(large: Window, qtbot: QtBot) -> None:
-    scene, plant = large.bench.scene, large.document.plant
+    scene, plant = large.board.scene, large.document.plant
     qtbot.waitUntil(lambda: bool(scene.picture and scene.picture.labels), timeout=30000)
     picture = scene.picture
     assert picture is not None
@@ -79,22 +79,22 @@ def test_deleting_leaves_nothing_of_it_in_the_picture() -> None:
 
 
 def test_a_drag_that_is_given_up_leaves_the_board_as_it_was(large: Window) -> None:
-    bench = large.bench
-    lines = {name: graphic.picture for name, graphic in bench.scene.pipes.items()}
-    assert bench.tentative(edits.move(large.document.plant, ["V-3-5"], 40.0, 60.0))
-    assert bench.scene.symbols["V-3-5"].item.at == (540.0, 360.0)
-    bench.clear_shown()
-    assert bench.scene.symbols["V-3-5"].item.at == (500.0, 300.0)
-    assert {name: graphic.picture for name, graphic in bench.scene.pipes.items()} == lines
+    board = large.board
+    lines = {name: graphic.picture for name, graphic in board.scene.pipes.items()}
+    assert board.tentative(edits.move(large.document.plant, ["V-3-5"], 40.0, 60.0))
+    assert board.scene.symbols["V-3-5"].item.at == (540.0, 360.0)
+    board.clear_shown()
+    assert board.scene.symbols["V-3-5"].item.at == (500.0, 300.0)
+    assert {name: graphic.picture for name, graphic in board.scene.pipes.items()} == lines
 
 
 def test_after_a_drop_lines_are_those_of_the_plant_alone(large: Window, qtbot: QtBot) -> None:
-    assert large.bench.commit("Move", edits.move(large.document.plant, ["V-3-5"], 40.0, 60.0))
-    qtbot.waitUntil(lambda: large.bench.scene.up_to_date and not large.live.waiting, timeout=30000)
-    assert dict(large.bench.scene.lines) == route(large.document.plant)
+    assert large.board.commit("Move", edits.move(large.document.plant, ["V-3-5"], 40.0, 60.0))
+    qtbot.waitUntil(lambda: large.board.scene.up_to_date and not large.live.waiting, timeout=30000)
+    assert dict(large.board.scene.lines) == route(large.document.plant)
     large.document.stack.undo()
-    qtbot.waitUntil(lambda: large.bench.scene.up_to_date and not large.live.waiting, timeout=30000)
-    assert dict(large.bench.scene.lines) == route(large.document.plant)
+    qtbot.waitUntil(lambda: large.board.scene.up_to_date and not large.live.waiting, timeout=30000)
+    assert dict(large.board.scene.lines) == route(large.document.plant)
 
 
 def ink(window: Window, place: tuple[float, float]) -> bool:
@@ -103,7 +103,7 @@ def ink(window: Window, place: tuple[float, float]) -> bool:
     image.fill(Qt.GlobalColor.white)
     painter = QPainter(image)
     painter.translate(QPointF(20 - place[0], 20 - place[1]))
-    window.bench.scene.paint_overview(painter, QRectF(place[0] - 20, place[1] - 20, 40, 40), 1.0)
+    window.board.scene.paint_overview(painter, QRectF(place[0] - 20, place[1] - 20, 40, 40), 1.0)
     painter.end()
     return any(image.pixelColor(x, y) == LIGHT.ink for x in range(40) for y in range(40))
 
@@ -111,20 +111,20 @@ def ink(window: Window, place: tuple[float, float]) -> bool:
 def test_outlines_follow_what_is_moved(large: Window) -> None:
     assert ink(large, (500.0, 300.0))
     assert not ink(large, (500.0, 345.0))
-    assert large.bench.tentative(edits.move(large.document.plant, ["V-3-5"], 0.0, 50.0))
+    assert large.board.tentative(edits.move(large.document.plant, ["V-3-5"], 0.0, 50.0))
     assert ink(large, (500.0, 345.0))
-    large.bench.clear_shown()
+    large.board.clear_shown()
     assert not ink(large, (500.0, 345.0))
 
 
 def test_a_crowd_passes_as_outlines_and_stands_in_full(
     large: Window, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from app.board import looked_at, view
+    from app.board import hit_testing, view
 
-    monkeypatch.setattr(looked_at, "MANY", 50)
+    monkeypatch.setattr(hit_testing, "MANY", 50)
     monkeypatch.setattr(view, "CROWD", 100)
-    board = large.bench.view
+    board = large.board.view
     board.set_zoom(0.5)
     assert board._passing
     qtbot.waitUntil(lambda: not board._passing, timeout=5000)
@@ -135,15 +135,15 @@ def test_a_crowd_passes_as_outlines_and_stands_in_full(
 
 def picture_of(window: Window) -> QImage:
     """The board as it is painted now."""
-    return window.bench.view.viewport().grab().toImage()
+    return window.board.view.viewport().grab().toImage()
 
 
 @pytest.mark.parametrize("seed", range(3))
 def test_after_any_drags_all_is_as_drawn_anew(large: Window, qtbot: QtBot, seed: int) -> None:
     chance = random.Random(seed)
-    pencil, scene, document = Pencil(large), large.bench.scene, large.document
-    large.bench.view.set_zoom(0.9)
-    large.bench.view.centerOn(600, 400)
+    pencil, scene, document = Pencil(large), large.board.scene, large.document
+    large.board.view.set_zoom(0.9)
+    large.board.view.centerOn(600, 400)
     for turn in range(5):
         name = f"V-{chance.randrange(2, 7)}-{chance.choice((3, 5, 7, 9))}"
         x, y = document.plant.items[name].at
@@ -153,8 +153,8 @@ def test_after_any_drags_all_is_as_drawn_anew(large: Window, qtbot: QtBot, seed:
             if chance.random() < 0.3:  # the hand hesitates
                 scene._try(hurried=False)
         if turn % 3 == 1:
-            large.bench.setFocus()
-            QTest.keyClick(large.bench.view, Qt.Key.Key_Escape)
+            large.board.setFocus()
+            QTest.keyClick(large.board.view, Qt.Key.Key_Escape)
         pencil.release((x + 200, y + 130))
         if turn == 3:
             document.stack.undo()
@@ -176,18 +176,18 @@ def test_after_any_drags_all_is_as_drawn_anew(large: Window, qtbot: QtBot, seed:
 
 
 def test_words_from_the_background_are_shown_before_a_hand_moves_on(large: Window, qtbot: QtBot) -> None:
-    scene = large.bench.scene
+    scene = large.board.scene
     qtbot.waitUntil(lambda: bool(scene.picture and scene.picture.labels), timeout=30000)
     picture = scene.picture
     assert picture is not None
     for graphic in scene.pipes.values():
         graphic.show_as(picture.pipes[graphic.name], None, False)
-    scene._show(picture, gradually=True)
+    scene._show(picture, sliced=True)
     assert not scene.up_to_date
-    assert large.bench.tentative(edits.move(large.document.plant, ["V-3-5"], 40.0, 60.0))
+    assert large.board.tentative(edits.move(large.document.plant, ["V-3-5"], 40.0, 60.0))
     far = [name for name in picture.labels if scene.pipes[name].picture is picture.pipes[name]]
     assert far
     assert all(scene.pipes[name].label == picture.labels[name] for name in far)
-    large.bench.clear_shown()
+    large.board.clear_shown()
     qtbot.waitUntil(lambda: scene.up_to_date, timeout=30000)
     assert {n: g.label for n, g in scene.pipes.items() if g.label} == scene.picture.labels

@@ -147,9 +147,9 @@ def test_one_key_tells_why_a_pipe_has_its_size(window: Window, qtbot: QtBot) -> 
     QTest.keyClicks(book.because, "quiet")
     book.write()
     window.document.select([pipe])
-    window.bench.view.setFocus()
-    QTest.keyClick(window.bench.view, Qt.Key.Key_W)
-    card = window.bench.card
+    window.board.view.setFocus()
+    QTest.keyClick(window.board.view, Qt.Key.Key_W)
+    card = window.board.card
     qtbot.waitUntil(lambda: "carries" in card.words, timeout=PATIENCE)
     assert card.isVisible()
     assert "“quiet”" in card.text()

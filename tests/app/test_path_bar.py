@@ -46,7 +46,7 @@ def test_a_plant_is_opened_by_typing_and_completing_its_path(
 ) -> None:
     window = pencil.window
     bar = window.files.asks.bar
-    pencil.bench.view.setFocus()
+    pencil.board.view.setFocus()
     pencil.key("o", held=CTRL)
     QTest.keyClick(bar.field, "a", CTRL)
     write(f"{folder}/s")
@@ -69,7 +69,7 @@ def test_a_plant_is_saved_by_keys_and_what_is_wrong_is_said_at_the_path(pencil: 
     window = pencil.window
     bar = window.files.asks.bar
     pencil.place("boiler", (500, 400))
-    pencil.bench.view.setFocus()
+    pencil.board.view.setFocus()
     pencil.key("s", held=CTRL)
     name_file(window, folder / "nowhere" / "shed")
     assert bar.error.text() == f"⊠ There is no folder {folder / 'nowhere'}."
@@ -82,7 +82,7 @@ def test_a_plant_is_saved_by_keys_and_what_is_wrong_is_said_at_the_path(pencil: 
     pencil.key("s", held=CTRL)
     name_file(window, folder / "mine")
     assert window.document.clean
-    assert window.focusWidget() is pencil.bench.view
+    assert window.focusWidget() is pencil.board.view
     assert "B-1" in load(folder / "mine.plant.json").items
     pencil.key("s", held=CTRL | Qt.KeyboardModifier.ShiftModifier)
     assert bar.field.selectedText() == "mine", "typing gives another name in the same folder"
@@ -96,11 +96,11 @@ def test_escape_and_the_desktops_own_dialog(
 ) -> None:
     window = pencil.window
     bar = window.files.asks.bar
-    pencil.bench.view.setFocus()
+    pencil.board.view.setFocus()
     pencil.key("o", held=CTRL)
     press(ESCAPE)
     assert bar.isHidden()
-    assert window.focusWidget() is pencil.bench.view
+    assert window.focusWidget() is pencil.board.view
     pencil.place("boiler", (500, 400))
     window.close()
     window.bar.buttons[0].click()

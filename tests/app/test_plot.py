@@ -6,7 +6,7 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from pytestqt.qtbot import QtBot
 
-from app.inking import DARK, LIGHT, Palette
+from app.pens import DARK, LIGHT, Palette
 from app.widgets.plot import PlotView
 from core.diagram.axes import Chart, Spot, Trace
 

@@ -107,7 +107,7 @@ class Monkey:
     def write(self) -> None:
         self.pencil.key("t")
         self.pencil.drag(self.on_something(), self.place())
-        asking = self.pencil.bench.asking
+        asking = self.pencil.board.asking
         if asking.isVisible():
             QTest.keyClicks(asking.field, f"text {len(self.done)}")
             QTest.keyClick(asking.field, Qt.Key.Key_Return)
@@ -164,7 +164,7 @@ class Monkey:
         places = [item.at for item in self.document.plant.items.values()]
         places += [
             ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
-            for line in self.pencil.bench.scene.lines.values()
+            for line in self.pencil.board.scene.lines.values()
             for a, b in pairwise(line)
         ]
         places = [place for place in places if self.in_sight(place)]
@@ -201,7 +201,7 @@ class Monkey:
 
     def assert_shown(self) -> None:
         """The board holds the document, no more and no less."""
-        plant, scene = self.document.plant, self.pencil.bench.scene
+        plant, scene = self.document.plant, self.pencil.board.scene
         assert scene.plant is plant, self.tail()
         assert {name: graphic.item for name, graphic in scene.symbols.items()} == dict(plant.items), (
             self.tail()

@@ -11,8 +11,8 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QColor, QImage, QPainter
 from PySide6.QtWidgets import QApplication
 
-from app import inking, symbols
-from app.inking import DARK, LIGHT, PRINT, Palette
+from app import pens, symbols
+from app.pens import DARK, LIGHT, PRINT, Palette
 from core.diagram.drawing import drawing, of_size
 from core.diagram.marks import Arrow, Letter
 from core.diagram.pipes import PipePicture
@@ -117,7 +117,7 @@ def _pipe_image(picture: PipePicture) -> QImage:
     painter = QPainter(image)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.translate(SIDE / 2, SIDE / 2)
-    inking.paint_pipe(painter, picture, PRINT)
+    pens.paint_pipe(painter, picture, PRINT)
     painter.end()
     return image
 
@@ -155,12 +155,12 @@ def test_a_letter_stands_in_a_gap_of_the_line(qapp: QApplication) -> None:
 
 
 def test_bundled_fonts_are_known_and_small(qapp: QApplication) -> None:
-    assert {inking.PANEL_FONT, inking.BOARD_FONT} <= set(inking.register_fonts())
+    assert {pens.PANEL_FONT, pens.BOARD_FONT} <= set(pens.register_fonts())
     fonts = resources.files("icons").joinpath("fonts")
     for entry in fonts.iterdir():
         assert len(entry.read_bytes()) < 2**20
     assert "Bitstream" in fonts.joinpath("LICENCE.txt").read_text(encoding="utf-8")
-    assert inking.text_width("H-1", 20.0) == pytest.approx(2 * inking.text_width("H-1", 10.0))
+    assert pens.text_width("H-1", 20.0) == pytest.approx(2 * pens.text_width("H-1", 10.0))
 
 
 def test_drawings_are_plain_line_work() -> None:

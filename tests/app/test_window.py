@@ -19,7 +19,7 @@ import sample_plants
 from app import actions
 from app.background import Background
 from app.document import Document, empty_plant
-from app.inking import DARK, LIGHT
+from app.pens import DARK, LIGHT
 from app.settings import Settings
 from app.window import panes
 from app.window.commands import Commands
@@ -219,24 +219,24 @@ def test_the_keyboard_can_reach_every_pane_and_tab_never_gets_stuck(pencil: Penc
     pencil.place("boiler", (400, 400))
     pencil.place("circulator", (600, 400))
     window.document.select(())
-    window.bench.view.setFocus()
+    window.board.view.setFocus()
     pencil.key(Qt.Key.Key_Tab)
     assert window.document.selection == {"B-1"}
     pencil.key(Qt.Key.Key_Tab)
     assert window.document.selection == {"P-1"}
     pencil.key(Qt.Key.Key_Tab)
     assert window.document.selection == frozenset()
-    assert not window.bench.view.hasFocus()
+    assert not window.board.view.hasFocus()
     seen = set()
     for _ in range(8):
         window.actions_["next_pane"].trigger()
         seen.add(window.focusWidget())
-    assert {window.shelf.search, window.bench.view} <= seen
+    assert {window.shelf.search, window.board.view} <= seen
     assert len(seen) >= 4
 
 
 def test_drawing_by_keys_alone(pencil: Pencil) -> None:
-    window, view = pencil.window, pencil.window.bench.view
+    window, view = pencil.window, pencil.window.board.view
     view.setFocus()
     for words in ("boiler", "circ", "floor"):
         pencil.key("i")
@@ -277,13 +277,13 @@ def test_find_goes_to_a_tag(pencil: Pencil) -> None:
     window = pencil.window
     pencil.place("boiler", (400, 400))
     pencil.place("radiator", (800, 500))
-    window.bench.view.centerOn(-5000, -5000)
+    window.board.view.centerOn(-5000, -5000)
     window.actions_["find"].trigger()
     QTest.keyClicks(window.top.finder, "ra-1")
     QTest.keyClick(window.top.finder, Qt.Key.Key_Return)
     assert window.document.selection == {"RA-1"}
-    assert window.bench.shown_box().contains(800, 500)
-    assert window.bench.view.hasFocus()
+    assert window.board.shown_box().contains(800, 500)
+    assert window.board.view.hasFocus()
 
 
 def test_notes_have_the_same_numbers_in_list_and_on_the_board(
@@ -292,7 +292,7 @@ def test_notes_have_the_same_numbers_in_list_and_on_the_board(
     window = make_window(FILE, solve=noted)
     qtbot.waitUntil(lambda: window.notes.list.count() == 3, timeout=20000)
     assert window.notes.texts() == [("P-1", "one"), ("B-1", "two"), ("P-1", "three")]
-    markers = window.bench.scene.picture.markers
+    markers = window.board.scene.picture.markers
     assert {name: placed.rows[0].text for name, placed in markers.items()} == {"P-1": "1", "B-1": "2"}
     rows = window.notes.list
     QTest.mouseClick(
@@ -336,7 +336,7 @@ def test_other_units_show_at_once_and_are_no_change(make_window: Callable[..., W
     qtbot.waitUntil(lambda: not window.live.waiting, timeout=60000)
 
     def words() -> str:
-        return " ".join(r.text for p in window.bench.scene.picture.labels.values() for r in p.rows)
+        return " ".join(r.text for p in window.board.scene.picture.labels.values() for r in p.rows)
 
     assert "gpm" in words()
     window.actions_["si"].trigger()
@@ -358,7 +358,7 @@ def test_light_and_dark_change_every_surface(make_window: Callable[..., Window])
         window.actions_[f"look_{look}"].trigger()
         QApplication.processEvents()
         picture = window.grab().toImage()
-        board = window.bench.view.viewport().mapTo(window, QPoint(3, 3))
+        board = window.board.view.viewport().mapTo(window, QPoint(3, 3))
         assert QColor(picture.pixel(board)) == palette.board
         beside = window.particulars.mapTo(window, QPoint(2, window.particulars.height() - 3))
         assert QColor(picture.pixel(beside)) == palette.panel
@@ -390,10 +390,10 @@ def test_print_from_the_window(make_window: Callable[..., Window], qtbot: QtBot,
 
 def test_the_overview_paints_far_out(make_window: Callable[..., Window]) -> None:
     window = make_window(FILE, solve=still_water)
-    window.bench.view.set_zoom(0.2)
+    window.board.view.set_zoom(0.2)
     window.document.select(["P-1"])
     QApplication.processEvents()
-    picture = window.bench.view.viewport().grab().toImage()
+    picture = window.board.view.viewport().grab().toImage()
     colours = {
         picture.pixel(x, y) for x in range(0, picture.width(), 2) for y in range(0, picture.height(), 2)
     }
@@ -461,7 +461,7 @@ def test_every_action_has_words_a_hint_and_a_method() -> None:
 def test_marks_of_selection_leave_all_texts_free(make_window: Callable[..., Window], qtbot: QtBot) -> None:
     window = make_window(FILE)
     qtbot.waitUntil(lambda: not window.live.waiting, timeout=60000)
-    view, scene = window.bench.view, window.bench.scene
+    view, scene = window.board.view, window.board.scene
     view.set_zoom(1.0)
     scene.relabel()
 

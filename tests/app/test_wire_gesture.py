@@ -25,14 +25,14 @@ def test_pulled_with_ctrl_from_a_switch_onto_a_circulator_it_runs_it(drawn: Penc
     drawn.drag((400, 200), (600, 400), CTRL)
     assert props(drawn, "P-1")["run_when"] == {"any": ["SW-1"]}
     assert drawn.window.document.stack.undoText() == "SW-1 runs P-1"
-    kinds = {wire.kind: wire.net for wire in drawn.bench.scene.picture.wires}
+    kinds = {wire.kind: wire.net for wire in drawn.board.scene.picture.wires}
     assert (kinds["runs"].sources, kinds["runs"].targets) == (("SW-1",), ("P-1",))
     drawn.drag((400, 200), (600, 400), CTRL)
     assert props(drawn, "P-1")["run_when"] is False
     drawn.window.document.stack.undo()
     drawn.window.document.stack.undo()
     assert "run_when" not in props(drawn, "P-1")
-    assert drawn.bench.scene.picture.wires == ()
+    assert drawn.board.scene.picture.wires == ()
 
 
 def test_without_ctrl_the_control_is_moved(drawn: Pencil):
@@ -53,7 +53,7 @@ def test_a_menu_asks_where_it_may_mean_several_things(drawn: Pencil):
 
 def test_the_keyboard_draws_it_too(drawn: Pencil):
     drawn.window.document.select(["SW-1"])
-    drawn.bench.view.setFocus()
+    drawn.board.view.setFocus()
     drawn.key("p")
     drawn.key(Qt.Key.Key_Tab)
     drawn.key(Qt.Key.Key_Return)
@@ -74,6 +74,6 @@ def test_escape_and_a_drop_on_nothing_change_nothing(drawn: Pencil):
 def test_lines_can_be_hidden(drawn: Pencil):
     drawn.drag((400, 200), (600, 400), CTRL)
     drawn.window.actions_["controls_shown"].trigger()
-    assert drawn.bench.scene.picture.wires == ()
+    assert drawn.board.scene.picture.wires == ()
     drawn.window.actions_["controls_shown"].trigger()
-    assert [wire.kind for wire in drawn.bench.scene.picture.wires] == ["runs"]
+    assert [wire.kind for wire in drawn.board.scene.picture.wires] == ["runs"]

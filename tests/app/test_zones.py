@@ -22,7 +22,7 @@ FOLDER = Path(sample_plants.__file__).parent
 def test_board_and_paper_name_the_same_zones(make_window: Callable[..., Window], name: str) -> None:
     file = FOLDER / f"{name}.plant.json"
     window = make_window(file, solve=still_water)
-    scene, plant = window.bench.scene, load(file)
+    scene, plant = window.board.scene, load(file)
     papers = laid_out(plant, still_water(plant, plant.solve_cases[0]), A3, "us", "1 Jan 2030")
     tile = papers.pages[0].tile
     assert tile is not None
@@ -42,7 +42,7 @@ def test_board_and_paper_name_the_same_zones(make_window: Callable[..., Window],
 
 
 def test_the_sheet_stays_while_one_draws_on_it(pencil: Pencil) -> None:
-    scene = pencil.bench.scene
+    scene = pencil.board.scene
     frame = scene.zones.frame()
     pencil.place("boiler", (300, 300))
     pencil.place("radiator", (900, 600))

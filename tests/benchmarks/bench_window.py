@@ -20,8 +20,8 @@ from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from app.clearing import Clearing
-from app.inking import register_fonts
+from app.idle_gc import IdleCollector
+from app.pens import register_fonts
 from app.settings import Settings
 from app.widgets import theme
 from app.window.live import Solve
@@ -56,7 +56,7 @@ def shown(
 ) -> Window:
     app = application()
     window = Window(Settings(), file, solve)
-    Clearing(window.document, window.background, window)
+    IdleCollector(window.document, window.background, window)
     window.resize(1600, 1000)
     window.show()
     while not window._painted or (file is not None and window.document.file != file):
@@ -103,7 +103,7 @@ def large_board() -> Iterator[Figure]:
         f"{len(plant.items)} items, {len(plant.pipes)} pipes shown", time.perf_counter() - begin, "s"
     )
     settled(window)
-    view = window.bench.view
+    view = window.board.view
     viewport = view.viewport()
 
     def pan(number: int) -> None:
@@ -129,7 +129,7 @@ def large_board() -> Iterator[Figure]:
             view.set_zoom(zoom)
             view.centerOn(2500, 2000)
         else:
-            window.bench.fit()
+            window.board.fit()
         settled(window)
         yield from frames(f"pan {words}", pan)
         item = window.document.plant.items["V-20-25"]
@@ -195,7 +195,7 @@ class Painted(QObject):
         super().__init__()
         self._window = window
         self._loop = QEventLoop(self)
-        window.bench.view.viewport().installEventFilter(self)
+        window.board.view.viewport().installEventFilter(self)
 
     def wait(self) -> None:
         """Until then; in a loop that sleeps, as the program's own: one that spins keeps it from work."""
@@ -209,7 +209,7 @@ class Painted(QObject):
 
 def annotated(window: Window) -> bool:
     """Whether the board shows the figures of the plant as it is."""
-    scene = window.bench.scene
+    scene = window.board.scene
     return not window.live.waiting and scene.solution is window.live.solution and scene.up_to_date
 
 

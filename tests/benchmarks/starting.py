@@ -117,7 +117,7 @@ def our_window(file: str | None) -> None:
     from PySide6.QtWidgets import QApplication
 
     app = QApplication([])
-    from app.inking import register_fonts
+    from app.pens import register_fonts
     from app.settings import Settings
     from app.window.main_window import Window
 
@@ -135,7 +135,7 @@ def our_window(file: str | None) -> None:
 
 def annotated(window: Window) -> bool:
     """Whether the board shows the figures of the plant as it is."""
-    scene = window.bench.scene
+    scene = window.board.scene
     return not window.live.waiting and scene.solution is window.live.solution and scene.up_to_date
 
 
@@ -153,9 +153,9 @@ def painted(window: Window, stands: Callable[[], bool]) -> float:
             return False
 
     loop, look = QEventLoop(), Look()
-    window.bench.view.viewport().installEventFilter(look)
+    window.board.view.viewport().installEventFilter(look)
     loop.exec()
-    window.bench.view.viewport().removeEventFilter(look)
+    window.board.view.viewport().removeEventFilter(look)
     return time.perf_counter()
 
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from app.inking import text_width
 from app.paper.layout import Papers
 from app.paper.marks import Page, Sign, Text
+from app.pens import text_width
 from core.diagram import symbols
 from core.diagram.geometry import Box, Field
 from core.diagram.spots import ASCENT, DESCENT, Row

@@ -8,7 +8,7 @@ import pytest
 
 from core.diagram.geometry import Box, Field, box_of, segments
 from core.diagram.labels import MarkerWish, PipeWish, TagWish, place
-from core.diagram.taken import Busy
+from core.diagram.occupancy import Occupancy
 
 
 def _wide(text: str, size: float, bold: bool) -> float:
@@ -130,7 +130,7 @@ def test_a_crowd_never_overlaps(count: int) -> None:
 
 def test_a_place_called_taken_by_the_cells_is_taken() -> None:
     random = Random(7)
-    plain, quick = Field(), Busy(Box(-100, -100, 500, 400))
+    plain, quick = Field(), Occupancy(Box(-100, -100, 500, 400))
     for _ in range(150):
         x, y = random.uniform(-250, 550), random.uniform(-250, 450)
         box = Box(x, y, x + random.choice((2.9, 60.0, 300.0)), y + random.choice((2.9, 12.0, 200.0)))

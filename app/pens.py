@@ -25,9 +25,9 @@ from PySide6.QtGui import (
 import icons
 from core.diagram.control_lines import PATTERNS, Wire
 from core.diagram.geometry import Point, Polyline, segments
-from core.diagram.ground import OPEN_END
 from core.diagram.labels import Placed
 from core.diagram.marks import Arrow, Letter
+from core.diagram.obstacles import OPEN_END
 from core.diagram.pipes import PipePicture
 from core.diagram.routes import HOP
 from core.diagram.spots import Row

@@ -22,7 +22,7 @@ def after(parent: QObject, milliseconds: int, do: Callable[[], object]) -> QTime
     return timer
 
 
-class Gradually:
+class TimeSliced:
     """Does the same for each of many names, a part of them between any two events."""
 
     def __init__(self, parent: QObject, do: Callable[[set[str]], object]) -> None:

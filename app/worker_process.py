@@ -18,7 +18,7 @@ from PySide6.QtCore import QObject, Signal
 PATIENCE = 5.0  # [s] for the process to end by itself
 
 
-class Apart(QObject):
+class WorkerProcess(QObject):
     """One such process; started with the first question, ended by `stop`.
 
     Signals arrive on the thread that made it. Who asks numbers the questions, and knows old answers by that.
@@ -100,7 +100,7 @@ class Apart(QObject):
         )
         self._process = process
         self._threads = [
-            threading.Thread(target=run, args=(process,), name=f"wetside-apart-{name}", daemon=True)
+            threading.Thread(target=run, args=(process,), name=f"wetside-process-{name}", daemon=True)
             for name, run in (("ask", self._send), ("hear", self._hear))
         ]
         for thread in self._threads:

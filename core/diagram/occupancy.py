@@ -11,7 +11,7 @@ CELL = 1.5  # so small that the thinnest line covers a whole cell [u]
 LARGEST = 6000.0  # of a wider drawing only the upper left part is kept in cells [u]
 
 
-class Busy(Field):
+class Occupancy(Field):
     """A field that also keeps, as one number a row, which small cells of an area are covered wholly.
 
     Of tens of thousands of places tried for texts nearly all are taken, and that shows in a few of these
@@ -55,7 +55,7 @@ class Busy(Field):
         return False
 
 
-class Over(Field):
+class Overlay(Field):
     """A field laid over another one, which is asked too but stays as it is."""
 
     def __init__(self, below: Field) -> None:

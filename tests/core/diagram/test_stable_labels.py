@@ -7,7 +7,7 @@ from itertools import combinations
 
 import pytest
 
-from core.diagram.ground import Ground
+from core.diagram.obstacles import Obstacles
 from core.diagram.picture import Detail, Picture, compose
 from core.diagram.pipes import boxes_of
 from core.diagram.routes import route
@@ -46,7 +46,7 @@ def test_a_digit_more_or_less_looks_for_no_spot(monkeypatch: pytest.MonkeyPatch)
     lines = route(plant)
     first = compose(plant, scaled(plant, 1.0), _wide, Detail(), lines)  # type: ignore[arg-type]
     asked: list[object] = []
-    monkeypatch.setattr(Ground, "taken", lambda *words: asked.append(words))
+    monkeypatch.setattr(Obstacles, "taken", lambda *words: asked.append(words))
     again = compose(plant, scaled(plant, 1.0005), _wide, HURRIED, lines, first)  # type: ignore[arg-type]
     assert asked == []
     assert {k: p.box for k, p in again.labels.items()} == {k: p.box for k, p in first.labels.items()}

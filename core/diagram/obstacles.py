@@ -1,4 +1,4 @@
-"""What the words of a picture were laid on, and what of that an edit has stirred.
+"""What the words of a picture were laid on, and what of that an edit has changed.
 
 Figures change with every edit, symbols and lines with some; but mostly little of what is drawn. Texts far
 from what changed may stay, and looking for spots anew is what costs.
@@ -13,8 +13,8 @@ from core.diagram import symbols
 from core.diagram.control_lines import Wire, wire_boxes
 from core.diagram.geometry import Box, Field, Point, box_of, hull
 from core.diagram.labels import APART, Placed
+from core.diagram.occupancy import Occupancy, Overlay
 from core.diagram.pipes import PipePicture, boxes_of
-from core.diagram.taken import Busy, Over
 from core.plant.model import Item
 
 OPEN_END = 4.0  # radius of the circle at a port without a pipe
@@ -23,7 +23,7 @@ FEW = 40  # texts sought, up to which the long way of asking what is taken costs
 
 
 @dataclass(frozen=True, eq=False)
-class Ground:
+class Obstacles:
     """All that texts keep clear of, and how they are set."""
 
     pipes: Mapping[str, PipePicture]
@@ -33,20 +33,20 @@ class Ground:
     setting: object
     """Size of the texts, their bounds, the user's own: where it is another, all are placed anew."""
     _fields: list[Field] = field(default_factory=list)
-    """All that texts keep clear of, once it was asked for: the next ground may take it over."""
+    """All that texts keep clear of, once it was asked for: the next may take it over."""
 
-    def taken(self, sought: int, change: Stirred | None) -> Field:
+    def taken(self, sought: int, change: Changed | None) -> Field:
         """Everything that a text may not touch, ready for so many texts to be placed.
 
-        `change` is what has been stirred since the ground before, where that is known.
+        `change` is what has changed since the obstacles of last time, where that is known.
         """
         if sought > FEW:
             drawn = [symbols.box(item) for item in self.items.values()]
             drawn += [box_of(picture.line) for picture in self.pipes.values()]
-            return self._fill(Busy(hull(drawn).grown(ROUND)))
+            return self._fill(Occupancy(hull(drawn).grown(ROUND)))
         field = change.lent() if change is not None else None
         self._fields.append(self._fill(Field()) if field is None else field)
-        return Over(self._fields[-1])
+        return Overlay(self._fields[-1])
 
     def _fill(self, busy: Field) -> Field:
         for item in self.items.values():
@@ -63,10 +63,10 @@ class Ground:
         return busy
 
 
-class Stirred:
-    """What looks otherwise than on the ground before: its names, and the room that texts must leave to it."""
+class Changed:
+    """What looks otherwise than last time: its names, and the room that texts must leave to it."""
 
-    def __init__(self, before: Ground, now: Ground) -> None:
+    def __init__(self, before: Obstacles, now: Obstacles) -> None:
         self.names: set[str] = set()
         self._room = Field()
         self._before, self._now = before, now
@@ -88,7 +88,7 @@ class Stirred:
                     self._add("wire", wire_boxes(wire))
 
     def lent(self) -> Field | None:
-        """The field of the ground before, brought up to date, where only pipes look otherwise; else none."""
+        """The field of last time brought up to date, where only pipes look otherwise; else none."""
         before, now = self._before, self._now
         if self.names != self._pipes or before.pipes.keys() != now.pipes.keys():
             return None
@@ -118,11 +118,11 @@ class Stirred:
         return text.leader is not None and not self._room.free(box_of(text.leader))
 
 
-def stirred(before: Ground | None, now: Ground) -> Stirred | None:
-    """What has changed; None where there is no ground before, or texts were set otherwise on it."""
+def changed(before: Obstacles | None, now: Obstacles) -> Changed | None:
+    """What has changed; None where there were no obstacles before, or texts were set otherwise."""
     if before is None or before.setting != now.setting:
         return None
-    return Stirred(before, now)
+    return Changed(before, now)
 
 
 def _circles(places: tuple[Point, ...]) -> Iterator[Box]:

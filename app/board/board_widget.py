@@ -20,7 +20,7 @@ from app.board.scene import BoardScene
 from app.board.sheet import STRIP, whole
 from app.board.view import BoardView
 from app.document import Document
-from app.inking import Palette
+from app.pens import Palette
 from core.diagram.geometry import Box, Polyline, Segment
 from core.diagram.states import SolvedCase
 from core.errors import Refusal
@@ -37,7 +37,7 @@ Describe = Callable[[str], tuple[str, str, list[tuple[str, str]]]]
 """Id -> title, remark and rows of the hover card."""
 
 
-class Bench(QWidget):
+class BoardWidget(QWidget):
     """Shows a document and lets gestures try and do changes."""
 
     said = Signal(str)

@@ -29,7 +29,7 @@ REACH = 7.0
 """How near to a port or a pipe counts as on it, in pixels."""
 
 
-class LookedAt(QGraphicsScene):
+class HitTestedScene(QGraphicsScene):
     """A scene's things by their places. What fills it is `BoardScene`."""
 
     def __init__(self, parent: QObject | None = None) -> None:

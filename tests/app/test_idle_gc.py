@@ -12,8 +12,8 @@ from PySide6.QtCore import QObject
 from pytestqt.qtbot import QtBot
 
 from app.background import Background
-from app.clearing import Clearing
 from app.document import Document
+from app.idle_gc import IdleCollector
 from core.plant.model import Plant
 
 
@@ -38,36 +38,36 @@ def document(qapp: QObject) -> Document:
 
 
 @pytest.fixture
-def clearing(document: Document) -> Iterator[Clearing]:
+def collector(document: Document) -> Iterator[IdleCollector]:
     background = Background()
-    made = Clearing(document, background, document)
+    made = IdleCollector(document, background, document)
     yield made
     background.stop()
 
 
-def test_what_is_lost_is_found_at_rest(clearing: Clearing, qtbot: QtBot) -> None:
+def test_what_is_lost_is_found_at_rest(collector: IdleCollector, qtbot: QtBot) -> None:
     lost = weakref.ref(Lost())
     qtbot.waitUntil(lambda: lost() is None, timeout=10000)
     assert gc.get_freeze_count() > 0
 
 
-def test_nothing_is_searched_while_work_is_under_way(clearing: Clearing) -> None:
+def test_nothing_is_searched_while_work_is_under_way(collector: IdleCollector) -> None:
     go_on = threading.Event()
-    clearing._background.ask("long", lambda job: go_on.wait(10) and None)
+    collector._background.ask("long", lambda job: go_on.wait(10) and None)
     lost = weakref.ref(Lost())
-    clearing.clear()
+    collector.clear()
     assert lost() is not None
     go_on.set()
 
 
-def test_another_plant_lets_all_be_searched_again(clearing: Clearing, document: Document) -> None:
-    clearing.clear()
+def test_another_plant_lets_all_be_searched_again(collector: IdleCollector, document: Document) -> None:
+    collector.clear()
     kept = Lost()
     lost = weakref.ref(kept)
-    clearing.clear()  # in use now, so not looked through again
+    collector.clear()  # in use now, so not looked through again
     del kept
-    clearing.clear()
+    collector.clear()
     assert lost() is not None
     document.replace(Plant(), None)
-    clearing.clear()
+    collector.clear()
     assert lost() is None

@@ -1,4 +1,4 @@
-"""Texts that stay where they stand: same ground, and words that take the same room as those before.
+"""Texts that stay where they stand: same obstacles, and words that take the same room as those before.
 
 Figures change with every edit, but mostly by a digit, and digits are all as wide. Looking for a spot costs a
 hundred times what it costs to see that.
@@ -26,7 +26,7 @@ SAME = 0.01
 """Widths this near are the same, in board units."""
 
 
-def kept(
+def stable_labels(
     tags: Iterable[TagWish],
     pipes: Iterable[PipeWish],
     markers: Iterable[MarkerWish],

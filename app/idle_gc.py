@@ -19,7 +19,7 @@ REST = 1500
 """Milliseconds without an edit or other work."""
 
 
-class Clearing(QObject):
+class IdleCollector(QObject):
     """Searches for one window; belongs to it."""
 
     def __init__(self, document: Document, background: Background, parent: QObject) -> None:
