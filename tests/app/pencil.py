@@ -13,6 +13,7 @@ from app.board.board_widget import BoardWidget
 from app.board.pointer import Place
 from app.window.main_window import Window
 from core.diagram.symbols import port_place
+from core.figures import PipeFigures
 from core.plant.model import Case, Plant
 from core.solve import Solution
 from core.vocabulary import KINDS
@@ -112,9 +113,7 @@ def name_file(window: Window, path: Path | str) -> None:
 
 def still_water(plant: Plant, case: Case) -> Solution:
     """Stands in for the solver where a test is about drawing."""
-    pipes = {
-        name: {"flow_m3_s": 0.0, "velocity_m_s": 0.0, "reynolds": 0.0, "drop_pa": 0.0} for name in plant.pipes
-    }
+    pipes = dict.fromkeys(plant.pipes, PipeFigures(0.0, 0.0, 0.0, 0.0, 20.0, 20.0, 0.0, 0.0))
     return Solution(case.name, {}, True, 1, 0.0, pipes, {}, ())
 
 
