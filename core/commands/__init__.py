@@ -21,6 +21,7 @@ TABLE: dict[str, tuple[str, str]] = {
         "FILE [--circuit ID | --beside ID | --all] [--curve NAME] [--case NAME] [--json]",
         "where another circulator would help, and whether it has room",
     ),
+    "shut-off": ("FILE ID [--json]", "valves to close to take an item or pipe out of service, in steps"),
     "logbook": ("FILE [--json]", "decisions, their reasons, and whether today's figures bear them out"),
 }
 """What may follow each command, and what it gives; the module of the same name runs it."""

@@ -9,14 +9,13 @@ from __future__ import annotations
 import heapq
 from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass
-from functools import cached_property
 from itertools import count
 
 from core.plant.model import PortRef
 from core.vocabulary import Trait
 from core.water.connections import driven, reach
 from core.water.numbers import grouped, reached
-from core.water.protection import cut_from_protection
+from core.water.protection import Guards, Loss, water_of
 from core.water.ways import Passes, WaterGraph, Way, past_shut_valves
 
 # What a zone to be emptied may not hold beside its target.
@@ -25,7 +24,9 @@ BARRED = (
     *(Trait.TANK, Trait.BUFFER, Trait.PARTS_FLOWS, Trait.EXPANDS),
 )
 NEW_VALVE = 1e4  # weight of a valve that is not there yet: fewer of those come before all else
-MOST_TRIES = 400  # sets of valves looked at until one leaves every source its relief and expansion
+MOST_NEW = 2  # valves that are missing; where more were needed, none is named
+BEYOND = PortRef("", "beyond")  # stands for all that the zone may not come to
+MOST_TRIES = 100  # sets of valves looked at until one leaves every source its relief and expansion
 
 
 @dataclass(frozen=True)
@@ -58,110 +59,131 @@ class Cut:
 
 
 @dataclass(frozen=True)
+class _Try:
+    """What one step of the search asks of a cut: valves that stay open, protection that stays outside."""
+
+    open_: frozenset[str] = frozenset()
+    outside: frozenset[str] = frozenset()
+
+
 class _Task:
-    """One target: its places, and what the zone may not come to."""
+    """One target: what may be shut, what the zone may not come to, and the lightest set that does it."""
 
-    graph: WaterGraph
-    target: str
-    weights: Mapping[str, float]
-    pipes_too: bool = False
-
-    @cached_property
-    def places(self) -> tuple[PortRef, ...]:
-        return self.graph.places_of[self.target]
-
-    @cached_property
-    def core(self) -> frozenset[PortRef]:
-        """Places that no hand valve parts from the target."""
-        return self.zone(frozenset(way.key for way in self.graph.ways if self._valve(way)))
-
-    @cached_property
-    def cuttable(self) -> dict[str, float]:
-        """Valves that may be shut, and what each weighs; pipes that may get one."""
-        found = {w.key: self.weights.get(w.key, 1.0) for w in self.graph.ways if self._valve(w)}
-        if self.pipes_too:
-            pipes = self.graph.plant.pipes
-            found |= {
-                way.key: NEW_VALVE
-                for way in self.graph.ways
-                if way.is_pipe and way.key != self.target and not pipes[way.key].joined
+    def __init__(
+        self, graph: WaterGraph, target: str, weights: Mapping[str, float], pipes_too: bool = False
+    ) -> None:
+        self.graph = graph
+        self.target = target
+        pipes = graph.plant.pipes
+        valves = {way: weights.get(way.key, 1.0) for way in graph.ways if self._valve(way)}
+        core = self.zone({way.key for way in valves})
+        self.cuttable = dict(valves)
+        if pipes_too:
+            self.cuttable |= {
+                way: NEW_VALVE
+                for way in graph.ways
+                if way.is_pipe and way.key != target and not pipes[way.key].joined
             }
-        return found
+        passes = past_shut_valves()
+        joined = [
+            (way.start, way.end)
+            for way in graph.ways
+            if way.key == target or (passes(way) and way not in self.cuttable)
+        ]
+        joined += [(graph.places_of[target][0], place) for place in graph.places_of[target]]
+        self.region = grouped(graph.places, joined)
+        self.inside = self.region[graph.places_of[target][0]]
+        self.core = core
+        drained = {place.item for place in core}
+        self.barred = {
+            self.region[place]
+            for item in graph.plant.with_trait(*BARRED)
+            if item.id != target and (item.id not in drained or item.has(Trait.BRINGS_WATER))
+            for place in graph.places_of[item.id]
+        }
+        self.guards = Guards(graph, self.cuttable)
 
     def _valve(self, way: Way) -> bool:
         return way.hand_valve and way.stands_open and way.part == "" and way.key != self.target
 
-    @cached_property
-    def barred(self) -> list[PortRef]:
-        """Places that the zone must be parted from."""
-        drained = {place.item for place in self.core}
-        items = self.graph.plant.items
-        return [
-            place
-            for place in self.graph.places
-            if (item := items.get(place.item)) is not None
-            and item.id != self.target
-            and item.has(*BARRED)
-            and (item.id not in drained or item.has(Trait.BRINGS_WATER))
-        ]
-
     def zone(self, shut: Set[str]) -> frozenset[PortRef]:
         """Places whose water hangs together with the target's; the target itself is never a wall."""
         passes = past_shut_valves(shut)
-        return frozenset(reach(self.graph, self.places, lambda way: way.key == self.target or passes(way)))
+        own = self.graph.places_of[self.target]
+        return frozenset(reach(self.graph, own, lambda way: way.key == self.target or passes(way)))
 
-    def least(self, kept: Set[str]) -> tuple[float, frozenset[str]] | None:
-        """The lightest cut without the valves in `kept`, and of equal ones that nearest the target."""
+    def _merged(self, asked: _Try) -> dict[PortRef, PortRef]:
+        """What hangs together whatever is shut: the target with its like, and all that it must leave."""
+        joined = [(self.region[w.start], self.region[w.end]) for w in self.cuttable if w.key in asked.open_]
+        joined += [(BEYOND, place) for place in self.barred]
+        for key in asked.outside:
+            joined += [(BEYOND, self.region[place]) for place in self.graph.places_of[key]]
+        return grouped({*self.region.values(), BEYOND}, joined)
+
+    def least(self, asked: _Try = _Try()) -> tuple[float, frozenset[str]] | None:
+        """The lightest cut, and of equal ones that nearest the target; None where there is none."""
         import networkx as nx
 
-        passes = past_shut_valves()
-        ways = [way for way in self.graph.ways if passes(way) or way.key == self.target]
-        valves = [w for w in ways if w.part == "" and w.key in self.cuttable and w.key not in kept]
-        apart = {id(way) for way in valves}
-        joined = [(way.start, way.end) for way in ways if id(way) not in apart]
-        inside, beyond = self.places[0], PortRef("", "beyond")
-        joined += [(inside, place) for place in self.places]
-        joined += [(beyond, place) for place in self.barred]
-        region = grouped((*self.graph.places, beyond), joined)
-        if region[inside] == region[beyond]:
+        ends = [
+            (self.region[way.start], self.region[way.end], way.key, n) for way, n in self.cuttable.items()
+        ]
+        merged = self._merged(asked)
+        start, goal = merged[BEYOND], merged[self.inside]
+        if start == goal:
             return None
         graph: nx.Graph[PortRef] = nx.Graph()
-        graph.add_nodes_from((region[inside], region[beyond]))
-        for way in valves:
-            ends = region[way.start], region[way.end]
-            before = graph.get_edge_data(*ends, default={"capacity": 0.0})["capacity"]
-            graph.add_edge(*ends, capacity=before + self.cuttable[way.key])
-        weight, (_, near) = nx.minimum_cut(graph, region[beyond], region[inside])
-        across = {way.key for way in valves if (region[way.start] in near) != (region[way.end] in near)}
-        return float(weight), frozenset(across)
+        graph.add_nodes_from((start, goal))
+        for one, other, _, weight in ends:
+            if (pair := (merged[one], merged[other]))[0] != pair[1]:
+                before = graph.get_edge_data(*pair, default={"capacity": 0.0})["capacity"]
+                graph.add_edge(*pair, capacity=before + weight)
+        least, (_, near) = nx.minimum_cut(graph, start, goal)
+        across = (key for one, other, key, _ in ends if (merged[one] in near) != (merged[other] in near))
+        return float(least), frozenset(across)
+
+    def _could_keep(self, loss: Loss, asked: _Try) -> bool:
+        """Whether what was lost could be reached past the least zone there can be, were all else open."""
+        merged, passes = self._merged(asked), past_shut_valves()
+        own = {place for place, region in self.region.items() if merged[region] == merged[self.inside]}
+        left = reach(
+            self.graph,
+            (place for place in water_of(self.graph, loss.item) if place not in own),
+            lambda way: passes(way) and not way.parts and way.start not in own and way.end not in own,
+        )
+        return not {place.item for place in left}.isdisjoint(loss.guards)
 
     def found(self) -> frozenset[str] | None:
         """The lightest set of valves that leaves every source and hot tank its relief and expansion.
 
-        Where the lightest does not, no set with all of its valves does: one of them has to stay open.
+        Where the lightest does not, one of the valves in it has to stay open, or, if all the protection that
+        was lost lies in the zone, one of that has to stay outside.
         """
-        order = count()
-        tries: list[tuple[float, int, frozenset[str], frozenset[str]]] = []
+        order, known = count(), {_Try()}
+        tries: list[tuple[float, int, frozenset[str], _Try]] = []
 
-        def put(kept: frozenset[str]) -> None:
-            if (answer := self.least(kept)) is not None:
-                heapq.heappush(tries, (answer[0], next(order), answer[1], kept))
+        def put(asked: _Try) -> None:
+            answer = self.least(asked)
+            if answer is not None and answer[0] < (MOST_NEW + 1) * NEW_VALVE:
+                heapq.heappush(tries, (answer[0], next(order), answer[1], asked))
 
-        put(frozenset())
-        known: set[frozenset[str]] = set()
+        put(_Try())
         while tries and len(known) < MOST_TRIES:
-            _, _, shut, kept = heapq.heappop(tries)
-            if not self.lost(shut):
+            _, _, shut, asked = heapq.heappop(tries)
+            emptied = {place.item for place in self.zone(shut)}
+            loss = next(self.guards.lost(shut, emptied), None)
+            if loss is None:
                 return shut
-            for more in (kept | {valve} for valve in sorted(shut)):
-                if more not in known:
-                    known.add(more)
-                    put(more)
+            if not self._could_keep(loss, asked):
+                continue
+            if emptied.issuperset(loss.guards):
+                further = [_Try(asked.open_, asked.outside | {key}) for key in loss.guards]
+            else:
+                further = [_Try(asked.open_ | {key}, asked.outside) for key in sorted(shut)]
+            for one in further:
+                if one not in known:
+                    known.add(one)
+                    put(one)
         return None
-
-    def lost(self, shut: frozenset[str]) -> dict[str, str]:
-        """Sources and hot tanks outside the zone that would lose their relief or expansion."""
-        return cut_from_protection(self.graph, shut, {place.item for place in self.zone(shut)})
 
 
 def least_cut(graph: WaterGraph, target: str, weights: Mapping[str, float] | None = None) -> Cut:
@@ -193,11 +215,11 @@ def least_cut(graph: WaterGraph, target: str, weights: Mapping[str, float] | Non
             _in_order(graph, task.zone(shut)),
             tuple(also_dead(graph, task, shut)),
         )
-    first = task.least(frozenset())
+    first = task.least()
     reason = "no hand valve parts it from the cold main"
     if first is not None:
-        what, of = next(iter(task.lost(first[1]).items()))
-        reason = f"the valves that part it would cut {what} from {of}"
+        emptied = {place.item for place in task.zone(first[1])}
+        reason = f"the valves that part it would cut {next(task.guards.lost(first[1], emptied)).words}"
     further = _Task(graph, target, weights or {}, pipes_too=True).found() or frozenset()
     missing = tuple(key for key in graph.plant.pipes if key in further)
     return Cut(False, (), _in_order(graph, task.core), (), missing, reason)
@@ -210,7 +232,7 @@ def _in_order(graph: WaterGraph, places: Set[PortRef]) -> tuple[str, ...]:
 
 def also_dead(graph: WaterGraph, task: _Task, shut: frozenset[str]) -> Iterable[str]:
     """What goes dry or cold besides the target, in the order of the file; the valves themselves left out."""
-    before, after = past_shut_valves(), past_shut_valves(shut)
+    before, after = _alive(graph, past_shut_valves()), _alive(graph, past_shut_valves(shut))
     lost = _moving(graph, before) - _moving(graph, after)
     lost |= _heated(graph, before) - _heated(graph, after)
     lost |= set(_in_order(graph, task.zone(shut)))
@@ -221,32 +243,42 @@ def also_dead(graph: WaterGraph, task: _Task, shut: frozenset[str]) -> Iterable[
     )
 
 
-def _moving(graph: WaterGraph, passes: Passes) -> set[str]:
-    """Items and pipes through which water could move: an outlet only while all its pipes bring water."""
+def moving(graph: WaterGraph, shut: Set[str] = frozenset()) -> set[str]:
+    """Items and pipes through which water could move past some shut valves, whatever runs.
+
+    An outlet counts only while all its pipes bring water.
+    """
+    return _moving(graph, _alive(graph, past_shut_valves(shut)))
+
+
+def _alive(graph: WaterGraph, passes: Passes) -> list[Way]:
     pumps = [item.id for item in graph.plant.with_trait(Trait.DRIVES)]
-    alive = driven(graph, pumps, passes, main_too=True)
+    return driven(graph, pumps, passes, main_too=True)
+
+
+def _moving(graph: WaterGraph, alive: list[Way]) -> set[str]:
+    known = set(alive)
     dry = {
         way.key
         for item in graph.plant.with_trait(Trait.DRAWS_WATER)
         for way in graph.ways_of[item.id]
-        if way.start in graph.plant.pipes_at and way not in alive
+        if way.start in graph.plant.pipes_at and way not in known
     }
     return {way.key for way in alive} - dry
 
 
-def _heated(graph: WaterGraph, passes: Passes) -> set[str]:
-    """Heat emitters that water from a source or a store, or heat through walls, can come to."""
-    pumps = [item.id for item in graph.plant.with_trait(Trait.DRIVES)]
+def _heated(graph: WaterGraph, alive: list[Way]) -> set[str]:
+    """Heat emitters that water from a source or a tank, or heat through walls, can come to."""
     beside: dict[PortRef, list[PortRef]] = {}
-    joined = [(way.start, way.end) for way in driven(graph, pumps, passes, main_too=True)]
+    joined = [(way.start, way.end) for way in alive]
     for one, other in (*joined, *((wall.one, wall.other) for wall in graph.walls)):
         beside.setdefault(one, []).append(other)
         beside.setdefault(other, []).append(one)
     items = graph.plant.items
     starts = [
         place
-        for place in graph.places
-        if place in beside and place.item in items and items[place.item].has(Trait.MAKES_HEAT, Trait.TANK)
+        for place in beside
+        if place.item in items and items[place.item].has(Trait.MAKES_HEAT, Trait.TANK)
     ]
     warm = reached(starts, lambda place: beside.get(place, ()))
     return {place.item for place in warm if place.item in items and items[place.item].has(Trait.GIVES_HEAT)}

@@ -29,7 +29,7 @@ def by_search(plant, target):
     valves = [i.id for i in plant.with_trait(Trait.HAND_VALVE) if i.id != target and i.si["open"]]
     shut_now = {i.id for i in plant.with_trait(Trait.HAND_VALVE) if not i.si["open"]}
 
-    def water(shut):
+    def water(shut, parted=()):
         graph = nx.Graph()
         for item in plant.items.values():
             graph.add_nodes_from(PortRef(item.id, port) for port in item.ports)
@@ -38,7 +38,7 @@ def by_search(plant, target):
                 groups = joined_ports(item.kind, item.props)
             elif item.has(Trait.HAND_VALVE) and item.id != target:
                 groups = [] if item.id in shut | shut_now else [item.ports[:2]]
-            for group in groups:
+            for group in () if item.has(*parted) else groups:
                 nx.add_path(graph, [PortRef(item.id, port) for port in group])
         graph.add_edges_from((pipe.start, pipe.end) for pipe in plant.pipes.values())
         return graph
@@ -51,7 +51,8 @@ def by_search(plant, target):
         places = {place for start in starts for place in nx.node_connected_component(graph, start)}
         return {place.item for place in places}
 
-    def guarded(graph, name):
+    def guarded(shut, name):
+        graph = water(shut, (Trait.PARTS_BODIES,))
         reached = [plant.items[one] for one in wetted(graph, name, coil=False)]
         return any(i.has(Trait.RELIEVES) for i in reached), any(i.has(Trait.EXPANDS) for i in reached)
 
@@ -71,7 +72,7 @@ def by_search(plant, target):
                 now >= before
                 for name in hot
                 if name not in zone
-                for now, before in zip(guarded(graph, name), guarded(water(set()), name), strict=True)
+                for now, before in zip(guarded(set(shut), name), guarded(set(), name), strict=True)
             )
             if not barred and kept:
                 return size

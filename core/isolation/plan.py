@@ -1,0 +1,226 @@
+"""The shut-off plan of one item or pipe: what to close, drain, vent and switch off, in order.
+
+The valves come from the graph of the water (`core.water.shut_off`); no case is solved. Order of the steps:
+common practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from core.hydraulics.elements import port_height
+from core.plant.model import Item, Plant, PortRef
+from core.vocabulary import Trait
+from core.water.connections import reach
+from core.water.shut_off import Cut, least_cut, moving
+from core.water.ways import CENTER, WaterGraph, past_shut_valves, water_graph
+
+COOL = "40 °C (104 °F)"
+CAUTIONS = (
+    "Hot water and steam scald: stand clear of drains and hoses, and never loosen a joint that may still be "
+    "under pressure. A relief valve is never plugged, capped or shut off.",
+    "Check at a tap, gauge or drain that the pressure is gone before you open anything: a worn valve lets it "
+    "come back.",
+    "Gas, electricity and the water main are work for licensed trades where local code says so; it decides.",
+)
+DESCALING = (
+    "Descaling acid burns skin and eyes: gloves and goggles, fresh air, never mixed with bleach; rinse until "
+    "the water runs clear and neutral."
+)
+RINSE = "It is drinking water: rinse the section well at a tap or drain before anybody draws from it again."
+TREATED = (
+    "It holds a treated fluid: catch what drains, keep it out of drains that code closes to it, and refill."
+)
+
+
+@dataclass(frozen=True)
+class ShutOff:
+    """One plan; ids as in the plant file.
+
+    Attributes
+    ----------
+    target : str
+        What is to be taken out of service
+    possible : bool
+        Whether the valves that are there can do it safely
+    close : tuple of str
+        Hand valves to shut
+    drain, vent : tuple of str
+        Where the section lets its water out, the lowest first, and lets air in, the highest first
+    switch_off : tuple of str
+        The target if it is a pump or source, and those left without flow
+    also_dead : tuple of str
+        What else goes dry or cold meanwhile
+    missing : tuple of str
+        Pipes in which a further valve would make it possible
+    reason : str
+        Why it is impossible
+    steps, cautions : tuple of str
+        What to do in order; dangers
+    """
+
+    target: str
+    possible: bool
+    close: tuple[str, ...]
+    drain: tuple[str, ...]
+    vent: tuple[str, ...]
+    switch_off: tuple[str, ...]
+    also_dead: tuple[str, ...]
+    missing: tuple[str, ...]
+    reason: str
+    steps: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def shut_off(plant: Plant, target: str, graph: WaterGraph | None = None) -> ShutOff:
+    """How an item or pipe is taken out of service.
+
+    Parameters
+    ----------
+    plant : Plant
+    target : str
+        Id of an item or pipe that water wets
+    graph : WaterGraph or None
+        Of the same plant, where it is made already
+
+    Raises
+    ------
+    KeyError
+        Where no such item or pipe is wetted
+    """
+    graph = graph or water_graph(plant)
+    cut = least_cut(graph, target)
+    if not cut.possible:
+        return ShutOff(target, False, (), (), (), (), (), cut.missing, cut.reason, (), CAUTIONS)
+    cautions = (*CAUTIONS, *_of_what_it_holds(graph, cut))
+    zone = frozenset(_zone(graph, target, cut))
+    drain, vent = _openings(graph, zone)
+    off = _switched_off(graph, target, cut)
+    closed_in, beside = _shut_in(graph, cut, zone)
+    drain = tuple(dict.fromkeys([*drain, *beside]))
+    steps = tuple(_steps(plant, target, cut, drain, vent, off, closed_in))
+    return ShutOff(target, True, cut.close, drain, vent, off, cut.also_dead, (), "", steps, cautions)
+
+
+def _zone(graph: WaterGraph, target: str, cut: Cut) -> dict[PortRef, None]:
+    passes = past_shut_valves(frozenset(cut.close))
+    return reach(graph, graph.places_of[target], lambda way: way.key == target or passes(way))
+
+
+def _openings(graph: WaterGraph, zone: frozenset[PortRef]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Where a section can be drained, lowest first, and vented, highest first."""
+    drains: dict[str, float] = {}
+    vents: dict[str, float] = {}
+    for item in graph.items_at(zone):
+        own = [place for place in graph.places_of[item.id] if place in zone and place.port in item.ports]
+        heights = [port_height(item, place.port) for place in own]
+        if item.has(Trait.DRAINS) and item.has(Trait.ENDS_RUN):
+            drains[item.id] = min(heights)
+        if item.has(Trait.VENTS, Trait.DRAWS_WATER):
+            vents[item.id] = max(heights)
+    for way in graph.ways:  # hose ports: they hang on one side of a hand valve
+        if way.hand_valve and way.part and way.start in zone and way.end not in graph.plant.pipes_at:
+            height = port_height(graph.plant.items[way.key], way.start.port)
+            drains[way.key] = vents[way.key] = height
+    lowest, highest = sorted(drains, key=lambda k: drains[k]), sorted(vents, key=lambda k: -vents[k])
+    if len(highest) > 1 and highest[0] == (lowest[:1] or [""])[0]:
+        highest = [*highest[1:], highest[0]]  # the one hose that drains cannot let air in as well
+    return tuple(lowest), tuple(highest)
+
+
+def _switched_off(graph: WaterGraph, target: str, cut: Cut) -> tuple[str, ...]:
+    """Pumps and sources that are the target, lie in the section, or lose their flow."""
+    lost = moving(graph) - moving(graph, frozenset(cut.close))
+    lost |= {target, *cut.zone}
+    return tuple(i.id for i in graph.plant.with_trait(Trait.DRIVES, Trait.MAKES_HEAT) if i.id in lost)
+
+
+def _shut_in(
+    graph: WaterGraph, cut: Cut, zone: frozenset[PortRef]
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Exchangers and coils outside the section whose water the valves shut in full, and drains of it.
+
+    Shut in is water beside heat that had a relief valve or an expansion tank and has neither any more.
+    """
+    shut = frozenset(cut.close)
+    found: dict[str, None] = {}
+    drains: dict[str, None] = {}
+    for wall in graph.walls:
+        for side in (wall.one, wall.other):
+            if side in zone or side.port == CENTER:  # a tank's own water is asked about by the cut
+                continue
+            before = graph.items_at(reach(graph, [side], past_shut_valves()))
+            section = frozenset(reach(graph, [side], past_shut_valves(shut)))
+            after = graph.items_at(section)
+            if any(_guards(item) for item in before) and not any(_guards(item) for item in after):
+                found[wall.key] = None
+                drains.update(dict.fromkeys(_openings(graph, section)[0][:1]))
+    return tuple(found), tuple(drains)
+
+
+def _guards(item: Item) -> bool:
+    return item.has(Trait.RELIEVES, Trait.EXPANDS, Trait.BRINGS_WATER)
+
+
+def _of_what_it_holds(graph: WaterGraph, cut: Cut) -> list[str]:
+    """Cautions that follow from the fluid and from what lies in the section."""
+    plant = graph.plant
+    systems = [plant.systems.get(pipe.system) for pipe in plant.pipes.values() if pipe.id in cut.zone]
+    out = []
+    if any(system is not None and system.use == "potable" for system in systems):
+        out.append(RINSE)
+    if any(system is not None and system.fluid.get("kind") != "water" for system in systems):
+        out.append(TREATED)
+    if any(plant.items[key].has(Trait.EXCHANGES_HEAT, Trait.FIRED) for key in cut.zone if key in plant.items):
+        out.append(DESCALING)
+    return out
+
+
+def _steps(
+    plant: Plant,
+    target: str,
+    cut: Cut,
+    drain: tuple[str, ...],
+    vent: tuple[str, ...],
+    off: tuple[str, ...],
+    closed_in: tuple[str, ...],
+) -> list[str]:
+    elements = [
+        item.id
+        for item in plant.with_trait(Trait.TANK)
+        if item.id in cut.zone and float(item.si.get("element") or 0.0) > 0.0
+    ]
+    lock = _listed([*off, *elements]) or f"whatever heats or drives the water at {target}"
+    out = [f"Lock out fuel and electricity of {lock}, and hang a tag there."]
+    if closed_in:
+        out.append(
+            f"Stop what heats {_listed(closed_in)} too: its water is shut in without relief or expansion."
+        )
+    out.append(f"Wait until the water at {target} is below {COOL}.")
+    relief = [key for key in cut.zone if key in plant.items and plant.items[key].has(Trait.RELIEVES)]
+    nothing = "No valve to close: all that hangs together with it is drained."
+    out.append(f"Close {_listed(cut.close)}." if cut.close else nothing)
+    if drain:
+        out.append(f"At once open {drain[0]}, with a hose to a safe place, to release the pressure.")
+    elif vent:
+        out.append(f"At once open {vent[0]} to release the pressure.")
+    elif relief:
+        out.append(
+            f"At once lift the lever of {relief[0]}, its outlet piped to a safe place, to release pressure. "
+            "Nothing is drawn to drain at: catch what runs out where you open it."
+        )
+    else:
+        out.append(
+            "Nothing drawn in this section can release its pressure. Fit a drain, or leave it to a licensed "
+            "plumber: do not loosen a joint while it may be under pressure."
+        )
+    if drain and vent and vent[0] != drain[0]:
+        out.append(f"Let air in at {vent[0]} and drain at {_listed(drain)}.")
+    if relief:
+        out.append(f"Drained with it: {_listed(relief)}. Heat nothing until it is back in service.")
+    out.append("Before return to service: fill, vent, look for leaks, then open the valves and unlock.")
+    return out
+
+
+def _listed(names: list[str] | tuple[str, ...]) -> str:
+    return ", ".join(names[:-1]) + (" and " if len(names) > 1 else "") + names[-1] if names else ""
