@@ -10,7 +10,6 @@ from PySide6.QtGui import QFont, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QAbstractButton, QFrame, QHBoxLayout, QLabel, QScrollArea, QWidget
 
 from core import units
-from core.figures import EmitterFigures
 
 if TYPE_CHECKING:
     from core.plant.model import Plant
@@ -32,6 +31,8 @@ def case_word(plant: Plant, solution: Solution | None) -> str:
         return "not solved"
     if all(abs(figures.flow_m3_s) < STILL for figures in solution.pipes.values()):
         return "no flow"
+    from core.figures import EmitterFigures  # 12 ms of start-up, and asked for only once a case is solved
+
     wanted = {key: found for key, found in solution.of(EmitterFigures).items() if found.wanted_w}
     still = [key for key, found in wanted.items() if abs(found.flow_m3_s) < STILL]
     short = {

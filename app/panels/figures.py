@@ -16,7 +16,9 @@ from core.vocabulary import KINDS
 
 if TYPE_CHECKING:
     from core.diagram.states import SolvedCase
+    from core.figures import Value
     from core.plant.model import Item, Pipe, Plant
+    from core.vocabulary.figures import Figure
 
 Rows = list[tuple[str, str]]
 Card = tuple[str, str, Rows]
@@ -25,15 +27,6 @@ Keyed = list[tuple[str, str, str]]
 """Words, figure, and the figure's key in the solution (empty where it has none)."""
 CELSIUS = 273.15
 
-_OF_PIPES: dict[str, tuple[str, str]] = {
-    "flow_m3_s": ("flow", "flow"),
-    "velocity_m_s": ("velocity", "velocity"),
-    "drop_pa": ("pressure loss", "pressure"),
-    "temperature_in_c": ("temperature in", "temperature"),
-    "temperature_out_c": ("temperature out", "temperature"),
-    "pressure_in_pa": ("pressure in", "pressure"),
-    "pressure_out_pa": ("pressure out", "pressure"),
-}
 _SHARES = ("speed", "effectiveness", "hot_share", "duty_share")
 
 
@@ -64,12 +57,15 @@ def pipe_figures(plant: Plant, pipe: Pipe, solution: SolvedCase | None) -> Keyed
         end = pipe.end if forward else pipe.start
         rows.append(("runs to", f"{end.item} {end.port}", ""))
     loss = pipe_text(pipe.id, solution, ["head_loss"], display(plant), plant)
+    from core.vocabulary.figures import PIPE_FIGURES  # 1 ms of start-up, as in `Kind.figures`
+
+    known = {figure.key: figure for figure in PIPE_FIGURES}
     values = figures.as_data()
     for key in _in_flow_order(values, forward):
         value = values[key]
         shown = abs(value) if key in ("flow_m3_s", "velocity_m_s", "drop_pa") else value
         label = key if forward else _swapped(key)
-        rows.append((*figure_words(plant, label, shown), key))
+        rows.append((*figure_words(plant, known[label], shown), key))
         if key == "drop_pa" and loss and not still(solution, pipe.id):
             rows.append(("head loss", loss[0], key))
     return rows
@@ -78,9 +74,9 @@ def pipe_figures(plant: Plant, pipe: Pipe, solution: SolvedCase | None) -> Keyed
 def item_figures(plant: Plant, item: Item, solution: SolvedCase | None) -> Keyed:
     """Figures of an item in the order the solution gives them."""
     figures = solution.items.get(item.id) if solution is not None else None
-    known = {figure.key: (figure.title, figure.dimension) for figure in item.kind_info.figures}
+    known = {figure.key: figure for figure in item.kind_info.figures}
     values = {} if figures is None else figures.as_data()
-    return [(*figure_words(plant, key, value, *known.get(key, ())), key) for key, value in values.items()]
+    return [(*figure_words(plant, known[key], value), key) for key, value in values.items()]
 
 
 def card(plant: Plant, solution: SolvedCase | None, name: str, zone: str) -> Card:
@@ -122,20 +118,15 @@ def _swapped(key: str) -> str:
     return key.replace("_out_", "_in_")
 
 
-def figure_words(plant: Plant, key: str, value: Any, words: str = "", dimension: str = "") -> tuple[str, str]:
-    """What a figure is called and its value in the plant's units; a pipe's figures are known by their key."""
-    if not words:
-        words, dimension = _OF_PIPES.get(key, (key.replace("_", " "), ""))
+def figure_words(plant: Plant, figure: Figure, value: Value) -> tuple[str, str]:
+    """What a figure is called and its value in the plant's units."""
+    key, words, dimension, _ = figure
     if isinstance(value, bool):
         return words, "yes" if value else "no"
-    if not isinstance(value, (int, float)):
-        return words, str(value)
     if dimension:
         shift = CELSIUS if dimension == "temperature" else 0.0
         digits = 2 if key == "drop_pa" and display(plant) == "us" else None
         return words, units.show(value + shift, dimension, display(plant), digits=digits)
     if key in _SHARES:
         return words, f"{100 * value:.0f} %"
-    if key == "reynolds":
-        return "Reynolds", f"{value:,.0f}"
-    return words, f"{value:.4g}"
+    return words, f"{value:,.0f}" if key == "reynolds" else f"{value:.4g}"

@@ -15,7 +15,6 @@ from PySide6.QtWidgets import (
 
 from app.panels.port import Pane, PanePort, Sight
 from core import units
-from core.figures import RoomFigures
 from core.plant.model import Item
 from core.solve import Solution
 from core.solve.room_notes import OFF
@@ -106,9 +105,13 @@ class RoomSheetPane(Pane):
 
 def cell(room: Item, solution: Solution | None, display: str) -> tuple[str, bool]:
     """Words of a room in a case, and whether it misses what is wanted."""
-    figures = solution.at(room.id, RoomFigures) if solution is not None else None
+    if solution is None:
+        return "…", False
+    from core.figures import RoomFigures  # 12 ms of start-up, and asked for only once a case is solved
+
+    figures = solution.at(room.id, RoomFigures)
     if figures is None:
-        return "…" if solution is None else "–", False
+        return "–", False
     t, wanted = figures.temperature_c, figures.wanted_c
     words = f"{units.show(t + ZERO, 'temperature', display)}, runs {100 * figures.duty_share:.0f} %"
     if abs(t - wanted) <= OFF:

@@ -10,7 +10,7 @@ from typing import Any
 from core import units
 from core.commands.arguments import Arguments
 from core.vocabulary import GROUPS, KINDS, Kind, Property, ports_of
-from core.vocabulary.figures import Figure
+from core.vocabulary.figures import PIPE_FIGURES, Figure
 from core.vocabulary.properties import SAFETY, WETTED
 
 _SHARED = {prop.name for prop in (*WETTED, *SAFETY)}
@@ -37,6 +37,7 @@ def table() -> dict[str, Any]:
 
     return {
         "kinds": {name: _kind_data(kind) for name, kind in KINDS.items()},
+        "pipe": {"figures": {one.key: _figure_data(one) for one in PIPE_FIGURES}},
         "dimensions": {name: list(names) for name, names in units.DIMENSIONS.items()},
         "tubes": {material: list(sizes(material)) for material in materials()},
         "fittings": {name: fitting.words for name, fitting in FITTINGS.items()},

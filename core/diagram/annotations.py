@@ -6,25 +6,12 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal
 
 from core.diagram.states import SolvedCase, still
-from core.figures import (
-    BypassFigures,
-    EmitterFigures,
-    ExchangerFigures,
-    Figures,
-    MixingFigures,
-    OutletFigures,
-    PipeFigures,
-    PumpFigures,
-    RoomFigures,
-    SharingFigures,
-    SourceFigures,
-    UseFigures,
-)
 from core.plant.as_set import plant_in
 from core.units import show
 from core.vocabulary import Trait
 
 if TYPE_CHECKING:
+    from core.figures import EmitterFigures, Figures, OutletFigures, PipeFigures, PumpFigures
     from core.plant.model import Item, Plant
 
 Display = Literal["us", "si"]
@@ -110,24 +97,28 @@ def _second(
     plant: Plant, item: Item, solution: SolvedCase | None, figures: Figures | None, units: Display
 ) -> list[str]:
     """By the figures where the case gives some, else by what is set."""
+    if figures is None:
+        return _setting(plant, item, solution, units)
+    from core import figures as of  # 12 ms of start-up, and asked for only once a case is solved
+
     match figures:
-        case PumpFigures():
+        case of.PumpFigures():
             return [*_circulator(figures, units), *_invented(item)]
-        case SourceFigures():
+        case of.SourceFigures():
             return [figure(figures.duty_w, "power", units) if figures.running else "off"]
-        case EmitterFigures():
+        case of.EmitterFigures():
             return [_emitter(figures, units)]
-        case ExchangerFigures():
+        case of.ExchangerFigures():
             return [figure(figures.duty_w, "power", units)]
-        case MixingFigures() | SharingFigures():
+        case of.MixingFigures() | of.SharingFigures():
             return [_celsius(figures.temperature_c, units)]
-        case UseFigures() if figures.uses_m3_s:
+        case of.UseFigures() if figures.uses_m3_s:
             return _a_day(figures.uses_m3_s, units)
-        case BypassFigures():
+        case of.BypassFigures():
             return [*_opening(item, units), "open" if figures.flow_m3_s > 1e-9 else "shut"]
-        case OutletFigures():
+        case of.OutletFigures():
             return _fixture(figures, units)
-        case RoomFigures():
+        case of.RoomFigures():
             return [_celsius(figures.temperature_c, units)]
     return _setting(plant, item, solution, units)
 

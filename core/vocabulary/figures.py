@@ -22,7 +22,7 @@ _WATER = Figure("temperature_c", "temperature", "temperature", "Its water.")
 _DUTY = Figure("duty_w", "duty", "power", "Heat it gives to the water.")
 _SHORT = Figure("short_w", "short by", "power", "Heat that lacks of what is wanted.")
 _SHARE = Figure("duty_share", "runs", "", "Share of the time that its heat is on.")
-_SOURCE = (_FLOW, _DUTY, _SHORT, Figure("running", "running", "", "Whether it heats."), _WATER)
+_SOURCE = (_FLOW, _DUTY, _SHORT, Figure("running", "running", "", "Whether it heats."), _WATER, _SHARE)
 _TANK = (_WATER, Figure("duty_w", "duty", "power", "Heat that its water absorbs."), _SHARE)
 _POINT = (Figure("pressure_pa", "pressure", "pressure", "Pressure over that of the air."), _WATER)
 
@@ -106,3 +106,15 @@ FIGURES: Mapping[Report, tuple[Figure, ...]] = {
     Report.RESET: (Figure("supply_c", "supply", "temperature", "Supply temperature by the weather."),),
 }
 """Keys that an item may have; a stat's temperature, a share and the like only where there is one."""
+
+PIPE_FIGURES: tuple[Figure, ...] = (
+    _FLOW._replace(help="Water that passes; positive from its start to its end."),
+    Figure("velocity_m_s", "velocity", "velocity", "Mean velocity, with the sign of the flow."),
+    Figure("reynolds", "Reynolds", "", "Reynolds number."),
+    Figure("drop_pa", "pressure loss", "pressure", "By friction, fittings and k, with the flow's sign."),
+    Figure("temperature_in_c", "temperature in", "temperature", "Water at its start."),
+    Figure("temperature_out_c", "temperature out", "temperature", "Water at its end."),
+    Figure("pressure_in_pa", "pressure in", "pressure", "Pressure over that of the air at its start."),
+    Figure("pressure_out_pa", "pressure out", "pressure", "Pressure over that of the air at its end."),
+)
+"""Figures that a solved case gives of a pipe."""

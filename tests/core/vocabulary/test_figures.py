@@ -1,15 +1,21 @@
 """The figures that a kind declares are those that a solved case gives of its items."""
 
 from collections import defaultdict
+from dataclasses import fields
 from functools import cache
 from pathlib import Path
 
 import pytest
 
+from core.commands.kinds import table
+from core.figures import PipeFigures
 from core.files.read import load
 from core.solve import solve_plant
 from core.units import DIMENSIONS
 from core.vocabulary import KINDS
+from core.vocabulary.figures import FIGURES, PIPE_FIGURES
+from core.vocabulary.traits import Report
+from tests.support.figures import ROLES
 
 FOLDER = Path(__file__).parents[3] / "sample_plants"
 # Only where a stat holds the place, or hunts: no sample has it.
@@ -42,3 +48,13 @@ def test_every_figure_has_a_title_a_meaning_and_a_known_dimension() -> None:
             assert figure.title
             assert figure.help.endswith(".")
             assert figure.dimension in {"", *DIMENSIONS}, figure.key
+
+
+@pytest.mark.parametrize("report", Report)
+def test_the_type_of_a_report_has_the_figures_that_it_declares(report: Report) -> None:
+    assert {one.name for one in fields(ROLES[report])} == {figure.key for figure in FIGURES[report]}
+
+
+def test_the_type_of_a_pipe_has_the_figures_that_are_declared() -> None:
+    assert [one.name for one in fields(PipeFigures)] == [figure.key for figure in PIPE_FIGURES]
+    assert table()["pipe"]["figures"].keys() == {figure.key for figure in PIPE_FIGURES}
