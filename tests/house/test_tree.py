@@ -96,3 +96,11 @@ def test_every_package_with_data_is_shipped():
         if not (path.parent / "__init__.py").is_file()
     }
     assert bare == set()
+
+
+def test_no_test_judges_a_time():
+    """A busy machine would fail it: times belong to tests/benchmarks, as ratios of one run."""
+    clocks = re.compile(r"\b(perf_counter|process_time|thread_time|timeit)\b")
+    here = Path(__file__)
+    tests = [path for path in (ROOT / "tests").rglob("test_*.py") if path != here]
+    assert [path.name for path in tests if clocks.search(path.read_text(encoding="utf-8"))] == []

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import random
-import time
 from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
@@ -72,18 +71,6 @@ def test_the_order_and_sense_of_pipes_is_no_matter() -> None:
         assert {name: min(line, line[::-1]) for name, line in again.items()} == {
             name: min(line, line[::-1]) for name, line in lines.items()
         }
-
-
-def test_three_hundred_pipes_of_samples_are_routed_in_half_a_second() -> None:
-    plants = [load(path) for path in SAMPLES]
-    for plant in plants:
-        route(plant)  # the drawings are read once
-    count = 0
-    start = time.process_time()
-    while count < 300:
-        for plant in plants:
-            count += len(route(plant))
-    assert time.process_time() - start < 0.5
 
 
 def test_a_crossed_run_has_its_arrow_beside_the_hop() -> None:

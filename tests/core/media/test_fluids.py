@@ -1,7 +1,5 @@
 """Fluids against published values and general-purpose libraries; each check names its source beside it."""
 
-import time
-
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
@@ -216,19 +214,6 @@ def test_one_look_up_and_single_properties_agree(spec: dict[str, object]) -> Non
 def test_the_same_spec_gives_the_same_object() -> None:
     first = fluid_of({"kind": "propylene_glycol", "fraction": 0.35})
     assert fluid_of({"fraction": 0.35, "kind": "propylene_glycol", "density": None}) is first
-
-
-def test_a_look_up_of_sixty_temperatures_costs_few_microseconds() -> None:
-    # the aim is 25 us on a quiet machine; the limit here is loose, since the machine may be busy
-    fluid = glycol("propylene_glycol", 0.35)
-    kelvins = np.linspace(280.0, 360.0, 60)
-    best = float("inf")
-    for _ in range(20):
-        start = time.perf_counter()
-        for _ in range(50):
-            fluid.properties(kelvins)
-        best = min(best, (time.perf_counter() - start) / 50)
-    assert best < 60e-6
 
 
 # --- custom fluids ------------------------------------------------------------------------------------------
