@@ -7,10 +7,14 @@ from iapws import IAPWS97
 
 from core.errors import Refusal
 from core.media.fluids import GLYCOLS, PURE_AT_60F, WATER_AT_60F, Fluid, fluid_of, fraction_range
+from tests.verification.checks import Agrees
+
+SUBJECT = "Water, glycol and air"
 
 ZERO = 273.15
 SIXTY_F = 288.7056
 ASHRAE_FIT = {"propylene_glycol": "APG", "ethylene_glycol": "AEG"}  # percent by volume
+NAMES = {"D": "density", "V": "viscosity", "C": "heat capacity", "L": "conductivity"}
 MELINDER_FIT = {"propylene_glycol": "MPG", "ethylene_glycol": "MEG"}  # percent by mass
 
 
@@ -22,17 +26,20 @@ def glycol(kind: str, fraction: float) -> Fluid:
 
 
 @pytest.mark.parametrize("bar", [1.02, 2.0, 3.0])
-def test_water_agrees_with_iapws_at_any_temperature(bar: float) -> None:
+def test_water_agrees_with_iapws_at_any_temperature(agrees: Agrees, bar: float) -> None:
     # source: IAPWS-97 (density, heat capacity), IAPWS 2008 viscosity, IAPWS 2011 conductivity, package iapws;
     # temperatures between the table's nodes; 100 degC itself only where it is liquid
     celsius = np.append(np.arange(0.01, 99.9, 1.37), 100.0 if bar > 1.02 else 99.9)
     states = [IAPWS97(T=t + ZERO, P=bar / 10.0) for t in celsius]
     water = fluid_of({"kind": "water"})
     density, viscosity, heat_capacity = water.properties(celsius + ZERO)
-    np.testing.assert_allclose(density, [s.rho for s in states], rtol=1e-4)
-    np.testing.assert_allclose(viscosity, [s.mu for s in states], rtol=5e-3)
-    np.testing.assert_allclose(heat_capacity, [1000.0 * s.cp for s in states], rtol=1e-3)
-    np.testing.assert_allclose(water.conductivity(celsius + ZERO), [s.k for s in states], rtol=2e-3)
+    at, library = f"of water at {bar} bar, 0 to 100 degC", "IAPWS-97, 2008 and 2011, package iapws"
+    conductivity = water.conductivity(celsius + ZERO)
+    agrees(f"density {at}", density, [s.rho for s in states], "kg/m3", rel=1e-4, source=library)
+    agrees(f"viscosity {at}", viscosity, [s.mu for s in states], "Pa s", rel=5e-3, source=library)
+    capacities = [1000.0 * s.cp for s in states]
+    agrees(f"heat capacity {at}", heat_capacity, capacities, "J/kg/K", rel=1e-3, source=library)
+    agrees(f"conductivity {at}", conductivity, [s.k for s in states], "W/m/K", rel=2e-3, source=library)
 
 
 def test_water_between_nodes_is_as_good_as_the_table_itself() -> None:
@@ -49,17 +56,25 @@ def test_water_between_nodes_is_as_good_as_the_table_itself() -> None:
     ("celsius", "density"),
     [(15, 999.1), (20, 998.2), (30, 995.7), (40, 992.2), (60, 983.2), (80, 971.7), (100, 958.1)],
 )
-def test_water_density_agrees_with_a_printed_table(celsius: float, density: float) -> None:
+def test_water_density_agrees_with_a_printed_table(agrees: Agrees, celsius: float, density: float) -> None:
     # source: textbook water table as printed in a public vignette of pipe hydraulics (its viscosities are
     # 1.3 to 3 % high and are not used)
-    assert fluid_of({"kind": "water"}).density(celsius + ZERO) == pytest.approx(density, rel=5e-4)
+    got, book = fluid_of({"kind": "water"}).density(celsius + ZERO), "textbook water table"
+    agrees(f"density of water at {celsius} degC", got, density, "kg/m3", rel=5e-4, source=book)
 
 
-def test_water_is_densest_near_four_degrees() -> None:
+def test_water_is_densest_near_four_degrees(agrees: Agrees) -> None:
     # source: textbook, 3.98 degC at one atmosphere
     kelvins = np.linspace(ZERO, ZERO + 10.0, 1001)
     densest = kelvins[np.argmax(fluid_of({"kind": "water"}).density(kelvins))] - ZERO
-    assert densest == pytest.approx(3.98, abs=0.1)
+    agrees(
+        "temperature of greatest density",
+        densest,
+        3.98,
+        "degC",
+        within=0.1,
+        source="textbook, at one atmosphere",
+    )
 
 
 # --- glycols ------------------------------------------------------------------------------------------------
@@ -67,7 +82,7 @@ def test_water_is_densest_near_four_degrees() -> None:
 
 @pytest.mark.parametrize("kind", GLYCOLS)
 @pytest.mark.parametrize("fraction", [0.10, 0.175, 0.25, 0.333, 0.35, 0.42, 0.50, 0.575, 0.60])
-def test_glycol_agrees_with_the_librarys_table_by_volume(kind: str, fraction: float) -> None:
+def test_glycol_agrees_with_the_librarys_table_by_volume(agrees: Agrees, kind: str, fraction: float) -> None:
     # source: ASHRAE Fundamentals tables as fitted in CoolProp (incompressible APG and AEG, volume fractions)
     fluid = glycol(kind, fraction)
     name = f"INCOMP::{ASHRAE_FIT[kind]}[{fraction}]"
@@ -75,14 +90,16 @@ def test_glycol_agrees_with_the_librarys_table_by_volume(kind: str, fraction: fl
     found = [*fluid.properties(kelvins), fluid.conductivity(kelvins)]
     for key, values, tolerance in zip("DVCL", found, (2e-5, 1.5e-3, 1e-4, 2e-4), strict=True):
         expected = [PropsSI(key, "T", t, "P", 3e5, name) for t in kelvins]
-        np.testing.assert_allclose(values, expected, rtol=tolerance, err_msg=key)
+        what = f"{NAMES[key]} of {kind.replace('_', ' ')}, volume share {fraction}"
+        table = "ASHRAE Fundamentals as fitted in package CoolProp"
+        agrees(what, values, expected, rel=tolerance, source=table)
     freezing = PropsSI("T_freeze", "T", 298.15, "P", 3e5, name)
     assert fluid.freezing == pytest.approx(freezing, abs=0.01)
 
 
 @pytest.mark.parametrize("kind", GLYCOLS)
 @pytest.mark.parametrize("fraction", [0.2, 0.3, 0.4, 0.5])
-def test_glycol_agrees_with_an_independent_table_by_mass(kind: str, fraction: float) -> None:
+def test_glycol_agrees_with_an_independent_table_by_mass(agrees: Agrees, kind: str, fraction: float) -> None:
     # source: Melinder 2010 as fitted in CoolProp (MPG and MEG, mass fractions); a second family of
     # measurements, so the tolerances are its distance from the ASHRAE tables; the mass share is ours
     fluid = glycol(kind, fraction)
@@ -95,7 +112,8 @@ def test_glycol_agrees_with_an_independent_table_by_mass(kind: str, fraction: fl
         ("C", heat_capacity, 0.025),
     ):
         expected = [PropsSI(key, "T", t, "P", 3e5, name) for t in kelvins]
-        np.testing.assert_allclose(values, expected, rtol=tolerance, err_msg=key)
+        what = f"{NAMES[key]} of {kind.replace('_', ' ')}, volume share {fraction}"
+        agrees(what, values, expected, rel=tolerance, source="Melinder (2010) as fitted in package CoolProp")
 
 
 @pytest.mark.parametrize(
@@ -122,18 +140,23 @@ def test_glycol_agrees_with_an_independent_table_by_mass(kind: str, fraction: fl
     ],
 )
 def test_freezing_point_agrees_with_published(
-    kind: str, percent: int, freezing: float, tolerance: float
+    agrees: Agrees, kind: str, percent: int, freezing: float, tolerance: float
 ) -> None:
     found = glycol(kind, percent / 100.0).freezing
     assert found is not None
-    assert found - ZERO == pytest.approx(freezing, abs=tolerance)
+    lange, ashrae = "Lange's Handbook of Chemistry, 15th ed., table 5.13", "ASHRAE Fundamentals (from memory)"
+    book, what = ashrae if tolerance == 0.8 else lange, f"freezing of {percent} % {kind.replace('_', ' ')}"
+    agrees(what, found - ZERO, freezing, "degC", within=tolerance, source=book)
 
 
 @pytest.mark.parametrize(("percent", "gravity"), [(20, 1.017), (30, 1.024), (40, 1.032), (50, 1.040)])
-def test_propylene_glycol_specific_gravity_agrees_with_published(percent: int, gravity: float) -> None:
+def test_propylene_glycol_specific_gravity_agrees_with_published(
+    agrees: Agrees, percent: int, gravity: float
+) -> None:
     # source: Lange's Handbook of Chemistry, 15th edition, table 5.13, specific gravity at 60 degF by volume
     density = glycol("propylene_glycol", percent / 100.0).density(SIXTY_F)
-    assert density / WATER_AT_60F == pytest.approx(gravity, rel=8e-3)
+    book = "Lange's Handbook of Chemistry, 15th ed., table 5.13"
+    agrees(f"gravity of {percent} % propylene glycol", density / WATER_AT_60F, gravity, rel=8e-3, source=book)
 
 
 @pytest.mark.parametrize(

@@ -13,8 +13,11 @@ from core.media.fluids import fluid_of, mass_fraction
 from core.plant.model import Plant, System
 from core.sizing.antifreeze import carrying_ratio, freezing_of, needed_freezing, share_for, size
 from core.sizing.context import Context
-from tests.reference.cases import expected, given
+from tests.reference.cases import expected, given, source
 from tests.support.sizes import context_of, number, one, recompute, sample
+from tests.verification.checks import Agrees
+
+SUBJECT = "Sizing formulas"
 
 ZERO = 273.15
 PG = "propylene_glycol"
@@ -59,7 +62,7 @@ def test_margin_of_five_degrees() -> None:
 
 
 @pytest.mark.parametrize(("ident", "mass"), [("H05_PG30", 0.3), ("H05_PG40", 0.4), ("H05_PG50", 0.5)])
-def test_published_flow_factors(ident: str, mass: float) -> None:
+def test_published_flow_factors(agrees: Agrees, ident: str, mass: float) -> None:
     """474.3, 460.8, 443.7 Btu/h for a gpm and degF at 120 degF, 494 of water; tables differ by 1 %."""
     kelvin = (given(ident)["T"] + 459.67) / 1.8
     share = next(x / 1000 for x in range(100, 600) if mass_fraction(PG, x / 1000) >= mass)
@@ -71,12 +74,14 @@ def test_published_flow_factors(ident: str, mass: float) -> None:
         number("c_w", water.heat_capacity(kelvin)),
     )
     of_water = (expected("H04_100F")["factor"] + expected("H04_140F")["factor"]) / 2
-    assert float(got.value) == pytest.approx(of_water / expected(ident)["factor"], rel=0.012)
+    ratio = of_water / expected(ident)["factor"]
+    agrees("flow against that of water", float(got.value), ratio, rel=0.012, source=source(ident))
 
 
-def test_volume_and_mass_of_the_published_fill() -> None:
+def test_volume_and_mass_of_the_published_fill(agrees: Agrees) -> None:
     """S11: 40 % by mass of 100 gal are 39.1 gal of propylene glycol."""
-    assert mass_fraction(PG, expected("S11")["gal"] / given("S11")["V"]) == pytest.approx(0.40, abs=0.002)
+    got = mass_fraction(PG, expected("S11")["gal"] / given("S11")["V"])
+    agrees("mass share of a fill of propylene glycol", got, 0.40, within=0.002, source=source("S11"))
 
 
 def test_the_kennel_is_strong_enough() -> None:

@@ -8,8 +8,12 @@ from core.sizing.buffer import buffer_volume, firing_time, most_starts, resting_
 from core.sizing.context import Context
 from core.units import parse
 from tests.reference.cases import expected, given
+from tests.reference.cases import source as source_of
 from tests.support.builders import BTU_H, GPM
 from tests.support.sizes import changed, context_of, number, one, recompute, sample
+from tests.verification.checks import Agrees
+
+SUBJECT = "Sizing formulas"
 
 GAL, MINUTE = 231 * 0.0254**3, 60.0
 # The rule's 500 Btu/h for a gpm and degF, as density times heat capacity.
@@ -30,7 +34,9 @@ FLUID = (number("ρ", 1000.0), number("c", 500 * BTU_H * 1.8 / GPM / 1000.0))
         ),  # two gallons for each 1000 Btu/h at 10 degF: published rule of a heat pump page
     ],
 )
-def test_published_volumes(minutes: float, source: float, load: float, band: float, gallons: float) -> None:
+def test_published_volumes(
+    agrees: Agrees, minutes: float, source: float, load: float, band: float, gallons: float
+) -> None:
     got = buffer_volume(
         number("t_r", minutes * MINUTE),
         number("P_l", source * BTU_H),
@@ -38,27 +44,28 @@ def test_published_volumes(minutes: float, source: float, load: float, band: flo
         *FLUID,
         number("ΔT", band / 1.8),
     )
-    assert float(got.value) / GAL == pytest.approx(gallons, rel=1e-3)
+    formula = source_of("B01") if load else "published rule of a heat pump page, 2 gal for each 1,000 Btu/h"
+    agrees("buffer tank", float(got.value) / GAL, gallons, "gal", rel=1e-3, source=formula)
 
 
 @pytest.mark.parametrize("ident", ["B03", "B05"])
-def test_published_cycles(ident: str) -> None:
+def test_published_cycles(agrees: Agrees, ident: str) -> None:
     v, want = given(ident), expected(ident)
     volume, band = number("V", v["V"] * GAL), number("ΔT", v["D"] / 1.8)
     least, load = number("P_l", v["Qs"] * BTU_H), number("Q", v["Ql"] * BTU_H)
     fires = float(firing_time(volume, least, load, FLUID, band).value)
     rests = float(resting_time(volume, load, FLUID, band).value)
-    assert fires / MINUTE == pytest.approx(want["on_min"], rel=1e-3)
-    assert rests / MINUTE == pytest.approx(want["off_min"], rel=1e-3)
-    assert 3600 / (fires + rests) == pytest.approx(want["per_hour"], rel=1e-3)
+    agrees("firing time", fires / MINUTE, want["on_min"], "min", rel=1e-3, source=source_of(ident))
+    agrees("resting time", rests / MINUTE, want["off_min"], "min", rel=1e-3, source=source_of(ident))
+    agrees("starts", 3600 / (fires + rests), want["per_hour"], "1/h", rel=1e-3, source=source_of(ident))
 
 
-def test_most_starts_are_at_half_load() -> None:
+def test_most_starts_are_at_half_load(agrees: Agrees) -> None:
     v = given("B04")
     volume, band = number("V", v["V"] * GAL), number("ΔT", v["D"] / 1.8)
     least = number("P_l", v["Qs"] * BTU_H)
     most = float(most_starts(volume, least, FLUID, band).value)
-    assert most == pytest.approx(expected("B04")["per_hour"], rel=1e-3)
+    agrees("most starts", most, expected("B04")["per_hour"], "1/h", rel=1e-3, source=source_of("B04"))
     for share in (0.3, 0.5, 0.7):
         load = number("Q", share * v["Qs"] * BTU_H)
         cycle = (

@@ -9,8 +9,11 @@ from core.sizing.exchangers import conductance, log_mean_difference, size
 from core.sizing.trial import with_props
 from core.solve import solve_case
 from core.working import Working
-from tests.reference.cases import expected, given, tolerance
+from tests.reference.cases import expected, given, source, tolerance
 from tests.support.sizes import changed, context_of, number, one, recompute, sample
+from tests.verification.checks import Agrees
+
+SUBJECT = "Sizing formulas"
 
 
 def mean_of(hot_in: float, hot_out: float, cold_in: float, cold_out: float, counter: bool = True) -> Working:
@@ -24,21 +27,28 @@ def mean_of(hot_in: float, hot_out: float, cold_in: float, cold_out: float, coun
 
 
 @pytest.mark.parametrize("ident", ["X01", "X06"])
-def test_log_mean_of_the_textbook(ident: str) -> None:
+def test_log_mean_of_the_textbook(agrees: Agrees, ident: str) -> None:
     v = given(ident)
     got = mean_of(v["Thi"], v["Tho"], v["Tci"], v["Tco"])
-    assert got.value == pytest.approx(expected(ident)["LMTD"], rel=tolerance(ident))
+    agrees(
+        "log-mean difference",
+        got.value,
+        expected(ident)["LMTD"],
+        "K",
+        rel=tolerance(ident),
+        source=source(ident),
+    )
 
 
 @pytest.mark.parametrize("ident", ["X02", "X05", "X08", "X09"])
-def test_ua_of_published_duties(ident: str) -> None:
+def test_ua_of_published_duties(agrees: Agrees, ident: str) -> None:
     v, want = given(ident), expected(ident)
     cold_out = v.get("Tco", want.get("Tco"))
     hot_out = v.get("Tho", want.get("Tho"))
     mean = mean_of(v["Thi"], hot_out, v["Tci"], cold_out)
     got = conductance(number("Q", want["q"]), mean, number("f", 0.0))
     ua = want.get("UA", v.get("UA"))
-    assert got.value == pytest.approx(ua, rel=2e-3)
+    agrees("UA of a duty", got.value, ua, rel=2e-3, source=source(ident))
 
 
 def test_a_sixth_lost_to_fouling() -> None:

@@ -26,9 +26,12 @@ from core.sizing.expansion_formulas import (
 from core.sizing.result import Sized
 from core.units import parse
 from core.working import Working
-from tests.reference.cases import expected, given, tolerance
+from tests.reference.cases import expected, given, source, tolerance
 from tests.support.builders import Board
 from tests.support.sizes import SAMPLES, changed, context_of, number, one, recompute, sample, without
+from tests.verification.checks import Agrees
+
+SUBJECT = "Sizing formulas"
 
 DATA = Path(__file__).parents[2] / "reference" / "data"
 PSI, FOOT, GAL = 6894.757293168361, 0.3048, 231 * 0.0254**3
@@ -47,14 +50,15 @@ def swelling(v: dict[str, float]) -> Working:
 
 
 @pytest.mark.parametrize("ident", ["E01", "E02", "E03"])
-def test_examples_of_the_handbook(ident: str) -> None:
+def test_examples_of_the_handbook(agrees: Agrees, ident: str) -> None:
     v, want = given(ident), expected(ident)
     taken, first, last = swelling(v), number("P_1", v["P1"]), number("P_2", v["P2"])
     got = plain_volume(taken, first, last, number("p_a", v["Pa"])) if "Pa" in v else None
     got = got or diaphragm_volume(taken, first, last)
-    assert got.value == pytest.approx(want["Vt"], rel=tolerance(ident))
+    agrees("expansion tank", got.value, want["Vt"], "gal", rel=tolerance(ident), source=source(ident))
     if "net_expansion" in want:
-        assert taken.value == pytest.approx(want["net_expansion"], rel=tolerance(ident))
+        net = want["net_expansion"]
+        agrees("net expansion", taken.value, net, "gal", rel=tolerance(ident), source=source(ident))
 
 
 def by_code(volume: float, fahrenheit: float, first: float, last: float) -> float:
@@ -64,19 +68,27 @@ def by_code(volume: float, fahrenheit: float, first: float, last: float) -> floa
     return float(got.value)
 
 
-def test_short_form_of_the_code_and_its_table() -> None:
+def test_short_form_of_the_code_and_its_table(agrees: Agrees) -> None:
     v = given("E05")
     got = by_code(v["Vs"], v["t"], v["Pf"], v["Po"])
-    assert got == pytest.approx(expected("E05")["Vt"], rel=1e-4)
+    agrees("tank by the code's short form", got, expected("E05")["Vt"], "gal", rel=1e-4, source=source("E05"))
     with (DATA / "imc_expansion_table.csv").open(newline="", encoding="utf-8") as file:
         rows = list(csv.DictReader(file))
     assert len(rows) == 7
     for row in rows:
         got = by_code(float(row["system_gal"]), 195.0, 26.7, 44.7)
-        assert abs(got - float(row["diaphragm_gal"])) < 1.0  # the table is in whole gallons
+        what = f"tank by the code's table, {row['system_gal']} gal of water"  # in whole gallons
+        agrees(
+            what,
+            got,
+            float(row["diaphragm_gal"]),
+            "gal",
+            within=0.999,
+            source=f"{row['source']} (from memory)",
+        )
 
 
-def test_handbook_and_code_agree_where_both_hold() -> None:
+def test_handbook_and_code_agree_where_both_hold(agrees: Agrees) -> None:
     """Water from 40 to 200 degF in steel: 35.4 of 1,000 gal by both."""
     water = fluid_of({"kind": "water"})
     cold, hot = 277.594, 366.483
@@ -88,18 +100,20 @@ def test_handbook_and_code_agree_where_both_hold() -> None:
         number("T_h", hot),
         number("α", 11.7e-6),
     )
-    assert taken.value == pytest.approx(expected("E03")["net_expansion"], rel=0.01)
+    want = expected("E03")["net_expansion"]
+    agrees("net expansion by density", taken.value, want, "gal", rel=0.01, source=source("E03"))
     volume = diaphragm_volume(taken, number("P_1", 26.7), number("P_2", 44.7))
     assert volume.value == pytest.approx(by_code(1000.0, 200.0, 26.7, 44.7), rel=0.01)
 
 
 @pytest.mark.parametrize("ident", ["E06", "E07"])
-def test_potable_tank_at_line_pressure(ident: str) -> None:
+def test_potable_tank_at_line_pressure(agrees: Agrees, ident: str) -> None:
     """2 gal at 80 psi line and 135 psi need 5.44 gal; at 40 psi 3.15 gal."""
     v = given(ident)
     first, last = number("P_1", v["P1g"] + v["Pa"]), number("P_2", v["P2g"] + v["Pa"])
     got = diaphragm_volume(number("V_e", v["Ve"]), first, last)
-    assert got.value == pytest.approx(expected(ident)["Vt"], rel=tolerance(ident))
+    want = expected(ident)["Vt"]
+    agrees("potable expansion tank", got.value, want, "gal", rel=tolerance(ident), source=source(ident))
     back = pressure_when_hot(
         number("V_e", v["Ve"]), first, replace(got, symbol="V_t"), number("p_a", v["Pa"])
     )
@@ -107,7 +121,7 @@ def test_potable_tank_at_line_pressure(ident: str) -> None:
 
 
 @pytest.mark.parametrize("ident", ["E08", "E09", "E10"])
-def test_swelling_of_heated_water(ident: str) -> None:
+def test_swelling_of_heated_water(agrees: Agrees, ident: str) -> None:
     v = given(ident)
     cold, hot = ((v[key] + 459.67) / 1.8 for key in ("T1", "T2"))
     water = fluid_of({"kind": "water"})
@@ -119,19 +133,22 @@ def test_swelling_of_heated_water(ident: str) -> None:
         number("T_h", hot),
         number("α", 0.0),
     )
-    assert got.value == pytest.approx(expected(ident)["dV"], rel=0.01)
+    agrees(
+        "swelling of heated water", got.value, expected(ident)["dV"], "gal", rel=0.01, source=source(ident)
+    )
 
 
-def test_swelling_table_of_steam_tables() -> None:
+def test_swelling_table_of_steam_tables(agrees: Agrees) -> None:
     water = fluid_of({"kind": "water"})
     with (DATA / "water_expansion.csv").open(newline="", encoding="utf-8") as file:
         for row in csv.DictReader(file):
             kelvin = (float(row["T_F"]) + 459.67) / 1.8
             got = 100 * (water.density(277.594) / water.density(kelvin) - 1)
-            assert got == pytest.approx(float(row["pct_from_40F"]), abs=0.015)
+            what, want = f"swelling from 40 to {row['T_F']} degF", float(row["pct_from_40F"])
+            agrees(what, 1 + got / 100, 1 + want / 100, "volume ratio", within=1.5e-4, source=row["source"])
 
 
-def test_static_height_and_margin() -> None:
+def test_static_height_and_margin(agrees: Agrees) -> None:
     """E12: 20 ft above the tank and 5 psi are 13.7 psi."""
     v = given("E12")
     got = fill_pressure(
@@ -140,7 +157,8 @@ def test_static_height_and_margin() -> None:
         number("z_e", 0.0),
         number("p_t", v["margin_psi"] * PSI),
     )
-    assert float(got.value) / PSI == pytest.approx(expected("E12")["psi"], rel=2e-3)
+    fill = float(got.value) / PSI
+    agrees("fill pressure", fill, expected("E12")["psi"], "psi", rel=2e-3, source=source("E12"))
 
 
 # The samples -----------------------------------------------------------------------------------------------

@@ -11,35 +11,56 @@ from core.sizing.context import Context
 from core.sizing.floors import WATER_LIMITS, ZONES, greatest_flux, log_mean_excess, size, surface_temperature
 from core.sizing.trial import with_props
 from core.solve import solve_case
-from tests.reference.cases import expected, given, tolerance
+from tests.reference.cases import expected, given, source, tolerance
 from tests.support.sizes import SAMPLES, changed, context_of, number, one, recompute, sample
+from tests.verification.checks import Agrees
+
+SUBJECT = "Sizing formulas"
 
 ZERO = 273.15
 
 
 @pytest.mark.parametrize("ident", ["F01", "F02", "F03"])
-def test_flux_at_the_limits(ident: str) -> None:
+def test_flux_at_the_limits(agrees: Agrees, ident: str) -> None:
     v = given(ident)
     got = greatest_flux(number("T_m", v["Ts"]), number("T_r", v["Ti"]))
-    assert got.value == pytest.approx(expected(ident)["q"], rel=tolerance(ident))
+    what = f"floor at {v['Ts']} degC in a room of {v['Ti']} degC: heat"
+    agrees(what, got.value, expected(ident)["q"], "W/m2", rel=tolerance(ident), source=source(ident))
     back = surface_temperature(number("q", float(got.value)), number("T_r", v["Ti"]))
     assert back.value == pytest.approx(v["Ts"])
 
 
-def test_surface_of_a_published_flux_and_excess() -> None:
+def test_surface_of_a_published_flux_and_excess(agrees: Agrees) -> None:
     v = given("F04")
     got = surface_temperature(number("q", v["q"]), number("T_r", v["Ti"]))
-    assert got.value == pytest.approx(expected("F04")["Ts"], rel=tolerance("F04"))
+    agrees(
+        "surface of a floor at 60 W/m2",
+        got.value,
+        expected("F04")["Ts"],
+        "degC",
+        within=0.005,
+        source=source("F04"),
+    )
     v = given("F06")
     mean = log_mean_excess(number("T_v", v["Tv"]), number("T_b", v["Tr"]), number("T_r", v["Ti"]))
-    assert mean.value == pytest.approx(expected("F06")["dth"], rel=1e-5)
+    agrees(
+        "log-mean excess of a floor", mean.value, expected("F06")["dth"], "K", rel=1e-5, source=source("F06")
+    )
 
 
-def test_american_relation_is_near() -> None:
+def test_american_relation_is_near(agrees: Agrees) -> None:
     """F05: 2 Btu/h/ft2 per degF give 34 at 85 over 68 degF, the standard 33.4."""
     kelvin = (given("F05")["Ts"] - given("F05")["Ti"]) / 1.8
     got = greatest_flux(number("T_m", kelvin), number("T_r", 0.0))
-    assert float(got.value) / 3.1545907 == pytest.approx(expected("F05")["q"], rel=0.02)
+    flux = float(got.value) / 3.1545907
+    agrees(
+        "floor at 85 degF, room at 68",
+        flux,
+        expected("F05")["q"],
+        "Btu/h/ft2",
+        rel=0.02,
+        source=source("F05"),
+    )
 
 
 def test_limits_are_the_published_ones() -> None:

@@ -14,8 +14,11 @@ from core.sizing.melt import CLASSES, FLUX, by_class, size
 from core.sizing.trial import with_props
 from core.solve import solve_case
 from core.working import Working
-from tests.reference.cases import expected, given
+from tests.reference.cases import expected, given, source
 from tests.support.sizes import changed, context_of, number, one, recompute, sample
+from tests.verification.checks import Agrees
+
+SUBJECT = "Sizing formulas"
 
 ZERO = 273.15
 SNOW = {
@@ -49,31 +52,42 @@ def terms(ident: str) -> dict[str, Working]:
     return {"hc": transfer, "qs": parts[0], "qm": parts[1], "qh": losing, "qe": evaporating, "total": whole}
 
 
-def test_warming_and_melting_of_the_handbook() -> None:
+def test_warming_and_melting_of_the_handbook(agrees: Agrees) -> None:
     found = terms("S04")
-    assert float(found["qs"].value) / FLUX == pytest.approx(expected("S01")["q"], rel=0.02)
-    assert float(found["qm"].value) / FLUX == pytest.approx(expected("S02")["q"], rel=0.002)
-    assert float(found["hc"].value) / 5.678263 == pytest.approx(expected("S03")["hc"], rel=0.02)
+    warmed, melted = (float(found[key].value) / FLUX for key in ("qs", "qm"))
+    film = float(found["hc"].value) / 5.678263
+    agrees("warming of snow", warmed, expected("S01")["q"], "Btu/h/ft2", rel=0.02, source=source("S01"))
+    agrees("melting of snow", melted, expected("S02")["q"], "Btu/h/ft2", rel=0.002, source=source("S02"))
+    agrees(
+        "convection over a slab",
+        film,
+        expected("S03")["hc"],
+        "Btu/h/ft2/degF",
+        rel=0.02,
+        source=source("S03"),
+    )
 
 
 @pytest.mark.parametrize("ident", ["S04", "S05", "S06"])
-def test_totals(ident: str) -> None:
+def test_totals(agrees: Agrees, ident: str) -> None:
     """The expected figures come of the same balance with air and moisture of another library."""
     found = terms(ident)
     for key, want in expected(ident).items():
         if ident == "S06" and key == "total":
             continue  # with no snow the handbook idles on q_h alone
-        assert float(found[key].value) / FLUX == pytest.approx(want, rel=0.015), key
+        flux = float(found[key].value) / FLUX
+        agrees(f"snow melting, {key}", flux, want, "Btu/h/ft2", rel=0.015, source=source(ident))
 
 
-def test_moist_air_is_that_of_the_library() -> None:
+def test_moist_air_is_that_of_the_library(agrees: Agrees) -> None:
     for celsius in (-20.0, -5.0, 0.56, 4.0):
         got = snow.humidity("W", "", number("T", celsius + ZERO), number("p", 101325.0))
         want = HAPropsSI("W", "T", celsius + ZERO, "P", 101325.0, "R", 1.0)
-        assert got.value == pytest.approx(want, rel=0.015)
+        library = "package CoolProp, HAPropsSI"
+        agrees(f"moisture of saturated air at {celsius} degC", got.value, want, rel=0.015, source=library)
 
 
-def test_older_form_is_of_the_same_size() -> None:
+def test_older_form_is_of_the_same_size(agrees: Agrees) -> None:
     """S07: Chapman's 142.6 Btu/h/ft2 at 20 degF and 10 mph; here about a tenth apart."""
     v = given("S04") | {"Ta": 20, "Tdp": 17.5, "V_mph": 10, "Tmr": 20}
     rate, air, surface = number("s", 0.1 * 0.0254 / 3600), number("T_a", f(20)), number("T_f", f(33))
@@ -85,13 +99,15 @@ def test_older_form_is_of_the_same_size() -> None:
     evaporating = snow.evaporating(transfer, wet, snow.humidity("W_a", "", number("T_d", f(17.5)), pressure))
     parts = snow.warming(rate, air, surface), snow.melting(rate)
     whole = snow.melt_flux(parts, (losing, evaporating), number("A_r", 1.0))
-    assert float(whole.value) / FLUX == pytest.approx(expected("S07")["total"], rel=0.12)
+    flux, want = float(whole.value) / FLUX, expected("S07")["total"]
+    agrees("older form of the snow balance", flux, want, "Btu/h/ft2", rel=0.12, source=source("S07"))
 
 
-def test_water_by_the_handbooks_rule() -> None:
+def test_water_by_the_handbooks_rule(agrees: Agrees) -> None:
     v = given("S08")
     got = snow.fluid_by_rule(number("q", v["qo"] * FLUX), number("T_f", f(v["Tf"])))
-    assert float(got.value) * 1.8 - 459.67 == pytest.approx(expected("S08")["tm"], abs=0.05)
+    fluid = float(got.value) * 1.8 - 459.67
+    agrees("fluid of a melting slab", fluid, expected("S08")["tm"], "degF", within=0.05, source=source("S08"))
 
 
 def test_classes_follow_one_another() -> None:

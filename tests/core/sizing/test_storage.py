@@ -19,9 +19,12 @@ from core.sizing.storage import (
     recovery_time,
     size,
 )
-from tests.reference.cases import expected, given
+from tests.reference.cases import expected, given, source
 from tests.support.builders import BTU_H, GPM, Board, constant_fluid, f
 from tests.support.sizes import changed, context_of, number, one, recompute, sample
+from tests.verification.checks import Agrees
+
+SUBJECT = "Sizing formulas"
 
 GAL, HOUR = 231 * 0.0254**3, 3600.0
 MASS = 8.33 * 0.45359237 / GAL  # [kg/m3] the rule's 8.33 lb/gal
@@ -39,21 +42,23 @@ def recovered(heat: float, cold: float, hot: float) -> float:
     return float(got.value) * HOUR / GAL
 
 
-def test_published_recovery_rates() -> None:
+def test_published_recovery_rates(agrees: Agrees) -> None:
     """T01: 40,000 Btu/h at 0.8 from 50 to 120 degF make 54.88 gal/h; T02: 5.5 kW at 100 degF 22.5."""
     v = given("T01")
-    assert recovered(v["Q_in"] * v["eff"], v["T1"], v["T2"]) == pytest.approx(
-        expected("T01")["gph"], rel=1e-4
-    )
+    got = recovered(v["Q_in"] * v["eff"], v["T1"], v["T2"])
+    agrees("recovery of a gas tank", got, expected("T01")["gph"], "gal/h", rel=1e-4, source=source("T01"))
     v = given("T02")
-    assert recovered(v["W"] * 3.412, 0.0, v["dT"]) == pytest.approx(expected("T02")["gph"], rel=5e-3)
+    got = recovered(v["W"] * 3.412, 0.0, v["dT"])
+    agrees(
+        "recovery of an electric tank", got, expected("T02")["gph"], "gal/h", rel=5e-3, source=source("T02")
+    )
 
 
-def test_published_first_hour_and_heat_up() -> None:
+def test_published_first_hour_and_heat_up(agrees: Agrees) -> None:
     """T03: 40 gal and 22.5 gal/h are 50.5 gal; T04: 80 gal from 50 to 140 degF with 60,000 Btu/h take 1 h."""
     v = given("T03")
     hour = first_hour(number("V", v["V"]), number("r", v["gph"] / HOUR))
-    assert hour.value == pytest.approx(expected("T03")["FHR"])
+    agrees("first hour", hour.value, expected("T03")["FHR"], "gal", rel=1e-6, source=source("T03"))
     v = given("T04")
     time = recovery_time(
         number("V", v["V"] * GAL),
@@ -63,10 +68,11 @@ def test_published_first_hour_and_heat_up() -> None:
         number("T_c", v["T1"] / 1.8),
         number("P", v["Q"] * BTU_H),
     )
-    assert float(time.value) / HOUR == pytest.approx(expected("T04")["hours"], rel=1e-3)
+    hours = float(time.value) / HOUR
+    agrees("heating up a tank", hours, expected("T04")["hours"], "h", rel=1e-3, source=source("T04"))
 
 
-def test_published_mixing_of_stored_water() -> None:
+def test_published_mixing_of_stored_water(agrees: Agrees) -> None:
     """M10: 2.5 gpm at 105 of 140 and 50 degF take 1.53 gpm; M09: 10 gpm at 120 take 7.78."""
     for ident in ("M09", "M10"):
         v = given(ident)
@@ -77,7 +83,8 @@ def test_published_mixing_of_stored_water() -> None:
             number("T_c", v["T_cold"]),
             "q",
         )
-        assert got.value == pytest.approx(expected(ident)["hot_gpm"], rel=1e-5)
+        want = expected(ident)["hot_gpm"]
+        agrees("stored water in a mix", got.value, want, "gpm", rel=1e-5, source=source(ident))
 
 
 def test_usable_share_lies_between_mixed_and_layered() -> None:

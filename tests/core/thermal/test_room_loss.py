@@ -12,7 +12,10 @@ from core.files.read import from_data
 from core.plant.model import Plant
 from core.thermal.room_loss import by_envelope, by_past_use, loss_of
 from core.working import Working, evaluate
-from tests.reference.cases import expected, given
+from tests.reference.cases import expected, given, source
+from tests.verification.checks import Agrees
+
+SUBJECT = "Loss of rooms"
 
 BTU_H = 1055.056 / 3600
 PER_F = BTU_H * 1.8
@@ -52,16 +55,18 @@ def value(working: Working) -> float:
 
 
 @pytest.mark.parametrize("room", ["Dining", "Lounge", "Kitchen"])
-def test_published_rooms_surface_by_surface(room: str) -> None:
+def test_published_rooms_surface_by_surface(agrees: Agrees, room: str) -> None:
     rows = [row for row in PUBLISHED if row["room"] == room]
     assert all(row["source"] for row in rows)
     inside = float(rows[0]["T_in"])
     props = {"wanted": f"{inside} degF", "envelope": [_surface(row) for row in rows]}
     loss = found(plant_of(props, outdoor_design="30 degF"))
     for row, part in zip(rows, loss.inputs, strict=True):
-        assert value(part) / PER_F * (inside - 30) == pytest.approx(float(row["loss_btuh"]), abs=1.0)
+        got, want = value(part) / PER_F * (inside - 30), float(row["loss_btuh"])
+        agrees(f"{room}, {row['element']}", got, want, "Btu/h", within=1.0, source=row["source"])
     total = sum(float(row["loss_btuh"]) for row in rows)
-    assert value(loss) / PER_F * (inside - 30) == pytest.approx(total, rel=1e-3)
+    whole = value(loss) / PER_F * (inside - 30)
+    agrees(f"{room}, whole", whole, total, "Btu/h", rel=1e-3, source=rows[0]["source"])
     assert "air that leaks in is not counted" in loss.extra["missing"][0]
 
 
@@ -72,7 +77,7 @@ def _surface(row: dict[str, str]) -> dict[str, str]:
     return surface
 
 
-def test_a_wall_and_air_of_the_handbook() -> None:
+def test_a_wall_and_air_of_the_handbook(agrees: Agrees) -> None:
     """Z01: 240 ft2 at 0.06 lose 1,008 Btu/h at 70 degF; Z02: 2,000 ft3 at half an air change 1,260 Btu/h."""
     wall, air = given("Z01"), given("Z02")
     props = {
@@ -83,26 +88,29 @@ def test_a_wall_and_air_of_the_handbook() -> None:
     }
     loss = found(plant_of(props))
     by_symbol = {part.symbol: value(part) / PER_F for part in loss.inputs}
-    assert by_symbol["H_1"] * wall["dT"] == pytest.approx(expected("Z01")["q"], rel=1e-6)
-    assert by_symbol["H_air"] * air["dT"] == pytest.approx(expected("Z02")["q"], rel=1e-3)
+    through, leaking = by_symbol["H_1"] * wall["dT"], by_symbol["H_air"] * air["dT"]
+    agrees("a wall", through, expected("Z01")["q"], "Btu/h", rel=1e-6, source=source("Z01"))
+    agrees("air that leaks in", leaking, expected("Z02")["q"], "Btu/h", rel=1e-3, source=source("Z02"))
     assert loss.extra["missing"] == ()
     high = found(plant_of(props, altitude="5280 ft"))  # the air at a mile up weighs 0.832 of that at the sea
     assert value(high.inputs[-1]) / value(loss.inputs[-1]) == pytest.approx(0.8234, abs=1e-3)
 
 
-def test_a_past_season() -> None:
+def test_a_past_season(agrees: Agrees) -> None:
     """62,000 Btu/h at 82 degF, 8,382 degree days, 0.94: 161,700 ft3 of 1,000 Btu (Moaveni, ex. 11.19)."""
     use = {"fuel": "161700 kBtu", "degree_days": "8382 degF*day", "efficiency": 0.94}
     loss = found(plant_of({"past_use": use}))
-    assert value(loss) / PER_F * 82 == pytest.approx(62000, rel=1e-3)
+    moaveni = "Moaveni, Engineering Fundamentals, Example 11.19"
+    agrees("loss by a past season", value(loss) / PER_F * 82, 62000, "Btu/h", rel=1e-3, source=moaveni)
     half = found(plant_of({"past_use": {**use, "not_for_heat": "61700 kBtu", "share": 0.5}}))
     assert value(half) == pytest.approx(value(loss) * 0.5 * 1000 / 1617, rel=1e-9)
 
 
-def test_a_second_published_season() -> None:
+def test_a_second_published_season(agrees: Agrees) -> None:
     """52,000 Btu/h at 73 degF, 6,232 degree days: 106 million Btu a year (same book, problem 11.49)."""
     use = {"fuel": "106545 kBtu", "degree_days": "6232 degF*day", "efficiency": 1.0}
-    assert value(found(plant_of({"past_use": use}))) / PER_F * 73 == pytest.approx(52000, rel=1e-3)
+    got, moaveni = value(found(plant_of({"past_use": use}))) / PER_F * 73, "Moaveni, problem 11.49"
+    agrees("loss by a past season", got, 52000, "Btu/h", rel=1e-3, source=moaveni)
 
 
 def test_what_is_typed_wins_and_envelope_comes_before_fuel() -> None:
