@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from statistics import median
 
 from tests.verification.checks import Check
 
@@ -52,14 +53,18 @@ def by_subject(checks: Sequence[Check]) -> dict[str, list[Check]]:
 
 
 def summary(checks: Sequence[Check]) -> str:
-    """Checks, points and worst deviations of each subject."""
+    """Checks, points, median and worst deviations of each subject."""
     rows = []
     for subject, found in by_subject(checks).items():
         shares = [check.deviation for check in found if not check.in_kelvin]
         warm = [check.deviation for check in found if check.in_kelvin]
-        figures = (share(max(shares)) if shares else "", kelvins(max(warm)) if warm else "")
+        figures = (
+            share(median(shares)) if shares else "",
+            share(max(shares)) if shares else "",
+            kelvins(max(warm)) if warm else "",
+        )
         rows.append((subject, str(len(found)), str(sum(check.points for check in found)), *figures))
-    return table(("subject", "checks", "points", "worst", "worst temperature"), rows)
+    return table(("subject", "checks", "points", "half within", "worst", "worst temperature"), rows)
 
 
 def page(checks: Sequence[Check]) -> str:
