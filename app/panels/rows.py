@@ -12,6 +12,7 @@ from functools import cache
 from typing import Any, Literal
 
 from app.panels import trade_words, typed
+from app.panels.guess_text import guess_or, guess_shown
 from app.panels.property_labels import LABELS
 from core import units
 from core.errors import Refusal
@@ -312,7 +313,7 @@ def pipe_sections(plant: Plant, pipe: Pipe) -> list[Section]:
         replace(_pipe_row(name, "tube", "Tube", _tube_of, _set_tube, "pick", TUBE_HINT), choices=tubes()),
         _text_row(name, "length", "Length", LENGTH_HINT, "length"),
         _fittings_row(name),
-        _pipe_row(name, "k", "Extra loss K", lambda p: f"{p.k:g}", _set_k, hint=K_HINT),
+        _pipe_row(name, "k", "Extra loss K", lambda p: guess_shown(p.k) or f"{p.k:g}", _set_k, hint=K_HINT),
         *_insulation_rows(name),
         _text_row(name, "around", "Temperature around it", around, "temperature"),
         _text_row(
@@ -362,14 +363,16 @@ def _text_row(name: str, key: str, words: str, hint: str, dimension: str | None 
     """A field whose absence is None (or the empty text of label and note)."""
 
     def write(pipe: Pipe, text: str) -> Pipe:
-        said = trade_words.quantity(text.strip(), dimension)
+        said = guess_or(text.strip(), lambda plain: trade_words.quantity(plain, dimension))
         fresh: dict[str, Any] = {key: said or ("" if key in ("label", "note") else None)}
         return replace(pipe, **fresh)
 
-    row = _pipe_row(
-        name, key, words, lambda pipe: trade_words.readable(getattr(pipe, key) or ""), write, hint=hint
-    )
+    row = _pipe_row(name, key, words, lambda pipe: _shown_text(getattr(pipe, key)), write, hint=hint)
     return replace(row, beside=lambda text: other_units(text, dimension))
+
+
+def _shown_text(raw: str | None) -> str:
+    return guess_shown(raw) or trade_words.readable(raw or "")
 
 
 def _tube_of(pipe: Pipe) -> str:
@@ -400,7 +403,7 @@ def tubes() -> tuple[tuple[str, str], ...]:
 
 
 def _set_k(pipe: Pipe, text: str) -> Pipe:
-    return replace(pipe, k=units.parse_number(text) if text.strip() else 0.0)
+    return replace(pipe, k=guess_or(text.strip(), units.parse_number) if text.strip() else 0.0)
 
 
 def _fittings_row(name: str) -> Row:

@@ -10,6 +10,7 @@ from dataclasses import replace
 from typing import Any
 
 from app.panels import trade_words, typed
+from app.panels.case_set_rows import out_text, read_out, read_set, read_start, set_text, start_text
 from app.panels.rows import Row, Section, Shape, other_units
 from core.errors import Refusal
 from core.plant import systems
@@ -92,27 +93,37 @@ def _site_row(key: str, system: str) -> Row:
 
 
 def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
-    """What one case fixes: weather, signals, draws, tanks."""
+    """What one case fixes: weather, signals, draws, tanks, what is otherwise in it, how long it lasts."""
 
     def of(plant: Plant) -> Case:
-        return next(case for case in plant.cases if case.name == name)
+        found = next((case for case in plant.cases if case.name == name), None)
+        if found is None:  # renamed while a field waited with an error
+            raise Refusal("", f'"{name}"', "the name of a case")
+        return found
+
+    def of_plant(
+        key: str, words: str, read: Callable[[Plant, Case], str], write: Callable[[Plant, Case, str], Case],
+        hint: str, shape: Shape = "line",
+    ) -> Row:  # fmt: skip
+        return Row(
+            f"case.{key}",
+            words,
+            lambda plant: read(plant, of(plant)) if any(c.name == name for c in plant.cases) else "",
+            lambda plant, text: replace_case(plant, name, write(plant, of(plant), text)),
+            shape,
+            hint=hint,
+        )
 
     def row(
         key: str, words: str, read: Callable[[Case], str], write: Callable[[Case, str], Case], hint: str,
         shape: Shape = "line",
     ) -> Row:  # fmt: skip
-        return Row(
-            f"case.{key}",
-            words,
-            lambda plant: read(of(plant)) if any(c.name == name for c in plant.cases) else "",
-            lambda plant, text: replace_case(plant, name, write(of(plant), text)),
-            shape,
-            hint=hint,
-        )
+        return of_plant(key, words, lambda _p, c: read(c), lambda _p, c, t: write(c, t), hint, shape)
 
     signals = [item.id for item in plant.items.values() if item.has(Trait.SIGNALS)]
     fixtures = [item.id for item in plant.items.values() if item.has(Trait.DRAWS_WATER)]
     tanks = [i.id for i in plant.items.values() if i.kind_info.cases_set is CaseSets.TEMPERATURE]
+    starting = [*(item.id for item in plant.items.values() if item.has(Trait.ROOM)), *tanks]
     return (
         row("name", "Name", lambda c: c.name, lambda c, t: replace(c, name=t.strip()),
             "Name of the case."),
@@ -130,6 +141,16 @@ def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
             f"One a line, such as F-1: 2 gpm. Here: {', '.join(fixtures) or 'none drawn'}.", "lines"),
         row("tanks", "Tanks", lambda c: _tanks(c.tanks), lambda c, t: replace(c, tanks=_read_tanks(t)),
             f"One a line, such as T-1: 118 °F or T-1 hot: 120 °F. Here: {', '.join(tanks) or 'none'}.",
+            "lines"),
+        of_plant("set", "Only in this case", set_text, read_set,
+            "What is otherwise here, one a line, such as P-1 speed: 0.5 or L-1 length: 40 ft.", "lines"),
+        of_plant("out", "Out of service", lambda _plant, c: out_text(c), read_out,
+            "Tags of what no water passes in this case, separated by commas."),
+        row("lasts", "Lasts", lambda c: trade_words.readable(c.lasts or ""),
+            lambda c, t: replace(c, lasts=trade_words.quantity(t.strip(), "time") or None),
+            "Such as 90 min: rooms and tanks are shown as they are by then. Empty: as they end up."),
+        row("start", "Starts at", start_text, read_start,
+            f"Beside Lasts, one a line, such as R-1: 60 °F. Here: {', '.join(starting) or 'none drawn'}.",
             "lines"),
         row("season", "Season", lambda c: c.season, lambda c, t: replace(c, season=t.strip()),
             "Such as winter."),

@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from app.panels import trade_words
+from app.panels.guess_text import SIGN, guess_or, guess_shown
 from core.controls.words import Part, of_ticks, said, ticked
 from core.errors import Refusal
 from core.media.tubes import spoken
@@ -35,6 +36,8 @@ _WITH_UNITS = (*_QUANTITIES, "flag_or_quantity", "points", "table", "rated", "he
 
 def to_text(prop: Property, raw: Any) -> str:
     """What the field shows, with units as a person reads them; empty for an absent value."""
+    if guess := guess_shown(raw):
+        return guess
     text = _text(prop, raw)
     return trade_words.readable(text) if prop.type in _WITH_UNITS else text
 
@@ -67,6 +70,8 @@ def from_text(prop: Property, text: str) -> Any:
         return None
     if text == UNKNOWN:
         return UNKNOWN
+    if text.startswith(SIGN) and prop.type in ("number", *_QUANTITIES):
+        return guess_or(text, lambda plain: from_text(prop, plain))
     kind = prop.type
     if kind in ("number", "integer"):
         return _number(text, whole=kind == "integer")

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Any
+
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
@@ -11,8 +14,10 @@ from app.panels import trade_words
 from app.panels.rows import item_sections
 from app.widgets.field import Field
 from core import units
+from core.plant.changes import SetPlant
 from core.plant.model import SITE_DEFAULTS, Item, Plant
 from core.vocabulary import KINDS
+from core.vocabulary.guesses import Guess
 from tests.app.pencil import Pencil
 
 
@@ -336,3 +341,97 @@ def test_a_system_gets_another_name_and_a_body_of_water_another_system(pencil: P
         document.stack.undo()
     assert list(document.plant.systems) == ["heating", "potable"]
     assert {pipe.system for pipe in document.plant.pipes.values()} == {"heating"}
+
+
+def put(field: Field, text: str) -> None:
+    """Put a text of any characters and lines into a field, and leave it."""
+    field.editor.put(text)
+    field.commit()
+    QApplication.processEvents()
+
+
+def with_cases(pencil: Pencil) -> Any:
+    pencil.place("boiler", (500, 400))
+    pencil.place("circulator", (700, 400))
+    pencil.drag(pencil.port("B-1", "out"), pencil.port("P-1", "in"))
+    pencil.place("room", (900, 300))
+    pencil.window.document.select(())
+    pencil.window.actions_["add_case"].trigger()
+    return pencil.window.particulars
+
+
+def test_a_case_says_what_is_otherwise_in_it(pencil: Pencil) -> None:
+    panel = with_cases(pencil)
+    field = panel.field("case.set")
+    put(field, "P-1 speed: 0.5\nL-1 length: 12 ft\nB-1 Set temperature: 150 °F")
+    assert not field.error
+    case = plant_of(pencil).cases[0]
+    assert case.set == {
+        "P-1": {"speed": 0.5},
+        "L-1": {"length": "12 ft"},
+        "B-1": {"set_temperature": "150 degF"},
+    }
+    assert field.editor.text_now().splitlines()[2] == "B-1 set temperature: 150 °F"
+    put(field, "P-1 sped: 0.5")
+    assert "speed" in field.error
+    put(field, "P-1 speed: 9")
+    assert "Out of range" in field.error
+    put(field, "P-9 speed: 0.5")
+    assert "P-1" in field.error
+    assert plant_of(pencil).cases[0].set == case.set
+    put(panel.field("case.out"), "B-1, L-1")
+    assert plant_of(pencil).cases[0].set["B-1"] == {"set_temperature": "150 degF", "out_of_service": True}
+    assert plant_of(pencil).cases[0].set["L-1"] == {"length": "12 ft", "out_of_service": True}
+    put(field, "P-1 speed: 0.5")
+    assert plant_of(pencil).cases[0].set == {
+        "B-1": {"out_of_service": True},
+        "P-1": {"speed": 0.5},
+        "L-1": {"out_of_service": True},
+    }
+    put(panel.field("case.out"), "")
+    assert plant_of(pencil).cases[0].set == {"P-1": {"speed": 0.5}}
+
+
+def test_a_case_says_how_long_it_lasts_and_where_rooms_start(pencil: Pencil) -> None:
+    panel = with_cases(pencil)
+    put(panel.field("case.start"), "R-1: 60 °F")
+    assert "lasts" in panel.field("case.start").error
+    put(panel.field("case.lasts"), "90 min")
+    put(panel.field("case.start"), "R-1: 60 °F")
+    case = plant_of(pencil).cases[0]
+    assert (case.lasts, case.start) == ("90 min", {"R-1": "60 degF"})
+    put(panel.field("case.start"), "B-1: 60 °F")
+    assert "room, tank or buffer" in panel.field("case.start").error
+    put(panel.field("case.name"), "Cold start")
+    assert plant_of(pencil).cases[0] == replace(case, name="Cold start"), "other fields keep it"
+
+
+def test_editing_one_line_of_a_case_keeps_guesses_and_tables_of_the_others(pencil: Pencil) -> None:
+    panel = with_cases(pencil)
+    curve = [["0 gpm", "12 ft_head"], ["8 gpm", "2 ft_head"]]
+    length = Guess("9 ft", 0.3)
+    document = pencil.window.document
+    case = replace(document.plant.cases[0], set={"P-1": {"curve": curve}, "L-1": {"length": length}})
+    document.do("a case", [SetPlant({"cases": (case,)})])
+    field = panel.field("case.set")
+    assert "~9 ft ± 30 %" in field.editor.text_now()
+    put(field, field.editor.text_now() + "\nB-1 set temperature: 150 °F")
+    assert not field.error
+    fresh = plant_of(pencil).cases[0].set
+    assert fresh["P-1"]["curve"] == curve
+    assert fresh["L-1"]["length"] == length
+
+
+def test_a_guess_can_be_typed_with_how_far_off_it_may_be(pencil: Pencil) -> None:
+    panel = with_cases(pencil)
+    pencil.window.document.select(("L-1",))
+    put(panel.field("length"), "~6 ft ± 30 %")
+    assert plant_of(pencil).pipes["L-1"].length == Guess("6 ft", 0.3)
+    assert panel.field("length").editor.text_now() == "~6 ft ± 30 %"
+    put(panel.field("length"), "~6 ft")
+    assert "how far off" in panel.field("length").error
+    put(panel.field("length"), "6 ft")
+    assert plant_of(pencil).pipes["L-1"].length == "6 ft"
+    pencil.window.document.select(("B-1",))
+    put(panel.field("set_temperature"), "~120 °F ± 5 K")
+    assert plant_of(pencil).items["B-1"].props["set_temperature"] == Guess("120 degF", "5 K")
