@@ -6,14 +6,14 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from app.panels import trade_words, typed
+from app.panels import typed
 from app.panels.guess_text import guess_or, guess_shown
 from app.panels.rows import spoken
 from core import units
 from core.errors import Refusal
 from core.plant.as_set import OUT_OF_SERVICE, PIPE_SETTABLE
 from core.plant.model import Case, Plant
-from core.vocabulary import KINDS, Property, nearest
+from core.vocabulary import KINDS, Property, nearest, spellings
 
 _PIPE_DIMENSIONS = {"length": "length", "straight": "length", "around": "temperature"}
 
@@ -74,13 +74,13 @@ def read_out(plant: Plant, case: Case, text: str) -> Case:
 
 def start_text(case: Case) -> str:
     """One line for each room or tank that starts at a temperature of its own."""
-    return "\n".join(f"{name}: {trade_words.readable(t)}" for name, t in case.start.items())
+    return "\n".join(f"{name}: {spellings.readable(t)}" for name, t in case.start.items())
 
 
 def read_start(case: Case, text: str) -> Case:
     """The case with other temperatures at its start."""
     pairs = typed.pairs_from_text(text)
-    return replace(case, start={name: trade_words.quantity(t, "temperature") for name, t in pairs.items()})
+    return replace(case, start={name: spellings.quantity(t, "temperature") for name, t in pairs.items()})
 
 
 def _with(case: Case, values: Mapping[str, Mapping[str, Any]], out: list[str]) -> Case:
@@ -136,7 +136,7 @@ def _text(plant: Plant, name: str, key: str, raw: Any) -> str:
         return typed.tube_text(raw)
     if isinstance(raw, Mapping):
         return typed.pairs_text(raw).replace("\n", "; ")
-    return guess_shown(raw) or trade_words.readable(f"{raw:g}" if isinstance(raw, float) else str(raw))
+    return guess_shown(raw) or spellings.readable(f"{raw:g}" if isinstance(raw, float) else str(raw))
 
 
 def _read(plant: Plant, name: str, key: str, text: str) -> Any:
@@ -146,14 +146,14 @@ def _read(plant: Plant, name: str, key: str, text: str) -> Any:
     if key == "tube":
         return typed.tube_from_text(text)
     if key in _PIPE_DIMENSIONS:
-        return guess_or(text, lambda plain: trade_words.quantity(plain, _PIPE_DIMENSIONS[key]))
+        return guess_or(text, lambda plain: spellings.quantity(plain, _PIPE_DIMENSIONS[key]))
     if key == "k":
         return guess_or(text, units.parse_number)
     if key == "fittings":
         return {word: int(units.parse_number(count)) for word, count in _pairs(text)}
     if key == "insulation":
         return {
-            word: trade_words.quantity(value, "length" if word == "thickness" else "conductivity")
+            word: spellings.quantity(value, "length" if word == "thickness" else "conductivity")
             for word, value in _pairs(text)
         }
     return text

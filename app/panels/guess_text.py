@@ -6,9 +6,9 @@ import re
 from collections.abc import Callable
 from typing import Any
 
-from app.panels import trade_words
 from core.errors import Refusal
 from core.units import parse_number
+from core.vocabulary import spellings
 from core.vocabulary.guesses import Guess, GuessedNumber
 
 SIGN = "~"
@@ -22,7 +22,7 @@ def guess_shown(raw: Any) -> str:
         return ""
     value = str(raw) if isinstance(raw, Guess) else f"{raw.typed:g}"
     within = raw.within if isinstance(raw.within, str) else f"{100 * raw.within:g} %"
-    return trade_words.readable(f"{SIGN}{value} ± {within}")
+    return spellings.readable(f"{SIGN}{value} ± {within}")
 
 
 def guess_or(text: str, plain: Callable[[str], Any]) -> Any:
@@ -40,5 +40,5 @@ def guess_or(text: str, plain: Callable[[str], Any]) -> Any:
         raise Refusal("", f'"{text}"', 'a guess with how far off it may be, such as "~6 ft ± 30 %"')
     value, off = plain(whole[1]), whole[2]
     share = _SHARE.fullmatch(off)
-    within = parse_number(share[1]) / 100.0 if share else trade_words.quantity(off, "temperature_difference")
+    within = parse_number(share[1]) / 100.0 if share else spellings.quantity(off, "temperature_difference")
     return Guess(value, within) if isinstance(value, str) else GuessedNumber(value, within)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any, Literal
 
-from app.panels import trade_words, typed
+from app.panels import typed
 from app.panels.guess_text import guess_or, guess_shown
 from app.panels.property_labels import LABELS
 from core import units
@@ -20,7 +20,7 @@ from core.media.tubes import spoken as spoken_tube
 from core.plant import systems, texts
 from core.plant.changes import Change, ReplaceItem, ReplacePipe
 from core.plant.model import STAGES, Item, Pipe, Plant
-from core.vocabulary import JOINT, KINDS, UNKNOWN, Property, to_si
+from core.vocabulary import JOINT, KINDS, UNKNOWN, Property, spellings, to_si
 
 Shape = Literal["line", "lines", "choice", "pick", "ticks"]
 """A line of text, several, one of a list, a line with a list to pick from, or one with ticks below it."""
@@ -199,7 +199,7 @@ def typical_text(prop: Property) -> str:
     try:
         raw = json.loads(prop.typical)
     except ValueError:
-        return trade_words.readable(prop.typical)
+        return spellings.readable(prop.typical)
     return typed.to_text(prop, raw).replace("\n", "; ")
 
 
@@ -214,7 +214,7 @@ def in_system(text: str, dimension: str | None, system: str) -> str:
     if dimension is None:
         return text
     try:
-        value = units.parse(trade_words.quantity(text, dimension), dimension)
+        value = units.parse(spellings.quantity(text, dimension), dimension)
     except Refusal:
         return text
     unit = units.unit_for(dimension, "si" if system == "si" else "us")
@@ -240,7 +240,7 @@ def other_units(text: str, dimension: str | None) -> str:
     """`= 165.1 mm` for `6 1/2 in`; empty where the text is none or the other system would say the same."""
     if not text or dimension is None:
         return ""
-    typed_text = trade_words.quantity(text, dimension)
+    typed_text = spellings.quantity(text, dimension)
     try:
         value = units.parse(typed_text, dimension)
         _, unit = units.split_quantity(typed_text)
@@ -256,9 +256,7 @@ def other_units(text: str, dimension: str | None) -> str:
 
 def _dimension_of(text: str) -> str | None:
     try:
-        _, unit = units.split_quantity(
-            trade_words.quantity(text, "head", "pressure", "temperature_difference")
-        )
+        _, unit = units.split_quantity(spellings.quantity(text, "head", "pressure", "temperature_difference"))
     except Refusal:
         return None
     return next(
@@ -363,7 +361,7 @@ def _text_row(name: str, key: str, words: str, hint: str, dimension: str | None 
     """A field whose absence is None (or the empty text of label and note)."""
 
     def write(pipe: Pipe, text: str) -> Pipe:
-        said = guess_or(text.strip(), lambda plain: trade_words.quantity(plain, dimension))
+        said = guess_or(text.strip(), lambda plain: spellings.quantity(plain, dimension))
         fresh: dict[str, Any] = {key: said or ("" if key in ("label", "note") else None)}
         return replace(pipe, **fresh)
 
@@ -372,7 +370,7 @@ def _text_row(name: str, key: str, words: str, hint: str, dimension: str | None 
 
 
 def _shown_text(raw: str | None) -> str:
-    return guess_shown(raw) or trade_words.readable(raw or "")
+    return guess_shown(raw) or spellings.readable(raw or "")
 
 
 def _tube_of(pipe: Pipe) -> str:
@@ -426,15 +424,13 @@ def _fittings_row(name: str) -> Row:
 
 def _insulation_rows(name: str) -> tuple[Row, ...]:
     def part(pipe: Pipe, key: str) -> str:
-        return trade_words.readable(str((pipe.insulation or {}).get(key, "")))
+        return spellings.readable(str((pipe.insulation or {}).get(key, "")))
 
     def put(pipe: Pipe, key: str, text: str) -> Pipe:
         kept: Mapping[str, Any] = pipe.insulation or {}
         fresh = {other: value for other, value in kept.items() if other != key}
         if text.strip():
-            fresh[key] = trade_words.quantity(
-                text.strip(), "length" if key == "thickness" else "conductivity"
-            )
+            fresh[key] = spellings.quantity(text.strip(), "length" if key == "thickness" else "conductivity")
             if key == "loss":
                 fresh = {"loss": fresh[key]}
             else:

@@ -9,14 +9,14 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from app.panels import trade_words, typed
+from app.panels import typed
 from app.panels.case_set_rows import out_text, read_out, read_set, read_start, set_text, start_text
 from app.panels.rows import Row, Section, Shape, other_units
 from core.errors import Refusal
 from core.plant import systems
 from core.plant.changes import Change, SetPlant
 from core.plant.model import SITE_SNOW, Case, Plant, System
-from core.vocabulary import CaseSets, Trait
+from core.vocabulary import CaseSets, Trait, spellings
 
 FLUIDS = ("water", "propylene_glycol", "ethylene_glycol", "custom")
 _CUSTOM = {name: name for name in ("density", "viscosity", "heat_capacity", "conductivity")}
@@ -75,13 +75,13 @@ def _site_row(key: str, system: str) -> Row:
     def write(plant: Plant, text: str) -> list[Change]:
         site = {other: value for other, value in plant.site.items() if other != key}
         if text.strip():
-            site[key] = trade_words.quantity(text.strip(), dimension)
+            site[key] = spellings.quantity(text.strip(), dimension)
         return [SetPlant({"site": site})]
 
     return Row(
         key,
         words,
-        lambda plant: trade_words.readable(str(plant.site.get(key, ""))),
+        lambda plant: spellings.readable(str(plant.site.get(key, ""))),
         write,
         beside=lambda text: other_units(text, dimension),
         hint=hint,
@@ -92,33 +92,40 @@ def _site_row(key: str, system: str) -> Row:
 # ---- cases -------------------------------------------------------------------------
 
 
+def _case_of(plant: Plant, name: str) -> Case:
+    found = next((case for case in plant.cases if case.name == name), None)
+    if found is None:  # renamed while a field waited with an error
+        raise Refusal("", f'"{name}"', "the name of a case")
+    return found
+
+
+def _case_row(
+    case: str,
+    key: str,
+    words: str,
+    read: Callable[[Plant, Case], str],
+    write: Callable[[Plant, Case, str], Case],
+    hint: str,
+    shape: Shape = "line",
+) -> Row:
+    return Row(
+        f"case.{key}",
+        words,
+        lambda plant: read(plant, _case_of(plant, case)) if any(c.name == case for c in plant.cases) else "",
+        lambda plant, text: replace_case(plant, case, write(plant, _case_of(plant, case), text)),
+        shape,
+        hint=hint,
+    )
+
+
 def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
     """What one case fixes: weather, signals, draws, tanks, what is otherwise in it, how long it lasts."""
-
-    def of(plant: Plant) -> Case:
-        found = next((case for case in plant.cases if case.name == name), None)
-        if found is None:  # renamed while a field waited with an error
-            raise Refusal("", f'"{name}"', "the name of a case")
-        return found
-
-    def of_plant(
-        key: str, words: str, read: Callable[[Plant, Case], str], write: Callable[[Plant, Case, str], Case],
-        hint: str, shape: Shape = "line",
-    ) -> Row:  # fmt: skip
-        return Row(
-            f"case.{key}",
-            words,
-            lambda plant: read(plant, of(plant)) if any(c.name == name for c in plant.cases) else "",
-            lambda plant, text: replace_case(plant, name, write(plant, of(plant), text)),
-            shape,
-            hint=hint,
-        )
 
     def row(
         key: str, words: str, read: Callable[[Case], str], write: Callable[[Case, str], Case], hint: str,
         shape: Shape = "line",
     ) -> Row:  # fmt: skip
-        return of_plant(key, words, lambda _p, c: read(c), lambda _p, c, t: write(c, t), hint, shape)
+        return _case_row(name, key, words, lambda _p, c: read(c), lambda _p, c, t: write(c, t), hint, shape)
 
     signals = [item.id for item in plant.items.values() if item.has(Trait.SIGNALS)]
     fixtures = [item.id for item in plant.items.values() if item.has(Trait.DRAWS_WATER)]
@@ -128,8 +135,8 @@ def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
         row("name", "Name", lambda c: c.name, lambda c, t: replace(c, name=t.strip()),
             "Name of the case."),
         replace(
-            row("outdoor", "Outdoors", lambda c: trade_words.readable(c.outdoor or ""),
-                lambda c, t: replace(c, outdoor=trade_words.quantity(t.strip(), "temperature") or None),
+            row("outdoor", "Outdoors", lambda c: spellings.readable(c.outdoor or ""),
+                lambda c, t: replace(c, outdoor=spellings.quantity(t.strip(), "temperature") or None),
                 "Outdoor temperature."),
             beside=lambda text: other_units(text, "temperature"),
         ),
@@ -142,12 +149,12 @@ def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
         row("tanks", "Tanks", lambda c: _tanks(c.tanks), lambda c, t: replace(c, tanks=_read_tanks(t)),
             f"One a line, such as T-1: 118 °F or T-1 hot: 120 °F. Here: {', '.join(tanks) or 'none'}.",
             "lines"),
-        of_plant("set", "Only in this case", set_text, read_set,
+        _case_row(name, "set", "Only in this case", set_text, read_set,
             "What is otherwise here, one a line, such as P-1 speed: 0.5 or L-1 length: 40 ft.", "lines"),
-        of_plant("out", "Out of service", lambda _plant, c: out_text(c), read_out,
+        _case_row(name, "out", "Out of service", lambda _plant, c: out_text(c), read_out,
             "Tags of what no water passes in this case, separated by commas."),
-        row("lasts", "Lasts", lambda c: trade_words.readable(c.lasts or ""),
-            lambda c, t: replace(c, lasts=trade_words.quantity(t.strip(), "time") or None),
+        row("lasts", "Lasts", lambda c: spellings.readable(c.lasts or ""),
+            lambda c, t: replace(c, lasts=spellings.quantity(t.strip(), "time") or None),
             "Such as 90 min: rooms and tanks are shown as they are by then. Empty: as they end up."),
         row("start", "Starts at", start_text, read_start,
             f"Beside Lasts, one a line, such as R-1: 60 °F. Here: {', '.join(starting) or 'none drawn'}.",
@@ -196,23 +203,23 @@ def _read_flags(text: str) -> dict[str, bool]:
 
 
 def _read_draws(text: str) -> dict[str, str]:
-    return {name: trade_words.quantity(flow, "flow") for name, flow in typed.pairs_from_text(text).items()}
+    return {name: spellings.quantity(flow, "flow") for name, flow in typed.pairs_from_text(text).items()}
 
 
 def _tanks(tanks: Mapping[str, Any]) -> str:
     lines: list[str] = []
     for name, state in tanks.items():
         if isinstance(state, Mapping):
-            lines += [f"{name} {tap}: {trade_words.readable(str(value))}" for tap, value in state.items()]
+            lines += [f"{name} {tap}: {spellings.readable(str(value))}" for tap, value in state.items()]
         else:
-            lines.append(f"{name}: {trade_words.readable(str(state))}")
+            lines.append(f"{name}: {spellings.readable(str(state))}")
     return "\n".join(lines)
 
 
 def _read_tanks(text: str) -> dict[str, Any]:
     out: dict[str, Any] = {}
     for key, said in typed.pairs_from_text(text).items():
-        value = trade_words.quantity(said, "temperature")
+        value = spellings.quantity(said, "temperature")
         name, _, tap = key.partition(" ")
         if not tap:
             out[name] = value
@@ -251,13 +258,13 @@ def system_rows(name: str) -> tuple[Row, ...]:
         )
 
     def fluid(key: str) -> Callable[[System], str]:
-        return lambda system: trade_words.readable(_plain(system.fluid.get(key, "")))
+        return lambda system: spellings.readable(_plain(system.fluid.get(key, "")))
 
     def set_fluid(key: str) -> Callable[[System, str], System]:
         def write(system: System, text: str) -> System:
             fresh = {other: value for other, value in system.fluid.items() if other != key}
             if text.strip():
-                said = trade_words.quantity(text.strip(), _CUSTOM.get(key))
+                said = spellings.quantity(text.strip(), _CUSTOM.get(key))
                 fresh[key] = _fraction(text) if key == "fraction" else said
             return replace(system, fluid=fresh)
 
@@ -272,7 +279,7 @@ def system_rows(name: str) -> tuple[Row, ...]:
         row("fraction", "Share", fluid("fraction"), set_fluid("fraction"), "Glycol by volume, such as 35 %."),
         replace(
             row("fill", "Fill pressure", lambda s: s.fill_pressure or "",
-                lambda s, t: replace(s, fill_pressure=trade_words.quantity(t.strip(), "pressure") or None),
+                lambda s, t: replace(s, fill_pressure=spellings.quantity(t.strip(), "pressure") or None),
                 "Standing pressure at the expansion tank."),
             beside=lambda text: other_units(text, "pressure"),
         ),
@@ -329,7 +336,7 @@ def _set_kind(system: System, kind: str) -> System:
 def _fraction(text: str) -> float:
     from core.units import parse_number
 
-    plain = trade_words.quantity(text.strip(), "percent")
+    plain = spellings.quantity(text.strip(), "percent")
     if plain.endswith("percent"):
         return parse_number(plain.removesuffix("percent").strip()) / 100
     return parse_number(plain)

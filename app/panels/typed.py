@@ -12,13 +12,12 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from app.panels import trade_words
 from app.panels.guess_text import SIGN, guess_or, guess_shown
 from core.controls.words import Part, of_ticks, said, ticked
 from core.errors import Refusal
 from core.media.tubes import spoken
 from core.units import DIMENSIONS, expectation, parse_number, words
-from core.vocabulary import Property
+from core.vocabulary import Property, spellings
 
 UNKNOWN = "unknown"
 LONG_TYPES = frozenset({"points", "table", "rated", "heights", "loops", "places", "surfaces"})
@@ -39,7 +38,7 @@ def to_text(prop: Property, raw: Any) -> str:
     if guess := guess_shown(raw):
         return guess
     text = _text(prop, raw)
-    return trade_words.readable(text) if prop.type in _WITH_UNITS else text
+    return spellings.readable(text) if prop.type in _WITH_UNITS else text
 
 
 def _text(prop: Property, raw: Any) -> str:
@@ -81,7 +80,7 @@ def from_text(prop: Property, text: str) -> Any:
             return answers[text]
         if kind == "boolean":
             raise Refusal("", f'"{text}"', "yes or no")
-        return trade_words.quantity(text, prop.dimension)
+        return spellings.quantity(text, prop.dimension)
     if kind == "signals":
         return _Signals(text).read()
     if kind == "number_list":
@@ -106,7 +105,7 @@ def from_text(prop: Property, text: str) -> Any:
     if kind == "loops":
         return [_loop(line) for line in _lines(text)]
     if kind in _QUANTITIES:
-        return trade_words.quantity(text, *(_QUANTITIES[kind] or (prop.dimension,)))
+        return spellings.quantity(text, *(_QUANTITIES[kind] or (prop.dimension,)))
     if kind == "surfaces":
         return [_surface(name, value) for name, value in _pairs(text)]
     if kind in ("rated", "heights"):
@@ -128,8 +127,8 @@ def tube_from_text(text: str) -> dict[str, Any]:
     first, _, rest = text.partition(" ")
     if first in ("bore", "roughness", "outside"):
         parts = (cell.partition(" ") for cell in _cells(text))
-        return {name: trade_words.quantity(value.strip(), "length") for name, _, value in parts}
-    return trade_words.tube(text) or {"material": first, "size": rest.strip()}
+        return {name: spellings.quantity(value.strip(), "length") for name, _, value in parts}
+    return spellings.tube(text) or {"material": first, "size": rest.strip()}
 
 
 def pairs_text(raw: Mapping[str, Any]) -> str:
@@ -265,7 +264,7 @@ def _row(prop: Property, line: str, number: int) -> list[Any]:
         raise Refusal(
             "", f'line {number}: "{line}"', f"{wanted}, separated by a comma", f"Such as {example}."
         )
-    cells = trade_words.by_column(_cells(line), prop.columns)
+    cells = spellings.by_column(_cells(line), prop.columns)
     dimensions = [*prop.columns, *([""] * len(cells))]
     return [
         _number(cell) if dimension == "number" else cell
@@ -276,7 +275,7 @@ def _row(prop: Property, line: str, number: int) -> list[Any]:
 def _bare(prop: Property, name: str, value: str) -> Any:
     if prop.fields.get(name) == "number":
         return _number(value)
-    return trade_words.quantity(value, *trade_words.of(prop.fields.get(name, prop.dimension)))
+    return spellings.quantity(value, *spellings.of(prop.fields.get(name, prop.dimension)))
 
 
 def _surface_text(raw: Mapping[str, Any]) -> str:
@@ -291,17 +290,17 @@ def _surface(name: str, text: str) -> dict[str, Any]:
     expected = "area, u or r, and where it is not outdoors: beyond and a temperature"
     if not 2 <= len(cells) <= 3 or (len(cells) == 3 and not cells[2].startswith("beyond ")):
         raise Refusal("", f'"{name}: {text}"', expected, "Such as wall: 140 ft2, 0.06 Btu/h/ft2/degF.")
-    area = trade_words.quantity(cells[0], "area")
-    passed = trade_words.quantity(cells[1], "transmittance", "resistance")
+    area = spellings.quantity(cells[0], "area")
+    passed = spellings.quantity(cells[1], "transmittance", "resistance")
     key = "r" if any(passed.endswith(unit) for unit in DIMENSIONS["resistance"]) else "u"
     surface: dict[str, Any] = {"name": name, "area": area, key: passed}
     if len(cells) == 3:
-        surface["beyond"] = trade_words.quantity(cells[2].removeprefix("beyond ").strip(), "temperature")
+        surface["beyond"] = spellings.quantity(cells[2].removeprefix("beyond ").strip(), "temperature")
     return surface
 
 
 def _loop(line: str) -> Any:
     counted = re.fullmatch(r"(\d+)\s*[x×]\s*(.+)", line)
     if counted:
-        return [int(counted[1]), trade_words.quantity(counted[2], "length")]
-    return trade_words.quantity(line, "length")
+        return [int(counted[1]), spellings.quantity(counted[2], "length")]
+    return spellings.quantity(line, "length")

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 TABLE: dict[str, tuple[str, str]] = {
     "kinds": ("[--json]", "every kind of item with its ports, properties and ranges"),
     "check-file": ("FILE", "read and validate a plant file"),
+    "tidy": ("FILE -o NEW", "spell the trade's units and numbers as a plant file wants them"),
     "solve": (
         "FILE [--case NAME | --all-cases | --all-calls] [--json]",
         "flows, heads and temperatures",

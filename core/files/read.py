@@ -111,7 +111,7 @@ def load(path: str | Path) -> Plant:
     Refusal
         One line with file, place, what was found and what was expected
     """
-    return loads(_bytes_of(Path(path)), file=str(path))
+    return loads(bytes_of(Path(path)), file=str(path))
 
 
 def open_file(path: str | Path) -> Opened:
@@ -123,7 +123,7 @@ def open_file(path: str | Path) -> Opened:
         As `load`
     """
     file = str(path)
-    raw = _bytes_of(Path(path))
+    raw = bytes_of(Path(path))
     try:
         data = syntax.parsed(syntax.decoded(raw))
         version = _check_format(data, newest=None)
@@ -148,7 +148,8 @@ def _understood(data: Mapping[str, Any], version: int) -> Opened:
     raise Refusal("version", f"{version}", f"at most {VERSION}", NEWER_HINT)
 
 
-def _bytes_of(path: Path) -> bytes:
+def bytes_of(path: Path) -> bytes:
+    """What is in a plant file, up to a little more than it may be large."""
     expected = f"a plant file, *{SUFFIX}"
     try:
         mode = path.stat().st_mode
@@ -171,7 +172,7 @@ def _bytes_of(path: Path) -> bytes:
 def id_at(path: str | Path, part: str, number: int) -> str:
     """Id of an entry of `items` or `pipes` in a file that was refused; empty where it has none."""
     try:
-        entry = syntax.parsed(syntax.decoded(_bytes_of(Path(path))))[part][number]
+        entry = syntax.parsed(syntax.decoded(bytes_of(Path(path))))[part][number]
         name = entry["id"]
     except (Refusal, KeyError, IndexError, TypeError):
         return ""

@@ -10,13 +10,12 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QToolButton
 
-from app.panels import trade_words
 from app.panels.rows import item_sections
 from app.widgets.field import Field
 from core import units
 from core.plant.changes import SetPlant
 from core.plant.model import SITE_DEFAULTS, Item, Plant
-from core.vocabulary import KINDS
+from core.vocabulary import KINDS, spellings
 from core.vocabulary.guesses import Guess
 from tests.app.pencil import Pencil
 
@@ -209,7 +208,7 @@ def test_defaults_and_ranges_stand_in_the_plants_own_units(pencil: Pencil) -> No
     panel = pencil.window.particulars
     for name, default in SITE_DEFAULTS.items():
         dimension = "length" if name == "altitude" else "temperature"
-        shown = trade_words.quantity(panel.field(name).editor.placeholderText(), dimension)
+        shown = spellings.quantity(panel.field(name).editor.placeholderText(), dimension)
         assert units.parse(shown, dimension) == pytest.approx(units.parse(default, dimension))
         assert shown.endswith(("degF", "ft"))
     pencil.place("boiler", (500, 400))

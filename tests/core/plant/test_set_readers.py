@@ -49,7 +49,7 @@ def solved(plant):
 @pytest.mark.parametrize("name", ["Otherwise", "As drawn"])
 def test_the_working_of_a_duty_comes_to_the_solved_one(plant, solved, name):
     working = of_item(plant, solved[name], "HX-1", "duty_w")
-    assert working.value == pytest.approx(solved[name].items["HX-1"]["duty_w"], rel=1e-3)
+    assert working.value == pytest.approx(solved[name].items["HX-1"].duty_w, rel=1e-3)
 
 
 def test_the_call_sheet_counts_a_source_by_its_capacity_in_that_case(plant, solved):
@@ -68,7 +68,7 @@ def test_energy_counts_watts_and_efficiency_of_that_case(plant, solved):
 def test_part_load_starts_from_the_plant_of_its_case(plant, solved):
     case = plant.cases[0]
     whole = part_load(plant, "P-2", case, shares=(1.0,)).points[0]
-    assert whole.delivered == pytest.approx(solved[case.name].items["RA-1"]["delivered_w"], rel=1e-3)
+    assert whole.delivered == pytest.approx(solved[case.name].items["RA-1"].delivered_w, rel=1e-3)
 
 
 def test_the_board_shows_a_setting_as_the_case_sets_it(plant, solved):
@@ -92,4 +92,4 @@ def test_open_outlets_keep_what_the_first_case_sets():
     board.pipe("V-1:b", "F-1:cold")
     board.case("Frost", set={"V-1": {"open": False}})
     solution = open_outlets(Context(read.from_data(board.data())), False)
-    assert solution.items["F-1"]["flow_m3_s"] == pytest.approx(0.0, abs=1e-9)
+    assert solution.items["F-1"].flow_m3_s == pytest.approx(0.0, abs=1e-9)

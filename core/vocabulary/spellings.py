@@ -1,8 +1,8 @@
 """Spellings of the trade to those of the file: `110 °F`, `12 psig`, `6'`, `160 sq ft`, `3/4 copper L`.
 
-The file stays strict; only the fields are patient, and take any other unit of the same kind too: `2 yd`
-becomes `6 ft`. What has two meanings is not guessed: the text goes on as typed, and core says what is wrong
-with it.
+The file stays strict; only fields and `wetside tidy` are patient, and take any other unit of the same kind
+too: `2 yd` becomes `6 ft`. What has two meanings is not guessed: the text goes on as typed, and core says
+what is wrong with it.
 """
 
 from __future__ import annotations
@@ -18,6 +18,8 @@ from core.unit_table import UNITS
 _AS_TYPED = re.compile(r"(?P<number>[+-]?[0-9.,/½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞ -]*[0-9.½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞])\s*(?P<unit>\S.*)?")
 _DASHED = re.compile(r"(?<=\d)\s*-\s*(?=\d+\s*/)")
 _FEET_AND_INCHES = re.compile(r"(\d+)\s*(?:'|ft|feet)\s*-?\s*([\d./ ]*[\d.])\s*(?:\"|in|inches)?")
+_GROUPED = re.compile(r"[+-]?[1-9][0-9]{0,2}(,[0-9]{3})+(\.[0-9]+)?")
+_DECIMAL_COMMA = re.compile(r"[+-]?(?:[0-9]+|[1-9][0-9]{0,2}(?:\.[0-9]{3})+),[0-9]+")
 _SIGNS = str.maketrans({"²": "2", "³": "3", "·": "*", "º": "°", "″": '"', "′": "'", "”": '"', "’": "'"})
 
 # Not those of which one alone would read as several: 1 day, 1 therm.
@@ -86,10 +88,43 @@ _ALSO: dict[str, dict[str, tuple[str, ...]]] = {
 }
 
 
-def quantity(text: str, *dimensions: str | None) -> str:
+def without_commas(number: str, system: str) -> str | None:
+    """A number with its commas read: a dot for a decimal comma, nothing for those that group thousands.
+
+    Parameters
+    ----------
+    number : str
+        With at least one comma
+    system : str
+        "us": a comma before exactly three digits groups thousands; else it may be either
+
+    Returns
+    -------
+    str or None
+        None where nobody can tell, or where it is no number
+
+    Examples
+    --------
+    >>> [without_commas(n, "us") for n in ("64,000", "1,5", "1,234.5", "1.234,5", "0,125")]
+    ['64000', '1.5', '1234.5', '1234.5', '0.125']
+    >>> without_commas("64,000", "si") is None, without_commas("1,234,567", "si")
+    (True, '1234567')
+    """
+    grouped = _GROUPED.fullmatch(number)
+    if grouped and ("." in number or number.count(",") > 1 or system == "us"):
+        return number.replace(",", "")
+    if grouped:
+        return None
+    if _DECIMAL_COMMA.fullmatch(number):
+        return number.replace(".", "").replace(",", ".")
+    return None
+
+
+def quantity(text: str, *dimensions: str | None, system: str = "") -> str:
     """The text as the file wants it, by the first of the dimensions that has a trade spelling for it.
 
-    Any other text comes back unchanged.
+    Any other text comes back unchanged; so does a number with a comma that may mean two things.
+    `system` as of `without_commas`.
     """
     plain = text.strip()
     parts = _AS_TYPED.fullmatch(plain.translate(_SIGNS))
@@ -99,6 +134,13 @@ def quantity(text: str, *dimensions: str | None) -> str:
     if "length" in known and (both := _FEET_AND_INCHES.fullmatch(plain.translate(_SIGNS))):
         return f"{12 * units.parse_number(both[1]) + units.parse_number(both[2]):g} in"
     number = _DASHED.sub(" ", parts["number"].strip())
+    if "," in number:
+        number = without_commas(number, system) or ""
+        if not number:
+            return text
+        plain = f"{number} {parts['unit'] or ''}".strip()
+        if any(_reads(plain, dimension) for dimension in known):
+            return plain
     unit = _folded(parts["unit"] or "")
     for dimension in known:
         name = _spellings(dimension).get(unit)
@@ -130,17 +172,17 @@ def tube(text: str) -> dict[str, Any] | None:
     for spelling, material in _materials().items():
         found = re.search(rf"(?<![a-z]){re.escape(spelling)}(?![a-z0-9])", words)
         if found:
-            size = f"{words[: found.start()]} {words[found.end() :]}".replace(" tube", " ").replace(
+            rest = f"{words[: found.start()]} {words[found.end() :]}".replace(" tube", " ").replace(
                 " pipe", " "
             )
-            return {"material": material, "size": _size(material, " ".join(size.split()))}
+            return {"material": material, "size": size(material, " ".join(rest.split()))}
     if "copper" in words or "steel" in words:
         metal = "Type K, L or M" if "copper" in words else "Schedule 40 or 80"
         raise Refusal("", f'"{text}"', f"the wall too: {metal}", "Such as 3/4 in Type L copper.")
     return None
 
 
-def _size(material: str, text: str) -> str:
+def size(material: str, text: str) -> str:
     """A size with its unit, as typed where the catalogue reads it; else left as it is, for core to refuse."""
     from core.media.tubes import tube_of
 
@@ -149,6 +191,18 @@ def _size(material: str, text: str) -> str:
     except Refusal:
         return text
     return text.replace("-", " ") if text.endswith((" in", "mm")) else found.nominal
+
+
+def material(text: str) -> str:
+    """A material as the catalogue names it; unchanged where it knows none of that name."""
+    folded = re.sub(r"[\s_]+", " ", text.strip().lower())
+    return _materials().get(folded, text)
+
+
+def number_of(text: str) -> str:
+    """The number that a quantity begins with, as typed; empty where it begins with none."""
+    parts = _AS_TYPED.fullmatch(text.strip().translate(_SIGNS))
+    return parts["number"].strip() if parts else ""
 
 
 @cache

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from app.panels import trade_words
 from core import units
 from core.errors import Refusal
 from core.media.tubes import materials, sizes, spoken, tube_of
 from core.units import DIMENSIONS
+from core.vocabulary import spellings
 
 
 @pytest.mark.parametrize(
@@ -39,19 +39,19 @@ from core.units import DIMENSIONS
     ],
 )
 def test_a_spelling_of_the_trade_becomes_the_files(said: str, dimension: str, kept: str) -> None:
-    assert trade_words.quantity(said, dimension) == kept
+    assert spellings.quantity(said, dimension) == kept
     units.parse(kept, dimension)
 
 
 @pytest.mark.parametrize("said", ["40 MBtu/h", "1,200 Btu/h", "110", "20 psi", "", "a lot", "1/0 kW"])
 def test_what_is_not_clear_goes_on_as_typed(said: str) -> None:
-    assert trade_words.quantity(said, "power") == said
+    assert spellings.quantity(said, "power") == said
 
 
 @pytest.mark.parametrize("dimension", DIMENSIONS)
 def test_every_sign_on_the_screen_is_taken_in_a_field(dimension: str) -> None:
     for unit in DIMENSIONS[dimension]:
-        said = trade_words.quantity(f"2 {units.sign_of(unit)}", dimension)
+        said = spellings.quantity(f"2 {units.sign_of(unit)}", dimension)
         assert units.parse(said, dimension) == pytest.approx(units.parse(f"2 {unit}", dimension))
 
 
@@ -69,7 +69,7 @@ def test_every_sign_on_the_screen_is_taken_in_a_field(dimension: str) -> None:
     ],
 )
 def test_a_tube_is_named_in_either_order(said: str, material: str, size: str) -> None:
-    found = trade_words.tube(said)
+    found = spellings.tube(said)
     assert found is not None
     assert found["material"] == material
     assert tube_of(material, found["size"]) == tube_of(material, size)
@@ -78,24 +78,24 @@ def test_a_tube_is_named_in_either_order(said: str, material: str, size: str) ->
 def test_every_tube_of_the_catalogue_is_read_back_as_it_is_shown() -> None:
     for material in materials():
         for size in sizes(material):
-            assert trade_words.tube(spoken(material, size)) == {"material": material, "size": size}
+            assert spellings.tube(spoken(material, size)) == {"material": material, "size": size}
 
 
 def test_copper_alone_wants_its_wall_and_lead_is_no_tube_here() -> None:
     with pytest.raises(Refusal, match="Type K, L or M"):
-        trade_words.tube("3/4 copper")
-    assert trade_words.tube("lead 1/2 in") is None
+        spellings.tube("3/4 copper")
+    assert spellings.tube("lead 1/2 in") is None
 
 
 @pytest.mark.parametrize("dimension", DIMENSIONS)
 def test_a_unit_of_the_file_is_shown_as_a_person_reads_it_and_read_back(dimension: str) -> None:
     for unit in DIMENSIONS[dimension]:
-        shown = trade_words.readable(f"-1 1/2 {unit}, 2 {unit}")
+        shown = spellings.readable(f"-1 1/2 {unit}, 2 {unit}")
         assert "deg" not in shown
         assert "_" not in shown
         for part, number in zip(shown.split(", "), ("-1 1/2", "2"), strict=True):
-            assert trade_words.quantity(part, dimension) == f"{number} {unit}"
+            assert spellings.quantity(part, dimension) == f"{number} {unit}"
 
 
 def test_a_longer_word_that_begins_like_a_unit_is_left_alone() -> None:
-    assert trade_words.readable("T degF, 3 degFs, 4 m3/x") == "T degF, 3 degFs, 4 m3/x"
+    assert spellings.readable("T degF, 3 degFs, 4 m3/x") == "T degF, 3 degFs, 4 m3/x"
