@@ -42,6 +42,12 @@ def table() -> dict[str, Any]:
         "tubes": {material: list(sizes(material)) for material in materials()},
         "fittings": {name: fitting.words for name, fitting in FITTINGS.items()},
         "stages": list(STAGES),
+        "guess": {
+            "meaning": "In place of a quantity or number of an item, pipe or the site: used like it, but "
+            "remembered as a guess. within is a share of the value; for a temperature a difference.",
+            "typical": {"guess": "6 ft", "within": 0.3},
+            "typical_temperature": {"guess": "48 degF", "within": "3 K"},
+        },
     }
 
 

@@ -183,6 +183,8 @@ def _setting(plant: Plant, item: Item, solution: SolvedCase | None, units: Displ
         return [_si(item, "volume", "volume", units), _si(item, "precharge", "pressure", units)]
     if has(Trait.BRINGS_WATER):
         return [_si(item, "pressure", "pressure", units)]
+    if has(Trait.TIMED):
+        return [_hours(item)]
     if has(Trait.STAT):
         return [_si(item, "set_temperature", "temperature", units)]
     if has(Trait.SHOWS_PRESSURE):
@@ -199,6 +201,14 @@ def _setting(plant: Plant, item: Item, solution: SolvedCase | None, units: Displ
         share = item.si.get("setting")
         return [] if share in (None, 1, 1.0) else [f"{100 * float(share):.0f} % open"]
     return []
+
+
+def _hours(item: Item) -> str:
+    """When a timer is on, as typed: its intervals, or how long and how often."""
+    props = item.props
+    if "on" in props:
+        return ", ".join("–".join(span) for span in props["on"])
+    return f"{props['for']} every {props['every']}" if "every" in props else ""
 
 
 def port_figure(

@@ -325,11 +325,14 @@ class _Reader:
 
     def ends_of_separator(self, item: Item, elements: list[Element]) -> TwoEndsFigures:
         cross = next(e for e in elements if e.part == "cross")
-        upper, lower = self.net.node(item.id, "upper"), self.net.node(item.id, "lower")
+        upper, lower = (self.s.node[self.net.node(item.id, end)] for end in ("upper", "lower"))
+        given = next((r.given for e in elements if isinstance(r := self.s.roles.of.get(e.index), Tap)), None)
+        if given is not None:  # what enters it mixes at once
+            upper = lower = given
         return TwoEndsFigures(
             self.flow(cross),
-            self.s.node[upper] - ZERO,
-            self.s.node[lower] - ZERO,
+            upper - ZERO,
+            lower - ZERO,
             self.s.followed.share.get(item.id),
         )
 

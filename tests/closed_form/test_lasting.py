@@ -213,3 +213,51 @@ def test_halving_the_step_moves_no_temperature(monkeypatch: pytest.MonkeyPatch) 
     usual = solved()
     monkeypatch.setattr(lasting, "CLOSE", lasting.CLOSE / 500.0)
     assert solved() == pytest.approx(usual, abs=0.02)
+
+
+def test_a_buffer_between_a_source_and_a_load_moves_as_one_body_of_water() -> None:
+    """C (60 - T) comes in; out go 30 kW, but below 35 degC only C (T - 20), down to the load's room.
+
+    So first T = 40 - 10 e^(-2 C t / stored), which is 35 after ln 2 of that time; then it tends to 45.
+    """
+    board = Board()
+    board.drive()
+    board.item("B-1", "boiler", capacity="200 kW", set_temperature="60 degC")
+    board.item("BT-1", "buffer", volume="200 L")
+    board.ring("P-1", "S-1", "B-1", "BT-1:a_in>a_out")
+    board.drive("P-2", "S-2")
+    board.item("LD-1", "load", load="30 kW")
+    board.ring("P-2", "S-2", "BT-1:b_in>b_out", "LD-1")
+    got = board.case(lasts="4 min", start={"BT-1": "30 degC"}).solve()
+    want = 45 - 10 * math.exp(-C / HOLDS * (240 - math.log(2) * HOLDS / (2 * C)))
+    assert got.converged
+    assert got.items["BT-1"]["lower_temperature_c"] == pytest.approx(want, abs=3e-3)
+    assert got.items["BT-1"]["upper_temperature_c"] == pytest.approx(want, abs=3e-3)
+    assert got.items["LD-1"]["delivered_w"] == pytest.approx(30e3, rel=1e-6)
+
+
+def test_a_tank_without_volume_and_taps_that_differ() -> None:
+    board = coil().case(lasts="1 h", start={"T-1": "40 degC"})
+    del board.items["T-1"]["props"]["volume"]
+    got = board.solve()
+    assert warm(got, "T-1") == pytest.approx(40.0, abs=1e-6)
+    assert got.noted("T-1", "volume is not set")
+    board = coil().case(lasts="1 s", tanks={"T-1": {"hot": "60 degC", "cold": "20 degC"}})
+    assert warm(board.solve(), "T-1") == pytest.approx(40.0, abs=0.1), "its mean by height"
+
+
+def test_a_case_that_lasts_stands_alone() -> None:
+    """The same alone, after the end state of the same plant, and twice."""
+    board = heated()
+    stat(board, 20.0)
+    board.case("hour", outdoor="0 degC", lasts="1 h", start={"R-1": "10 degC"}).case("end", outdoor="0 degC")
+    from core.files.read import from_data
+    from core.solve.solver import Solver
+
+    plant = from_data(board.data())
+    solver = Solver(plant)
+    hour, end = plant.solve_cases
+    first = solver.solve(hour).items["R-1"].temperature_c
+    solver.solve(end)
+    assert solver.solve(hour).items["R-1"].temperature_c == pytest.approx(first, abs=1e-6)
+    assert Solver(plant).solve(hour).items["R-1"].temperature_c == pytest.approx(first, abs=1e-6)

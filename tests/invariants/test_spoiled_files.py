@@ -7,9 +7,10 @@ from hypothesis import strategies as st
 
 from core.errors import Refusal
 from core.files import read, write
-from tests.support.small_plant import SMALL, small
+from tests.support.small_plant import rich
 
-TEXT = json.dumps(SMALL, ensure_ascii=False)
+RICH = rich()
+TEXT = json.dumps(RICH, ensure_ascii=False)
 
 ODD = [
     None,
@@ -52,6 +53,13 @@ ODD = [
     {"loss": "1 W/m/K"},
     {"thickness": 3},
     {"kind": "custom"},
+    {"guess": "6 ft", "within": 0.3},
+    {"guess": "60 degF", "within": "3 K"},
+    {"guess": 5, "within": "x"},
+    {"guess": [], "within": None},
+    {"guess": "6 ft"},
+    [["06:00", "25:00"]],
+    [["00:00", "2 gpm"], ["00:00", "1 gpm"]],
 ]
 
 
@@ -63,7 +71,7 @@ def places(data, way=()):
         yield from places(value, (*way, key))
 
 
-PLACES = list(places(SMALL))
+PLACES = list(places(RICH))
 
 
 def judged(read_it) -> None:
@@ -85,7 +93,7 @@ def judged(read_it) -> None:
 @settings(max_examples=400)
 @given(where=st.sampled_from(PLACES), value=st.sampled_from(ODD))
 def test_an_odd_value_in_any_place(where, value):
-    data = small()
+    data = rich()
     at = data
     for step in where[:-1]:
         at = at[step]
@@ -96,7 +104,7 @@ def test_an_odd_value_in_any_place(where, value):
 @settings(max_examples=200)
 @given(where=st.sampled_from([way for way in PLACES if isinstance(way[-1], str)]), key=st.text(max_size=12))
 def test_an_odd_key_in_any_object(where, key):
-    data = small()
+    data = rich()
     at = data
     for step in where[:-1]:
         at = at[step]
@@ -137,6 +145,6 @@ json_values = st.recursive(
 
 
 @settings(max_examples=150)
-@given(key=st.sampled_from(sorted(SMALL)), value=json_values)
+@given(key=st.sampled_from(sorted(RICH)), value=json_values)
 def test_any_data_under_any_key(key, value):
-    judged(lambda: read.from_data({**small(), key: value}, "shed.plant.json"))
+    judged(lambda: read.from_data({**rich(), key: value}, "shed.plant.json"))

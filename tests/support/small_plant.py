@@ -177,3 +177,43 @@ SMALL: dict[str, Any] = {
 def small() -> dict[str, Any]:
     """A copy to spoil."""
     return copy.deepcopy(SMALL)
+
+
+def rich() -> dict[str, Any]:
+    """The small plant with all that a file of version 2 may say besides."""
+    data = small()
+    data["sheet"] = {"number": "H-1", "date": "May", "revisions": [["A", "May", "first"]]}
+    data["site"]["cold_water"] = {"guess": "48 degF", "within": "4 delta_degF"}
+    data["items"] += [
+        {"id": "F-9", "kind": "fixture", "at": [0, 500]},
+        {"id": "TM-1", "kind": "timer", "at": [0, 600], "props": {"on": [["22:00", "06:00"]]}},
+        {"id": "TM-2", "kind": "timer", "at": [0, 700], "props": {"every": "1 h", "for": "5 min"}},
+    ]
+    boiler = data["items"][0]["props"]
+    boiler |= {"efficiency": {"guess": 0.9, "within": 0.05}, "min_on": "3 min", "post_run": "2 min"}
+    data["pipes"][0]["length"] = {"guess": "6 ft", "within": 0.3}
+    data["cases"].append(
+        {
+            "name": "An hour",
+            "lasts": "1 h",
+            "start": {"R-1": "60 degF"},
+            "set": {"P-1": {"speed": 0.5}, "L-1": {"length": "9 ft", "out_of_service": True}},
+        }
+    )
+    data["profiles"] = {
+        "showers": {"points": [["00:00", "0 gpm"], ["06:30", "2 gpm"]], "repeat": "day"},
+        "people": {"points": [["mon 00:00", "0 W"], ["sat 09:00", "300 W"]], "repeat": "week"},
+    }
+    data["runs"] = [
+        {
+            "name": "A day",
+            "case": "An hour",
+            "hours": 24,
+            "weather": {"low": "0 degF", "high": "20 degF"},
+            "limits": {"longest_call": "2 h", "room_short": 4},
+            "draws": {"F-9": "showers"},
+            "gains": {"R-1": "people"},
+            "start": {"R-1": "60 degF"},
+        }
+    ]
+    return data
