@@ -160,7 +160,9 @@ def _sized(context: Context, body: Body, at: str) -> Sized:
     words, enough = _verdict(context, body, drawn, needed, kind)
     chosen = "" if enough else next(o.name for o in options if o.serves)
     cautions = (*CAUTIONS, TOXIC) if kind == "ethylene_glycol" else CAUTIONS
-    return Sized(at, "antifreeze", words, share, "", "percent", "", options, chosen, needed, (), cautions)
+    return Sized(
+        at, "antifreeze", words, share, "", "percent", "", options, chosen, needed, (), cautions, not enough
+    )
 
 
 def _verdict(context: Context, body: Body, drawn: str, needed: Working, kind: str) -> tuple[str, bool]:

@@ -248,5 +248,15 @@ def _short(
     props = {"setting": setting} if not item.si.get("set_flow") else None
     option = Option("wide open", {"drop_pa": float(left.value)}, False, why, props, left)
     return Sized(
-        item.id, "balance", f"{words}.", setting, "", "", branch.case, (option,), option.name, working or left
+        item.id,
+        "balance",
+        f"{words}.",
+        setting,
+        "",
+        "",
+        branch.case,
+        (option,),
+        option.name,
+        working or left,
+        fails=True,
     )

@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from core import units
-from core.figures import PumpFigures
+from core.figures import EmitterFigures, PumpFigures
 from core.hydraulics.circulators import at_speed, flow_at_head
 from core.hydraulics.curves import Curve, head_curve
 from core.plant.model import Item
+from core.sizing import flows
 from core.sizing.catalogue import INVENTED, Choice, at_hand
 from core.sizing.context import Context, G, Lacking
 from core.sizing.demands import EVERY_CALL, demands
@@ -104,6 +105,7 @@ def _of(context: Context, name: str) -> Sized:
         _verdict(context, name, path, tried, chosen),
         missing,
         _cautions(context, name, path, tried),
+        fails=chosen is None or any(t.choice.name == "as drawn" and not t.serves for t in tried),
     )
 
 
@@ -322,6 +324,10 @@ def _sentence(
     if drawn is not None:
         at = f"{context.shown(drawn.point.flow, 'flow')} at {context.shown(drawn.point.head, 'head')}"
         text += f"; as drawn it gives {at}: {drawn.verdict}"
+        if not drawn.serves and _all_warm(context, name):
+            text += (
+                ", though all it serves get their heat in every case, with a greater temperature difference"
+            )
         year = energy_as_solved(context, name)
         if year is not None:
             text += f", {float(year.value) / KWH:.0f} kWh a year"
@@ -333,6 +339,17 @@ def _sentence(
         text += f"; of the curves at hand {chosen.choice.title} gives it with the least power"
         text += f", {chosen.watts:.0f} W"
     return text + "."
+
+
+def _all_warm(context: Context, name: str) -> bool:
+    """Whether every circuit served gives heat, and its full heat, in each case that runs the circulator."""
+    figures = [
+        solution.at(circuit, EmitterFigures)
+        for _, solution in context.sound()
+        if solution.running(name)
+        for circuit in flows.serves(context, name)
+    ]
+    return bool(figures) and all(f is not None and f.short_w <= 0.0 for f in figures)
 
 
 def _verdict(

@@ -9,11 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
-from core.figures import EmitterFigures
 from core.plant.model import Case, Item, PortRef
 from core.sizing.context import ZERO, Context, Lacking, symbol_of
 from core.sizing.loads import load_of
-from core.sizing.recirculation import Loop, loops, needed_flow
+from core.sizing.recirculation import Loop, charging_ways, loops, needed_flow
 from core.sizing.tracing import STILL, Place, Trace, passing
 from core.sizing.trial import solved_with
 from core.solve import Solution
@@ -24,8 +23,6 @@ from core.working import Working, given, typed
 # Pushes water through anything, so that ways show; no product, and no figure of it is used.
 STAND_IN = {"curve": [["0 L/s", "12 m_head"], ["2 L/s", "4 m_head"]]}
 EVERY_CALL = "every call at once"
-NOT_SHORT = 0.98  # share of what is wanted from which a circuit counts as served
-SANE = (1.0, 60.0)  # [K] solved differences outside this say more about the pump than about the circuit
 NOTABLE = 0.02  # share of a circuit's water below which a pipe does not count as carrying it
 
 
@@ -93,6 +90,8 @@ class Demands:
             self._find(place, ())
         for loop in returns:
             self._returned(loop)
+        for loop in charging_ways(context):
+            self._charging(loop)
         for item in self._items():
             if item.has(Trait.BALANCES) and item.si.get("set_flow"):
                 self._limited(item, places)
@@ -124,6 +123,36 @@ class Demands:
             if self.context.solution(case.name).running(loop.circulator)
         ]
         way = Way(place, loop.case, self.trace(loop.case).ports(place), loop.shares)
+        self.found[place] = Demand(way, flow, dict.fromkeys(running, flow))
+
+    def _charging(self, loop: Loop) -> None:
+        """A tank's charging: it carries all the heat that the sources on its way can give."""
+        context, place = self.context, Place(loop.circulator)
+        trace = self.trace(loop.case)
+        parts = [
+            replace(power, symbol=symbol_of("P", item.id))
+            for item in self._items()
+            if item.has(Trait.MAKES_HEAT)
+            and passing(loop.shares, trace, Place(item.id)) > NOTABLE
+            and (power := context.prop("P", f"capacity of {item.id}", item.id, "capacity")) is not None
+        ]
+        if not parts:
+            return
+        way = Way(place, loop.case, trace.ports(place), loop.shares)
+        load = Working(
+            "Φ", f"heat of the sources that {loop.circulator} takes to the tank",
+            sum(float(part.value) for part in parts), "power",
+            " + ".join(part.symbol for part in parts), tuple(parts),
+        )  # fmt: skip
+        difference = self._typed_difference(way) or self._usual_difference(way)
+        flow = self._flow(way, load, difference)
+        from_practice = " (common practice, no source)" if difference.origin == "practice" else ""
+        how = (
+            f"it takes the {context.shown(load.value, 'power')} that the sources on its way can give to the "
+            f"tank, at a difference of {difference.shown(context.display)}{from_practice}"
+        )
+        running = [c.name for c, _ in context.sound() if context.solution(c.name).running(loop.circulator)]
+        flow = replace(flow, how=how)
         self.found[place] = Demand(way, flow, dict.fromkeys(running, flow))
 
     def passing(self, pipe: str) -> Iterator[tuple[Demand, float]]:
@@ -243,8 +272,7 @@ class Demands:
             load = self._passed_on(place, behind) if _hands_on(place) else load_of(self.context, place.item)
             if load is None or float(load.value) <= 0.0:
                 return None
-            asked = sum(share * d.heat for share, d in behind if way.traced in d.by_case)
-            difference = self._difference(way, asked)
+            difference = self._difference(way)
             flow = self._flow(way, load, difference)
         except Lacking as lack:
             self.lacking[place.item] = lack.sentences
@@ -329,13 +357,15 @@ class Demands:
         cool = port_temperature(self.context, "T_back", f"outlet of {at}", way.ports[1], trace, way.traced)
         return (warm, cool) if warm and cool else None
 
-    def _difference(self, way: Way, asked: float) -> Working:
-        """Design temperature difference: typed, rated, solved, or common practice, in that order."""
-        found = (
-            self._typed_difference(way) or self._rated_difference(way) or self._solved_difference(way, asked)
-        )
-        if found is not None:
-            return found
+    def _difference(self, way: Way) -> Working:
+        """Design temperature difference: typed, rated, or common practice, in that order.
+
+        Never the solved one: a circulator too large would make it small, and confirm its own flow by it.
+        """
+        return self._typed_difference(way) or self._rated_difference(way) or self._usual_difference(way)
+
+    def _usual_difference(self, way: Way) -> Working:
+        """What such a circuit is usually laid out for, whatever the circulator drawn makes of it."""
         role = self.context.plant.items[way.place.item].kind_info.heat
         us, si = role.difference if isinstance(role, HeatEmitter) else USUAL_DIFFERENCE
         return Working(
@@ -343,7 +373,7 @@ class Demands:
             f"design temperature difference of {way.place.item}",
             si if self.context.display == "si" else us,
             "temperature_difference",
-            how="nothing typed and no solved case serves it in full: the usual difference of such a circuit",
+            how="nothing typed: the usual difference of such a circuit",
             origin="practice",
         )
 
@@ -388,30 +418,6 @@ class Demands:
         words = f"temperature difference of {item.id} at its rated point"
         inputs = (heat, density, capacity, flow)
         return Working("ΔT", words, value, "temperature_difference", "Φ_r / (ρ * c * Q_r)", inputs)
-
-    def _solved_difference(self, way: Way, asked: float) -> Working | None:
-        """What the circuit shows in the case followed, unless it goes short there.
-
-        `asked` is the heat wanted of an exchanger or separator in that case, [W].
-        """
-        ends = self._ends(way)
-        if ends is None or way.solution is None:
-            return None
-        value = float(ends[0].value) - float(ends[1].value)
-        emitter = way.solution.at(way.place.item, EmitterFigures)
-        wanted, delivered = (asked, 0.0) if emitter is None else (emitter.wanted_w, emitter.delivered_w)
-        if _hands_on(way.place):
-            system = self.context.system_at(way.place.item, *(port.port for port in way.ports or ()))
-            if system is None:
-                return None
-            mean, fluid = float(ends[1].value) + 0.5 * value, self.context.fluid(system)
-            through = self.trace(way.traced).through(way.place)
-            delivered = through * value * fluid.density(mean) * fluid.heat_capacity(mean)
-        if delivered < NOT_SHORT * wanted or not SANE[0] <= value <= SANE[1]:
-            return None
-        words = f"temperature difference of {way.place.item} as solved"
-        how = "no difference typed: the one this circuit shows in that case, in which it is served in full"
-        return Working("ΔT", words, value, "temperature_difference", "T_in - T_back", ends, how=how)
 
 
 def demands(context: Context) -> Demands:

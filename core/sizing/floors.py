@@ -128,7 +128,7 @@ def _surface(context: Context, item: str) -> Sized:
         words += " What the floor cannot give, another emitter must."
     return Sized(
         item, "floor_surface", words, float(surface.value), "k", "temperature", "", options, "", surface, (),
-        CAUTIONS,
+        CAUTIONS, over and not fits,
     )  # fmt: skip
 
 

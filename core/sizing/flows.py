@@ -8,7 +8,7 @@ from core.plant.model import PortRef
 from core.sizing.context import Context, symbol_of, unsized
 from core.sizing.demands import EVERY_CALL, Demand, demands
 from core.sizing.potable import branch_flow
-from core.sizing.recirculation import need_in
+from core.sizing.recirculation import charging_pipes, need_in
 from core.sizing.result import Option, Sized
 from core.vocabulary import Trait
 from core.vocabulary.heat_roles import FAHRENHEIT
@@ -36,9 +36,10 @@ def size(context: Context) -> list[Sized]:
 def design_flow(context: Context, name: str) -> Working | None:
     """Flow that an item or pipe must carry, [m^3/s].
 
-    The greater of two: what the circuits behind it need together, in the case that lets most of them ask at
-    once; and what flows in the solved case that sends most through it. `extra["case"]` is the case that
-    decided and `extra["decided"]` "design flows" or "solved case".
+    What the circuits behind it need together, in the case that lets most of them ask at once. What flows in
+    the solved cases is said beside it but asks for nothing: else a circulator too large would confirm itself.
+    It counts only where no circuit behind says what it needs. `extra["case"]` is the case that decided and
+    `extra["decided"]` "design flows" or "solved case".
 
     Returns
     -------
@@ -58,7 +59,12 @@ def _of_item(context: Context, name: str) -> Working | None:
     if needs and needs[0] is not None and None not in needs:
         return _kept_warm(name, needs[0])
     if (demand := demands(context).of(name)) is not None:
-        return _decided(context, name, demand.flow, _case_of(demand), "")
+        return _decided(context, name, demand.flow, _case_of(demand), demand.flow.how)
+    if context.plant.items[name].has(Trait.DRIVES):  # a draw is driven by the main, not by a circulator
+        for pipe in context.plant.pipes_at.get(PortRef(name, "out"), ()):
+            needed, case, how = together(context, pipe)
+            if needed is not None:
+                return _decided(context, name, needed, case, how)
     flows = [design_flow(context, pipe) for pipe in _pipes(context, name)]
     return max((flow for flow in flows if flow is not None), key=lambda f: float(f.value), default=None)
 
@@ -72,6 +78,9 @@ def _of_pipe(context: Context, name: str) -> Working | None:
         return _kept_warm(name, kept_warm)
     needed, case, how = together(context, name)
     drawn = branch_flow(context, name)
+    if drawn is not None and needed is not None and name in charging_pipes(context):
+        # What is drawn passes the charging circulator's way instead of the water it would bring round.
+        needed, drawn = (needed, None) if float(needed.value) >= float(drawn.value) else (None, drawn)
     if drawn is not None:
         drawn = replace(drawn, symbol="Q_fixtures")
         how = f"{drawn.how}, at once" + (f", and {how}" if needed else "")
@@ -122,7 +131,7 @@ def together(context: Context, pipe: str, case: str = "") -> tuple[Working | Non
     case = case or max(sums, key=sums.__getitem__)
     asking = [(d.at, share, d.by_case[case]) for d, share in carried if case in d.by_case]
     all_at_once = sum(share * float(demand.flow.value) for demand, share in carried)
-    how = f"the circuits behind it that ask together in {case}"
+    how = f"what the circuits behind it need together in {case}"
     if all_at_once > 1.02 * sums.get(case, 0.0):
         how += f"; all of them at once would make {context.shown(all_at_once, 'flow')}"
     return _sum(pipe, asking), case, how
@@ -150,30 +159,27 @@ def _sum(name: str, parts: list[tuple[str, float, Working]]) -> Working | None:
 
 
 def _decided(context: Context, name: str, together: Working | None, case: str, how: str) -> Working | None:
-    """The greater of the design flows and the worst solved flow."""
-    worst = context.worst(name, _flow_key(context, name))
-    inputs: list[Working] = []
+    """The design flows; without any, the greatest solved flow."""
+    key = _flow_key(context, name)
+    worst = context.worst(name, key)
+    flows_now = worst is not None and abs(worst.value) > LEAST
     if together is not None:
-        inputs.append(replace(together, symbol="Q_sum", how=together.how or how))
-    if worst is not None and abs(worst.value) > LEAST:
+        found = replace(together, symbol="Q_sum", how=together.how or how)
+        words = found.how or "what its circuit needs"
+        extra = {"case": case, "decided": "design flows"}
+    elif worst is not None and flows_now:
         words = f"flow of {name} in {worst.case}, the solved case that sends most through it"
-        key = _flow_key(context, name)
-        inputs.append(
-            Working("Q_case", words, abs(worst.value), "flow", how=f"solved: {name} {key}", origin="solved")
-        )
-    if not inputs:
+        value, how = abs(worst.value), f"solved: {name} {key}"
+        found = Working("Q_case", words, value, "flow", how=how, origin="solved")
+        words = f"what flows in {worst.case}, for no circuit behind it says what it needs"
+        extra = {"case": worst.case, "decided": "solved case"}
+    else:
         return None
-    value = max(float(part.value) for part in inputs)
-    designed = together is not None and float(together.value) >= value
-    decided = "design flows" if designed else "solved case"
-    deciding = case if designed or worst is None else worst.case
-    words = {
-        "design flows": "what the circuits behind it need decides",
-        "solved case": f"what flows in {deciding} decides",
-    }[decided]
-    formula = "max(Q_sum, Q_case)" if len(inputs) == 2 else inputs[0].symbol
-    extra = {"case": deciding, "decided": decided}
-    return Working("Q", f"design flow of {name}", value, "flow", formula, tuple(inputs), words, extra=extra)
+    if together is not None and worst is not None and flows_now:
+        words += f"; at most {context.shown(abs(worst.value), 'flow')} flows as drawn, in {worst.case}"
+    return Working(
+        "Q", f"design flow of {name}", found.value, "flow", found.symbol, (found,), words, extra=extra
+    )
 
 
 def _flow_key(context: Context, name: str) -> str:
@@ -207,8 +213,8 @@ def _of_demand(context: Context, name: str) -> Sized | None:
     cautions: tuple[str, ...] = ()
     if demand.difference.origin == "practice":
         cautions = (
-            f"The temperature difference of {name} is common practice, no source: type one, or give the "
-            "circuit what it takes to be solved in full.",
+            f"The temperature difference of {name} is common practice, no source: give a rated point, or a "
+            "circulator that holds the difference wanted.",
         )
     return Sized(
         name,
@@ -229,7 +235,7 @@ def _why(difference: Working) -> str:
         return f"typed: {difference.words}"
     if difference.origin == "practice":
         return "common practice, no source"
-    return "of its rated point" if "rated" in difference.words else "as solved"
+    return "of its rated point"
 
 
 def _at_difference(demand: Demand, kelvin: float, context: Context) -> Option:

@@ -95,7 +95,7 @@ def _flux(context: Context, item: str) -> Sized:
     chosen = "" if enough else _nearest(options, float(heat.value))
     return Sized(
         item, "melt_flux", words, float(needed.value), "w_m2", "flux", "", options, chosen, needed,
-        tuple(dict.fromkeys(missing)), CAUTIONS,
+        tuple(dict.fromkeys(missing)), CAUTIONS, not enough,
     )  # fmt: skip
 
 

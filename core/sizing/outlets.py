@@ -229,6 +229,7 @@ def _of(context: Context, name: str) -> Sized | None:
         "pressure",
         working=spare,
         cautions=(CAUTION,),
+        fails=not ample,
     )
 
 

@@ -343,18 +343,19 @@ def _critical_path(context: Context, name: str) -> CriticalPath | None:
     steps = tuple(ways.step(e) for e in found)
     words = f"flow that {name} must move"
     needed = replace(flow, symbol="Q", words=words, how=flow.how or how, extra={"case": case})
-    head = _head(context, name, steps)
+    head = _head(context, own, steps, needed)
     return CriticalPath(steps, _ids(context, steps), case, needed, head, _system(context, steps, needed))
 
 
-def _head(context: Context, name: str, steps: tuple[Step, ...]) -> Working:
-    """H = sum of losses / (rho g), the losses named by pipe and item."""
+def _head(context: Context, own: Element, steps: tuple[Step, ...], flow: Working) -> Working:
+    """H = sum of losses / (rho g), the losses named by pipe and item; circulators in line share it."""
+    name = own.key
     inputs: list[Working] = []
     total = 0.0
     used: set[str] = set()
     for step in steps:
         loss = loss_of(context, step)
-        if float(loss.value) == 0.0:
+        if float(loss.value) == 0.0 or step.element.has(Trait.DRIVES):
             continue
         symbol = symbol_of("Δp", step.element.key)
         while symbol in used:
@@ -367,7 +368,37 @@ def _head(context: Context, name: str, steps: tuple[Step, ...]) -> Working:
     value = total / (float(density.value) * G)
     words = f"head of the critical path of {name}"
     source = "index circuit: the way round that loses most decides (textbook)"
-    return Working("H", words, value, "head", formula, (*inputs, density, GRAVITY_LEAF), source=source)
+    whole = Working("H", words, value, "head", formula, (*inputs, density, GRAVITY_LEAF), source=source)
+    share = _share_of_head(context, own, steps, flow)
+    if share is None:
+        return whole
+    whole = replace(whole, symbol="H_all", words=f"head of the way round through {name}")
+    return Working("H", words, float(share.value) * value, "head", "s * H_all", (share, whole))
+
+
+def _share_of_head(context: Context, own: Element, steps: tuple[Step, ...], flow: Working) -> Working | None:
+    """A circulator's part of the head where others lie in line; None where none does.
+
+    In proportion to the head each gives at its flow on this way, in equal parts where one has no curve.
+    """
+    lines = [(own, flow)] + [(s.element, s.water.flow) for s in steps if s.element.has(Trait.DRIVES)]
+    if len(lines) == 1:
+        return None
+    heads = [max(0.0, _gives(context, e, float(q.value), steps[0].water.rho)) for e, q in lines]
+    words = f"share of the head that {own.key} gives"
+    names = ", ".join(e.key for e, _ in lines)
+    if not all(heads):
+        how = f"equal parts of {names}, in line, for not every one is known to give head at its flow"
+        return Working("s", words, 1.0 / len(lines), how=how, origin="practice")
+    how = f"{names} lie in line; each gives its part as its own curve has it at its flow"
+    return Working("s", words, heads[0] / sum(heads), how=how, origin="table")
+
+
+def _gives(context: Context, e: Element, flow: float, density: float) -> float:
+    """Head of a circulator at full speed, [m]; 0 without a curve."""
+    if e.curve is None:
+        return 0.0
+    return e.curve.at(flow) / (1.0 if e.is_head else density * G)
 
 
 def _ids(context: Context, steps: tuple[Step, ...]) -> tuple[str, ...]:

@@ -116,7 +116,13 @@ def _of_pipe(context: Context, name: str) -> Sized | None:
         chosen.working if chosen else kept[-1].working,
         () if chosen else (f"{name}: no size of {_words(asked)} keeps every limit at this flow",),
         _cautions(asked),
+        fails=chosen is not None and present.bore < chosen.tube.bore and _drawn(table, present).breaks != (),
     )
+
+
+def _drawn(table: list[Judged], present: Tube) -> Judged:
+    """The tube drawn, as judged."""
+    return next(judged for judged in table if judged.tube.nominal == present.nominal)
 
 
 def _pump_moves(context: Context, asked: Asked, chosen: Judged | None, present: Tube) -> str:
@@ -338,7 +344,7 @@ def _sentence(
         larger = usual[place + 1]
         text += f"; {larger.name} would run {_runs(context, larger)}"
     if present.nominal != chosen.tube.nominal:
-        drawn = next(j for j in table if j.tube.nominal == present.nominal)
+        drawn = _drawn(table, present)
         state = "does not keep the limits" if drawn.breaks else "keeps them too"
         text += f". Drawn is {drawn.name}, which {state} ({_runs(context, drawn)})"
     return text + "."

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+import numpy as np
+
 from core.plant.model import Case, Item, PortRef
 from core.sizing.context import Context, symbol_of
 from core.sizing.fixture_demand import CHIEF, Units, outlet_of, rows_for, tables, units_of
@@ -22,6 +24,8 @@ from core.working import Working, given
 
 ALL_OUTLETS = "every outlet open"
 TRICKLE = 0.01  # share of a place's flow below which a pipe does not feed it
+ALL_OF_IT = 0.98  # share of a draw from which a pipe counts as bringing all of it
+ROUNDS = 50  # times that water which goes round is followed
 CAUTION = (
     "Which table and which least size hold is for the local code and a licensed plumber; backflow, scald and "
     "Legionella rules come on top."
@@ -40,12 +44,19 @@ def feeds(context: Context) -> Feeds:
     Followed upstream from every fixture in a case in which all of them draw, once with nothing calling, and
     once with everything.
     """
-    return context.once("feeds", lambda: _feeds(context))
+    return context.once("feeds", lambda: _feeds(context))[0]
 
 
-def _feeds(context: Context) -> Feeds:
+def part_of_draw(context: Context, pipe: str) -> float:
+    """Share of what the fixtures behind a pipe draw that passes it, 0..1: less than 1 beside others."""
+    return context.once("feeds", lambda: _feeds(context))[1].get(pipe, 1.0)
+
+
+def _feeds(context: Context) -> tuple[Feeds, Mapping[str, float]]:
     fixtures = context.plant.with_trait(Trait.DRAWS_WATER)
     found: dict[str, dict[str, set[str]]] = {}
+    passes: dict[str, float] = {}  # [m^3/s] of their draw through each pipe, and through all side by side
+    whole: dict[str, float] = {}
     for on in (False, True):
         unfed = [item for item in fixtures if not any(item.id in fed for fed in found.values())]
         if not unfed:
@@ -53,10 +64,18 @@ def _feeds(context: Context) -> Feeds:
         trace = Trace(context.plant, open_outlets(context, on))
         for item in unfed:
             for port in item.ports:
-                for pipe in _upstream(trace, PortRef(item.id, port)):
+                shares = _upstream(trace, PortRef(item.id, port))
+                drawn = sum(
+                    trace.flow.get(name, 0.0)
+                    for name in context.plant.pipes_at.get(PortRef(item.id, port), ())
+                )
+                for pipe, share in shares.items():
                     found.setdefault(pipe, {}).setdefault(item.id, set()).add(port)
+                    passes[pipe] = passes.get(pipe, 0.0) + share * drawn
+                    whole[pipe] = whole.get(pipe, 0.0) + drawn
     order = [pipe for pipe in context.plant.pipes if pipe in found]
-    return {pipe: {name: frozenset(ports) for name, ports in found[pipe].items()} for pipe in order}
+    parts = {pipe: passes[pipe] / whole[pipe] for pipe in order if passes[pipe] < ALL_OF_IT * whole[pipe]}
+    return {pipe: {name: frozenset(ports) for name, ports in found[pipe].items()} for pipe in order}, parts
 
 
 def open_outlets(context: Context, on: bool) -> Solution:
@@ -88,8 +107,11 @@ def open_outlets(context: Context, on: bool) -> Solution:
     return context.once(f"open outlets {on}", solve)
 
 
-def _upstream(trace: Trace, port: PortRef) -> set[str]:
-    """Pipes whose water reaches a port, trickles left out."""
+def _upstream(trace: Trace, port: PortRef) -> dict[str, float]:
+    """Pipes whose water reaches a port, trickles left out, each with the share of it that it must bring.
+
+    Where water parts it does so as solved; either side of a mixing valve must bring all of it.
+    """
     plant = trace.plant
 
     def back(pipe: str) -> list[str]:
@@ -98,7 +120,23 @@ def _upstream(trace: Trace, port: PortRef) -> set[str]:
         total = sum(trace.flow[name] for name in arriving)
         return [name for name in arriving if trace.flow[name] > TRICKLE * total]
 
-    return set(reached((pipe for pipe in plant.pipes_at.get(port, ()) if trace.sink.get(pipe) == port), back))
+    first = [pipe for pipe in plant.pipes_at.get(port, ()) if trace.sink.get(pipe) == port]
+    names = sorted(reached(first, back))
+    row = {name: k for k, name in enumerate(names)}
+    steps = np.zeros((len(names), len(names)))  # of the column's water, what the row's pipe brings
+    for name in names:
+        arriving = back(name)
+        mixed = plant.items[trace.source[name].item].has(Trait.MIXES)
+        for before in arriving:
+            whole = trace.flow[before] if mixed else sum(trace.flow[each] for each in arriving)
+            steps[row[before], row[name]] = trace.flow[before] / whole
+    own = np.array([float(name in first) for name in names])
+    share = own
+    for _ in range(len(names) + ROUNDS):
+        last, share = share, np.minimum(1.0, own + steps @ share)
+        if np.array_equal(last, share):
+            break
+    return dict(zip(names, share.tolist(), strict=True))
 
 
 # Demand ----------------------------------------------------------------------------------------------------
@@ -139,7 +177,12 @@ def _branch_flow(context: Context, pipe: str, fed: Mapping[str, frozenset[str]])
     value = (min(known) if known else 0.0) + by.get("Q_rest", 0.0)
     words = f"demand of the fixtures behind {pipe}"
     how = f"feeds {', '.join(fed)}"
-    return Working("Q_fixtures", words, value, "flow", " + ".join(terms), tuple(parts), how)
+    formula = " + ".join(terms)
+    if (part := part_of_draw(context, pipe)) < 1.0:
+        side = "as the draw parts in the solved case with every outlet open and return circulators at rest"
+        share = Working("s", f"share of that draw that passes {pipe}", part, how=side, origin="solved")
+        parts, formula, value = [*parts, share], f"s * ({formula})", part * value
+    return Working("Q_fixtures", words, value, "flow", formula, tuple(parts), how)
 
 
 def _sorted(
@@ -233,6 +276,8 @@ def _of_pipe(context: Context, pipe: str) -> Sized | None:
         text = " ".join(f"{one}." for one in missing)
         return Sized(pipe, "potable_branch", f"{pipe}: not sized. {text}", None, missing=missing)
     words = f"{pipe} feeds {', '.join(fed)}: {context.shown(flow.value, 'flow')} at once"
+    if (part := part_of_draw(context, pipe)) < 1.0:
+        words += f", {100.0 * part:.0f} % of the draw, for others lie side by side with it"
     words += _by_whom(context, flow, counted, others)
     return Sized(
         pipe,

@@ -106,19 +106,20 @@ def _loop(context: Context, name: str) -> Loop | None:
 
 def charging_pipes(context: Context) -> frozenset[str]:
     """Pipes of drinking water through which a circulator charges a tank."""
+    return frozenset(
+        pipe for way in charging_ways(context) for pipe, share in way.shares.items() if share > CHARGING
+    )
 
-    def make() -> frozenset[str]:
+
+def charging_ways(context: Context) -> tuple[Loop, ...]:
+    """The circulators that charge a tank with drinking water, with their ways round."""
+
+    def make() -> tuple[Loop, ...]:
         names = [item.id for item in context.plant.with_trait(Trait.DRIVES) if _potable(context, item.id)]
         ways = [way for name in names if (way := _way_round(context, name)) is not None]
-        return frozenset(
-            pipe
-            for way in ways
-            if _charges(context, way)
-            for pipe, share in way.shares.items()
-            if share > CHARGING
-        )
+        return tuple(way for way in ways if _charges(context, way))
 
-    return context.once("charging pipes", make)
+    return context.once("charging ways", make)
 
 
 def _way_round(context: Context, name: str) -> Loop | None:
@@ -279,7 +280,7 @@ def _of(context: Context, name: str) -> Sized | None:
     )
     return Sized(
         name, "recirculation", words + ".", float(flow.value), "m3_s", "flow", loop.case, options,
-        working=flow, cautions=cautions,
+        working=flow, cautions=cautions, fails=moved < 0.98 * float(flow.value),
     )  # fmt: skip
 
 

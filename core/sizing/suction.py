@@ -88,5 +88,14 @@ def _of(context: Context, name: str) -> Sized | None:
             "below the relief valve's setting. What a circulator needs at its inlet its maker says."
         )
     return Sized(
-        name, "suction", f"{words}.", head, "m", "head", case, working=least, cautions=tuple(cautions)
+        name,
+        "suction",
+        f"{words}.",
+        head,
+        "m",
+        "head",
+        case,
+        working=least,
+        cautions=tuple(cautions),
+        fails=head < BOILS,
     )

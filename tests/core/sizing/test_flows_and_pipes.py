@@ -9,6 +9,7 @@ from functools import cache
 
 import pytest
 
+from core.figures import PipeFigures
 from core.files.read import from_data
 from core.plant.model import Plant
 from core.plant.validity import require
@@ -17,6 +18,7 @@ from core.sizing.catalogue import INVENTED
 from core.sizing.context import Context
 from core.sizing.demands import demands
 from core.sizing.everything import size
+from core.sizing.losses import pipe_loss, present_tube, water_at, water_temperature
 from core.sizing.paths import critical_path
 from core.sizing.result import Sized
 from core.sizing.table import grouped, rows, told_once
@@ -24,6 +26,7 @@ from core.sizing.tracing import Place, Trace
 from core.sizing.trial import with_props
 from core.solve import Solution, Solver
 from core.units import parse
+from core.working import Working
 from tests.support.builders import Board
 from tests.support.random_plants import random_plant
 from tests.support.random_rooms import room_plant
@@ -105,7 +108,7 @@ def test_a_walk_past_another_circuit_does_not_count() -> None:
         board.pipe("LD-1:out", "J-2:at", "back_one")
         board.pipe("LD-2:out", "J-2:at", "back_two")
         board.pipe("J-2:at", "B-1:in", "back")
-        figures = {name: {"flow_m3_s": value} for name, value in flows_.items()}
+        figures = {name: PipeFigures(value, *[0.0] * 7) for name, value in flows_.items()}
         return Trace(from_data(board.case().data()), Solution("x", pipes=figures))
 
     trace = water(main=3.0, one=1.0, two=2.0, back_one=1.0, back_two=2.0, back=3.0)
@@ -176,42 +179,40 @@ def test_ids_restrict_the_answer() -> None:
 
 
 def test_a_tube_that_does_not_keep_the_limits_is_told_with_the_one_that_does() -> None:
-    sized = one(answers("potting_shed", "pipes"), "L-1", "tube")
-    assert sized.chosen == "3/4 in copper L"  # 5/8 would do, and is seldom stocked
-    drawn = next(option for option in sized.options if option.name == "1/2 in copper L")
+    sized = one(answers("kennel_clinic", "pipes"), "L-1", "tube")
+    assert sized.chosen == "1 in copper L"
+    assert sized.fails
+    drawn = next(option for option in sized.options if option.name == "3/4 in copper L")
     assert not drawn.serves
     assert drawn.figures["loss_ft_100ft"] > 4.0
-    assert "Drawn is 1/2 in copper L, which does not keep the limits" in sized.words
+    assert "Drawn is 3/4 in copper L, which does not keep the limits" in sized.words
     assert "4 ft of head per 100 ft" in sized.words
 
 
 def test_table_of_options_marks_chosen_and_failing() -> None:
-    sized = one(answers("potting_shed", "pipes"), "L-1", "tube")
+    sized = one(answers("kennel_clinic", "pipes"), "L-1", "tube")
     table = rows(sized, "us")
     assert table[0][:4] == ("", "option", "bore", "velocity")
-    assert [row[1] for row in table if row[0] == "→"] == ["3/4 in copper L"]
-    assert "1/2 in copper L" in [row[1] for row in table if row[0] == "–"]
+    assert [row[1] for row in table if row[0] == "→"] == ["1 in copper L"]
+    assert "3/4 in copper L" in [row[1] for row in table if row[0] == "–"]
     assert any(
         "L-1" in group.ids and len(group.ids) > 3
-        for group in grouped([sized, *answers("potting_shed", "pipes")])
+        for group in grouped([sized, *answers("kennel_clinic", "pipes")])
     )
 
 
 def test_losses_are_the_solvers_own_at_the_flow_solved() -> None:
     """The same pipe at the solved flow loses what the solver says, to a thousandth."""
-    context = shared("school_annex")
-    solution = context.solution("Design night")
+    context, case = shared("school_annex"), "Design night"
     compared = 0
-    for sized in answers("school_annex", "pipes"):
-        flow = context.design_flow(sized.at)
-        assert flow is not None
-        if flow.extra["case"] != "Design night" or flow.extra["decided"] != "solved case":
+    for name, figures in context.solution(case).pipes.items():
+        pipe = context.plant.pipes[name]
+        if pipe.joined or abs(figures.flow_m3_s) < 1e-6:
             continue
-        nominal = str((context.plant.pipes[sized.at].tube or {}).get("size"))
-        drawn = next(o for o in sized.options if o.props and o.props["tube"]["size"] == nominal)
-        assert drawn.figures.drop_pa == pytest.approx(
-            abs(solution.pipes[sized.at].drop_pa), rel=1e-3, abs=0.1
-        )
+        flow = Working("Q", "flow solved", abs(figures.flow_m3_s), "flow")
+        water = water_at(context, pipe.system, water_temperature(context, pipe, case), flow)
+        loss = pipe_loss(context, pipe, present_tube(pipe), water)
+        assert loss.value == pytest.approx(abs(figures.drop_pa), rel=1e-3, abs=0.1)
         compared += 1
     assert compared >= 8
 
@@ -267,11 +268,14 @@ def deviations(context: Context, plant: Plant, sized: list[Sized]) -> dict[str, 
 
 
 def test_valve_settings_give_every_circuit_its_flow_within_2_percent() -> None:
-    """Brute force: settings of all nineteen valves put in at once, the circulators left as drawn."""
+    """Brute force: settings of all valves put in at once, the circulators left as drawn.
+
+    P-6 as drawn gives too little for the six valves behind it, whatever their settings.
+    """
     context = shared("school_annex")
     sized = list(answers("school_annex", "balance"))
     missed = deviations(context, accepted(context.plant, sized), sized)
-    assert len(missed) == 19
+    assert len(missed) == 13
     assert max(abs(share) for share in missed.values()) < 0.02
 
 
@@ -297,7 +301,7 @@ def test_a_chosen_circulator_gives_what_it_promises() -> None:
     assert chosen.props["invented"] is True
     plant = accepted(context.plant, [sized])
     figures = Solver(plant).solve(context.case(sized.case)).items["P-1"]
-    assert figures.flow_m3_s == pytest.approx(chosen.figures.flow_m3_s, rel=0.002)
+    assert figures.flow_m3_s == pytest.approx(chosen.figures["flow_m3_s"], rel=0.002)
     assert figures.flow_m3_s > 0.98 * float(critical_path(context, "P-1").flow.value)  # type: ignore[union-attr]
 
 
@@ -341,7 +345,7 @@ def test_fixture_units_are_added_and_looked_up_with_the_spread_told() -> None:
     # Each is fed by one pipe: 0.7 + 1.4 + 2.2 + 1.4 = 5.7 units, 10.3 gpm by the chief table; outlets make 8.
     assert "5.7 fixture units" in sized.words
     assert sized.value == pytest.approx(8.0 * GPM)
-    table = {option.name: option.figures.flow_m3_s / GPM for option in sized.options}
+    table = {option.name: option.figures["flow_m3_s"] / GPM for option in sized.options}
     assert table["IPC E103.3(3)"] == pytest.approx(9.4 + 0.7 * 1.3)
     assert table["Illinois 890 Table N"] == pytest.approx(3.0 + 0.85 * 2.0)
     assert recompute([sized]) > 3
