@@ -70,7 +70,7 @@ def _called(part: PartLoad, moving: list[LoadPoint]) -> Iterator[str]:
     if shares:
         (first, most), (last, least) = shares[0], shares[-1]
         yield (
-            f"Its circuits give more than is wanted: they are called {100 * most:.0f} % of the time at "
+            f"Its circuits deliver more than is needed: they are called {100 * most:.0f} % of the time at "
             f"{100 * first:.0f} % of the load, {100 * least:.0f} % at {100 * last:.0f} %."
         )
 

@@ -61,7 +61,7 @@ def _all(rows: Sequence[CallRow]) -> Iterator[Worst]:
         )
     for row in rows:
         if not row.solution.converged:
-            yield Worst("not_settled", "did not settle", "", row.name, 1.0, "", "")
+            yield Worst("not_settled", "not solved", "", row.name, 1.0, "", "")
 
 
 def _circuit_short(key: str, row: CallRow) -> float:

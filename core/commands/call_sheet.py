@@ -189,11 +189,11 @@ class _Text:
         letters, also = self._letters(), {row.name: also for row, also in self.sheet.folded}
         yield f"COMBINATIONS ({self.disc} on; heat in {self.unit}; letters: worst, see below)"
         yield from self._which()
-        heads = ("no", *self.sheet.calls, "heat", "wanted", "given", "short", "worst in")
+        heads = ("no", *self.sheet.calls, "heat", "needed", "delivered", "short", "worst in")
         rows = [heads]
         for row in self.rows:
             marks = [self.disc if call in row.on else self.dot for call in self.sheet.calls]
-            state = "" if row.solution.converged else "not settled "
+            state = "" if row.solution.converged else "not solved "
             state += "".join(f"{letters.get(name, '')} " for name in (row.name, *also[row.name])).lstrip()
             figures = [self.bare(w) for w in (row.heat, row.wanted, row.delivered, row.short)]
             rows.append((str(self.number[row.name]), *marks, *figures, state.strip()))
@@ -256,7 +256,7 @@ class _Text:
             return f"{self.bare(c.delivered)}/{self.bare(c.wanted)}{missing}"
 
         flow_unit = units.sign_of(units.unit_for("flow", self.system))
-        given = f"CIRCUITS, given/wanted, after a minus short, {self.unit}"
+        given = f"CIRCUITS, delivered/needed, after a minus short, {self.unit}"
         possible = f"EXCHANGERS, {self.unit}, share of rated heat, else of what these flows could pass"
         taken = f"TANKS, heat taken up, {self.unit}, and how long the call would last"
         parts: tuple[tuple[str, Sequence[str], Callable[[CallRow, str], str]], ...] = (
@@ -308,7 +308,7 @@ class _Text:
     def outlets(self) -> Iterator[str]:
         if not self.sheet.rows[0].outlets:
             return
-        yield "OUTLETS, at their worst combination"
+        yield "RECEPTACLES, at their worst combination"
         for place, outlet in enumerate(self.sheet.rows[0].outlets):
             row = max(self.sheet.rows, key=lambda r: (_grave(r, place), -len(r.on)))
             load = row.outlets[place]
@@ -316,7 +316,7 @@ class _Text:
             for plugged in load.feeds:
                 way = f" through {', '.join(plugged.through)}" if plugged.through else ""
                 amps = "current not known" if plugged.amps is None else plugged.amps.shown("us")
-                yield f"    {plugged.at}{way}: {amps}{'' if plugged.runs else ', rests then'}"
+                yield f"    {plugged.at}{way}: {amps}{'' if plugged.runs else ', off then'}"
             if not load.feeds:
                 yield "    feeds nothing that is drawn"
         yield ""
@@ -337,7 +337,7 @@ class _Text:
             yield from _wrapped(f"{', '.join(group.units)} without {group.without}: {said}")
             rows: list[tuple[str, ...]] = [("case", "hours", "heat", "with one fewer", "short", "then", "")]
             for case in group.cases:
-                verdict = "carried" if case.carries else "not carried" if case.settled else "not settled"
+                verdict = "carried" if case.carries else "not carried" if case.settled else "not solved"
                 figures = [self.power(w) for w in (case.heat, case.heat_fewer, case.short, case.short_fewer)]
                 rows.append((escaped(case.case), f"{case.hours or 0:.0f}", *figures, verdict))
             yield from (f"    {line}" for line in _table(rows, right=range(1, 6)))
@@ -370,7 +370,7 @@ class _Text:
 
         for part in parts:
             yield f"{part.circulator} AT PART LOAD, from {part.case}"
-            heads = ("load", "outdoors", "flow", "speed", "supply", "return", "wanted", "given")
+            heads = ("load", "outdoors", "flow", "speed", "supply", "return", "needed", "delivered")
             rows: list[tuple[str, ...]] = [heads]
             for p in part.points:
                 warm = [units.show(t, "temperature", self.system) for t in (p.outdoor, p.supply, p.back)]

@@ -158,7 +158,7 @@ def calls_table(plant: Plant, base: Case, solutions: list[Solution]) -> str:
         f"{len(solutions)} combination{'s' if len(solutions) > 1 else ''} of calls, else as in {base.name}"
     )
     lines = [escaped(f"{plant.title or 'untitled'} · {count}"), ""]
-    rows: list[tuple[str, ...]] = [("calls", "runs", "made", "wanted", "delivered", "short", "")]
+    rows: list[tuple[str, ...]] = [("calls", "runs", "made", "needed", "delivered", "short", "")]
     for s in solutions:
         emitters = s.of(EmitterFigures).values()
         sums = [
