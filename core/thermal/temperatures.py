@@ -12,7 +12,7 @@ from core.thermal.flowing import STILL, Flowing, ThermalState, Waterways
 from core.thermal.heat_balance import HeatBalance, conductance
 from core.thermal.heat_response import Response, respond
 from core.thermal.limits import Limits
-from core.thermal.roles import Roles
+from core.thermal.roles import Roles, Source
 
 Array = npt.NDArray[np.float64]
 
@@ -35,6 +35,7 @@ class TemperatureSolver:
         self.net = net
         self.roles = roles
         self.ways = Waterways(net, roles)
+        self.sources = [role for role in roles.of.values() if isinstance(role, Source)]
         self.made_for = b""
         self.kept: HeatBalance | None = None
 
@@ -92,7 +93,7 @@ class TemperatureSolver:
     def _laid_out(self, branch_flow: Array) -> HeatBalance:
         """The balance for the ways that flow now; kept while they do."""
         sense = self.ways.sense(branch_flow)
-        made_for = sense.tobytes() + repr(sorted(self.roles.stands)).encode()
+        made_for = sense.tobytes() + bytes(role.on for role in self.sources) + repr(self.roles.stands).encode()
         if self.kept is None or made_for != self.made_for:
             self.made_for, self.kept = made_for, HeatBalance(Flowing(self.ways, sense), self.roles)
         return self.kept
