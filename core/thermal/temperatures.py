@@ -93,7 +93,9 @@ class TemperatureSolver:
     def _laid_out(self, branch_flow: Array) -> HeatBalance:
         """The balance for the ways that flow now; kept while they do."""
         sense = self.ways.sense(branch_flow)
-        made_for = sense.tobytes() + bytes(role.on for role in self.sources) + repr(self.roles.stands).encode()
+        made_for = (
+            sense.tobytes() + bytes(role.on for role in self.sources) + repr(self.roles.stands).encode()
+        )
         if self.kept is None or made_for != self.made_for:
             self.made_for, self.kept = made_for, HeatBalance(Flowing(self.ways, sense), self.roles)
         return self.kept
