@@ -249,6 +249,7 @@ TABLE: tuple[Action, ...] = (
     Action("next_pane", "View", "Next p&ane", ("F6",), "Shelf, cases, board, notes, particulars."),
     Action("previous_pane", "View", "Pre&vious pane", ("Shift+F6",), "In reverse order."),
     Action("shortcuts", "Help", "&Keys", ("F1",), "Every key of the window."),
+    Action("how_counted", "Help", "How &Wetside counts", ("Shift+F1",), "How the figures are reached."),
 )
 
 MENUS = ("Plant", "Edit", "Insert", "Arrange", "Case", "View", "Help")

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from PySide6.QtCore import Qt, SignalInstance
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QDialog, QWidget
 
 from app.panels.cases import CaseRail
 from app.panels.sheet_rows import add_case, delete_case
@@ -21,6 +21,7 @@ from app.window.live import LiveSolve
 from core.vocabulary import KINDS
 
 if TYPE_CHECKING:
+    from app.window.counts_page import CountsPage
     from app.window.keys_page import KeysPage
 
 
@@ -53,6 +54,7 @@ class Commands(EditCommands):
     def __init__(self, window: WindowPort, above: QWidget) -> None:
         self._window, self._above = window, above
         self._keys: KeysPage | None = None
+        self._counts: CountsPage | None = None
 
     def new(self) -> None:
         self._window.files.new()
@@ -201,6 +203,17 @@ class Commands(EditCommands):
             from app.window.keys_page import KeysPage
 
             self._keys = KeysPage(self._above)
-        self._keys.show()
-        self._keys.raise_()
-        self._keys.activateWindow()
+        _bring_up(self._keys)
+
+    def how_counted(self) -> None:
+        if self._counts is None:
+            from app.window.counts_page import CountsPage
+
+            self._counts = CountsPage(self._above)
+        _bring_up(self._counts)
+
+
+def _bring_up(page: QDialog) -> None:
+    page.show()
+    page.raise_()
+    page.activateWindow()

@@ -1,0 +1,1 @@
+"""What Help tells in words, as plain blocks of text. Knows no plant and no window."""
