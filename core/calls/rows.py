@@ -180,7 +180,7 @@ class CallRow:
             "tanks": {k: {"duty_w": w} for k, w in self.tanks.items()},
             "duty_shares": dict(self.duty_shares),
             "outlets": {o.at: o.as_data() for o in self.outlets},
-            "notes": [{"at": n.at, "text": n.text} for n in self.solution.notes],
+            "notes": [note.as_data() for note in self.solution.notes],
         }
 
 

@@ -119,7 +119,7 @@ def _exit_code(plant: Plant, solutions: list[Solution]) -> int:
     from core.vocabulary import KINDS
 
     unsolved = any(not KINDS[i.kind].solved for i in plant.items.values() if i.stage != "to_remove")
-    return 1 if unsolved or not all(s.converged for s in solutions) else 0
+    return 1 if unsolved or any(s.dangers or not s.converged for s in solutions) else 0
 
 
 def table(plant: Plant, solution: Solution) -> str:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from core.solve.feeling import place_of
 from core.solve.saying import Sayer
 from core.solve.sensing import circuit_of, place_at
-from core.solve.solution import Note
+from core.solve.solution import Note, Severity
 from core.vocabulary import Trait
 
 ALIKE = 0.05  # [K] by which a differential must fall short of a difference to be called smaller
@@ -99,7 +99,10 @@ class ControlNotes(Sayer):
                 key,
                 f"has no steady state: on, it senses {self.warm(warm)}, past its {self.warm(stat.set_at)}; "
                 f"off, {self.warm(cool)}, and nothing it runs can bring it between. Shown is it on.{why}",
+                Severity.UNSOLVED,
             )
+        elif not self.solution.converged:
+            return
         elif key in followed.cycles:
             yield Note(
                 key,
@@ -124,6 +127,8 @@ class ControlNotes(Sayer):
         return drop / max(self.s.followed.cycles.get(key, 1.0), 1e-3), pump
 
     def _holding(self, key: str) -> Iterator[Note]:
+        if not self.solution.converged:
+            return
         for place, held in self.s.followed.holdings.items():
             share = self.s.followed.share.get(place, 1.0)
             if held.by == key and not self.plant.items[place].has(Trait.ROOM) and share < 1.0:

@@ -20,7 +20,7 @@ from core.solve.pump_controls import DeltaT
 from core.solve.room_notes import RoomNotes
 from core.solve.saying import NEAR, Sayer
 from core.solve.sensing import circuit_of
-from core.solve.solution import Note, Solution
+from core.solve.solution import Note, Severity, Solution
 from core.solve.valve_notes import ValveNotes
 from core.solve.water_notes import WaterNotes
 from core.thermal.emitters import floor_conductance
@@ -53,19 +53,23 @@ def find_notes(s: Settled, pressures: Pressures, solution: Solution) -> tuple[No
     found = [
         *w.bodies(),
         *WaterNotes(s, pressures, solution).found(),
-        *w.circulators(),
-        *HeaterNotes(s, pressures, solution).found(),
-        *ValveNotes(s, pressures, solution).found(),
-        *w.devices(),
-        *w.emitters(),
         *w.untyped(),
         *w.others(),
-        *RoomNotes(s, pressures, solution).found(),
         *ControlNotes(s, pressures, solution).found(),
     ]
+    if solution.converged:  # no advice is taken from an answer that is none
+        found += [
+            *w.circulators(),
+            *HeaterNotes(s, pressures, solution).found(),
+            *ValveNotes(s, pressures, solution).found(),
+            *w.devices(),
+            *w.emitters(),
+            *RoomNotes(s, pressures, solution).found(),
+        ]
     order = {key: k for k, key in enumerate((*s.net.plant.items, *s.net.plant.pipes))}
+    gravest = list(Severity)
     unique = dict.fromkeys(found)
-    return tuple(sorted(unique, key=lambda n: order.get(n.at, -1)))
+    return tuple(sorted(unique, key=lambda n: (gravest.index(n.severity), order.get(n.at, -1))))
 
 
 class _Notes(Sayer):
@@ -84,7 +88,9 @@ class _Notes(Sayer):
         if s.converged or s.followed.hunts:
             return
         for broken in s.broken:
-            yield Note(broken.at, f"not solved: the law of {broken.law} is not kept here: {broken.text}.")
+            if broken.law != "freezing":  # a danger, and said as one
+                text = f"not solved: the law of {broken.law} is not kept here: {broken.text}."
+                yield Note(broken.at, text, Severity.UNSOLVED)
         if s.stuck:
             d = next(d for d in s.devices if d.key == s.stuck)
             states = sorted(d.state_at(error) for error in s.swing)
@@ -93,10 +99,12 @@ class _Notes(Sayer):
                 s.stuck,
                 f"not solved: it has no steady state. Just where it stands it swings between {named}. "
                 "Fixing its position or speed would give one.",
+                Severity.UNSOLVED,
             )
         elif not s.broken:
             at = next(iter(self.plant.items), "")
-            yield Note(at, f"not solved: flows and temperatures still move after {s.passes} passes.")
+            text = f"not solved: flows and temperatures still move after {s.passes} passes."
+            yield Note(at, text, Severity.UNSOLVED)
 
     def _body(self, body: Body) -> Iterator[Note]:
         for key in body.unsolved:
@@ -152,36 +160,16 @@ class _Notes(Sayer):
         fluid = body.fluid
         if high > fluid.high + NEAR:
             yield Note(
-                self._extreme(body, True),
+                self.extreme(body, True),
                 f"{self.warm(high)} lies above what the table of {fluid.name} covers "
                 f"(to {self.warm(fluid.high)}). Figures past that are continued, not measured.",
             )
-        if low < fluid.low - NEAR:
-            yield Note(self._extreme(body, False), self._freezes(body, low))
-
-    def _freezes(self, body: Body, low: float) -> str:
-        fluid = body.fluid
-        if fluid.kind == "custom":
-            return (
+        if low < fluid.low - NEAR and fluid.kind == "custom":
+            yield Note(
+                self.extreme(body, False),
                 f"{self.warm(low)} lies below what {fluid.name} is stated for (from {self.warm(fluid.low)}): "
-                "it may freeze."
+                "it may freeze.",
             )
-        text = (
-            f"danger: {fluid.name} at {self.warm(low)} freezes (at {self.warm(fluid.low)}) "
-            "and bursts what holds it."
-        )
-        if body.use == "potable":
-            return (
-                f"{text} Drinking water takes no antifreeze: keep it warm, or drain it. "
-                "A licensed plumber can advise."
-            )
-        cure = "Antifreeze" if fluid.kind == "water" else "A stronger mixture"
-        return f"{text} {cure}, or more heat, would keep it liquid."
-
-    def _extreme(self, body: Body, warmest: bool) -> str:
-        values = self.s.thermal.t_out[body.elements]
-        k = int(values.argmax() if warmest else values.argmin())
-        return self.net.elements[body.elements[k]].key
 
     # circulators ------------------------------------------------------------------------------------------
 

@@ -51,3 +51,9 @@ class Sayer:
     def body_at(self, element: int) -> Body:
         """The body of water an element is in."""
         return self.net.bodies[self.net.body_of[self.net.elements[element].start]]
+
+    def extreme(self, body: Body, warmest: bool) -> str:
+        """Where the water of a body is warmest or coldest, an id."""
+        values = self.s.thermal.t_out[body.elements]
+        k = int(values.argmax() if warmest else values.argmin())
+        return self.net.elements[body.elements[k]].key

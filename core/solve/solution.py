@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from enum import StrEnum
 from typing import Any
 
 from core.figures import (
@@ -21,12 +22,25 @@ class Dropped(Exception):
     """Whoever asked for a solution no longer wants it. Nothing to tell anybody, so not a `WetsideError`."""
 
 
+class Severity(StrEnum):
+    """How much a note matters, the gravest first."""
+
+    DANGER = "danger"  # what it says can hurt someone or burst something
+    UNSOLVED = "unsolved"  # there is no answer, or none that keeps the laws
+    NOTE = "note"
+
+
 @dataclass(frozen=True)
 class Note:
     """Something the solver says, at an id."""
 
     at: str
     text: str
+    severity: Severity = Severity.NOTE
+
+    def as_data(self) -> dict[str, str]:
+        """Plain data for --json."""
+        return {"at": self.at, "text": self.text, "severity": self.severity.value}
 
 
 @dataclass(frozen=True)
@@ -58,6 +72,11 @@ class Solution:
     pipes: dict[str, PipeFigures] = field(default_factory=dict)
     items: dict[str, Figures] = field(default_factory=dict)
     notes: tuple[Note, ...] = ()
+
+    @property
+    def dangers(self) -> tuple[Note, ...]:
+        """What can hurt someone or burst something."""
+        return tuple(note for note in self.notes if note.severity is Severity.DANGER)
 
     def of(self, role: type[Role]) -> dict[str, Role]:
         """Figures of the items of one role, by id, in the order of the file."""
@@ -108,5 +127,5 @@ class Solution:
             "residual_kg_s": self.residual_kg_s,
             "pipes": {key: found.as_data() for key, found in self.pipes.items()},
             "items": {key: found.as_data() for key, found in self.items.items()},
-            "notes": [{"at": n.at, "text": n.text} for n in self.notes],
+            "notes": [note.as_data() for note in self.notes],
         }
