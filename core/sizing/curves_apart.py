@@ -18,7 +18,6 @@ from core.hydraulics.circulators import flow_at_head
 from core.plant.model import Plant
 from core.sizing.second_pump import Bench, Study, study
 from core.sizing.second_pump_curves import curve_of, named
-from core.sizing.second_pump_found import Found
 from core.sizing.system_curve import SystemCurve, spread, system_curve
 from core.solve import Dropped
 from core.vocabulary import Trait
@@ -127,12 +126,8 @@ def _places(bench: Bench, asked: Question) -> Iterator[Answer]:
 
 
 def light(found: Study) -> Study:
-    """A study without the solutions it was read from, to be sent."""
-    return replace(found, before=None, found=tuple(_light(one) for one in found.found))
-
-
-def _light(found: Found) -> Found:
-    return replace(found, after=None, others=tuple(_light(one) for one in found.others))
+    """A study without the solution it was read from, to be sent."""
+    return replace(found, before=None)
 
 
 def serve(source: BinaryIO, sink: BinaryIO) -> None:

@@ -14,11 +14,12 @@ from core.plant.as_set import plant_for
 from core.plant.changes import apply
 from core.plant.model import Case, Plant
 from core.sizing.context import Context
+from core.sizing.demands import demands
 from core.sizing.second_pump_curves import Pump, at_hand, copy_of
 from core.sizing.second_pump_edit import put_in
 from core.sizing.second_pump_figures import figures, unsolved
 from core.sizing.second_pump_fit import RANK, best_spot, cuts, to_open
-from core.sizing.second_pump_found import Found, Wanted, wanted_of
+from core.sizing.second_pump_found import Found, Wanted, wanted_of, wants
 from core.sizing.second_pump_places import Place, places
 from core.solve import Solution, Solver
 from core.solve.settle import Settled
@@ -92,7 +93,7 @@ def study(
         Item or pipe where more flow is wanted: all places of its water and of the water that heats it are
         tried
     beside : str
-        A circulator: only places beside it are tried. With neither, the whole plant is
+        A circulator: only places beside it are tried. With neither, all that bring water to what wants heat
     pump : Pump or None
         The curve to take; by default a copy of the circulator nearby, and for the best places every other
         curve at hand too
@@ -115,7 +116,7 @@ def study(
     _check(plant, circuit, beside)
     bench = bench or Bench(plant, case or plant.solve_cases[0], keep_on)
     wanted = wanted_of(plant, bench.before, circuit, beside)
-    todo = list(bench.places(circuit, beside))
+    todo = [place for place in bench.places(circuit, beside) if circuit or beside or bench.is_wanted(place)]
     found: list[Found] = list(ready.found) if ready is not None else []
     for number, place in enumerate(todo if ready is None else ()):
         if told is not None:
@@ -175,6 +176,17 @@ class Bench:
         for place in places(self.settled, bodies):
             if not beside or (place.at == beside and place.how != "branch"):
                 yield place
+
+    def is_wanted(self, place: Place) -> bool:
+        """Whether circuits whose wanted heat is stated send their water through a place; yes without any.
+
+        A hot water return, say, gains nothing for them, and has what it needs.
+        """
+        if not wants(self.plant, self.before):
+            return True
+        found = demands(self.context)
+        pipes = [name for name in place.run if name in self.plant.pipes]
+        return any(demand.load is not None for pipe in pipes for demand, _ in found.passing(pipe))
 
     def _bodies(self, name: str) -> set[int]:
         """Bodies of an item or pipe, and those that give it heat through an exchanger or coil."""

@@ -79,7 +79,7 @@ def figures(
     found = Found(
         place, pump, None, Fit("unknown", ""), (), state, verdict, flows, heat, at, gain, share, watts,
         rho * G * flow * head, flow, head, *pair, pressure, margin, per_flow, gained, checks, (), worth, 0,
-        _lacking(after, wanted, at), (), own.speed, after,
+        _lacking(after, wanted, at), (), own.speed,
     )  # fmt: skip
     return _with_cautions(context, plant, found, rho, after, edit.pump)
 

@@ -73,7 +73,6 @@ class Found:
     lacking: float | None = None
     others: tuple[Found, ...] = ()
     speed: float | None = None
-    after: Solution | None = field(default=None, compare=False)
 
     @property
     def short(self) -> str:

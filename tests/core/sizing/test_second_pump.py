@@ -409,3 +409,13 @@ def test_of_places_that_do_alike_the_one_with_fewer_cuts_comes_first():
         replace(many, gain_share=(likely.gain_share or 0.0) + 0.5, lacking=likely.lacking and 0.0)
     ) < rank(few)
     assert rank(replace(few, worth=True)) < rank(replace(few, worth=False))
+
+
+def test_the_first_places_put_178_w_on_a_return_that_needs_nothing() -> None:
+    """Unasked, no place lies on the tap side: the return there keeps warm as it is, and no heat is short."""
+    plant = load(Path(sample_plants.__file__).parent / "kennel_clinic.plant.json")
+    bench = Bench(plant, plant.solve_cases[0])
+    whole = {(one.how, one.at) for one in bench.places()}
+    kept = {(one.how, one.at) for one in bench.places() if bench.is_wanted(one)}
+    assert {("branch", "L-83"), ("series", "P-5"), ("parallel", "P-5")} <= whole - kept
+    assert {("series", "P-4"), ("parallel", "P-3"), ("series", "P-2")} <= kept
