@@ -54,7 +54,9 @@ def water_of(context: Context) -> WaterGraph:
 
 def _bodies(context: Context) -> Iterator[Body]:
     plant = context.plant
-    for ports in connections.bodies(water_of(context)):
+    for wet in connections.bodies(water_of(context)):
+        # An end of a pipe whose item is to go lies open: it is no port of anything.
+        ports = frozenset(port for port in wet if port.item in plant.items)
         pipes = tuple(
             pipe.id for pipe in plant.pipes.values() if pipe.start in ports and pipe.stage != "to_remove"
         )

@@ -129,6 +129,7 @@ def _sized(context: Context, body: Body, group: tuple[str, ...], at: str) -> Siz
         chosen,
         needed,
         cautions=CAUTIONS,
+        fails=held is not None and not enough,
     )
 
 

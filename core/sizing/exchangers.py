@@ -71,18 +71,19 @@ def _sized(context: Context, item: str) -> list[Sized]:
     need = show(float(working.value), "heat_per_kelvin")
     words = f"{item}: passes {show(passing.figures.duty_w, 'power')} in {passing.case}"
     words += f" with UA {show(drawn, 'heat_per_kelvin')}"
-    chosen = ""
+    chosen, fails = "", False
     options = list(_options(context, passing, drawn))
     lack = show(short(context, passing), "power")
     if wanted(context, passing) <= 0.0:
         words += "; nothing behind it says what is wanted of it"
     elif needed is None:
         words += f"; {lack} short, and no larger one cures it: flow or hot water lack"
+        fails = True
     else:
         own = _option(context, passing, needed, "needed")
         if gap(context, passing) > SHORT:
             words += f"; {lack} short: UA {need} is needed"
-            chosen = own.name
+            chosen, fails = own.name, True
         else:
             words += (
                 f"; UA {need} would do, so the one drawn has {drawn / float(working.value):.2f} times that"
@@ -97,7 +98,7 @@ def _sized(context: Context, item: str) -> list[Sized]:
     cautions = CAUTIONS if _touches_potable(context, item) else ()
     first = Sized(
         item, "exchanger", words, float(working.value), "w_k", "heat_per_kelvin", passing.case,
-        tuple(options), chosen, working, (), cautions,
+        tuple(options), chosen, working, (), cautions, fails,
     )  # fmt: skip
     second = Sized(
         item,

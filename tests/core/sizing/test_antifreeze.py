@@ -107,6 +107,7 @@ def with_fluid(fluid: dict[str, Any], **site: str) -> Plant:
 def test_too_weak_or_only_water_is_said() -> None:
     weak = one(size(Context(with_fluid({"kind": PG, "fraction": 0.36}))), "MC-1", "antifreeze")
     assert "too weak" in weak.words
+    assert weak.fails
     assert "does not burst tubes" in weak.words
     assert weak.chosen.startswith("40 %")
     water = one(size(Context(with_fluid({"kind": "water"}))), "MC-1", "antifreeze")

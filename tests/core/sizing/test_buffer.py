@@ -85,6 +85,7 @@ def test_the_annex_holds_enough_and_a_small_one_is_told() -> None:
         size(Context(changed(sample("school_annex"), {"BT-1": {"volume": "40 L"}}))), "BT-1", "buffer"
     )
     assert "too little" in small.words
+    assert small.fails
     cure = next(option for option in small.options if option.name == small.chosen)
     assert cure.figures["firing_s"] >= 600.0 * (1 - 1e-9)
     assert cure.props is not None

@@ -94,6 +94,7 @@ def test_a_small_one_is_short_and_one_without_size_says_so_the_other_still_sized
     found = size(Context(small))
     sized = one(found, "HX-1", "exchanger")
     assert "short: UA" in sized.words
+    assert sized.fails
     cure = next(option for option in sized.options if option.name == sized.chosen)
     assert cure.serves
     assert cure.props is not None

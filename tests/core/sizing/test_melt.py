@@ -136,6 +136,7 @@ def test_the_kennel_by_class_and_by_weather() -> None:
     # 20 ft along the wind in the case, the root of 350 ft2 here; 1250 ft up the air is thinner
     assert float(sized.value or 0) / FLUX == pytest.approx(expected("S04")["total"], rel=0.05)
     assert "too little" in sized.words
+    assert sized.fails
     assert sized.chosen == "kept clear: 1"
     assert any(option.name.startswith("idling") for option in sized.options)
 
