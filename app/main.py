@@ -29,7 +29,7 @@ _REPORT = (
 _TABLE = {**commands.TABLE, "print": _PRINT, "report": _REPORT}
 COMMANDS = tuple(_TABLE)
 NOT_BUILT = (
-    *("review", "dead-water"),
+    "review",
     *("simulate", "sweep", "readings", "compare", "takeoff"),
 )
 USAGE = _USAGE.format(

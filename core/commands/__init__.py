@@ -23,6 +23,7 @@ TABLE: dict[str, tuple[str, str]] = {
         "where another circulator would help, and whether it has room",
     ),
     "shut-off": ("FILE ID [--json]", "valves to close to take an item or pipe out of service, in steps"),
+    "dead-water": ("FILE [--json]", "where water stands, in which cases, how much, where to flush"),
     "logbook": ("FILE [--json]", "decisions, their reasons, and whether today's figures bear them out"),
 }
 """What may follow each command, and what it gives; the module of the same name runs it."""

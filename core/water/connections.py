@@ -107,6 +107,11 @@ def driven(
     return [ways[k] for k in sorted(found) if k < len(ways)]
 
 
+def between_outside(graph: WaterGraph, passes: Passes = everything) -> set[str]:
+    """Ids of items and pipes on a way from a main to an outlet that passes no place twice."""
+    return {way.key for way in driven(graph, (), passes, main_too=True)}
+
+
 def between(graph: WaterGraph, one: PortRef, other: PortRef, passes: Passes = in_one_body) -> list[Way]:
     """Ways that lie on any way from one place to another which passes no place twice."""
     ways = [way for way in graph.ways if passes(way)]

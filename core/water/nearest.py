@@ -1,0 +1,53 @@
+"""Where the water of a place can be let out nearest, along the pipes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from core.plant.model import PortRef
+from core.vocabulary import Trait
+from core.water.ways import WaterGraph, past_shut_valves
+
+
+@dataclass(frozen=True)
+class Nearest:
+    """An outlet, drain or hose port, and how far along the pipes it is, [m]."""
+
+    id: str
+    distance: float
+
+
+def openings(graph: WaterGraph) -> dict[PortRef, str]:
+    """Places where water can be let out: outlets, drains, hose ports without a pipe; with the item's id."""
+    found = {
+        place: item.id
+        for item in graph.plant.with_trait(Trait.DRAWS_WATER, Trait.DRAINS)
+        if item.has(Trait.DRAWS_WATER, Trait.ENDS_RUN)
+        for place in graph.places_of[item.id]
+        if place in graph.plant.pipes_at
+    }
+    hoses = [way for way in graph.ways if way.hand_valve and way.part and way.end not in graph.plant.pipes_at]
+    return {**found, **{way.start: way.key for way in hoses}}
+
+
+def nearest_opening(graph: WaterGraph) -> Mapping[PortRef, Nearest]:
+    """For each place the nearest opening of its body, past the valves that stand open; absent where none is.
+
+    Check valves count as passing: flushing runs from a pipe to the opening or past it to there.
+    """
+    import networkx as nx
+
+    passes = past_shut_valves()
+    pipes = graph.plant.pipes
+    view: nx.Graph[PortRef] = nx.Graph()
+    for way in graph.ways:
+        if passes(way) and not way.parts and not way.to_air:
+            far = pipes[way.key].si.length if way.is_pipe else 0.0
+            known = view.get_edge_data(way.start, way.end, default={"far": far})["far"]
+            view.add_edge(way.start, way.end, far=min(far, known))
+    at = {place: key for place, key in openings(graph).items() if place in view}
+    if not at:
+        return {}
+    distances, lines = nx.multi_source_dijkstra(view, list(at), weight="far")
+    return {place: Nearest(at[lines[place][0]], float(far)) for place, far in distances.items()}
