@@ -92,6 +92,10 @@ def test_duty_share_of_a_tank_held_by_its_stat():
     assert rows["AQ-1"].duty_shares["T-1"] == pytest.approx(5.0 * 40.0 / 4000.0, rel=1e-6)
     assert rows["none"].duty_shares == {}
     assert duty_share(0.0, 0.0, 10.0) is None
+    board.cases.clear()
+    board.case("whatever the tank comes to")
+    rows = {row.name: row for row in call_sheet(plant_of(board)).rows}
+    assert rows["AQ-1"].duty_shares == {}
 
 
 @pytest.mark.parametrize("path", sorted(SAMPLES.glob("*.plant.json")), ids=lambda path: path.name)
@@ -121,3 +125,20 @@ def test_data_is_plain_and_finite():
     data = call_sheet(plant_of(two_zones())).as_data()
     text = json.dumps(data, allow_nan=False)
     assert json.loads(text)["combinations"][3]["circuits"]["LD-2"]["wanted_w"] == LOAD_2
+
+
+@pytest.mark.parametrize(("ua", "at_limit"), [(150.0, False), (900.0, True)])
+def test_what_a_heat_pump_can_give_is_known_at_its_limit_only(ua, at_limit):
+    """Rows of 8 kW at every supply temperature; no capacity is typed."""
+    board = Board()
+    rows = [[c(-10.0), c(supply), w(8000.0), w(3000.0)] for supply in (20.0, 35.0, 55.0)]
+    board.item("HP-1", "heat_pump", table=rows, set_temperature=c(40.0), run_when="TH-1")
+    board.item("TH-1", "thermostat")
+    board.pump("P-1", 60e3, 1e-3, run_when="TH-1")
+    board.resistance("S-1", 0.5e-3, 30e3)
+    board.item("RA-1", "radiator", ua=f"{ua} W/K")
+    board.ring("HP-1", "P-1", "S-1", "RA-1")
+    board.case("x", outdoor=c(-10.0))
+    found = {row.name: row for row in call_sheet(plant_of(board)).rows}["TH-1"].sources["HP-1"]
+    assert found.capacity == (pytest.approx(8000.0, rel=1e-4) if at_limit else None)
+    assert (found.duty < 7900.0) is not at_limit
