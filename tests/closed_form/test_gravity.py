@@ -10,6 +10,9 @@ from scipy.optimize import root
 
 from tests.support.balance import factor
 from tests.support.builders import Board, G, area, m
+from tests.verification.checks import Agrees
+
+SUBJECT = "Whole plants by a second method"
 
 BORE, ARM, TRUNK, UA, SUPPLY, ROOM = 0.026, 6.0, 1.0, 50.0, 70.0, 20.0
 
@@ -35,7 +38,7 @@ def cooled(mass: float) -> float:
 
 
 @pytest.mark.parametrize("heights", [(2.0, 5.0), (3.0, 3.0), (1.0, 6.0)])
-def test_two_risers(heights: tuple[float, float]) -> None:
+def test_two_risers(agrees: Agrees, heights: tuple[float, float]) -> None:
     """Each riser's weight of cold less hot water is what its arms and the common trunk lose."""
     board = Board({"kind": "water"})
     board.item("B-1", "boiler", capacity="50 kW", set_temperature="70 degC")
@@ -66,5 +69,7 @@ def test_two_risers(heights: tuple[float, float]) -> None:
     assert got.converged
     for number, mass in enumerate(answer.x):
         back = cooled(mass)
-        assert got.flow(f"down-{number}") * water(back).rho == pytest.approx(mass, rel=3e-3)
-        assert got.warm(f"down-{number}") == pytest.approx(back, abs=0.1)
+        found = got.flow(f"down-{number}") * water(back).rho
+        second, riser = "second method: root finder with IAPWS-97", f"riser of {heights[number]} m"
+        agrees(f"{riser}: flow by gravity", found, mass, "kg/s", rel=3e-3, source=second)
+        agrees(f"{riser}: return", got.warm(f"down-{number}"), back, "degC", within=0.1, source=second)

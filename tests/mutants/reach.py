@@ -24,6 +24,7 @@ REACH: dict[str, tuple[str, ...]] = {
         "tests/reference/test_heat.py",
         "tests/reference/test_exchangers.py",
         "tests/closed_form",
+        "tests/invariants/test_heat_grids.py",
     ),
     "core.water": ("tests/core/water", "tests/core/sizing", "tests/core/calls"),
 }

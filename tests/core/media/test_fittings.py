@@ -6,14 +6,18 @@ from fluids import fittings as library
 
 from core.errors import Refusal
 from core.media.fittings import FITTINGS, fitting_k, turbulent_friction
+from tests.verification.checks import Agrees
+
+SUBJECT = "Tubes, fittings and insulation"
 
 BORES = (0.009, 0.0125, 0.020, 0.0266, 0.0409, 0.0525, 0.0779, 0.1023, 0.2)
 
 
 @pytest.mark.parametrize("bore", BORES)
-def test_turbulent_friction_agrees_with_the_library(bore: float) -> None:
+def test_turbulent_friction_agrees_with_the_library(agrees: Agrees, bore: float) -> None:
     # source: fluids, ft_Crane
-    assert turbulent_friction(bore) == pytest.approx(fluids.ft_Crane(bore), rel=2e-5)
+    got, library_says = turbulent_friction(bore), "package fluids, ft_Crane"
+    agrees(f"fT at a bore of {bore} m", got, fluids.ft_Crane(bore), rel=2e-5, source=library_says)
 
 
 @pytest.mark.parametrize(
@@ -52,10 +56,13 @@ def test_turbulent_friction_rounds_to_the_printed_value(bore_mm: float, printed:
         ("exit", lambda d: fluids.exit_normal()),
     ],
 )
-def test_loss_coefficients_agree_with_the_library(name: str, function: object, bore: float) -> None:
+def test_loss_coefficients_agree_with_the_library(
+    agrees: Agrees, name: str, function: object, bore: float
+) -> None:
     # source: fluids, Crane TP-410 functions
     assert callable(function)
-    assert fitting_k(name, bore) == pytest.approx(function(bore), rel=1e-4)
+    crane, what = "package fluids, Crane TP-410", f"K of {name.replace('_', ' ')}, bore {bore} m"
+    agrees(what, fitting_k(name, bore), function(bore), rel=1e-4, source=crane)
 
 
 def test_long_radius_elbow_agrees_with_the_librarys_curve() -> None:
@@ -89,11 +96,12 @@ def test_butterfly_valve_agrees_with_the_library_from_two_inches_up() -> None:
     ],
 )
 def test_loss_coefficients_agree_with_printed_friction_factors(
-    name: str, one_inch: float, four_inch: float
+    agrees: Agrees, name: str, one_inch: float, four_inch: float
 ) -> None:
     # source: n times the printed fT (0.022 and 0.016), Crane TP-410 from memory; the rounding of fT is 2.3 %
-    assert fitting_k(name, 0.02664) == pytest.approx(one_inch, rel=0.023)
-    assert fitting_k(name, 0.10226) == pytest.approx(four_inch, rel=0.023)
+    crane, what = "n times the printed fT, Crane TP-410 (from memory)", f"K of {name.replace('_', ' ')}"
+    agrees(f"{what}, 1 in", fitting_k(name, 0.02664), one_inch, rel=0.023, source=crane)
+    agrees(f"{what}, 4 in", fitting_k(name, 0.10226), four_inch, rel=0.023, source=crane)
 
 
 def test_couplings_and_unions_have_the_handbooks_constant() -> None:

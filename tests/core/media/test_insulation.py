@@ -11,20 +11,25 @@ from core.media.insulation import (
     SURFACE_COEFFICIENT,
     loss_per_metre_kelvin,
 )
+from tests.verification.checks import Agrees
+
+SUBJECT = "Tubes, fittings and insulation"
 
 
 @pytest.mark.parametrize("radius", [0.008, 0.0143, 0.027, 0.057])
 @pytest.mark.parametrize("thickness", [0.006, 0.013, 0.025, 0.05])
 @pytest.mark.parametrize("conductivity", [0.023, 0.040, 0.055])
-def test_loss_agrees_with_the_librarys_cylinder(radius: float, thickness: float, conductivity: float) -> None:
+def test_loss_agrees_with_the_librarys_cylinder(
+    agrees: Agrees, radius: float, thickness: float, conductivity: float
+) -> None:
     # source: ht, R_cylinder (conduction through a cylinder, one metre long), plus a film of 10 W/m2/K outside
     outer = radius + thickness
     resistance = R_cylinder(2.0 * radius, 2.0 * outer, conductivity, 1.0) + 1.0 / (
         2.0 * math.pi * outer * 10.0
     )
-    assert loss_per_metre_kelvin(radius, thickness, conductivity) == pytest.approx(
-        1.0 / resistance, rel=1e-12
-    )
+    got, what = loss_per_metre_kelvin(radius, thickness, conductivity), f"radius {radius} m, {thickness} m of"
+    library = "package ht, R_cylinder, and a film of 10 W/m2/K"
+    agrees(f"tube of {what} {conductivity} W/m/K", got, 1.0 / resistance, "W/m/K", rel=1e-9, source=library)
 
 
 @pytest.mark.parametrize(
@@ -39,12 +44,15 @@ def test_loss_agrees_with_the_librarys_cylinder(radius: float, thickness: float,
     ],
 )
 def test_three_quarter_inch_tube_loses_what_is_published(
-    inches: float, btu_per_hour_foot: float, film: float
+    agrees: Agrees, inches: float, btu_per_hour_foot: float, film: float
 ) -> None:
     conductivity, surface = 0.26 / 12.0 * 1.730735, film * 5.678263  # [W/m/K], [W/m2/K]
     loss = loss_per_metre_kelvin(0.875 / 2.0 * 0.0254, inches * 0.0254, conductivity, surface)
     tolerance = 1e-4 if inches else 0.02
-    assert loss * (140.0 - 70.0) / 1.8 / 0.96152 == pytest.approx(btu_per_hour_foot, rel=tolerance)
+    got = loss * (140.0 - 70.0) / 1.8 / 0.96152
+    book = "package ht, cases D06 and D07" if inches else "ASHRAE Applications, service water (from memory)"
+    what = f"3/4 in tube of 140 degF with {inches} in of insulation"
+    agrees(what, got, btu_per_hour_foot, "Btu/h/ft", rel=tolerance, source=book)
 
 
 def test_a_bare_tube_has_only_its_film() -> None:

@@ -5,8 +5,12 @@ from fluids.piping import nearest_pipe
 
 from core.errors import Refusal
 from core.media.tubes import material_of, materials, sizes, tube_of
+from tests.verification.checks import Agrees
+
+SUBJECT = "Tubes, fittings and insulation"
 
 INCH = 0.0254
+STANDARDS = {"copper": "ASTM B88, Table 1", "pex": "ASTM F876", "cpvc": "ASTM D2846 (from memory)"}
 
 
 @pytest.mark.parametrize(
@@ -30,21 +34,25 @@ INCH = 0.0254
         ("cpvc", "3/4 in", 0.715, 0.875),
     ],
 )
-def test_inch_tubes_have_their_published_bore(material: str, size: str, bore: float, outside: float) -> None:
+def test_inch_tubes_have_their_published_bore(
+    agrees: Agrees, material: str, size: str, bore: float, outside: float
+) -> None:
     tube = tube_of(material, size)
-    assert tube.bore == pytest.approx(bore * INCH, abs=2e-7)
     assert tube.outside == pytest.approx(outside * INCH, abs=2e-7)
+    what = f"bore of {size} {material.replace('_', ' ')}"
+    agrees(what, tube.bore / INCH, bore, "in", within=1e-5, source=STANDARDS[material.partition("_")[0]])
 
 
 @pytest.mark.parametrize("schedule", ["40", "80"])
 @pytest.mark.parametrize(
     ("size", "inches"), [("1/2 in", 0.5), ("1 in", 1), ("1 1/4 in", 1.25), ("2 in", 2), ("4 in", 4)]
 )
-def test_steel_pipe_agrees_with_the_library(schedule: str, size: str, inches: float) -> None:
+def test_steel_pipe_agrees_with_the_library(agrees: Agrees, schedule: str, size: str, inches: float) -> None:
     # source: ASME B36.10M as tabulated by fluids
     _, inside, outside, _ = nearest_pipe(NPS=inches, schedule=schedule)
     tube = tube_of(f"steel_{schedule}", size)
-    assert tube.bore == pytest.approx(inside, abs=1e-7)
+    asme = "ASME B36.10M as tabulated by package fluids"
+    agrees(f"bore of {size} steel, schedule {schedule}", tube.bore, inside, "m", within=1e-7, source=asme)
     assert tube.outside == pytest.approx(outside, abs=1e-7)
 
 
