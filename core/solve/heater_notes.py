@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from core.figures import CoilTankFigures, EmitterFigures, SourceFigures
 from core.hydraulics.network import Body
 from core.plant.model import Item
+from core.solve.mixing_controls import MixingValve
 from core.solve.saying import NEAR, Sayer
 from core.solve.solution import Note
 from core.thermal.heat import ZERO
@@ -47,7 +48,9 @@ class HeaterNotes(Sayer):
             yield Note(key, "has no set temperature: it passes water unchanged. Type one.")
         elif why == "flow":
             least = self.flow(role.least_flow)
-            yield Note(key, f"is off for want of flow: {self.flow(flow)} of the {least} it needs to start.")
+            reason = self._held_back(i)
+            text = f"is off for want of flow: {self.flow(flow)} of the {least} it needs to start{reason}."
+            yield Note(key, text)
         elif not self.moves[i] and why != "linked":
             yield Note(key, "is called but no water flows through it: off for want of flow.")
         elif role.scale < 1.0:
@@ -73,6 +76,15 @@ class HeaterNotes(Sayer):
                 f"gives {self.heat(figures.duty_w)} on average, below its least output of "
                 f"{self.heat(role.least_output)}: it will go on and off, lit {share:.0f} % of the time.",
             )
+
+    def _held_back(self, i: int) -> str:
+        """What holds back the water of a source, where a mixing valve on its run is shut to hot."""
+        branch = int(self.net.branch_of[i])
+        run = set(self.net.branches[branch].elements) if branch >= 0 else set()
+        for d in self.s.devices:
+            if isinstance(d, MixingValve) and d.hot.index in run and d.position <= 0.0:
+                return f": {d.key} is shut to its hot side, its cold side being warm enough"
+        return ""
 
     def _at_capacity(self, i: int, role: Source, flow: float) -> str:
         figures, t_in = self.solution.role(role.item, SourceFigures), float(self.s.thermal.t_in[i])

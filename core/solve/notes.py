@@ -29,8 +29,10 @@ from core.thermal.roles import Giving
 from core.vocabulary import Trait
 
 if TYPE_CHECKING:
+    from core.hydraulics.circulators import Drive
     from core.solve.settle import Settled
 
+REACHED = 0.005  # share of a target by which it may be missed without a word
 HELD = 20.0  # [Pa] below this a shut check valve holds nothing worth a note
 WAITING = (Trait.DRIVES, Trait.MAKES_HEAT, Trait.EXCHANGES_HEAT, Trait.GIVES_HEAT)
 
@@ -188,15 +190,31 @@ class _Notes(Sayer):
                     yield Note(
                         e.key, "runs past the end of its typed curve: the figure there is a continuation."
                     )
+                elif drive.target is not None:
+                    yield from self._target_missed(i, e.key, drive)
                 continue
             head = self.head(drive.head(0.0)[0])
-            check = self._check_in_way(i)
-            if check:
+            check, reversed_ = self._check_in_way(i)
+            why = "its way is shut" if self.net.branch_of[i] >= 0 else "no way leads round"
+            if check and reversed_:
                 yield Note(
                     check, f"holds the {head} of {e.key}: water cannot pass here. Is it the right way round?"
                 )
-            why = "its way is shut" if self.net.branch_of[i] >= 0 else "no way leads round"
+            elif check:
+                shut = "its check valve" if check == e.key else check
+                why = f"{shut} is held shut by what else drives the water"
             yield Note(e.key, f"runs at shut-off ({head}): no flow, {why}. Let it rest, or open a way.")
+
+    def _target_missed(self, i: int, key: str, drive: Drive) -> Iterator[Note]:
+        """Said of a circulator whose curve gives less than the head it is to keep."""
+        flow = max(0.0, float(self.s.balance.w[i] / self.s.rho[i]))
+        head, target = drive.head(flow)[0], drive.target or 0.0
+        if head < target * (1.0 - REACHED):
+            yield Note(
+                key,
+                f"does not keep its {self.head(target)}: at most it adds {self.head(head)} to "
+                f"{self.flow(flow)}.",
+            )
 
     def _past_end(self, i: int, key: str) -> bool:
         e = self.net.elements[i]
@@ -205,16 +223,17 @@ class _Notes(Sayer):
         pump = self.solution.role(key, PumpFigures)
         return pump.flow_m3_s > e.curve.x[-1] * max(pump.speed, 1e-6) * 1.001
 
-    def _check_in_way(self, i: int) -> str:
+    def _check_in_way(self, i: int) -> tuple[str, bool]:
+        """A check valve that holds back the water of a circulator, and whether it points against it."""
         branch = int(self.net.branch_of[i])
         if branch < 0 or self.s.settings.closed[self.net.branches[branch].elements].any():
-            return ""
+            return "", False
         for k in self.net.branches[branch].elements:
             e = self.net.elements[k]
-            checks = e.has(Trait.ONE_WAY)
+            checks = e.one_way or e.has(Trait.ONE_WAY)
             if checks and abs(self.p.at[e.start] - self.p.at[e.end]) > HELD:
-                return e.key
-        return ""
+                return e.key, bool(self.net.sign_of[k] != self.net.sign_of[i])
+        return "", False
 
     # controls ---------------------------------------------------------------------------------------------
 

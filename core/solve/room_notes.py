@@ -162,7 +162,9 @@ class RoomNotes(Sayer):
                 "what heats its water is at its capacity."
             )
         cures = [self._supply_cure(warmers, wanted, need), self._flow_cure(warmers, wanted, need)]
-        said = self._either(cures) or "Neither hotter water nor more of it would do: it wants more surface."
+        most = sum(w.rate * max(0.0, w.t_in - wanted) for w in warmers)  # all that its water brings
+        surface = " alone: it wants more surface" if most > need else ", nor more surface, alone"
+        said = self._either(cures) or f"Neither hotter water nor more of it would do{surface}."
         return f"{what}. {said}"
 
     def _unheated(self, room: Room, what: str, need: float) -> str:

@@ -9,7 +9,7 @@ import pytest
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
 
-from tests.support.builders import PSI, RHO, Board, Solved, c, flow, pa, w
+from tests.support.builders import PSI, RHO, Board, G, Solved, c, flow, pa, w
 
 
 def straight(head: float, slope: float, bend: float) -> float:
@@ -162,7 +162,17 @@ def test_running_circulator_held_shut_by_its_check() -> None:
     got = beside({"integral_check": True}, first_head=300e3)
     assert abs(got.items["P-2"]["flow_m3_s"]) < 1e-9
     assert litres(got, "P-1") == pytest.approx(straight(300, 300, 120), rel=1e-4)
-    assert got.noted("P-2"), "a circulator at shut-off is said"
+    assert got.noted("P-2", "held shut by what else drives"), "its check is no wrong way round"
+    assert not any("right way round" in text for _, text in got.notes)
+
+
+def test_a_constant_head_beyond_the_curve_is_said_to_be_missed() -> None:
+    for head, missed in ((1.0, False), (9.0, True)):
+        board = Board()
+        board.pump("P-1", 5.0 * RHO * G, 1.5e-3, control="delta_p_constant", target=f"{head} m_head")
+        board.resistance("S-1", 1e-3, 20e3)
+        board.ring("P-1", "S-1")
+        assert board.solve().noted("P-1", "does not keep its") == missed
 
 
 @pytest.mark.parametrize("check", [False, True])

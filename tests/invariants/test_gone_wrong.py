@@ -111,6 +111,7 @@ def test_a_heater_behind_a_shut_valve_is_not_called_short_of_flow_it_has() -> No
     assert got.converged
     for at, text in got.notes:
         assert at != "H-1" or "0.506" not in text, text
+    assert got.noted("H-1", "MV-1 is shut to its hot side")
 
 
 def test_drinking_water_that_freezes_is_said_without_advice_of_a_mixture() -> None:
