@@ -44,3 +44,9 @@ class Look:
 
     def accent_pen(self, width: float) -> QPen:
         return pen(self.palette.accent, max(width, 1.2 / self.zoom))
+
+    def legible(self, quantities: tuple[str, ...]) -> tuple[str, ...]:
+        """Those of the chosen quantities that there is room for at this zoom."""
+        if self.zoom < 0.7:
+            quantities = tuple(q for q in quantities if q != "temperature") or quantities
+        return quantities[:1] if self.zoom < 0.5 else quantities

@@ -1,6 +1,4 @@
-"""The scene mirrors the document: graphics for each item and pipe, made from one `Picture`.
-
-Writes nothing back.
+"""The scene mirrors the document: graphics for each item and pipe, made from one `Picture`. Writes nothing back.
 
 `show_plant` may also be given a plant that the document does not hold (yet): so gestures show what a drop
 would do.
@@ -38,10 +36,12 @@ from core.diagram.geometry import Polyline, box_of, hull
 from core.diagram.labels import GivenUp
 from core.diagram.picture import Detail, Picture, compose
 from core.diagram.routes import route
-from core.diagram.states import NoteLike, SolvedCase
+from core.diagram.states import NoteLike, SolvedCase, note_numbers
 from core.diagram.zones import Zones, zones
 from core.plant.model import Plant
 
+FEW_PIPES = 40
+"""Pipes up to which all lines are laid at once after an edit: more take longer than a hand should wait."""
 WORDS_AFTER = 150
 """Milliseconds after an edit until its words are placed, where no answer of the solver comes first."""
 WORDS = "words"
@@ -82,10 +82,10 @@ class BoardScene(HitTestedScene):
         self._hesitates = after(self, HESITATES, lambda: self._try(hurried=False))
         self._later = TimeSliced(self, self._show_some)
         self._tried: set[str] = set()
+        self._trial: tuple[Plant, Plant, Tried] | None = None  # from which plant, which, and its lines
         self._prepared: tuple[Plant, dict[str, Polyline]] | None = None
         self._background: Background | None = None
-        self.figures_come: Callable[[], bool] = lambda: False
-        """Whether the solver is still at work on the plant."""
+        self.figures_come: Callable[[], bool] = lambda: False  # whether the solver is still at work
         self._placing = False
         self.overview = Overview(self.symbols, self.pipes)
         self.setSceneRect(QRectF(-20000, -20000, 40000, 40000))
@@ -111,13 +111,18 @@ class BoardScene(HitTestedScene):
     @property
     def up_to_date(self) -> bool:
         """Whether all lines and words are those of the plant and the figures as they are now."""
-        return not (self._words_due.isActive() or self._lines_due or self._placing or self._later.busy)
+        return self.figures_stand and not self._lines_due
+
+    @property
+    def figures_stand(self) -> bool:
+        """Whether the words are those of the figures as they are now; lines may still be laid better."""
+        return not (self._words_due.isActive() or self._placing or self._later.busy)
 
     def relabel_aside(self) -> None:
         """As `relabel`, where nobody has to wait for it."""
         if self._background is None:
             self.relabel()
-        elif self.plant is self._document_plant and self.up_to_date:
+        elif self.plant is self._document_plant and self.figures_stand:
             self._ask_words(hurried=False)
 
     def _words_now(self) -> None:
@@ -177,9 +182,9 @@ class BoardScene(HitTestedScene):
     def settle(self, plant: Plant, anew: bool = False) -> None:
         """Show a plant of the document, labels and all; `anew`: another plant.
 
-        Lines are laid at once, of a large plant only those that the edit touches. All words, and those lines,
-        follow with the solver's answer, or a little later where none comes; then they follow from the plant
-        alone, whatever was drawn before, and are the same on paper and when the file is opened again.
+        Lines are laid at once, of more than a few only those that the edit touches. All words follow with the
+        solver's answer, or a little later where none comes. At rest, lines and words are made that follow
+        from the plant alone, whatever was drawn before: as on paper and when the file is opened again.
         """
         self._later.finish()
         before, self._fresh = self._document_plant, NO_IDS
@@ -198,9 +203,9 @@ class BoardScene(HitTestedScene):
             self._lines_due = False
         elif not trial.same_lines(before, plant):
             self._sheet_due = stale = True
-            self._lines_due = len(plant.pipes) > LARGE
+            self._lines_due = len(plant.pipes) > FEW_PIPES
             if self._lines_due:
-                tried = trial.tried(plant, before, self._settled)
+                tried = self._tried_before(plant, before) or trial.tried(plant, before, self._settled)
             self._settled = route(plant) if tried is None else tried.lines
         if anew:
             self.picture, self.solution = None, None
@@ -208,7 +213,7 @@ class BoardScene(HitTestedScene):
         if anew or self.picture is None or not only_drawing:
             self._compose(self._settled, words=True)
         else:
-            if tried is not None and self._is_large(plant):
+            if tried is not None and self._one_by_one(plant):
                 self.picture = trial.round_about(self.picture, plant, before, self.solution, tried)
                 self._show_touched(self.picture, tried.touched_items | tried.changed)
             elif stale or not trial.same_look(before, plant, self.solution):
@@ -220,8 +225,8 @@ class BoardScene(HitTestedScene):
         self._later.finish()
         self.plant, self._fresh = plant, fresh
         self._words_due.stop()
-        if self.picture is not None and self._is_large(plant):
-            self._try(hurried=True)
+        if self.picture is not None and self._one_by_one(plant):
+            self._try(hurried=len(plant.pipes) > LARGE)
         else:
             self._compose(trial.lines(plant, self._document_plant, self._settled), words=False)
 
@@ -231,6 +236,7 @@ class BoardScene(HitTestedScene):
         if self.picture is None or self.plant is known:
             return  # it was let go meanwhile
         tried = trial.tried(self.plant, known, self._settled, hurried)
+        self._trial = known, self.plant, tried
         picture = trial.round_about(self.picture, self.plant, known, self.solution, tried)
         self._show_touched(picture, tried.touched_items | tried.changed)
         if tried.careful:
@@ -238,9 +244,21 @@ class BoardScene(HitTestedScene):
         else:
             self._hesitates.start()
 
-    def _is_large(self, plant: Plant) -> bool:
+    def _tried_before(self, plant: Plant, known: Plant) -> Tried | None:
+        """The lines with which a hand let go, where they are the best that a trial seeks."""
+        last, self._trial = self._trial, None
+        if (
+            last is None
+            or last[0] is not known
+            or not last[2].careful
+            or not trial.same_lines(last[1], plant)
+        ):
+            return None
+        return last[2]
+
+    def _one_by_one(self, plant: Plant) -> bool:
         """Whether making the whole picture anew would be felt in the hand."""
-        return len(plant.pipes) > LARGE and plant.texts is self._worded.texts
+        return len(plant.pipes) > FEW_PIPES and plant.texts is self._worded.texts
 
     def _show_touched(self, picture: Picture, names: set[str]) -> None:
         """Show a picture that differs from the one shown only in these things, and in those tried before."""
@@ -283,18 +301,12 @@ class BoardScene(HitTestedScene):
             self._compose(self._settled, words=True)
 
     def _detail(self, words: bool, hurried: bool = False) -> Detail:
-        zoom = self.look.zoom
-        quantities = self._quantities
-        if zoom < 0.7:
-            quantities = tuple(q for q in quantities if q != "temperature") or quantities
-        if zoom < 0.5:
-            quantities = quantities[:1]
         units = "si" if self.plant.units == "si" else "us"
         return Detail(
-            quantities,
+            self.look.legible(self._quantities),
             units,  # type: ignore[arg-type]
             tags=words,
-            second_lines=zoom >= 0.5,
+            second_lines=self.look.zoom >= 0.5,
             labels=words,
             markers=note_numbers(self.notes()) if words else {},
             text_scale=self.look.text_scale,
@@ -310,7 +322,7 @@ class BoardScene(HitTestedScene):
                 self._compose(lines, words=False)
             self._ask_words(hurried)
             return
-        if words and self._lines_due:
+        if words and self._lines_due and not hurried:
             self._lines_due = False
             self._settled = lines = route(self.plant)
         if self.plant is self._document_plant and (self._sheet_due or lines is not self._zoned):
@@ -324,7 +336,7 @@ class BoardScene(HitTestedScene):
         elif before is not None:
             picture = trial.with_words_of(before, picture, self._worded, self.plant, self.look.text_scale)
         self._show(picture)
-        if words and hurried and picture.hidden:
+        if words and hurried and (picture.hidden or self._lines_due):
             self._rest.start()
 
     def _show(self, picture: Picture, sliced: bool = False) -> None:
@@ -445,21 +457,19 @@ class BoardScene(HitTestedScene):
         self._selected = ids
 
     def hover(self, name: str) -> None:
-        if name != self._hovered:
-            for other, on in ((self._hovered, False), (name, True)):
-                graphic = self.graphic(other)
-                if graphic is not None:
-                    graphic.mark(hovered=on)
-            self._hovered = name
+        self._hovered = self._pass_mark("hovered", self._hovered, name)
 
     def aim(self, name: str) -> None:
         """Mark what a drop would land on."""
-        if name != self._target:
-            for other, on in ((self._target, False), (name, True)):
-                graphic = self.graphic(other)
-                if graphic is not None:
-                    graphic.mark(target=on)
-            self._target = name
+        self._target = self._pass_mark("target", self._target, name)
+
+    def _pass_mark(self, mark: str, before: str, now: str) -> str:
+        """Take a mark off one thing and put it on another."""
+        for name, on in ((before, False), (now, True)) if now != before else ():
+            graphic = self.graphic(name)
+            if graphic is not None:
+                graphic.mark(**{mark: on})
+        return now
 
     # ---- painting -------------------------------------------------------------------
 
@@ -487,9 +497,3 @@ class BoardScene(HitTestedScene):
             box = self.box_round(name)
             if box is not None:
                 painter.drawRect(rect_of(box.grown(4 / zoom)))
-
-
-def note_numbers(notes: Sequence[NoteLike]) -> dict[str, str]:
-    """One number for each place that has notes, in their order: the same on board, list and paper."""
-    places = dict.fromkeys(note.at for note in notes)
-    return {name: str(number) for number, name in enumerate(places, start=1)}

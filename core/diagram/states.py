@@ -115,3 +115,9 @@ def weight(value: float | None) -> float:
     if litres < STILL * 1000:
         return 1.0
     return 1.4 if litres < 0.06 else 2.0 if litres < 0.25 else 2.8 if litres < 0.5 else 4.0
+
+
+def note_numbers(notes: Sequence[NoteLike]) -> dict[str, str]:
+    """One number for each place that has notes, in their order: the same on board, list and paper."""
+    places = dict.fromkeys(note.at for note in notes)
+    return {name: str(number) for number, name in enumerate(places, start=1)}

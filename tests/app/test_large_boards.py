@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import threading
 from collections.abc import Callable
 
 import pytest
@@ -15,10 +16,12 @@ from app.board import scene as scenes
 from app.board import trial
 from app.pens import LIGHT
 from app.window.main_window import Window
+from core.diagram.geometry import Polyline
 from core.diagram.picture import Detail, compose
 from core.diagram.routes import route
 from core.plant import edits
 from core.plant.changes import apply
+from core.plant.model import Plant
 from tests.app.pencil import Pencil
 from tests.benchmarks.boards import made_up, wide_board
 from tests.core.diagram.test_picture import _wide
@@ -95,6 +98,31 @@ def test_after_a_drop_lines_are_those_of_the_plant_alone(large: Window, qtbot: Q
     large.document.stack.undo()
     qtbot.waitUntil(lambda: large.board.scene.up_to_date and not large.live.waiting, timeout=30000)
     assert dict(large.board.scene.lines) == route(large.document.plant)
+
+
+def test_after_a_drop_figures_stand_before_all_lines_are_laid_anew(
+    make_window: Callable[..., Window], qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    window = make_window(solve=made_up)
+    window.document.replace(wide_board(6, 9), None)
+    scene = window.board.scene
+    assert scenes.FEW_PIPES < len(window.document.plant.pipes) < scenes.LARGE
+    qtbot.waitUntil(lambda: scene.up_to_date and not window.live.waiting, timeout=30000)
+    laid: list[Plant] = []
+
+    def counted(plant: Plant) -> dict[str, Polyline]:
+        if threading.current_thread() is threading.main_thread():
+            laid.append(plant)
+        return route(plant)
+
+    monkeypatch.setattr(scenes, "route", counted)
+    assert window.board.commit("Move", edits.move(window.document.plant, ["V-3-5"], 40.0, 60.0))
+    qtbot.waitUntil(lambda: scene.figures_stand and not window.live.waiting, timeout=30000)
+    assert scene.picture is not None
+    assert scene.picture.labels
+    qtbot.waitUntil(lambda: scene.up_to_date, timeout=30000)
+    assert laid == [], "the window itself laid all lines"
+    assert dict(scene.lines) == route(window.document.plant)
 
 
 def ink(window: Window, place: tuple[float, float]) -> bool:

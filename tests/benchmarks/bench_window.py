@@ -210,7 +210,7 @@ class Painted(QObject):
 def annotated(window: Window) -> bool:
     """Whether the board shows the figures of the plant as it is."""
     scene = window.board.scene
-    return not window.live.waiting and scene.solution is window.live.solution and scene.up_to_date
+    return not window.live.waiting and scene.solution is window.live.solution and scene.figures_stand
 
 
 STARTS = {
