@@ -1,4 +1,4 @@
-"""The scene mirrors the document: graphics for each item and pipe, made from one `Picture`. Writes nothing back.
+"""The scene mirrors the document: graphics of items and pipes, made from one `Picture`. Writes nothing back.
 
 `show_plant` may also be given a plant that the document does not hold (yet): so gestures show what a drop
 would do.
