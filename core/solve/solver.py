@@ -98,6 +98,7 @@ class Solver:
         return settled
 
     def _following(self, case: Case, told: Told | None = None) -> Following:
+        self._start, self._at_rest = None, set()  # every moment of a case that lasts starts cold
         stats, losses, moot = self.stats, self.losses, self.moot
         return Following(self.net, case, self.wiring, stats, losses, moot, self._with_units, told)
 

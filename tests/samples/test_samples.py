@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -304,3 +305,14 @@ def test_the_electric_heater_helps_only_on_the_coldest_night() -> None:
         for room in ("R-1", "R-2", "R-3"):
             held = items[case][room]
             assert held.temperature_c == pytest.approx(held.wanted_c, abs=0.3), (case, room)
+
+
+def test_six_hours_with_the_tank_first_are_solved() -> None:
+    """They were not: water started from the moment before ran on for 300 passes once the tank was hot."""
+    bakery = plant("bakery_loft")
+    case = next(case for case in bakery.cases if case.name == "Tank first")
+    cold = dict.fromkeys(("R-1", "R-2", "R-3"), "15 degC")
+    got = solve_case(bakery, replace(case, lasts="6 h", start=cold))
+    assert got.converged
+    assert got.items["CT-1"].temperature_c == pytest.approx(58.0, abs=0.01)
+    assert all(got.items[room].temperature_c > 16.5 for room in cold)
