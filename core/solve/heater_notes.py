@@ -89,6 +89,11 @@ class HeaterNotes(Sayer):
     def _at_capacity(self, i: int, role: Source, flow: float) -> str:
         figures, t_in = self.solution.role(role.item, SourceFigures), float(self.s.thermal.t_in[i])
         outlet, set_at = figures.temperature_c + ZERO, float(role.set_at or 0.0)
+        if abs(set_at - outlet) < NEAR and self.plant.items[role.item].si.get("throttles"):
+            return (
+                f"is at its capacity of {self.heat(figures.duty_w)}: it throttles its water to "
+                f"{self.flow(flow)}, which it brings to {self.warm(outlet)}."
+            )
         weather = f" at {self.warm(role.output.outdoor)} outdoors" if role.output is not None else ""
         return (
             f"is at its capacity of {self.heat(figures.duty_w)}{weather}: outlet at {self.warm(outlet)} "

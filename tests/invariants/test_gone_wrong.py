@@ -102,6 +102,7 @@ def test_a_draw_past_a_circulator_without_way_back_does_not_crash() -> None:
 def test_the_loss_of_a_throttling_heater_stands_on_the_heater() -> None:
     """Every pipe's drop is what friction makes: all pipes of this plant lose less than a tenth of a bar."""
     got = lawful("pressure-jump")
+    assert got.noted("H-1", "throttles its water")
     for pipe in got.pipes.values():
         assert abs(pipe["pressure_in_pa"] - pipe["pressure_out_pa"] - pipe["drop_pa"]) < 1.0
 
