@@ -2,6 +2,8 @@
 
 Knows nothing of plants. A job is called with a `Job` handle: it reports results (as many as it likes), and
 asks now and then whether a newer job has made it stale.
+
+Work in the background stands back while the board is painted (`Background.first`).
 """
 
 from __future__ import annotations

@@ -2,6 +2,8 @@
 
 Every change comes as a list of primitive changes from `core.plant`, made by a pure function of `edits`; views
 read `document.plant` and follow `changed`.
+
+The selection may hold "text 0": a text has no tag, its place in the list names it.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""Fonts, palettes, pens and the painting of lines, marks and texts, on board and paper alike. No layout."""
+"""Fonts, palettes, pens and the painting of lines, marks and texts, on board and paper alike. No layout.
+
+Pens are shared: never change one.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,9 @@
 
 Qt ends the whole process when a library of its screen plugin or the display is missing, so there is no
 exception to catch: whoever wants a window or a picture asks here first and gets one plain sentence.
+
+`load_qt` runs before anything else of Qt is imported: it takes off PySide's look into the source of every
+later module.
 """
 
 import builtins

@@ -1,6 +1,8 @@
 """The journal of the open plant: every change goes to the disk at once, off the window's thread.
 
 What a journal holds and how it is read again is in `core.files.journal`; where it is offered, in the window.
+
+"Leave" keeps left work for the next start. `Settings(state=None)`, as in tests, writes none.
 """
 
 from __future__ import annotations

@@ -4,6 +4,9 @@ Of its words only the tags of what one steers by, at a size that can be read.
 
 Thousands of items would each cost a call for a dot of ink. Things are kept in groups, so that what moves
 makes only its own group anew, and what is out of sight costs nothing.
+
+From 500 things on the board a moving view shows outlines where more than 250 are in sight, a zooming one
+where more than 100 are.
 """
 
 from __future__ import annotations

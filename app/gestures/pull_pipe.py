@@ -1,4 +1,7 @@
-"""A pipe in the hand: pulled from a port, it lands on a port, tees into a pipe, or ends open."""
+"""A pipe in the hand: pulled from a port, it lands on a port, tees into a pipe, or ends open.
+
+A pipe dropped on an item without a free port is refused in words.
+"""
 
 from __future__ import annotations
 

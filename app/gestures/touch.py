@@ -1,4 +1,8 @@
-"""What is set down with a port on another port or on a pipe is joined to it: what looks joined is joined."""
+"""What is set down with a port on another port or on a pipe is joined to it: what looks joined is joined.
+
+A port on another port is joined flange to flange, on a pipe it becomes a tee; a loose valve, or a whole
+group with two ends on one pipe, goes into it. Arrow keys join nothing, `J` does.
+"""
 
 from __future__ import annotations
 

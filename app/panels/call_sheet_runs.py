@@ -1,4 +1,7 @@
-"""Who runs what, to be edited: equipment down, signals across; a click puts a signal in or takes it out."""
+"""Who runs what, to be edited: equipment down, signals across; a click puts a signal in or takes it out.
+
+A click puts a signal into any-of.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,9 @@
-"""Opening and saving: reads off the window's thread, writes atomically, asks before changes are lost."""
+"""Opening and saving: reads off the window's thread, writes atomically, asks before changes are lost.
+
+What is still being typed is taken before saving, opening or closing. A file changed since it was read is
+written over only after asking. `Files.save` goes on by `then` and `otherwise`, since the name may come
+later.
+"""
 
 from __future__ import annotations
 

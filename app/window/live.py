@@ -1,6 +1,8 @@
 """The live solve: after every change the case in sight first, then the others, off the window's thread.
 
 The latest edit wins: an answer to an older plant is never shown.
+
+After the case in sight is solved the others wait, at most half a second, until it is drawn.
 """
 
 from __future__ import annotations

@@ -1,6 +1,9 @@
 """From the command's words to a running window.
 
 Nothing slow is imported before the window has been painted.
+
+An opened plant is painted before the solver is imported. Ask no Qt-made scrolling area for its `viewport()`
+before the first paint.
 """
 
 from __future__ import annotations

@@ -1,6 +1,8 @@
 """Where Tab leads in a window: pane by pane as one reads, within a pane as its widgets were made.
 
 Qt's own order is that of making all widgets, which is not how they stand.
+
+Never call `nextInFocusChain` from Python: what it hands out Python then owns and deletes.
 """
 
 from __future__ import annotations

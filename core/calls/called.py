@@ -1,6 +1,12 @@
 """Which circuits a combination of calls asks for: those that some running circulator can reach.
 
 A circuit that no call runs is off, not short; one that is called and yet stands still is short of everything.
+
+* `call` absent: thermostats and switches named in a run_when are calls; where there are none, those that
+  feed outlets. A circuit is called if it has flow or lies on a loop with a running circulator; hand valves
+  count as open.
+* The call of a stat kept on over a room that needs no heat counts as absent where, without it, the water
+  stands, or no source of its body runs and nothing else heats that body.
 """
 
 from __future__ import annotations

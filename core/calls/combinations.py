@@ -1,4 +1,4 @@
-"""Every combination of calls as a case of its own, and their solutions, each started from its neighbour's."""
+"""Every combination of calls as a case of its own, and their solutions."""
 
 from __future__ import annotations
 
@@ -85,7 +85,7 @@ def solve_calls(
 ) -> list[Solution]:
     """Solutions of `all_calls`, or of the combinations given, in their order.
 
-    Solved in the order of a Gray code, so that each starts from one that differs by a single call.
+    Solved in the order of a Gray code.
 
     Parameters
     ----------

@@ -2,6 +2,10 @@
 
 Each case counts as lasting all its hours. Where a thermostat holds a room, the circuits that serve it give
 their heat for the room's duty share of them, and what its call runs runs as long.
+
+* Each case lasts all its `hours_per_year`. Thermostats that come and go are taken as independent.
+* A heater is electric when `watts` times efficiency covers 98 % of its capacity and no `fuel_input` is
+  typed.
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""Which outlet feeds what, and what it carries: amps against rating and the practice for lasting loads."""
+"""Which outlet feeds what, and what it carries: amps against rating and the practice for lasting loads.
+
+An outlet switched by another counts as plugged into it; every load counts as lasting; amps that are not
+known are never good.
+"""
 
 from __future__ import annotations
 

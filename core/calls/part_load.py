@@ -2,6 +2,9 @@
 
 The weather is moved from the case's outdoor temperature to indoors, and typed loads fall by the same share;
 the plant is solved at each step, with the calls of the design case.
+
+Weather moves to indoors and typed loads with it (snow melting excepted), calls as in the design case. What
+lies behind exchangers counts with the circuit.
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""Commands without a window: arguments in, text or JSON out, exit code back. Each module has `run`."""
+"""Commands without a window: arguments in, text or JSON out, exit code back. Each module has `run`.
+
+An unforeseen fault counts as refused (2); Ctrl-C ends a command with 130. Without `--case`, commands that
+show one case show the first.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""Outdoor reset: the line that makes a set temperature of the weather, and what each line sets in a case."""
+"""Outdoor reset: the line that makes a set temperature of the weather, and what each line sets in a case.
+
+A reset acts on the case's outdoor temperature, else the site's; of two on one item the first in the file
+wins.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""What is on in a case: switches, outlets, and stats as the case or what they feel says."""
+"""What is on in a case: switches, outlets, and stats as the case or what they feel says.
+
+Signals that depend on themselves start off; those that come to no rest stay off. Outlets count as signals.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""The words that stand at pipes and items, made from the solution alone. No places, no painting."""
+"""The words that stand at pipes and items, made from the solution alone. No places, no painting.
+
+A pipe's temperature is that of the end where its water comes in; flow, velocity and loss carry no sign, the
+arrow tells the direction. Pipes that follow one another and say the same carry one label.
+"""
 
 from __future__ import annotations
 

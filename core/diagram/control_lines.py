@@ -2,6 +2,8 @@
 
 Right-angled like pipes, round the symbols, each kind in a pattern of its own. What several signals run
 together hangs on one line with dots where it branches. Geometry alone; who is on belongs to a case.
+
+Items that one expression runs hang on one line; dots sense, dash-dot runs, a third pattern feeds.
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""Pipes as they are painted: lines with hops, weights, arrows and letters; what room they take from texts."""
+"""Pipes as they are painted: lines with hops, weights, arrows and letters; what room they take from texts.
+
+Branches to gauges, vents, drains, reliefs and expansion tanks are thin and solid while still; the dash is
+for still mains.
+"""
 
 from __future__ import annotations
 

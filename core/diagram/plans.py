@@ -2,6 +2,9 @@
 
 Both follow from the plant alone, not from a case: so a zone such as D2 means the same place on the board, in
 the schedules and on paper. No texts, no painting.
+
+By the plant alone: from the board's origin, moved by whole zones, then in the middle of its room, at 0.25,
+0.225 or 0.20 mm a unit.
 """
 
 from __future__ import annotations

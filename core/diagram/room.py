@@ -2,6 +2,9 @@
 
 What lies past a cut moves as one, as if the sheet were cut there and pulled apart: straight lines stay
 straight, and nothing comes to lie on anything.
+
+A symbol put into a run too short for it pulls apart what lies beyond, rightward or down first, so that 10
+units of pipe show on both sides.
 """
 
 from __future__ import annotations

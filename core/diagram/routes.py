@@ -1,4 +1,8 @@
-"""Right-angled routes of pipes round the symbols, and the hops where two pipes cross."""
+"""Right-angled routes of pipes round the symbols, and the hops where two pipes cross.
+
+A line follows from the plant alone, not from the order of pipes nor from what was drawn before, and lies on
+another only where a port leaves no room; the price list is in `core.diagram.maze`.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,9 @@
 
 Figures change with every edit, but mostly by a digit, and digits are all as wide. Looking for a spot costs a
 hundred times what it costs to see that.
+
+After an edit texts stay where they stand unless what they belong to, or may lie on, looks otherwise; the
+others look at the likeliest spots only, and at all of them once the hand rests.
 """
 
 from __future__ import annotations

@@ -1,6 +1,8 @@
 """Letters for the stage of the work, beside items and in pipes; angles tell them from system letters.
 
 A plant all drawn and nothing begun carries none.
+
+Letters are E, R, D, B, F, J, T between angles; a plant all drawn carries none.
 """
 
 from __future__ import annotations

@@ -2,6 +2,9 @@
 
 Each line holds what differs from the line before it, in the words of the plant file; a last line cut short
 by the end of the process is left out. Reading goes through the same strict reader as any plant file.
+
+One line a change, the difference from the one before in the file's own words; beside the plant as
+`.NAME.journal`, else in `$XDG_STATE_HOME/wetside`. The undo history is not kept.
 """
 
 from __future__ import annotations

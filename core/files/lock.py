@@ -1,6 +1,9 @@
 """One writer a plant file: a small lock beside it names the process that has it.
 
 Where the folder cannot be written, the lock lies in the user's state folder and holds among their windows.
+
+Names process, machine, user and beginning. One of this machine counts as left when its process is gone; one
+of another machine never does by itself.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""Plant files of a newer version: what of them can be read by this one, and what was left out."""
+"""Plant files of a newer version: what of them can be read by this one, and what was left out.
+
+Shown as far as it is understood and never written over.
+"""
 
 from __future__ import annotations
 

@@ -1,6 +1,19 @@
 """What a plant is to the flow: nodes, and elements between two nodes with a law of loss.
 
 No states, no solving. Source of what cv, k and drops mean: the plant file's contract.
+
+* An unset valve loss is none; a mixing valve without `cv` shares by a very wide one (50). Both its legs
+  pass water one way only, and below a millionth of their travel they are shut. A three-way valve passes
+  water both ways.
+* A floor or melt circuit with `tube` and `loops` loses the friction of its parallel loops at the mean
+  temperature of the circuit; without them it loses nothing.
+* The drain of a purge set and the hose of a service valve hang on side `a` and are shut (the drain: unless
+  `drain_open`).
+* A pressure reducer passes water forward only; its outlet has the lower of its set pressure and its
+  inlet's, less its own loss. A fill valve gives no flow: a closed body draws none.
+* A bypass held by difference of pressure is shut below its setting and passes nothing backward; without a
+  setting it opens at once.
+* A heat trap only loses pressure: creeping within one pipe is not solved.
 """
 
 from __future__ import annotations

@@ -3,6 +3,9 @@
 The node-and-link method (Todini and Pilati, in Computer Applications in Water Supply, 1988), in mass flow and
 pascals, stepping in corrections of pressure so that round-off does not add up. Bounds (check valves, held
 flows) are steep barriers in the law itself, so no active sets are kept.
+
+Shut ways are walls of 1e13 Pa/(kg/s) while solving and exactly zero in the answer. A held flow is held in
+both directions, as a volume flow at the valve's own temperature.
 """
 
 from __future__ import annotations

@@ -1,4 +1,11 @@
-"""Static pressure at every port, once the flows are known: from each body's fixed point along the ways."""
+"""Static pressure at every port, once the flows are known: from each body's fixed point along the ways.
+
+* Behind a backflow preventer that parts, water stands at the pressure before it, where nothing else fixes
+  its level.
+* Water trapped between shut one-way ways shows the highest pressure that can still feed it, else the lowest
+  it can still feed.
+* A body with a fill pressure but neither expansion tank nor fill valve has it at its first item.
+"""
 
 from __future__ import annotations
 

@@ -1,6 +1,9 @@
 """The network of an edited plant from that of the plant before, where the edit left its ways as they were.
 
 Most edits change a figure of one item: then only its elements are made anew.
+
+Elements, bodies and branches are shared with the network asked for before; nobody may change one once it is
+made.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""Entries of the logbook as the plant file keeps them, read into plain records. Nothing is judged here."""
+"""Entries of the logbook as the plant file keeps them, read into plain records. Nothing is judged here.
+
+`follows` names the entry whose place this one takes.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""Whether today's figures still bear out a decision."""
+"""Whether today's figures still bear out a decision.
+
+Figures are asked to be looked at when they leave the recorded ones by more than `within` (0.10 where
+absent; temperatures count against 20 K, our own choice). `wetside logbook` ends with 1 where an entry asks.
+"""
 
 from __future__ import annotations
 

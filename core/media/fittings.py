@@ -6,6 +6,9 @@ unions, entrances and exits have a constant K instead. All are referred to the v
 
 Left out on purpose: check valves (they stop water, so they are items) and reducers (their K needs two bores;
 put it into `k`). Tees have one number each; how run and branch share the flow does not change it.
+
+Fittings are Crane TP-410 K = n fT, fT of commercial steel at the pipe's own bore; a tee has one number for
+its run and one for its branch.
 """
 
 from __future__ import annotations

@@ -3,6 +3,9 @@
 Every fluid is one table on a uniform grid of temperatures, with the cubic pieces worked out when the fluid is
 made; a look-up is one index computation for all properties. Viscosity is kept as its logarithm, which a cubic
 follows far better and which can never turn negative. Not here: steam, freezing as an event, air in water.
+
+Glycol `fraction` counts the ingredients' volumes before mixing, 0.10 to 0.60. Water is taken at 2 bar
+absolute. Beyond a table the properties go on smoothly, and the solver says so at the place.
 """
 
 from __future__ import annotations

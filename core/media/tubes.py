@@ -3,6 +3,8 @@
 Sizes are names, not lengths: a "3/4 in" copper tube has another bore than a "3/4 in" steel pipe. They may be
 written as a fitter writes them: "1 1/4 in", "1-1/4in", "1.25 in", "1¼\\"", "22 mm", "22x1". Where a metric
 tube is made with several walls and only the outside is given, the usual wall is taken (marked in tubes.csv).
+
+A tube given by its bore alone counts as drawn tube (0.0015 mm), and without `outside` has no wall.
 """
 
 from __future__ import annotations

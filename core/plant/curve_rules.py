@@ -1,4 +1,8 @@
-"""What a curve of the user's own must be: what it says of a circulator, by a circulator's rules."""
+"""What a curve of the user's own must be: what it says of a circulator, by a circulator's rules.
+
+Drops and curves are in heads or in pressures, not mixed in one list. A curve needs two points and a first
+head above 0. One typed as a pressure stays that pressure, whatever the density.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,9 @@
 
 Each refuses what cannot be done, with a cure, before anything has changed. Not for gestures or
 routes: places on the board come in as numbers.
+
+Deleting an item in line (pumps and valves, cleaning) joins its two pipes into one. A tee shares length and
+fittings by where it hit; `k` stays with the longer part.
 """
 
 from __future__ import annotations

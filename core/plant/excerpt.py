@@ -1,6 +1,11 @@
 """A part of a plant taken out as a plant of its own, and such a part put into another with fresh tags.
 
 What the part says of things it does not hold goes along apart, so that it stands again where they are.
+
+* What is put in keeps its tag where that is free, else takes the next number. A reference to a thing
+  outside stands again where the plant has that tag and kind.
+* A copy draws, stands and is in each case of the same name as its original. On an empty board the cases
+  come along; a kept assembly holds none. Its systems become the plant's of the same use.
 """
 
 from __future__ import annotations

@@ -1,6 +1,11 @@
 """What one item must be by itself: its properties, their values, and which exclude one another.
 
 Not for what it needs of other items: that is `core.plant.reference_rules`.
+
+* `size` of a valve is the length that is written: 3/4 in is a bore of 19.05 mm. `k` needs `size` beside it.
+* JSON null is never "absent"; leave the key away.
+* Besides the contract's pairs, `position` with `target`, and `set_flow` with a `setting` other than 1 are
+  refused.
 """
 
 from __future__ import annotations

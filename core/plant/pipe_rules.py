@@ -1,4 +1,8 @@
-"""What one pipe must be by itself. Not for what it meets: that is `core.plant.reference_rules`."""
+"""What one pipe must be by itself. Not for what it meets: that is `core.plant.reference_rules`.
+
+Every pipe names its `system`. `tube` and `length` are asked for unless it is `joined`; a joined pipe takes
+no fittings, k or insulation.
+"""
 
 from __future__ import annotations
 

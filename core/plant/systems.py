@@ -1,6 +1,9 @@
 """Edits of systems: a fresh one, another name, and which system a body of water is said to be.
 
 A system is one wetted body with one fluid, so a pipe never changes its system alone.
+
+A pipe never changes its system alone: all pipes on its water follow. System letters: P potable, G glycol, H
+heating water, numbered where two would share one.
 """
 
 from __future__ import annotations

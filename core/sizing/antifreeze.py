@@ -2,6 +2,8 @@
 
 Shares are by volume at 60 °F, with the share by mass beside them: the two are often confused. Freezing points
 are those of the fluid tables; the margin of 5 °F below the lowest temperature is from memory of the handbook.
+
+Freezes 5 °F below `outdoor_design`.
 """
 
 from __future__ import annotations

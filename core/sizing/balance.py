@@ -2,6 +2,8 @@
 
 On each way round, what the circulator gives at design flow less what all else loses is left for the branch's
 valve. A valve that cannot take so little is short: its branch, or the circulator, is the bottleneck.
+
+A valve wide open counts as short only where more than 0.5 % of the driving pressure lacks.
 """
 
 from __future__ import annotations

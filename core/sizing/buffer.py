@@ -2,6 +2,8 @@
 
 The balance V = t (Q_source - Q_load) / (ρ c ΔT) is published trade practice, with ten to twenty minutes of
 running; so are the times of the two halves of a cycle and the most starts an hour, at half load.
+
+A buffer keeps its source running ten minutes.
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""Circulators: what head the critical path asks, and how each curve at hand would do on it."""
+"""Circulators: what head the critical path asks, and how each curve at hand would do on it.
+
+On the critical path a circuit's own balance valve counts wide open. A circulator serves if its curve meets
+that path at 98 % of the flow; the one drawn stays up to 1.3 times the least power.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,9 @@
 
 Made for what spreadsheets, web tables and data sheets leave on the clipboard. Nothing is guessed: a column
 without a unit is refused unless the unit is given beside it.
+
+`curves` at the top of a plant keep the user's own; they obey a circulator's rules. `invented` on a
+circulator says its curve is one of the program's own: board, schedules and tables then say so.
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""Expansion tanks of closed and potable systems: the size they must have, and whether those drawn have it."""
+"""Expansion tanks of closed and potable systems: the size they must have, and whether those drawn have it.
+
+P2 is nine tenths of the lowest relief setting less the most by which the solved pressure there exceeds that
+at the tank; all tubes and vessels count as steel. Items that do not say their water content are named.
+"""
 
 from __future__ import annotations
 

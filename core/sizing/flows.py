@@ -1,4 +1,7 @@
-"""Design flow of circuits, items and pipes from loads and temperature differences."""
+"""Design flow of circuits, items and pipes from loads and temperature differences.
+
+A pipe's design flow is the greater of the coincident sum and the worst solved flow.
+"""
 
 from __future__ import annotations
 

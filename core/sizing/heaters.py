@@ -2,6 +2,9 @@
 
 The heat asked is what the sources give in a solved case and what they are short of; every case counts, and
 every combination of calls; where there are many, single calls and all of them.
+
+An absent `min_output` is 0 and is said in words; it is not something missing. Heat pumps count at the
+supply that serves in full.
 """
 
 from __future__ import annotations

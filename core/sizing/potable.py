@@ -3,6 +3,9 @@
 Demand by fixture units, where fixtures say what they are; else all their flows at once. Which code applies,
 and with which table, is for the authority on the spot; tables differ by half for a few fixtures, and each
 answer shows the spread.
+
+Copper limits rule a size out in potable water and are only said in closed loops. Demand is the lesser of
+the code's table and all outlets open; the table is named with the number.
 """
 
 from __future__ import annotations

@@ -2,6 +2,8 @@
 
 Return circulators are those in potable water whose way round feeds fixtures. Bare pipes count with their
 loss, though the solver, by the plant file's contract, gives none to pipes without insulation.
+
+Sized for what keeps its loop warm, not for what the drawn pump moves.
 """
 
 from __future__ import annotations

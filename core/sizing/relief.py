@@ -3,6 +3,8 @@
 Setting: published state rules (Maryland, Nevada: at or below the rated pressure of the vessel); capacity: at
 least the greatest output of the sources (published city and state codes). Where the valve may stand, and what
 may not stand before it, is for the review.
+
+A valve's capacity is all that sources can give, also those on the other side of an exchanger.
 """
 
 from __future__ import annotations

@@ -2,6 +2,10 @@
 
 Flows promised here are those of the plant that the edit gives: nothing is estimated. Where a circulator could
 sit is found by `second_pump_places`, how the edit is made by `second_pump_edit`.
+
+A copy of the circulator beside it (or of the one that drives the water) at fixed full speed, running with
+it. Worth it: at least 5 % more flow, no circuit put short or turned round, heat gained where heat was
+short.
 """
 
 from __future__ import annotations

@@ -1,4 +1,9 @@
-"""Whether another circulator has room, and what must be undone to put it in."""
+"""Whether another circulator has room, and what must be undone to put it in.
+
+Room in a tube is face to face plus two flanges (1/2 in each where none is given, common practice, no
+source); `fits` is yes, no or unknown. A leg in parallel counts as 1 ft of tube with an elbow and a tee at
+each end (common practice, no source).
+"""
 
 from __future__ import annotations
 

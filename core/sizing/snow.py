@@ -3,6 +3,8 @@
 q = q_s + q_m + A_r (q_h + q_e): warming the snow, melting it, and from the part kept clear convection with
 radiation and evaporation. Structure and weather inputs are published, the single terms from memory.
 Air by the U.S. Standard Atmosphere 1976, moisture by the Magnus formula (WMO guide).
+
+Snow without `site.snowfall` takes the middle of a trade class.
 """
 
 from __future__ import annotations

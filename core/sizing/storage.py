@@ -2,6 +2,8 @@
 
 The usable share is the published rule of seven tenths; a fully mixed tank of 140 °F gives four tenths of its
 water above 110 °F, one in many layers nine tenths. Scald and Legionella ask for opposites; both are said.
+
+A peak lasts ten minutes where nothing else is said.
 """
 
 from __future__ import annotations

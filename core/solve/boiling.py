@@ -1,4 +1,8 @@
-"""Where water is hotter than its pressure lets it stay liquid."""
+"""Where water is hotter than its pressure lets it stay liquid.
+
+Water from 50 °C up is told to boil where its vapour pressure exceeds the local absolute pressure, by the
+site's altitude.
+"""
 
 from __future__ import annotations
 

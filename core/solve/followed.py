@@ -1,4 +1,12 @@
-"""What became of the stats of a case: what holds what, for which share of the time, and which hunt."""
+"""What became of the stats of a case: what holds what, for which share of the time, and which hunt.
+
+* share = -(surplus off) / (surplus on - surplus off). With too little heat the place is let go (share 1). A
+  stat that runs nothing holds nothing; one that the case keeps on still holds its room; one that it fixes
+  holds no tank. Of several that warm one place the higher comes first.
+* Where a stat is kept on over a room that needs no heat, its share is 0.
+* A room on a circuit that other stats switch gets heat for their share of the time (any-of: the longest).
+  Where a free tank has priority, rooms get the rest of it.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Heaters that throttle their flow, and sources that a stat over their water lets cycle."""
+"""Heaters that throttle their flow, and sources that a stat over their water lets cycle.
+
+A heater that `throttles` lets pass at most what its capacity can bring to the set temperature.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,10 @@
-"""Controls that mix waters to a temperature: mixing and three-way valves, fixtures."""
+"""Controls that mix waters to a temperature: mixing and three-way valves, fixtures.
+
+* A mixing valve whose hot side is still cold opens to hot, so that the heater behind can start. With a
+  `target` either leg of a three-way valve may be the warm one; where water parts at ab, or both waters come
+  alike, it stands and says so; without `position` and `target` it stands halfway.
+* A fixture without `set_temperature` that has both pipes mixes to 105 degF (common practice, no source).
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""Circulators held by a difference of temperature, or by a head that grows with their flow."""
+"""Circulators held by a difference of temperature, or by a head that grows with their flow.
+
+A delta-T circulator's own circuit is every way from its outlet back to its inlet that passes no place
+twice, a separator or buffer being one place. Where nothing moves even at full speed, it rests at its least.
+"""
 
 from __future__ import annotations
 

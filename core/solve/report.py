@@ -1,4 +1,8 @@
-"""The settled case as figures by pipe and item, in the units of the plant file's contract."""
+"""The settled case as figures by pipe and item, in the units of the plant file's contract.
+
+A room's heat_w is that of the on-state; loss_w = duty_share heat_w + gain. `coil_duty_w` is positive into
+the tank and part of `duty_w`.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""What the solver has to say about rooms: which are too warm or too cool, and what would cure it."""
+"""What the solver has to say about rooms: which are too warm or too cool, and what would cure it.
+
+Rooms within 1 K get no note.
+"""
 
 from __future__ import annotations
 

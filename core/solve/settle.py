@@ -1,4 +1,7 @@
-"""One attempt at a case: flows, then temperatures, then controls, until none moves."""
+"""One attempt at a case: flows, then temperatures, then controls, until none moves.
+
+A body whose flow turns round pass after pass is called still.
+"""
 
 from __future__ import annotations
 

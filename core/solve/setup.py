@@ -1,4 +1,8 @@
-"""What a case sets on a network before anything is solved: valves, circulators, sources, controls."""
+"""What a case sets on a network before anything is solved: valves, circulators, sources, controls.
+
+A humidifier's `uses` (or what the case's `draws` say of it) leaves at its inlet where a main feeds its
+body. Elsewhere nothing is drawn, and a note says what it would lose in a day.
+"""
 
 from __future__ import annotations
 

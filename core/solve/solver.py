@@ -1,4 +1,9 @@
-"""Solves the cases of a plant: starts, linked units, and what is kept between cases."""
+"""Solves the cases of a plant: starts, and linked units. Nothing is kept from one case to the next.
+
+* Of linked units the fewest run that hold the set point. A body that only gravity could drive is started by
+  a push one way, then the other.
+* A kind without a waterway leaves the whole body it belongs to at rest, with a note.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""What the solver has to say of water that freezes or boils where it stands or flows."""
+"""What the solver has to say of water that freezes or boils where it stands or flows.
+
+Circuits that rest for one reason share one note, at the first of them.
+"""
 
 from __future__ import annotations
 

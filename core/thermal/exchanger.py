@@ -1,6 +1,9 @@
 """Plate and tube exchangers by effectiveness and number of transfer units. No flows are found here.
 
 Source: Kays and London, Compact Heat Exchangers; Incropera et al., Fundamentals of Heat and Mass Transfer.
+
+Counter-flow holds with both sides running as named, or both backward; with one turned round it is parallel
+flow.
 """
 
 from __future__ import annotations

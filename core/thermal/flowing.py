@@ -1,6 +1,8 @@
 """What moves in one pass of the temperatures: runs in their flow direction, their steps, what mixes where.
 
-No temperatures are found here; `core.thermal.temperatures` does that on top of it.
+No temperatures are found here; `core.thermal.temperatures` does that on top of it. Water
+that flows but is nowhere heated stands at the site's indoor temperature, or at the one `around` its pipes
+name.
 """
 
 from __future__ import annotations

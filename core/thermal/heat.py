@@ -1,4 +1,8 @@
-"""Heat content of a fluid, quick for single temperatures, so that every balance adds up exactly."""
+"""Heat content of a fluid, quick for single temperatures, so that every balance adds up exactly.
+
+All heat flows are differences of one heat content per fluid (the integral of its heat capacity), so they
+add up exactly.
+"""
 
 from __future__ import annotations
 

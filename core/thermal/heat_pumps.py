@@ -1,4 +1,9 @@
-"""What a heat pump gives and takes by weather and supply temperature, from its maker's rows."""
+"""What a heat pump gives and takes by weather and supply temperature, from its maker's rows.
+
+* Rows of one outdoor temperature make a line along supply, straight between and flat beyond; between two
+  lines the answer is straight in the outdoor temperature. Capacity at the limit is that at its own outlet.
+* At part load power falls with the heat (no cycling or defrost loss).
+"""
 
 from __future__ import annotations
 

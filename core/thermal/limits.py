@@ -8,6 +8,12 @@ improving one kind of choice at a time: those for the warmer law until none chan
 colder one, and so on (policy iteration with two players: Hoffman and Karp, Management Science 12 (1966)
 359). The share f of a group's plain loads is found outside both: the largest with which a running source
 leaves at its set point.
+
+* Plain loads are cut with the sources whose water reaches them; flow without a source counts with that
+  whose exchangers heat it, and flow that nothing heats gives its loads nothing.
+* Water of a main, or of a tank at a given temperature, makes up for its own users only: loads on the far
+  side of an exchanger or coil are still cut with their sources.
+* The cut counts a heat pump's capacity at its set temperature.
 """
 
 from __future__ import annotations

@@ -1,4 +1,10 @@
-"""What each element of a network does to the temperature of the water passing it. No temperatures here."""
+"""What each element of a network does to the temperature of the water passing it. No temperatures here.
+
+* `load` on an emitter without a conductance is taken whole, like a `load` item. A floor with area and
+  construction but neither load nor output gets an estimate, with a note. `flux` times area is a load.
+* Volume flow through an item counts at the mean of its inlet and outlet temperatures. Two boilers with
+  nothing to heat stand at the higher set point.
+"""
 
 from __future__ import annotations
 

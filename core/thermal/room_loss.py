@@ -1,6 +1,9 @@
 """Heat a room loses per degree, with its working: typed, from what encloses it, or from past fuel use.
 
 For the solver and for sizing alike; no flows, no temperatures are solved here.
+
+`loss` wins over `envelope` (with `floor`, `ceiling`, `air_changes`), that over `past_use`; degree days
+count from 65 °F unless `base` is given.
 """
 
 from __future__ import annotations

@@ -2,6 +2,9 @@
 
 A room that a stat holds stands at its set temperature while the water brings more than it needs, and below it
 (for a stat that cools: above it) where the water brings too little.
+
+A room of unknown loss stands at what it wants. One of loss 0 without gain stays at what it wants, and comes
+to the water's temperature when heated. Kept off, a room drifts to outdoors + gain / loss.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""Weight of the water standing in tanks and separators, which is not that of the water passing a tap."""
+"""Weight of the water standing in tanks and separators, which is not that of the water passing a tap.
+
+A coil between taps of given temperatures sees the tank's temperature straight by height at its middle.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Kinds that make, pass on and store heat, and where water comes in."""
+"""Kinds that make, pass on and store heat, and where water comes in.
+
+A tank without `taps` has top, hot, supply, return, cold and bottom at usual heights (from memory).
+"""
 
 from __future__ import annotations
 

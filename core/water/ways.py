@@ -2,6 +2,9 @@
 
 Made of what each kind declares (`core.vocabulary.waterways`, traits), never of its name. Which pump runs and
 how much flows is a question of a case; nothing is solved here.
+
+A backflow preventer parts two bodies unless both its sides are potable or of one system: then water goes on
+through it.
 """
 
 from __future__ import annotations
