@@ -120,7 +120,7 @@ SECTIONS = (
         ),
     ),
     Section(
-        "Calls, outlets and the year",
+        "Calls, receptacles and the year",
         (
             "Calls are the thermostats and switches that run something. Where there are none, receptacles "
             "with a load count. Hand valves count as open when Wetside asks which circuits can be called.",
