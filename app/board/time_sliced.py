@@ -1,8 +1,9 @@
 """Work on many graphics put between the frames: a few milliseconds at a time, or when the hand has rested.
 
 From 40 pipes an edit lays only the lines that it touches; those of the plant alone come at rest, after the
-figures (`scene.figures_stand`, then `scene.up_to_date`). From 400 pipes a hand on its way moves simple lines; those with all care come once it has rested 80 ms.
-Words reach the graphics in slices between frames (`scene.up_to_date` waits for them).
+figures (`scene.figures_stand`, then `scene.up_to_date`). From 400 pipes a hand on its way moves simple
+lines; those with all care come once it has rested 80 ms. Words reach the graphics in slices between frames
+(`scene.up_to_date` waits for them).
 """
 
 from __future__ import annotations

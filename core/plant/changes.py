@@ -1,6 +1,8 @@
 """The primitive changes of a plant, each knowing its inverse. Everything the user does is a list of them.
 
 Not for deciding what to change (`core.plant.edits`) nor whether the outcome is valid (`validity`).
+
+Dataclasses, not named tuples: two sorts of change with the same contents must not be equal.
 """
 
 from __future__ import annotations
