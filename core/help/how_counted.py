@@ -137,11 +137,11 @@ SECTIONS = (
     Section(
         "Sizing",
         (
-            "The design temperature difference is what the circulator holds, else its rated point, else "
-            "what was solved if the circuit gets 98 % of its heat. Otherwise it is 15 °F for floors, 25 "
-            "°F for snow melting, 20 °F for others (common practice, no source).",
-            "A pipe is sized for the larger of two flows: what all its circuits want together, and the "
-            "highest solved.",
+            "The design temperature difference is what a delta-T circulator holds, else that of the rated "
+            "point, else 15 °F for floors, 25 °F for snow melting, 20 °F for others (common practice, no "
+            "source). What flows as drawn does not change it.",
+            "A pipe is sized for what all circuits behind it need together. What flows as drawn counts only "
+            "where none of them says what it needs.",
             "A circulator serves when its curve meets the critical path at 98 % of the flow. The one "
             "drawn stays as long as it uses at most 1.3 times the least power.",
             "Velocity limits of copper rule a size out for drinking water. In closed loops they are only "

@@ -3,9 +3,8 @@
 For each its load, its design temperature difference, the flow that follows, and the pipes that carry it.
 Which cases let several ask at once is read from the solved cases.
 
-* Design difference: the target of the delta-T circulator that senses the circuit, else the rated point,
-  else the solved one if at least 98 % is served, else common practice (floor 15 °F or 8 K, melt 25 °F or 14
-  K, others 20 °F or 10 K).
+* Design difference: the target of the delta-T circulator that senses the circuit, else the rated point, else
+  common practice (floor 15 °F or 8 K, melt 25 °F or 14 K, others 20 °F or 10 K); never the solved one.
 * A circuit's water is followed through the case in which it carries most heat.
 """
 

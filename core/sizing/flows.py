@@ -1,6 +1,7 @@
 """Design flow of circuits, items and pipes from loads and temperature differences.
 
-A pipe's design flow is the greater of the coincident sum and the worst solved flow.
+A pipe's design flow is what the circuits behind it need together; what flows as drawn counts only where none
+of them says what it needs.
 """
 
 from __future__ import annotations
