@@ -35,7 +35,7 @@ SECTIONS = (
         "Flow",
         (
             "Every loop is balanced so that the head of the circulators, and of warm water rising, meets "
-            "the pressure drop of pipes, fittings, valves and equipment. What you leave out, drops no "
+            "the pressure drop of pipes, fittings, valves and equipment. What you leave out drops no "
             "pressure: a valve without a Cv, a floor circuit without tube and loops.",
             "A valve size is the bore: 3/4 in is 19.05 mm. Tube sizes are trade names. Fittings follow "
             "Crane TP-410.",
@@ -150,8 +150,8 @@ SECTIONS = (
             "which that place exceeds the tank. A relief valve must carry all that the sources can give, "
             "those behind an exchanger included. Relief valves, expansion and combustion safety are for "
             "licensed practice to confirm.",
-            "Antifreeze is chosen to freeze 5 °F below the outdoor design temperature. Never put it into "
-            "drinking water.",
+            "Antifreeze is chosen to freeze 5 °F below the outdoor design temperature (from memory). Never "
+            "put it into drinking water.",
         ),
     ),
     Section(

@@ -3,7 +3,7 @@
 The usable share is the published rule of seven tenths; a fully mixed tank of 140 °F gives four tenths of its
 water above 110 °F, one in many layers nine tenths. Scald and Legionella ask for opposites; both are said.
 
-A peak lasts ten minutes where nothing else is said.
+A peak is taken to last ten minutes; longer ones stand among the options.
 """
 
 from __future__ import annotations
