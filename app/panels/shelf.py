@@ -91,6 +91,7 @@ class _ShelfList(QListWidget):
         self.setFrameShape(QFrame.Shape.NoFrame)
         self._icon, self._cell = scaled(self, ICON), scaled(self, CELL)
         self.setIconSize(QSize(self._icon, self._icon))
+        self.least = 0  # symbols that there is room for, even while it holds fewer
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setTextElideMode(Qt.TextElideMode.ElideRight)
@@ -126,7 +127,7 @@ class _ShelfList(QListWidget):
     def fit_height(self) -> None:
         """As high as its rows: the shelf scrolls as a whole."""
         across = 1 if self._named else max(self.contentsRect().width() // self._cell, 1)
-        rows = max(-(-self.count() // across), 1)
+        rows = max(-(-max(self.count(), self.least) // across), 1)
         self.setFixedHeight(rows * (self._cell - 4 if self._named else self._cell) + 4)
 
     def resizeEvent(self, event: object) -> None:
@@ -227,7 +228,9 @@ class Shelf(QWidget):
         heading.setContentsMargins(2, 6, 0, 0)
         heading.setWordWrap(True)
         kinds = _ShelfList(heading.text(), name in ("found", ASSEMBLIES), inner)
-        kinds.empty.setText("Symbols you have used are listed here." if name == LAST else "")
+        if name == LAST:  # its room stays the same from the first symbol used to the last
+            kinds.least = LAST_USED
+            kinds.empty.setText("Symbols you have used are listed here.")
         kinds.taken.connect(self.taken)
         kinds.dropped.connect(self.dropped)
         self._column.addWidget(heading)

@@ -26,6 +26,7 @@ class Severity(StrEnum):
     """How much a note matters, the gravest first."""
 
     DANGER = "danger"  # what it says can hurt someone or burst something
+    MISSING = "missing"  # a part that safety needs is not drawn; the figures stand all the same
     UNSOLVED = "unsolved"  # there is no answer, or none that keeps the laws
     NOTE = "note"
 

@@ -65,7 +65,7 @@ class WaterNotes(Sayer):
                 "danger: it heats a closed body of water that has no expansion tank: its pressure "
                 "rises until a relief valve opens or a part bursts. An expansion tank and a relief "
                 f"valve are needed. {CAUTION}",
-                Severity.DANGER,
+                Severity.MISSING,
             )
 
     def _heated_through(self, body: Body) -> str:
