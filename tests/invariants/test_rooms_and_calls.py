@@ -82,7 +82,8 @@ def test_heat_adds_up_in_every_combination_of_calls(name: str) -> None:
         one = Sums(name, Solved(solution))
         terms: list[float] = []
         for ident, item in plant.items.items():
-            figures = solution.items.get(ident, {})
+            found = solution.items.get(ident)
+            figures = {} if found is None else found.as_data()
             if item.kind in ("heater", "boiler", "heat_pump"):
                 terms.append(figures["duty_w"])
             elif item.kind in ("tank", "coil_tank", "buffer") and "duty_w" in figures:

@@ -153,5 +153,5 @@ def test_every_combination_of_calls_settles() -> None:
         if mask % 8 == 5:
             again = Solver(plant).solve(case)
             for key, pipe in got.pipes.items():
-                away = abs(pipe["flow_m3_s"] - again.pipes[key]["flow_m3_s"])
+                away = abs(pipe.flow_m3_s - again.pipes[key].flow_m3_s)
                 assert away < 1e-7, (on, key)

@@ -25,8 +25,8 @@ def test_ids_restrict_and_show_the_table(capsys):
     assert run([SHED, "L-1"]) == 0
     out = capsys.readouterr().out
     assert "DESIGN FLOW" not in out
-    assert "    →  3/4 in copper L" in out
-    assert "    –  1/2 in copper L" in out
+    assert "    →  1/2 in copper L" in out
+    assert "    –  3/8 in copper L" in out
     sentences = [line for line in out.splitlines() if not line.startswith(" ")]
     assert max(map(len, sentences)) <= 110
 
@@ -45,9 +45,9 @@ def test_json_is_si_with_options_props_and_working(capsys):
     assert {one["at"] for one in sized} == {"L-1", "P-1"}
     tube = next(one for one in sized if one["what"] == "tube")
     assert set(tube) >= {"at", "what", "value", "unit", "options", "working"}
-    assert tube["value"] == pytest.approx(0.785 * 0.0254, rel=1e-3)
+    assert tube["value"] == pytest.approx(0.545 * 0.0254, rel=1e-3)
     chosen = next(option for option in tube["options"] if option["name"] == tube["chosen"])
-    assert chosen["props"] == {"tube": {"material": "copper_l", "size": "3/4 in"}}
+    assert chosen["props"] == {"tube": {"material": "copper_l", "size": "1/2 in"}}
     assert chosen["velocity_m_s"] == pytest.approx(tube["working"]["inputs"][0]["inputs"][4]["value"])
     head = next(one for one in sized if one["what"] == "circulator")
     assert head["unit"] == "m"
