@@ -92,7 +92,21 @@ class HeatBalance:
         What leaves a node carries the heat that came in; heat contents are straightened where they were.
         """
         flat, laid, cells, right = self.assemble(state)
-        return solve_cells(self.n, (flat, laid), cells, right)
+        return self.solve_laid((flat, laid), cells, right, 1.0)
+
+    def solve_laid(self, laid: tuple[Indices, Array], cells: Cells, right: Array, share: float) -> Array:
+        """Solve the cells of `assemble`; `share` is what a share becomes that moves nothing.
+
+        A share moves nothing at its governing source while another one, between the loads and it, still
+        holds its own set point: nothing is cut until that one is found at its capacity.
+        """
+        try:
+            return solve_cells(self.n, laid, cells, right)
+        except np.linalg.LinAlgError:
+            rows = list(self.share_row.values())
+            cells = [cell for cell in cells if cell[0] not in rows] + [(row, row, 1.0) for row in rows]
+            right[rows] = share
+            return solve_cells(self.n, laid, cells, right)
 
     def assemble(self, state: ThermalState) -> tuple[Indices, Array, Cells, Array]:
         """The cells that every round fills, by place and value, the single ones, and the right side."""
@@ -274,7 +288,10 @@ def solve_cells(n: int, laid: tuple[Indices, Array], cells: Cells, right: Array)
     from scipy.sparse import csc_matrix
     from scipy.sparse.linalg import splu
 
-    return np.asarray(splu(csc_matrix((values, np.divmod(flat, n)), shape=(n, n))).solve(right))
+    try:
+        return np.asarray(splu(csc_matrix((values, np.divmod(flat, n)), shape=(n, n))).solve(right))
+    except RuntimeError as singular:  # said as the dense way says it
+        raise np.linalg.LinAlgError(str(singular)) from singular
 
 
 def conductance(ua: float, rate_a: float, rate_b: float, arrangement: str) -> float:

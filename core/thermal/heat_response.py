@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from core.thermal.flowing import ThermalState
-from core.thermal.heat_balance import HeatBalance, conductance, running_arrangement, solve_cells
+from core.thermal.heat_balance import HeatBalance, conductance, running_arrangement
 from core.thermal.limits import governing_source
 from core.thermal.roles import Plates, Side
 from core.thermal.steps import Steps, passed_on
@@ -64,7 +64,7 @@ def respond(
     runs = flows[flowing.branches] * flowing.sense[:, None]
     right = -_unbalanced(balance, runs, state)
     extra_in, extra_out = _heated(balance, heats, right)
-    values = solve_cells(balance.n, (flat, laid), cells, right)
+    values = balance.solve_laid((flat, laid), cells, right, 0.0)
     share = np.where((balance.run_share >= 0)[:, None], values[balance.run_share], 0.0)
     f, by_flow = share[steps.run], runs[steps.run]
     n, before = steps.n, steps.before
