@@ -12,7 +12,7 @@ from core.hydraulics.elements import port_height
 from core.plant.model import Item, Plant, PortRef
 from core.vocabulary import Trait
 from core.water.connections import reach
-from core.water.shut_off import Cut, least_cut, moving
+from core.water.shut_off import Cut, least_cut, moving, zone_of
 from core.water.ways import CENTER, WaterGraph, past_shut_valves, water_graph
 
 COOL = "40 °C (104 °F)"
@@ -93,18 +93,13 @@ def shut_off(plant: Plant, target: str, graph: WaterGraph | None = None) -> Shut
     if not cut.possible:
         return ShutOff(target, False, (), (), (), (), (), cut.missing, cut.reason, (), CAUTIONS)
     cautions = (*CAUTIONS, *_of_what_it_holds(graph, cut))
-    zone = frozenset(_zone(graph, target, cut))
+    zone = zone_of(graph, target, frozenset(cut.close))
     drain, vent = _openings(graph, zone)
     off = _switched_off(graph, target, cut)
     closed_in, beside = _shut_in(graph, cut, zone)
     drain = tuple(dict.fromkeys([*drain, *beside]))
     steps = tuple(_steps(plant, target, cut, drain, vent, off, closed_in))
     return ShutOff(target, True, cut.close, drain, vent, off, cut.also_dead, (), "", steps, cautions)
-
-
-def _zone(graph: WaterGraph, target: str, cut: Cut) -> dict[PortRef, None]:
-    passes = past_shut_valves(frozenset(cut.close))
-    return reach(graph, graph.places_of[target], lambda way: way.key == target or passes(way))
 
 
 def _openings(graph: WaterGraph, zone: frozenset[PortRef]) -> tuple[tuple[str, ...], tuple[str, ...]]:

@@ -466,7 +466,8 @@ def _alike(new: Mapping[str, float], old: Mapping[str, float]) -> bool:
     return all(abs(new.get(k, 1.0) - old.get(k, 1.0)) < SHARE_STEP for k in {*new, *old})
 
 
-def _table(s: Settled, i: int) -> HeatTable:
+def table_at(s: Settled, i: int) -> HeatTable:
+    """Heat table of the water in an element."""
     return heat_table(s.net.bodies[s.net.body_of[s.net.elements[i].start]].fluid)
 
 
@@ -481,7 +482,7 @@ def emitters_of(s: Settled, place: str) -> list[tuple[int, Giving]]:
 
 def heat_of(s: Settled, i: int) -> float:
     """Heat that the water gives off in an element, [W]."""
-    content, t = _table(s, i).content, s.thermal
+    content, t = table_at(s, i).content, s.thermal
     return abs(float(s.balance.w[i])) * (content(float(t.t_in[i])) - content(float(t.t_out[i])))
 
 
@@ -490,7 +491,7 @@ def surplus_of(s: Settled, place: str, holding: Holding) -> float:
     t = s.thermal
     hold: Hold | None = s.roles.holds.get(place)
     if hold is not None:
-        return surplus(s.roles, hold, s.balance.w, t.t_in, t.t_out, lambda i: _table(s, i))
+        return surplus(s.roles, hold, s.balance.w, t.t_in, t.t_out, lambda i: table_at(s, i))
     room = s.roles.rooms[place]
     heat = sum(role.share * heat_of(s, i) for i, role in emitters_of(s, place))
     return heat + room.gain - room.loss * (holding.set_at - room.outdoor)

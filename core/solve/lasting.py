@@ -20,12 +20,12 @@ from core.controls.stats import Stat
 from core.hydraulics.network import Network
 from core.plant.model import Case
 from core.solve.feeling import felt, place_of
-from core.solve.follow import Following, heat_of, surplus_of
+from core.solve.follow import Following, surplus_of, table_at
 from core.solve.followed import Moved, Told
 from core.solve.settle import Settled
-from core.thermal.flowing import STILL
 from core.thermal.heat import ZERO, heat_table
-from core.thermal.roles import Holding, Roles, Room
+from core.thermal.holding import brought, hold_store
+from core.thermal.roles import Holding, Room
 from core.vocabulary import Trait
 
 Array = npt.NDArray[np.float64]
@@ -377,21 +377,11 @@ class Course:
 
 def store_surplus(s: Settled, key: str, t: float) -> float:
     """Heat that reaches a tank or buffer of given temperature [K] beyond what it loses there, [W]."""
-    total = 0.0
-    for e in s.net.standing[key]:
-        w = float(s.balance.w[e.index])
-        if e.part != "cross" and abs(w) > STILL:  # they run inward
-            table = heat_table(s.net.bodies[s.net.body_of[e.start]].fluid)
-            total += w * table.content(float(s.thermal.t_in[e.index]) if w > 0.0 else t)
-    roles: Roles = s.roles
-    total += sum(heat_of(s, i) for i, coil in roles.coils.items() if coil.item == key and _flows(s, i))
+    hold = hold_store(s.net, key, Holding("", t))
+    came = brought(s.roles, hold, s.balance.w, s.thermal.t_in, s.thermal.t_out, lambda i: table_at(s, i))
     si = s.net.plant.items[key].si
     loss = float(si.get("ua_loss") or 0.0) * (t - s.net.plant.site_si.indoor)
-    return total + float(si.get("element") or 0.0) - loss
-
-
-def _flows(s: Settled, i: int) -> bool:
-    return abs(float(s.balance.w[i])) > STILL
+    return came + float(si.get("element") or 0.0) - loss
 
 
 def _exponential(slopes: Array, step: float, rates: Array) -> tuple[Array, Array]:

@@ -18,7 +18,7 @@ from core.hydraulics.circulators import G
 from core.hydraulics.laws import Settings
 from core.hydraulics.network import Network
 from core.plant.model import Case
-from core.solve.devices import Device
+from core.solve.devices import REST, Device
 from core.solve.followed import Followed
 from core.solve.joint_newton import JointNewton, rest_error
 from core.solve.laws import Broken
@@ -38,7 +38,6 @@ Array = npt.NDArray[np.float64]
 MOST_PASSES = 300
 SLOWER_FROM = (40, 90)  # passes from which temperatures follow by half, then by a quarter
 TEMPERATURE_STEP = 1e-4  # [K]
-DEVICE_STEP = 1e-6
 NEED_STEP = 1e-3  # [W]
 KICK = 500.0  # [Pa] push that starts a gravity flow in the first pass
 MOST_TURNS = 5.0
@@ -323,7 +322,7 @@ class CaseRun:
         if joint.jump():
             return False
         error = rest_error(self.devices)
-        if error < DEVICE_STEP or joint.given_up:
+        if error < REST or joint.given_up:
             return True
         if passes > FREE_PASSES and joint.shorten(error):
             return False

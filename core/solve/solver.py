@@ -166,7 +166,7 @@ def solve_case(plant: Plant, case: Case, start: Solver | None = None, keep_on: K
     plant : Plant
     case : Case
     start : Solver or None
-        A solver of the same plant, to reuse its network and last answer
+        A solver of the same plant, to reuse its network
     keep_on : callable or None
         Asked before every pass: whether the answer is still wanted
 

@@ -99,7 +99,24 @@ def surplus(
     t_out: Sequence[float] | Array,
     table: Callable[[int], HeatTable],
 ) -> float:
-    """Heat that reaches a held tank or buffer beyond what it loses at its set temperature, [W].
+    """Heat that reaches a held tank or buffer beyond its losses at its set temperature, [W]; as `brought`."""
+    total = brought(roles, hold, w, t_in, t_out, table)
+    for node in hold.nodes:
+        store = roles.stores.get(node)
+        if store is not None:
+            total += store.element - store.ua * (hold.held.set_at - store.around)
+    return total
+
+
+def brought(
+    roles: Roles,
+    hold: Hold,
+    w: Sequence[float] | Array,
+    t_in: Sequence[float] | Array,
+    t_out: Sequence[float] | Array,
+    table: Callable[[int], HeatTable],
+) -> float:
+    """Heat that water and coils bring to a tank or buffer at its set temperature, [W].
 
     Parameters
     ----------
@@ -120,8 +137,4 @@ def surplus(
         if coil.node in hold.nodes and abs(w[i]) > STILL:
             given = table(i).content(float(t_in[i])) - table(i).content(float(t_out[i]))
             total += abs(float(w[i])) * given
-    for node in hold.nodes:
-        store = roles.stores.get(node)
-        if store is not None:
-            total += store.element - store.ua * (hold.held.set_at - store.around)
     return total

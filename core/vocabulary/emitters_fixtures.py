@@ -9,6 +9,7 @@ from core.vocabulary.properties import (
     LEAST_RETURN,
     ROOM_TEMPERATURE,
     SERVES,
+    UA_OR_RATED,
     WATER_CONTENT,
     choice,
     drops,
@@ -128,8 +129,6 @@ _ENVELOPE = (
 )
 
 
-_UA_OR_RATED = (("ua", "rated", "A rated point gives the UA itself"),)
-
 EMITTERS_FIXTURES: tuple[Kind, ...] = (
     kind_of(
         "manifold",
@@ -205,7 +204,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
         waterway=Straight(),
         heat=HeatEmitter(Gives.ALL_POSSIBLE),
         content="water_content",
-        excluding=_UA_OR_RATED,
+        excluding=UA_OR_RATED,
         checks=(item_checks.check_radiator,),
     ),
     kind_of(
@@ -222,7 +221,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
         waterway=Straight(),
         heat=HeatEmitter(Gives.AS_WANTED),
         content="water_content",
-        excluding=_UA_OR_RATED,
+        excluding=UA_OR_RATED,
         checks=(item_checks.check_radiator,),
     ),
     kind_of(

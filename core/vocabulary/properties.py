@@ -23,6 +23,8 @@ _RANGES: dict[str, tuple[Any, Any]] = {
     "time": ("0 s", "7 day"),
     "heat_storage": ("0 kJ/K", "10000000 kJ/K"),
 }
+UA_OR_RATED = (("ua", "rated", "A rated point gives the UA itself"),)
+"""What excludes one another in an exchanger or emitter."""
 
 
 def quantity(

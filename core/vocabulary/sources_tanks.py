@@ -17,6 +17,7 @@ from core.vocabulary.properties import (
     RUN_WHEN,
     SET_TEMPERATURE,
     TIMING,
+    UA_OR_RATED,
     WATER_CONTENT,
     WATTS,
     choice,
@@ -68,8 +69,6 @@ _TANK = (
 _SWITCHED = (RUN_WHEN, POWERED_BY, WATTS, AMPS, *TIMING)
 
 _VOLUME = quantity("volume", "volume", "Water it holds.", typical="30 gal")
-
-_UA_OR_RATED = (("ua", "rated", "A rated point gives the UA itself"),)
 
 SOURCES_TANKS: tuple[Kind, ...] = (
     kind_of(
@@ -225,7 +224,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
         waterway=Sides((("a", "a_in", "a_out", "a_drops"), ("b", "b_in", "b_out", "b_drops"))),
         heat=HeatExchanger(),
         content="water_content",
-        excluding=_UA_OR_RATED,
+        excluding=UA_OR_RATED,
         checks=(item_checks.check_exchanger,),
         joined=(("a_in", "a_out"), ("b_in", "b_out")),
     ),

@@ -107,10 +107,7 @@ class _Task:
         return way.hand_valve and way.stands_open and way.part == "" and way.key != self.target
 
     def zone(self, shut: Set[str]) -> frozenset[PortRef]:
-        """Places whose water hangs together with the target's; the target itself is never a wall."""
-        passes = past_shut_valves(shut)
-        own = self.graph.places_of[self.target]
-        return frozenset(reach(self.graph, own, lambda way: way.key == self.target or passes(way)))
+        return zone_of(self.graph, self.target, shut)
 
     def _merged(self, asked: _Try) -> dict[PortRef, PortRef]:
         """What hangs together whatever is shut: the target with its like, and all that it must leave."""
@@ -184,6 +181,12 @@ class _Task:
                     known.add(one)
                     put(one)
         return None
+
+
+def zone_of(graph: WaterGraph, target: str, shut: Set[str]) -> frozenset[PortRef]:
+    """Places whose water hangs together with the target's past shut valves; it itself is never a wall."""
+    passes = past_shut_valves(shut)
+    return frozenset(reach(graph, graph.places_of[target], lambda way: way.key == target or passes(way)))
 
 
 def least_cut(graph: WaterGraph, target: str, weights: Mapping[str, float] | None = None) -> Cut:
