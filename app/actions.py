@@ -29,8 +29,6 @@ class Action(NamedTuple):
     group: str = ""
 
 
-SEPARATOR = "-"
-
 TABLE: tuple[Action, ...] = (
     Action("new", "Plant", "&New", ("Ctrl+N",), "Start with an empty board."),
     Action("open", "Plant", "&Open…", ("Ctrl+O",), "Open a plant file."),

@@ -56,15 +56,6 @@ def paint_symbol(
     _paint(painter, _strokes(*_look(item)), state, palette, weights or {}, proposed, width)
 
 
-def symbol_path(item: Item) -> QPainterPath:
-    """The outline of the symbol about its origin, for picking with the pointer."""
-    path = QPainterPath()
-    path.setFillRule(Qt.FillRule.WindingFill)
-    for stroke in _strokes(*_look(item)):
-        path.addPath(stroke.path)
-    return path
-
-
 def paint_kind(
     painter: QPainter,
     kind: str,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QRect, QSize, QSizeF, Qt
@@ -140,8 +139,3 @@ def _png(papers: Papers, number: int) -> bytes:
     image.save(buffer, "PNG")  # type: ignore[call-overload]
     buffer.close()
     return bytes(data.data())
-
-
-def plain_stem(title: str) -> str:
-    """A file name from a plant's title, for the window's proposal."""
-    return re.sub(r"[^\w.-]+", "_", title).strip("_.") or "plant"

@@ -53,8 +53,6 @@ from core.errors import WetsideError
 from core.plant.model import Item
 from core.vocabulary import KINDS
 
-IMPLIED_CASE = "design"
-
 
 class Window(QMainWindow):
     """One plant under edit. `solve` is put in by tests; `file` is opened after the first paint."""

@@ -11,7 +11,6 @@ AFFINITY = (
     "affinity laws: power goes with the cube of speed, from memory; motors and electronics take more at "
     "low speed"
 )
-FULL_SPEED = "current at full speed: what the wiring must carry, however slowly it turns"
 
 
 ENOUGH = 0.98  # share of a heater's output that its electric power must cover for it to need no fuel

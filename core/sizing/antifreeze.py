@@ -22,8 +22,7 @@ MARGIN = 5.0 / 1.8  # [K]
 MARGIN_SOURCE = (
     "freezing point 5 °F below the lowest temperature expected (from memory of ASHRAE Applications)"
 )
-BURST_SHARE = 0.35  # by volume, from which slush no longer bursts tubes
-BURST_SOURCE = "35 % propylene glycol does not swell as it freezes: published trade article"
+BURST_SHARE = 0.35  # by volume, from which slush no longer bursts tubes (propylene; published trade article)
 LEAST_SHARE = 0.25  # by volume; below it inhibitors are thin and life grows in it. Common practice, no source
 SHARES = (0.20, 0.25, 0.30, 0.35, 0.40, 0.45, 0.50, 0.55, 0.60)
 USUAL = "propylene_glycol"

@@ -14,7 +14,7 @@ import numpy as np
 
 from core.hydraulics.network import Branch, Network
 from core.plant.edits import in_line_ports
-from core.plant.model import Pipe, Plant, PortRef
+from core.plant.model import Plant, PortRef
 from core.solve.settle import Settled
 from core.vocabulary import Trait
 from core.water.numbers import on_some_round
@@ -269,11 +269,6 @@ def _way(net: Network, branch: Branch) -> float:
     if not signs:
         signs = [s for i, s in zip(branch.elements, branch.signs, strict=True) if net.elements[i].is_pipe]
     return float(sum(signs[:1])) or 1.0
-
-
-def far_end(pipe: Pipe, ref: PortRef) -> PortRef:
-    """The other end of a pipe."""
-    return pipe.end if pipe.start == ref else pipe.start
 
 
 def through(plant: Plant, name: str) -> tuple[PortRef, PortRef] | None:

@@ -15,7 +15,6 @@ SOURCE = "ASHRAE Handbook HVAC Applications, snow melting (structure published, 
 AIR_SOURCE = "U.S. Standard Atmosphere 1976"
 MOISTURE_SOURCE = "Magnus formula, WMO guide to instruments"
 MELTING = 273.15  # [K]
-FILM = 33.0  # [°F] of the wet surface
 SURFACE = 273.7056  # [K] 33 °F
 
 

@@ -17,7 +17,6 @@ from core.hydraulics.circulators import at_speed, flow_at_head
 from core.hydraulics.curves import Curve, head_curve
 from core.plant.changes import ReplaceItem, apply
 from core.plant.model import Case, Plant
-from core.sizing.second_pump_curves import curve_of
 from core.solve import Solver
 
 POINTS = 12
@@ -154,9 +153,3 @@ def _flow_at(line: tuple[Point, ...], head: float) -> float:
         if h1 <= head <= h0:
             return q0 + (h0 - head) / (h0 - h1) * (q1 - q0) if h0 > h1 else q1
     return line[-1][0]
-
-
-def curve_and_speed(plant: Plant, name: str, speed: float) -> tuple[Curve, float] | None:
-    """A circulator's full-speed curve and the speed it runs at; None where it has no curve."""
-    curve = curve_of(plant.items[name])
-    return None if curve is None else (curve, speed if speed > 0.0 else 1.0)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -20,17 +20,6 @@ def with_props(plant: Plant, changes: Props) -> Plant:
         merged = {**items[name].props, **props}
         items[name] = replace(items[name], props={k: v for k, v in merged.items() if v is not None})
     return replace(plant, items=items)
-
-
-def without_items(plant: Plant, names: Iterable[str]) -> Plant:
-    """The plant with items and their pipes left out of the solve."""
-    gone = set(names)
-    items = {k: replace(v, stage="to_remove") if k in gone else v for k, v in plant.items.items()}
-    pipes = {
-        k: replace(v, stage="to_remove") if {v.start.item, v.end.item} & gone else v
-        for k, v in plant.pipes.items()
-    }
-    return replace(plant, items=items, pipes=pipes)
 
 
 def solved_with(context: Context, case: Case, changes: Props, key: str) -> Solution:
