@@ -28,10 +28,8 @@ _REPORT = (
 )
 _TABLE = {**commands.TABLE, "print": _PRINT, "report": _REPORT}
 COMMANDS = tuple(_TABLE)
-NOT_BUILT = (
-    "review",
-    *("simulate", "sweep", "readings", "compare", "takeoff"),
-)
+_PROMISED = ("simulate", "sweep", "readings", "compare", "takeoff")
+NOT_BUILT = tuple(name for name in _PROMISED if name not in COMMANDS)
 USAGE = _USAGE.format(
     commands="\n".join(
         f"  wetside {name} {words}\n{' ' * 33}{gives}" for name, (words, gives) in _TABLE.items()

@@ -26,6 +26,7 @@ TABLE: dict[str, tuple[str, str]] = {
         "FILE [--circuit ID | --beside ID | --all] [--curve NAME] [--case NAME] [--json]",
         "where another circulator would help, and whether it has room",
     ),
+    "review": ("FILE [--json]", "the punch list: what to stop for, mend and consider, with reason and cure"),
     "shut-off": ("FILE ID [--json]", "valves to close to take an item or pipe out of service, in steps"),
     "dead-water": ("FILE [--json]", "where water stands, in which cases, how much, where to flush"),
     "logbook": ("FILE [--json]", "decisions, their reasons, and whether today's figures bear them out"),

@@ -14,7 +14,7 @@ from core.vocabulary.values import LONGEST_LABEL, read_list, read_name, read_num
 _LOGBOOK = ("id", "at", "date", "choice", "weighed", "figures", "because", "follows", "within")
 _FIGURE = ("path", "value", "unit", "case")
 _READING = ("date", "case", "at", "what", "value", "error")
-_ACCEPTED = ("key", "because", "by", "checked_with", "date")
+_ACCEPTED = ("key", "because", "by", "checked_with", "date", "at", "figures")
 
 
 def check_text(raw: Any, path: str = "") -> None:
@@ -98,8 +98,18 @@ def _measured(raw: Any, path: str) -> None:
 
 
 def check_accepted(raw: Any, path: str = "") -> None:
-    """A finding let stand: {key, because, by, checked_with, date}."""
+    """A finding let stand: {key, because, by, checked_with, date, at, figures}.
+
+    `at` and `figures` are what it named and how bad it was when it was accepted.
+    """
     given = read_object(raw, path, _ACCEPTED, ("key",))
     for key in ("key", "because", "by", "date"):
         read_text(given.get(key, ""), f"{path}.{key}")
     _texts(given.get("checked_with", ""), f"{path}.checked_with")
+    if "at" in given:
+        _ids(given["at"], f"{path}.at")
+    figures = given.get("figures", {})
+    if not isinstance(figures, dict):
+        raise Refusal(f"{path}.figures", value_text(figures), "an object of numbers")
+    for key, value in figures.items():
+        read_number(value, f"{path}.figures.{key}")

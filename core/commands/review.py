@@ -1,0 +1,89 @@
+"""`wetside review FILE`: the punch list of a plant, as text or JSON."""
+
+from __future__ import annotations
+
+import json
+import textwrap
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from core.commands.arguments import Arguments
+from core.commands.solve import CAUTION
+from core.errors import escaped
+from core.files import read
+from core.plant.model import Plant
+
+if TYPE_CHECKING:
+    from core.review import Finding
+
+WIDTH = 110  # characters of a line
+HEADS = {"stop": "Stop", "mend": "Mend", "consider": "Consider"}
+
+
+def run(argv: list[str]) -> int:
+    """Show the punch list; 1 where a stop stands that nobody accepted, or a case was not solved."""
+    parser = Arguments(
+        "wetside review",
+        description="What to stop for, to mend and to consider, each with its reason and its cure.",
+        allow_abbrev=False,
+    )
+    parser.add_argument("file", metavar="FILE", help="a plant file, *.plant.json")
+    parser.add_argument("--json", action="store_true", help="findings as JSON")
+    given = parser.parse_args(argv)
+    plant = read.load(given.file)
+    from core.review import Severity, review
+    from core.solve import solve_plant
+
+    solutions = solve_plant(plant, [case.name for case in plant.solve_cases])
+    findings = review(plant, solutions)
+    unsolved = [s.case for s in solutions if not s.converged]
+    if given.json:
+        data = {"findings": [finding.as_data() for finding in findings], "not_solved": unsolved}
+        print(json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1))
+    else:
+        print("\n".join(_text(plant, findings, unsolved)))
+    stops = any(f.severity is Severity.STOP and f.accepted is None for f in findings)
+    return 1 if stops or unsolved else 0
+
+
+def _text(plant: Plant, findings: list[Finding], unsolved: list[str]) -> Iterator[str]:
+    yield escaped(f"{plant.title or 'untitled'} · punch list")
+    for key, head in HEADS.items():
+        found = [f for f in findings if f.severity == key]
+        if not found:
+            continue
+        yield ""
+        yield f"{head} ({len(found)})"
+        for finding in found:
+            yield from _finding(finding)
+    if not findings:
+        yield "Nothing found."
+    yield ""
+    if unsolved:
+        yield from _wrapped(f"Not solved, so not looked at: {', '.join(unsolved)}.", "")
+    yield from _wrapped(CAUTION, "")
+
+
+def _finding(finding: Finding) -> Iterator[str]:
+    case = f" [{finding.found.case}]" if finding.found.case else ""
+    guess = " This rests on a guess." if finding.found.guess else ""
+    yield from _wrapped(f"{finding.at[0] or 'plant'}: {finding.text}{case}{guess}", "  ")
+    yield from _wrapped(f"{finding.rule.reason} ({finding.rule.source})", "      ")
+    yield from _wrapped(finding.cure, "      ")
+    if finding.rule.ask:
+        yield from _wrapped(finding.rule.ask, "      ")
+    if finding.accepted is not None:
+        with_whom = f", checked with {finding.accepted.checked_with}" if finding.accepted.checked_with else ""
+        yield from _wrapped(f"accepted: {finding.accepted.because}{with_whom}", "      ")
+    elif finding.reopened:
+        yield from _wrapped(f"open again: {finding.reopened}", "      ")
+
+
+def _wrapped(text: str, indent: str) -> list[str]:
+    return textwrap.wrap(
+        escaped(text),
+        WIDTH,
+        initial_indent=indent,
+        subsequent_indent=indent or "    ",
+        break_on_hyphens=False,
+    )
