@@ -15,9 +15,9 @@ from app.gestures.in_hand import Pulled
 from core.diagram.symbols import port_place
 from core.errors import Refusal
 from core.plant import edits
-from core.plant.alike import neighbour
 from core.plant.changes import AddItem, AddPipe, Change, apply
 from core.plant.model import Plant, PortRef
+from core.plant.similar import neighbour
 from core.vocabulary import JOINT, Trait
 
 DRAG = 6.0

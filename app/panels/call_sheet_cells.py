@@ -12,7 +12,7 @@ from core import units
 if TYPE_CHECKING:
     from core.calls.energy import Energy
     from core.calls.one_unit_out import OneUnitOut
-    from core.calls.outlets import OutletLoad
+    from core.calls.receptacles import OutletLoad
     from core.calls.rows import CallRow, Load
     from core.calls.sheet import CallSheet
     from core.calls.worst import Worst
@@ -203,7 +203,7 @@ def _outlet(load: OutletLoad, case: str) -> tuple[Cell, ...]:
 
 
 def _fed(plugged: object) -> tuple[Cell, ...]:
-    from core.calls.outlets import Plugged
+    from core.calls.receptacles import Plugged
 
     assert isinstance(plugged, Plugged)
     way = f" through {', '.join(plugged.through)}" if plugged.through else ""

@@ -14,7 +14,7 @@ from typing import Any
 from core.calls.called import Reach
 from core.calls.choice import choice
 from core.calls.combinations import calls_of, place_in_gray
-from core.calls.outlets import feeds
+from core.calls.receptacles import feeds
 from core.calls.rows import CallRow, call_row
 from core.controls.expressions import holds
 from core.plant.model import Case, Plant

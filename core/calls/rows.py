@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from core.calls.called import Reach
-from core.calls.outlets import Fed, OutletLoad, outlet_loads
 from core.calls.power import electric_power
+from core.calls.receptacles import Fed, OutletLoad, outlet_loads
 from core.controls.expressions import runs
 from core.figures import (
     EmitterFigures,

@@ -11,7 +11,7 @@ from core.calls import combinations
 from core.calls.called import Reach
 from core.calls.choice import Choice, choice
 from core.calls.duty import with_tank_shares
-from core.calls.outlets import CAUTION, feeds
+from core.calls.receptacles import CAUTION, feeds
 from core.calls.rows import CallRow, call_row, equal
 from core.calls.short import Short, short_circuits
 from core.calls.worst import Worst, find_worst

@@ -125,8 +125,8 @@ def _exit_code(plant: Plant, solutions: list[Solution]) -> int:
 def table(plant: Plant, solution: Solution) -> str:
     """A case as a plain table in the plant's units."""
     system = "si" if plant.units == "si" else "us"
-    state = f"settled in {solution.passes} passes" if solution.converged else "NOT SETTLED"
-    lines = [escaped(f"{plant.title or 'untitled'} · {solution.case} · {state}"), ""]
+    state = "" if solution.converged else " · NOT SOLVED"
+    lines = [escaped(f"{plant.title or 'untitled'} · {solution.case}{state}"), ""]
     rows: list[tuple[str, ...]] = [
         ("pipe", "from", "to", "flow", "velocity", "in", "out", "loss", "pressure in")
     ]
@@ -169,7 +169,7 @@ def calls_table(plant: Plant, base: Case, solutions: list[Solution]) -> str:
         ]
         running = " ".join(key for key in s.items if s.running(key))
         shown = [units.show(w, "power", system) for w in sums]
-        rows.append((s.case, running or "nothing", *shown, "" if s.converged else "NOT SETTLED"))
+        rows.append((s.case, running or "nothing", *shown, "" if s.converged else "NOT SOLVED"))
     lines += [escaped(line) for line in _columns(rows)]
     said: dict[tuple[str, str], list[str]] = {}
     for s in solutions:

@@ -319,7 +319,7 @@ def _effectiveness(view: View, item: Item) -> Working | None:
 def _exchanger_duty(view: View, item: Item) -> Working | None:
     eps, ends = _effectiveness(view, item), _exchanger_ends(view, item)
     if eps is None or ends is None:
-        return given("q", f"heat through {item.id}: a side stands still", 0.0, "power", "solved")
+        return given("q", f"heat through {item.id}: a side has no flow", 0.0, "power", "solved")
     t_a, t_b, c_a, c_b = ends
     least = min(float(c_a.value), float(c_b.value))
     c_min = Working("C_min", "the smaller rate", least, "heat_per_kelvin", "min(C_a, C_b)", (c_a, c_b))

@@ -14,8 +14,7 @@ from dataclasses import replace
 from typing import Any
 
 from core.errors import Refusal, value_text
-from core.plant import item_rules, lengths, mentions, pipe_rules, texts
-from core.plant.alike import like_at, neighbour
+from core.plant import item_rules, lengths, pipe_rules, references, texts
 from core.plant.changes import (
     AddItem,
     AddPipe,
@@ -27,6 +26,7 @@ from core.plant.changes import (
     apply,
 )
 from core.plant.model import Item, Pipe, Plant, PortRef
+from core.plant.similar import like_at, neighbour
 from core.vocabulary import JOINT, KINDS, Trait, is_name
 from core.vocabulary.entry import CLEANING, MOVING
 from core.vocabulary.values import LONGEST_TEXT, NAME_RULE
@@ -353,7 +353,7 @@ def delete(plant: Plant, ids: Iterable[str]) -> list[Change]:
     for ref in left:
         _heal_joint(draft, ref)
     gone = (plant.items.keys() | plant.pipes.keys()) - draft.plant.items.keys() - draft.plant.pipes.keys()
-    draft.do(*mentions.renamed(draft.plant, lambda name: None if name in gone else name))
+    draft.do(*references.renamed(draft.plant, lambda name: None if name in gone else name))
     draft.do(*texts.without(draft.plant, written))
     return draft.changes
 
@@ -465,13 +465,13 @@ def rename(plant: Plant, old: str, new: str) -> list[Change]:
         return new if name == old else name
 
     if old in plant.pipes:
-        return [ReplacePipe(replace(plant.pipes[old], id=new), old), *mentions.renamed(plant, naming)]
+        return [ReplacePipe(replace(plant.pipes[old], id=new), old), *references.renamed(plant, naming)]
     item = plant.items[old]
     changes: list[Change] = [
-        ReplaceItem(replace(item, id=new, props=mentions.renamed_props(item, naming)), old)
+        ReplaceItem(replace(item, id=new, props=references.renamed_props(item, naming)), old)
     ]
     for pipe in plant.pipes.values():
         ends = [PortRef(naming(end.item), end.port) for end in (pipe.start, pipe.end)]
         if ends != [pipe.start, pipe.end]:
             changes.append(ReplacePipe(replace(pipe, start=ends[0], end=ends[1])))
-    return [*changes, *mentions.renamed(plant, naming, frozenset({old}))]
+    return [*changes, *references.renamed(plant, naming, frozenset({old}))]

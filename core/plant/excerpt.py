@@ -16,7 +16,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from core.errors import Refusal
-from core.plant import mentions
+from core.plant import references
 from core.plant.changes import AddItem, AddPipe, Change, ReplaceItem, SetPlant, apply
 from core.plant.edits import PIPE, Draft, Point, fresh_id
 from core.plant.model import Case, Item, Pipe, Plant, PortRef
@@ -98,7 +98,7 @@ def _closed(
 
     closed: dict[str, Item] = {}
     for name, item in items.items():
-        props = mentions.renamed_props(item, naming)
+        props = references.renamed_props(item, naming)
         changed = {key: raw for key, raw in item.props.items() if props.get(key) != raw}
         if changed:
             outside[name] = changed
@@ -112,9 +112,9 @@ def _closed(
         items=closed,
         pipes=dict(pipes),
         cases=tuple(
-            mentions.renamed_case(case, lambda n: n if n in inside else None) for case in plant.cases
+            references.renamed_case(case, lambda n: n if n in inside else None) for case in plant.cases
         ),
-        texts=tuple(mentions.renamed_text(text, naming) for text in texts),
+        texts=tuple(references.renamed_text(text, naming) for text in texts),
     )
     return Excerpt(part, outside, {name: plant.items[name].kind for name in named if name in plant.items})
 
@@ -154,7 +154,7 @@ def paste(
     if missing:
         draft.do(SetPlant({"systems": {**plant.systems, **missing}}))
     for item in part.plant.items.values():
-        props = mentions.renamed_props(item, names.__getitem__)
+        props = references.renamed_props(item, names.__getitem__)
         draft.do(AddItem(replace(item, id=names[item.id], at=_moved(item.at, by), props=props)))
     for pipe in part.plant.pipes.values():
         start, end = (PortRef(names[ref.item], ref.port) for ref in (pipe.start, pipe.end))
@@ -162,7 +162,7 @@ def paste(
         system = said.get(pipe.system, pipe.system)
         draft.do(AddPipe(replace(pipe, id=names[pipe.id], start=start, end=end, via=via, system=system)))
     if part.plant.texts:
-        texts = [_moved_text(mentions.renamed_text(text, names.get), by) for text in part.plant.texts]
+        texts = [_moved_text(references.renamed_text(text, names.get), by) for text in part.plant.texts]
         draft.do(SetPlant({"texts": (*draft.plant.texts, *texts)}))
     forgotten = [*_refer_outside(draft, part, names), *_take_cases(draft, part.plant, names)] if refer else []
     return Pasted(draft.changes, names, tuple(forgotten))
@@ -174,10 +174,10 @@ def _take_cases(draft: Draft, part: Plant, names: Mapping[str, str]) -> list[str
     Where nothing was drawn yet the cases come along whole.
     """
     if not draft.plant.cases and draft.plant.items.keys() <= set(names.values()):
-        cases_along = tuple(mentions.renamed_case(case, names.get) for case in part.cases)
+        cases_along = tuple(references.renamed_case(case, names.get) for case in part.cases)
         draft.do(*([SetPlant({"cases": cases_along})] if cases_along else []))
         return []
-    said = {case.name: mentions.renamed_case(case, names.get) for case in part.cases}
+    said = {case.name: references.renamed_case(case, names.get) for case in part.cases}
     said = {name: case for name, case in said.items() if case.signals or case.draws or case.tanks}
     cases: list[Case] = []
     for case in draft.plant.cases:
@@ -232,7 +232,7 @@ def _refer_outside(draft: Draft, part: Excerpt, names: Mapping[str, str]) -> lis
 
         item = draft.plant.items[names[name]]
         whole = replace(item, props={**props})
-        fresh = replace(item, props={**item.props, **mentions.renamed_props(whole, naming)})
+        fresh = replace(item, props={**item.props, **references.renamed_props(whole, naming)})
         change = ReplaceItem(fresh)
         try:
             validity.require(apply(draft.plant, [change]), sound=draft.plant)

@@ -11,9 +11,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from core.errors import Refusal, value_text
-from core.plant.alike import on_one_water
 from core.plant.changes import Change, ReplacePipe, SetPlant, apply
 from core.plant.model import Plant, System
+from core.plant.similar import on_one_water
 from core.vocabulary import is_name
 from core.vocabulary.values import NAME_RULE
 

@@ -13,7 +13,7 @@ from functools import partial
 
 from core.media.fluids import GLYCOLS, TOXIC, fluid_of, fraction_range, mass_fraction
 from core.sizing.bodies import Body, bodies, hottest, items_in, water_content
-from core.sizing.context import ZERO, Context, Lacking
+from core.sizing.context import ZERO, Context, MissingInput
 from core.sizing.result import Option, Sized
 from core.vocabulary import Trait
 from core.working import Working, derived, given
@@ -132,7 +132,7 @@ def _kind(context: Context, body: Body) -> str:
 def _sized(context: Context, body: Body, at: str) -> Sized:
     drawn = _kind(context, body)
     if drawn == "custom":
-        raise Lacking(f"{body.system}: a custom fluid has no freezing point in the tables")
+        raise MissingInput(f"{body.system}: a custom fluid has no freezing point in the tables")
     kind = drawn if drawn in GLYCOLS else USUAL
     lowest = context.site("T_o", "outdoor design temperature", "outdoor_design")
     freezing = needed_freezing(lowest)
@@ -140,7 +140,7 @@ def _sized(context: Context, body: Body, at: str) -> Sized:
     name = kind.replace("_", " ")
     if share is None:
         most = fraction_range(kind)[1]
-        raise Lacking(
+        raise MissingInput(
             f"{body.system}: no mixture of {name} up to {100 * most:.0f} % stays liquid at "
             f"{freezing.shown(context.display)}"
         )

@@ -17,7 +17,7 @@ from core.hydraulics.elements import Element
 from core.plant.model import Item
 from core.sizing import flows
 from core.sizing.circulators import control_of, curve_in_metres
-from core.sizing.context import Context, Lacking, symbol_of
+from core.sizing.context import Context, MissingInput, symbol_of
 from core.sizing.demands import Demand, demands
 from core.sizing.losses import GPM_LEAF, GRAVITY_LEAF, PSI_LEAF, WATER_LEAF
 from core.sizing.paths import Ways, critical_path, loss_of, ways_of
@@ -107,7 +107,7 @@ def given_head(context: Context, name: str, flow: float, density: float, asked: 
     item = context.plant.items[name]
     curve = curve_in_metres(item, density)
     if curve is None:
-        raise Lacking(f"{name}: props.curve is not given, so no valve behind it can be set")
+        raise MissingInput(f"{name}: props.curve is not given, so no valve behind it can be set")
     control = control_of(item, density)
     full = at_speed(curve, control.speed, flow)[0]
     if control.kind == "delta_t":

@@ -13,7 +13,7 @@ from functools import partial
 
 from core import units
 from core.sizing.bodies import Body, bodies, items_in, sources_in
-from core.sizing.context import Context, Lacking, symbol_of
+from core.sizing.context import Context, MissingInput, symbol_of
 from core.sizing.heaters import LEAST, Asked, asked_working, demands_of, giving, least_of, unsaid
 from core.sizing.result import Option, Sized
 from core.vocabulary import Trait
@@ -84,7 +84,7 @@ def size(context: Context) -> list[Sized]:
 def _sized(context: Context, body: Body, group: tuple[str, ...], at: str) -> Sized:
     demands = [demand for demand in demands_of(context, group) if demand.heat > LEAST]
     if not demands:
-        raise Lacking(f"{at}: no case asks any heat, so nothing says the smallest load")
+        raise MissingInput(f"{at}: no case asks any heat, so nothing says the smallest load")
     smallest = max(demands, key=lambda d: _least_sum(context, d, group) - d.heat)
     least = _least_output(context, smallest, group)
     asked = asked_working(context, smallest, group)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from core.plant.model import PortRef
-from core.sizing.context import Context, Lacking
+from core.sizing.context import Context, MissingInput
 from core.thermal.emitters import emitter_of
 from core.water.no_flow import NO_FLOW
 from core.working import Working, derived, given
@@ -33,7 +33,9 @@ def wanted_of(context: Context, item: str) -> Working:
         return load
     flux = context.prop("q", f"flux of {item}", item, "flux")
     if flux is None:
-        raise Lacking(f"{item}: neither props.load nor props.flux is given, so what is wanted is not known")
+        raise MissingInput(
+            f"{item}: neither props.load nor props.flux is given, so what is wanted is not known"
+        )
     return derived("Q", f"heat wanted of {item}", "power", "q * A", flux, area_of(context, item))
 
 
@@ -41,7 +43,7 @@ def running(context: Context, item: str) -> Running:
     """The case with the greatest flow through a circuit."""
     worst = context.worst(item, "flow_m3_s")
     if worst is None or abs(worst.value) <= NO_FLOW:
-        raise Lacking(f"{item}: no water passes it in any case")
+        raise MissingInput(f"{item}: no water passes it in any case")
     flow = context.solved("V", f"flow of {item}", item, "flow_m3_s", worst.case)
     return Running(worst.case, flow)
 
@@ -53,10 +55,10 @@ def conductance_of(context: Context, item: str) -> Working:
         return found
     system = context.system_at(item)
     if system is None:
-        raise Lacking(f"{item}: no pipe is on it")
+        raise MissingInput(f"{item}: no pipe is on it")
     emitter = emitter_of(context.plant.items[item], context.fluid(system))
     if emitter.ua is None:
-        raise Lacking(
+        raise MissingInput(
             f"{item}: no props.output_per_degree is given, so no water temperature follows from its load"
         )
     source = "estimated from area and construction"
@@ -111,7 +113,7 @@ def _solved_inlet(context: Context, item: str, case: str) -> Working:
             starts = context.plant.pipes[pipe].start == PortRef(item, port)
             key = "temperature_in_c" if starts else "temperature_out_c"
             return context.solved("T", f"water at {item}", pipe, key, case)
-    raise Lacking(f"{item}: no pipe is on it")
+    raise MissingInput(f"{item}: no pipe is on it")
 
 
 def inlet_in(context: Context, item: str, case: str) -> float:

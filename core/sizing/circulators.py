@@ -18,7 +18,7 @@ from core.hydraulics.curves import Curve, head_curve
 from core.plant.model import Item
 from core.sizing import flows
 from core.sizing.catalogue import INVENTED, Choice, at_hand
-from core.sizing.context import Context, G, Lacking
+from core.sizing.context import Context, G, MissingInput
 from core.sizing.demands import EVERY_CALL, demands
 from core.sizing.operating import FULL, Control, Point, operating_point
 from core.sizing.paths import CriticalPath, critical_path
@@ -80,7 +80,7 @@ def control_of(item: Item, density: float) -> Control:
 def _of(context: Context, name: str) -> Sized:
     path = critical_path(context, name)
     if path is None:
-        raise Lacking(
+        raise MissingInput(
             f"{name}: no circuit that asks for heat sends its water through it in any case, so no flow can "
             "be asked of it; give loads, or a case in which they call"
         )

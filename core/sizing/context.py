@@ -27,7 +27,7 @@ G = 9.80665  # [m/s^2]
 T = TypeVar("T")
 
 
-class Lacking(WetsideError):
+class MissingInput(WetsideError):
     """What keeps one item or pipe from being sized, each as a full sentence with the place in it."""
 
     def __init__(self, *sentences: str) -> None:
@@ -148,11 +148,11 @@ class Context:
         return Working(symbol, words, value, dimension, source=source, origin="default")
 
     def wanted(self, symbol: str, words: str, item: str, name: str, why: str) -> Working:
-        """A property that is needed; `Lacking` names it where it is absent."""
+        """A property that is needed; `MissingInput` names it where it is absent."""
         found = self.prop(symbol, words, item, name)
         if found is None or found.value == "unknown":
             state = "is not given" if found is None else "is unknown"
-            raise Lacking(f"{item}: props.{name} {state}, so {why}")
+            raise MissingInput(f"{item}: props.{name} {state}, so {why}")
         return found
 
     def pipe_length(self, pipe: str, symbol: str = "L") -> Working:
@@ -253,7 +253,7 @@ class Context:
                 continue
             try:
                 sized = make(name)
-            except Lacking as lack:
+            except MissingInput as lack:
                 found.append(unsized(name, what, *lack.sentences))
             except (WetsideError, ArithmeticError, ValueError) as error:
                 found.append(unsized(name, what, f"{name}: these values give no answer ({error})"))

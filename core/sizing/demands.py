@@ -14,7 +14,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from core.plant.model import Case, Item, PortRef
-from core.sizing.context import ZERO, Context, Lacking, symbol_of
+from core.sizing.context import ZERO, Context, MissingInput, symbol_of
 from core.sizing.loads import load_of
 from core.sizing.recirculation import Loop, charging_ways, loops, needed_flow
 from core.sizing.tracing import STILL, Place, Trace, passing
@@ -278,7 +278,7 @@ class Demands:
                 return None
             difference = self._difference(way)
             flow = self._flow(way, load, difference)
-        except Lacking as lack:
+        except MissingInput as lack:
             self.lacking[place.item] = lack.sentences
             return None
         by_case = {}
@@ -328,7 +328,7 @@ class Demands:
         item = way.place.item
         system = context.system_at(item, *((way.ports[0].port,) if way.ports else ()))
         if system is None:
-            raise Lacking(f"{item}: no pipe at any of its ports, so its fluid is not known")
+            raise MissingInput(f"{item}: no pipe at any of its ports, so its fluid is not known")
         mean = self._mean_temperature(way)
         density = context.fluid_leaf("density", system, mean)
         capacity = context.fluid_leaf("heat_capacity", system, mean)

@@ -9,7 +9,7 @@ from core.calls.combinations import all_calls
 from core.figures import EmitterFigures, ExchangerFigures
 from core.plant.model import Case, PortRef
 from core.sizing.bodies import body_at, items_in
-from core.sizing.context import ZERO, Context, Lacking
+from core.sizing.context import ZERO, Context, MissingInput
 from core.sizing.heaters import combinations_of
 from core.solve import Solution
 from core.vocabulary import Trait
@@ -80,7 +80,7 @@ def everywhere(context: Context, item: str) -> list[Passing]:
 
     Raises
     ------
-    Lacking
+    MissingInput
         Where heat passes in none
     """
     found = [
@@ -89,7 +89,7 @@ def everywhere(context: Context, item: str) -> list[Passing]:
         if (one := passing_in(context, item, case, solution)) is not None
     ]
     if not found:
-        raise Lacking(f"{item}: passes no heat in any case, so nothing says what it must do")
+        raise MissingInput(f"{item}: passes no heat in any case, so nothing says what it must do")
     # Coarse, so that of cases that want the same the plant's own, which come first, are named.
     return sorted(found, key=lambda one: (-_coarse(_heat(context, one)), -_coarse(short(context, one))))
 

@@ -17,7 +17,7 @@ from functools import partial
 from core import units
 from core.plant.model import PortRef
 from core.sizing.bodies import Body, bodies
-from core.sizing.context import ZERO, Context, Lacking
+from core.sizing.context import ZERO, Context, MissingInput
 from core.sizing.exchanger_cases import SHORT, Passing, everywhere, gap, short, temperature_key, wanted
 from core.sizing.exchanger_least import least, tried
 from core.sizing.result import Option, Sized
@@ -46,7 +46,7 @@ def log_mean_difference(
     two = derived("Δ_2", "difference at the hot outlet", "temperature_difference", last, *inputs)
     a, b = float(one.value), float(two.value)
     if a <= 0.0 or b <= 0.0:
-        raise Lacking("temperatures cross: no exchanger, however large, gives these outlets")
+        raise MissingInput("temperatures cross: no exchanger, however large, gives these outlets")
     formula = "(Δ_1 - Δ_2) / ln(Δ_1 / Δ_2)" if abs(a / b - 1.0) > 1e-6 else "(Δ_1 + Δ_2) / 2"
     return derived("Δ_m", "log-mean difference", "temperature_difference", formula, one, two, source=SOURCE)
 
@@ -131,7 +131,7 @@ def drawn_ua(context: Context, passing: Passing) -> float:
         return float(si["ua"])
     fouling = 1.0 - float(si.get("fouling") or 0.0)
     if si.get("rated") is None or fouling <= 0.0:
-        raise Lacking(f"{passing.item}: neither props.ua nor props.rated is given")
+        raise MissingInput(f"{passing.item}: neither props.ua nor props.rated is given")
     return float(_working(context, passing).value)
 
 
@@ -213,7 +213,7 @@ def _option(context: Context, passing: Passing, ua: float, name: str) -> Option:
     props = None if "rated" in context.plant.items[passing.item].props else {"ua": text}
     try:
         working = _working(context, again)
-    except Lacking:  # so large that its ends touch
+    except MissingInput:  # so large that its ends touch
         working = None
     return Option(shown, _figures(context, again), serves, verdict, props, working)
 

@@ -21,7 +21,7 @@ from core.sizing.bodies import (
     site_pressure,
     sources_in,
 )
-from core.sizing.context import Context, Lacking, symbol_of
+from core.sizing.context import Context, MissingInput, symbol_of
 from core.sizing.expansion_formulas import (
     Cushion,
     absolute,
@@ -66,7 +66,9 @@ def size(context: Context) -> list[Sized]:
 def _sized(context: Context, body: Body, at: str) -> Sized:
     spec = context.plant.systems[body.system].fluid
     if spec.get("kind") == "custom" and "expansion" not in spec:
-        raise Lacking(f"systems.{body.system}.fluid.expansion is not given, so its swelling is not known")
+        raise MissingInput(
+            f"systems.{body.system}.fluid.expansion is not given, so its swelling is not known"
+        )
     task = task_of(context, body)
     needed = task.volume
     options = tuple(_options(context, task, at))

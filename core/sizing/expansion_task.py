@@ -18,7 +18,7 @@ from core.sizing.bodies import (
     water_content,
     water_of,
 )
-from core.sizing.context import Context, Lacking
+from core.sizing.context import Context, MissingInput
 from core.sizing.expansion_formulas import SOURCE, absolute, diaphragm_volume, net_expansion
 from core.vocabulary import Trait
 from core.water.connections import reach
@@ -66,14 +66,14 @@ def task_of(context: Context, body: Body, warmest: Working | None = None) -> Tas
     missing = [] if tanks else [f"{body.system}: no expansion tank is drawn in this body"]
     warmest = warmest or hottest(context, body)
     if warmest is None:
-        raise Lacking(f"{body.system}: no case came to rest, so the hottest water is not known")
+        raise MissingInput(f"{body.system}: no case came to rest, so the hottest water is not known")
     filled = filled_at(context, body)
     content = _content(context, body)
     air = atmosphere(context)
     gauge = still_pressure(context, body, tanks)
     relief = _most_pressure(context, body, tanks, missing)
     if float(relief.value) <= float(gauge.value):
-        raise Lacking(
+        raise MissingInput(
             f"{body.system}: the pressure before heating, {gauge.shown(context.display)}, leaves no room "
             f"below the {relief.shown(context.display)} that the relief valve allows at the tank"
         )
@@ -206,7 +206,7 @@ def still_pressure(context: Context, body: Body, tanks: list[str]) -> Working:
         found = context.prop("p_f", f"precharge of {tank}", tank, "precharge")
         if found is not None:
             return found
-    raise Lacking(
+    raise MissingInput(
         f"{body.system}: neither systems.{body.system}.fill_pressure nor a tank's props.precharge nor an "
         "open fill valve's props.set_pressure is given, so the pressure before heating is not known"
     )
@@ -227,7 +227,7 @@ def _line_pressure(context: Context, body: Body, tanks: list[str]) -> Working:
             worst = context.worst(pipe, key)
             if worst is not None:
                 return context.solved("p_f", f"line pressure at {place.item}", pipe, key, worst.case)
-    raise Lacking(f"{body.system}: the line pressure at its tank is not known")
+    raise MissingInput(f"{body.system}: the line pressure at its tank is not known")
 
 
 def _most_pressure(context: Context, body: Body, tanks: list[str], missing: list[str]) -> Working:

@@ -17,7 +17,7 @@ from core.calls.combinations import all_calls, calls_of, solve_calls
 from core.figures import CoilTankFigures, EmitterFigures, SourceFigures, TankFigures
 from core.plant.model import PortRef
 from core.sizing.bodies import Body, bodies, capacity_of, output_of, sources_in
-from core.sizing.context import Context, Lacking, symbol_of
+from core.sizing.context import Context, MissingInput, symbol_of
 from core.sizing.result import Option, Sized
 from core.sizing.trial import solved_with
 from core.solve import Solution
@@ -212,11 +212,11 @@ def _sized(context: Context, body: Body, group: tuple[str, ...], at: str) -> lis
     missing = [f"{item}: its capacity is not given" for item in group if capacity_of(context, item) is None]
     known = [item for item in group if capacity_of(context, item) is not None]
     if not known:
-        raise Lacking(*missing)
+        raise MissingInput(*missing)
     demands = demands_of(context, group)
     most = max(demands, key=lambda d: d.heat, default=None)
     if most is None or most.heat < LEAST:
-        raise Lacking(f"{at}: no case asks any heat of it")
+        raise MissingInput(f"{at}: no case asks any heat of it")
     asked = asked_working(context, most, group)
     ranked = sorted(known, key=lambda item: -outputs_in(context, most, [item])[0])
     sizes = outputs_in(context, most, ranked)
@@ -268,7 +268,7 @@ def _count(heat: float, sizes: Sequence[float]) -> int:
         total += sizes[number] if number < len(sizes) else sizes[0]
         number += 1
         if sizes[0] <= 0.0:
-            raise Lacking("a heater of no capacity gives no heat")
+            raise MissingInput("a heater of no capacity gives no heat")
     return max(number, 1)
 
 
@@ -328,7 +328,7 @@ def least_of(context: Context, asked: Asked, item: str, symbol: str) -> Working:
         return found if found is not None else given(symbol, words, 0.0, "power")
     whole = output_of(context, item, asked.base, asked.solution, symbol)
     if whole is None:
-        raise Lacking(f"{item}: neither its least output nor its capacity is given")
+        raise MissingInput(f"{item}: neither its least output nor its capacity is given")
     return whole
 
 

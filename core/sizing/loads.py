@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from core.sizing.context import Context, Lacking
+from core.sizing.context import Context, MissingInput
 from core.vocabulary import Trait
 from core.working import Working
 
@@ -15,7 +15,7 @@ def load_of(context: Context, name: str) -> Working:
 
     Raises
     ------
-    Lacking
+    MissingInput
         Nothing says how much
     """
     item = context.plant.items[name]
@@ -34,8 +34,8 @@ def load_of(context: Context, name: str) -> Working:
         how = "no load is typed: what it delivers or takes in the case that has most"
         return Working("Φ", f"load of {name}", leaf.value, "power", "Φ_case", (leaf,), how=how)
     if item.has(Trait.HAS_COIL):
-        raise Lacking(f"{name}: its coil takes no heat in any case, so its design flow cannot be found")
-    raise Lacking(f"{name}: props.load is not given, so its design flow cannot be found")
+        raise MissingInput(f"{name}: its coil takes no heat in any case, so its design flow cannot be found")
+    raise MissingInput(f"{name}: props.load is not given, so its design flow cannot be found")
 
 
 def _room_load(context: Context, name: str, room: str) -> Working | None:

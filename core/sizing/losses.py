@@ -15,7 +15,7 @@ from core.hydraulics.friction import friction_factor
 from core.media.fittings import fitting_k
 from core.media.tubes import Tube, material_of, tube_of
 from core.plant.model import Pipe
-from core.sizing.context import ZERO, Context, G, Lacking
+from core.sizing.context import ZERO, Context, G, MissingInput
 from core.sizing.potable import open_outlets
 from core.vocabulary import Trait
 from core.working import Working, derived, given
@@ -98,11 +98,11 @@ def present_tube(pipe: Pipe) -> Tube:
 
     Raises
     ------
-    Lacking
+    MissingInput
         No tube at all
     """
     if pipe.tube is None:
-        raise Lacking(f"{pipe.id}: tube is not given, so its loss cannot be found")
+        raise MissingInput(f"{pipe.id}: tube is not given, so its loss cannot be found")
     if "material" in pipe.tube:
         return tube_of(str(pipe.tube["material"]), str(pipe.tube["size"]))
     si = pipe.si

@@ -14,7 +14,7 @@ from core.plant.model import SITE_SNOW
 from core.sizing import snow
 from core.sizing.bodies import atmosphere
 from core.sizing.circuits import area_of, inlet_in, supply_needed, surroundings_of, wanted_of
-from core.sizing.context import Context, Lacking
+from core.sizing.context import Context, MissingInput
 from core.sizing.result import Option, Sized
 from core.vocabulary import Trait
 from core.working import Working, derived, given, typed
@@ -148,7 +148,7 @@ def _site(context: Context, symbol: str, words: str, name: str, missing: list[st
     if text is not None:
         return typed(symbol, words, units.parse(str(text), dimension), dimension, f"site.{name}", str(text))
     if name not in USUAL:
-        raise Lacking(f"site.{name} is not given")
+        raise MissingInput(f"site.{name} is not given")
     value = units.parse(USUAL[name], dimension)
     missing.append(f"site.{name} is not given; {context.shown(value, dimension)} is taken")
     return given(symbol, words, value, dimension, "practice")

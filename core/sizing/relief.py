@@ -26,7 +26,7 @@ from core.sizing.bodies import (
     items_in,
     sources_in,
 )
-from core.sizing.context import Context, G, Lacking, symbol_of
+from core.sizing.context import Context, G, MissingInput, symbol_of
 from core.sizing.expansion_task import SHARE_OF_RELIEF, USUAL_RELIEF, filled_at
 from core.sizing.result import Option, Sized
 from core.vocabulary import Trait
@@ -116,7 +116,7 @@ def _setting(context: Context, body: Body, valve: str) -> Sized:
     missing: list[str] = []
     parts = list(_protected(context, body, valve, missing))
     if not parts:
-        raise Lacking(
+        raise MissingInput(
             *missing, f"{body.system}: nothing in it has props.max_pressure, so {valve} cannot be judged"
         )
     allowed = allowed_setting(parts)

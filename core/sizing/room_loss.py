@@ -7,7 +7,7 @@ from functools import partial
 
 from core import units
 from core.plant.model import Item
-from core.sizing.context import Context, Lacking
+from core.sizing.context import Context, MissingInput
 from core.sizing.result import Option, Sized
 from core.thermal.room_loss import by_envelope, by_past_use, indoor_of, loss_of, typed_loss
 from core.vocabulary import Trait
@@ -33,7 +33,7 @@ def _sized(context: Context, room: str) -> Sized:
     item = context.plant.items[room]
     loss = loss_of(context.plant, item)
     if loss is None:
-        raise Lacking(
+        raise MissingInput(
             f"{room}: neither props.loss nor props.envelope nor props.past_use is given, so none is known"
         )
     indoor = indoor_of(context.plant, item)

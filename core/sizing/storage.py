@@ -15,7 +15,7 @@ from core import units
 from core.figures import OutletFigures
 from core.plant.model import Item
 from core.sizing.bodies import body_at
-from core.sizing.context import ZERO, Context, Lacking, symbol_of
+from core.sizing.context import ZERO, Context, MissingInput, symbol_of
 from core.sizing.heaters import combinations_of
 from core.sizing.result import Option, Sized
 from core.solve import Solution
@@ -129,7 +129,7 @@ def _sized(context: Context, tank: str) -> list[Sized]:
     volume = context.wanted("V", f"volume of {tank}", tank, "volume", "nothing can be said of its size")
     hot, cold = store_temperature(context, tank), _cold(context)
     if float(hot.value) - float(cold.value) < 1.0:
-        raise Lacking(f"{tank}: it stands no warmer than the cold water, so it stores no heat")
+        raise MissingInput(f"{tank}: it stands no warmer than the cold water, so it stores no heat")
     heat = _heat(context, tank)
     fluid = _fluid(context, tank, hot, cold)
     recovery = recovery_flow(heat, *fluid, hot, cold)
@@ -158,7 +158,7 @@ def store_temperature(context: Context, tank: str) -> Working:
                 return found
     worst = context.worst(tank, "temperature_c")
     if worst is None:
-        raise Lacking(f"{tank}: no stat feels it and no case solves it, so its temperature is not known")
+        raise MissingInput(f"{tank}: no stat feels it and no case solves it, so its temperature is not known")
     return context.solved("T_s", f"temperature of {tank}", tank, "temperature_c", worst.case)
 
 
@@ -175,7 +175,7 @@ def _fluid(context: Context, tank: str, hot: Working, cold: Working) -> tuple[Wo
     """Density and heat capacity of its water, half way between hot and cold."""
     body = body_at(context, tank)
     if body is None:
-        raise Lacking(f"{tank}: no pipe is on it")
+        raise MissingInput(f"{tank}: no pipe is on it")
     mean = derived("T_m", "mean of hot and cold", "temperature", "(T_s + T_c) / 2", hot, cold)
     return (
         context.fluid_leaf("density", body.system, mean),
@@ -195,7 +195,9 @@ def _heat(context: Context, tank: str) -> Working:
     if element is not None and float(element.value) > (best[0] if best else 0.0):
         return element
     if best is None:
-        raise Lacking(f"{tank}: nothing heats it in any case and it has no element, so it does not recover")
+        raise MissingInput(
+            f"{tank}: nothing heats it in any case and it has no element, so it does not recover"
+        )
     value, key, name = best
     words = f"greatest heat brought to {tank}, in {name}"
     return Working("P", words, value, "power", how=f"solved: {tank} {key}", origin="solved")
@@ -313,7 +315,9 @@ def _by_fixtures(context: Context, hot: Working, cold: Working) -> tuple[Working
                 mixed = warm or Working("T_m", hot.words, hot.value, "temperature", "T_s", (hot,))
                 parts.append(from_the_store(flow, mixed, hot, cold, symbol_of("q", item.id)))
     if not parts:
-        raise Lacking("no case draws hot water and no fixture says its props.flow, so the peak is not known")
+        raise MissingInput(
+            "no case draws hot water and no fixture says its props.flow, so the peak is not known"
+        )
     formula = " + ".join(part.symbol for part in parts)
     missing = ("no case draws hot water; every fixture is taken to run at once",)
     return derived("q", "stored water with every fixture open", "flow", formula, *parts), "", missing

@@ -5,22 +5,22 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from core.solve.feeling import place_of
-from core.solve.saying import Sayer
+from core.solve.note_text import NoteWriter
 from core.solve.sensing import circuit_of, place_at
+from core.solve.sensors import place_of
 from core.solve.solution import Note, Severity
 from core.vocabulary import Trait
 
 ALIKE = 0.05  # [K] by which a differential must fall short of a difference to be called smaller
 
 
-class ControlNotes(Sayer):
+class ControlNotes(NoteWriter):
     """Notes on the signals of a settled case."""
 
     def found(self) -> Iterator[Note]:
         """All of them."""
-        assert self.s.followed.wiring is not None
-        self.wiring, self.stats = self.s.followed.wiring, self.s.followed.stats
+        assert self.s.thermostats.wiring is not None
+        self.wiring, self.stats = self.s.thermostats.wiring, self.s.thermostats.stats
         self.signals = self.wiring.signals
         if self.signals.items or self.wiring.run:
             yield from self._loops()
@@ -62,8 +62,8 @@ class ControlNotes(Sayer):
     # stats -------------------------------------------------------------------------------------------------
 
     def _stats(self) -> Iterator[Note]:
-        followed = self.s.followed
-        for key in followed.blind:
+        thermostats = self.s.thermostats
+        for key in thermostats.blind:
             item = self.plant.items[key]
             why = (
                 "feels nothing: type what it senses"
@@ -71,12 +71,12 @@ class ControlNotes(Sayer):
                 else ("has no set temperature: type one")
             )
             yield Note(key, f"{why}, or let the case say whether it calls. Taken as off.")
-        for key in sorted(followed.unpowered):
+        for key in sorted(thermostats.unpowered):
             yield Note(key, "has no power in this case: off.")
         for key, stat in self.stats.items():
-            if key in followed.blind or key in followed.unpowered:
+            if key in thermostats.blind or key in thermostats.unpowered:
                 continue
-            if not math.isfinite(followed.felt.get(key, math.nan)):
+            if not math.isfinite(thermostats.felt.get(key, math.nan)):
                 yield Note(key, "feels a place where there is no water nor room. Taken as off.")
             elif place_of(self.plant, self.s.case, stat) == "water":
                 yield from self._over_water(key)
@@ -84,7 +84,7 @@ class ControlNotes(Sayer):
                 yield from self._holding(key)
 
     def _over_water(self, key: str) -> Iterator[Note]:
-        stat, followed = self.stats[key], self.s.followed
+        stat, thermostats = self.stats[key], self.s.thermostats
         on, width = self.s.signals.on.get(key, False), self.span(stat.differential)
         drop, pump = self._circuit_drop(key) if on else (0.0, "")
         defeated = (
@@ -92,8 +92,8 @@ class ControlNotes(Sayer):
             f"round {pump}: it switches within one round. Widen it, or let it sense a tank."
         )
         defeats = stat.differential < drop - ALIKE
-        if key in followed.hunts:
-            warm, cool = followed.hunts[key]
+        if key in thermostats.hunts:
+            warm, cool = thermostats.hunts[key]
             why = f" {defeated}" if defeats else " Let it sense a tank, or widen its differential."
             yield Note(
                 key,
@@ -103,11 +103,11 @@ class ControlNotes(Sayer):
             )
         elif not self.solution.converged:
             return
-        elif key in followed.cycles:
+        elif key in thermostats.cycles:
             yield Note(
                 key,
-                f"cycles: on {100.0 * followed.cycles[key]:.0f} % of the time; the water it senses is at "
-                f"{self.warm(followed.felt[key])} on average.{f' {defeated}' if defeats else ''}",
+                f"cycles: on {100.0 * thermostats.cycles[key]:.0f} % of the time; the water it senses is at "
+                f"{self.warm(thermostats.felt[key])} on average.{f' {defeated}' if defeats else ''}",
             )
         elif defeats:
             yield Note(key, f"will cycle fast once the load falls. {defeated}")
@@ -124,13 +124,13 @@ class ControlNotes(Sayer):
                 values = [*t.t_in[circuit], *t.t_out[circuit]]
                 drops.append((float(max(values) - min(values)), e.key))
         drop, pump = max(drops)
-        return drop / max(self.s.followed.cycles.get(key, 1.0), 1e-3), pump
+        return drop / max(self.s.thermostats.cycles.get(key, 1.0), 1e-3), pump
 
     def _holding(self, key: str) -> Iterator[Note]:
         if not self.solution.converged:
             return
-        for place, held in self.s.followed.holdings.items():
-            share = self.s.followed.share.get(place, 1.0)
+        for place, held in self.s.thermostats.holdings.items():
+            share = self.s.thermostats.share.get(place, 1.0)
             if held.by == key and not self.plant.items[place].has(Trait.ROOM) and share < 1.0:
                 yield Note(
                     key,

@@ -12,7 +12,7 @@ from core.figures import CoilTankFigures, EmitterFigures, SourceFigures
 from core.hydraulics.network import Body
 from core.plant.model import Item
 from core.solve.mixing_controls import MixingValve
-from core.solve.saying import NEAR, Sayer
+from core.solve.note_text import NEAR, NoteWriter
 from core.solve.solution import Note
 from core.thermal.heat import ZERO
 from core.thermal.roles import Giving, Source
@@ -23,7 +23,7 @@ from core.water.numbers import grouped, side_by_side
 COOLED = 0.5  # [K] a mix cooled by less is not worth a note
 
 
-class HeaterNotes(Sayer):
+class HeaterNotes(NoteWriter):
     """Notes on heaters, boilers and heat pumps."""
 
     def found(self) -> Iterator[Note]:

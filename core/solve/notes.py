@@ -16,9 +16,9 @@ from core.hydraulics.pressures import Pressures
 from core.solve.control_notes import ControlNotes
 from core.solve.heater_notes import HeaterNotes
 from core.solve.mixing_controls import Fixture
+from core.solve.note_text import NEAR, NoteWriter
 from core.solve.pump_controls import DeltaT
 from core.solve.room_notes import RoomNotes
-from core.solve.saying import NEAR, Sayer
 from core.solve.sensing import circuit_of
 from core.solve.solution import Note, Severity, Solution
 from core.solve.valve_notes import ValveNotes
@@ -74,7 +74,7 @@ def find_notes(s: Settled, pressures: Pressures, solution: Solution) -> tuple[No
     return tuple(sorted(unique, key=lambda n: (gravest.index(n.severity), order.get(n.at, -1))))
 
 
-class _Notes(Sayer):
+class _Notes(NoteWriter):
     # bodies -----------------------------------------------------------------------------------------------
 
     def bodies(self) -> Iterator[Note]:
@@ -87,7 +87,7 @@ class _Notes(Sayer):
     def _not_solved(self) -> Iterator[Note]:
         """Why the case has no answer, or none that keeps the laws."""
         s = self.s
-        if s.converged or s.followed.hunts:
+        if s.converged or s.thermostats.hunts:
             return
         for broken in s.broken:
             if broken.law != "freezing":  # a danger, and said as one
@@ -111,7 +111,7 @@ class _Notes(Sayer):
     def _body(self, body: Body) -> Iterator[Note]:
         for key in body.unsolved:
             kind = self.plant.items[key].kind_info
-            yield Note(key, f"{_a(kind.title)} is not solved yet: the water it belongs to is left at rest.")
+            yield Note(key, f"{_a(kind.title)} is not solved yet: its water is taken to have no flow.")
         if body.mixed:
             names = ", ".join((body.system, *body.mixed))
             yield Note(
@@ -133,7 +133,7 @@ class _Notes(Sayer):
         if not (body.unsolved or moves or pushed or bare) and self._could_flow(body):
             fed = any(n in self.net.mains for n in body.nodes)
             why = "nothing is drawn and nothing drives it" if fed else "nothing drives this water"
-            yield Note(self._still_place(body), f"{why} in this case: it stands still.")
+            yield Note(self._still_place(body), f"{why} in this case: no flow.")
         yield from self._range(body)
 
     def _item_at(self, body: Body, node: int) -> str:
@@ -197,9 +197,7 @@ class _Notes(Sayer):
             check, reversed_ = self._check_in_way(i)
             why = "its way is shut" if self.net.branch_of[i] >= 0 else "no way leads round"
             if check and reversed_:
-                yield Note(
-                    check, f"holds the {head} of {e.key}: water cannot pass here. Is it the right way round?"
-                )
+                yield Note(check, f"holds the {head} of {e.key}: water cannot pass here. Is it reversed?")
             elif check:
                 shut = "its check valve" if check == e.key else check
                 why = f"{shut} is held shut by what else drives the water"
@@ -307,10 +305,10 @@ class _Notes(Sayer):
         for what, circuits in resting.items():
             key, why = circuits[0]
             if len(circuits) == 1:
-                yield Note(key, f"stands still in this case and gives nothing: {why}.")
+                yield Note(key, f"no flow in this case, so it gives nothing: {why}.")
             else:
                 others = ", ".join(other for other, _ in circuits[1:])
-                yield Note(key, f"stands still in this case, as do {others}: {what}.")
+                yield Note(key, f"no flow in this case, nor in {others}: {what}.")
 
     def _taken_whole(self, i: int, role: Giving) -> Iterator[Note]:
         """Said of a floor that gives what is typed, beside what it would give by itself."""
@@ -338,7 +336,7 @@ class _Notes(Sayer):
                     return f"{e.key} is not called", "nothing calls them"
                 return f"{e.key} is shut", "valves are shut"
             if e.has(Trait.DRIVES) and k not in self.s.settings.drives:
-                return f"{e.key} is at rest", "nothing calls them"
+                return f"{e.key} is off", "nothing calls them"
         return "no pump drives this branch", "no pump drives them"
 
     def untyped(self) -> Iterator[Note]:

@@ -287,12 +287,12 @@ class _Reader:
         given = {r.given for e in elements if isinstance(r := self.s.roles.of.get(e.index), Tap)}
         t = sum(given) / len(given) if given else self.s.node[star]
         duty = heat + float(item.si.get("element") or 0.0)
-        return TankFigures(t - ZERO, duty, self.s.followed.share.get(item.id))
+        return TankFigures(t - ZERO, duty, self.s.thermostats.share.get(item.id))
 
     def room(self, item: Item, elements: list[Element]) -> RoomFigures:
         """Heat of all its emitters in their on-state; what is lost is duty_share of that, and the gain."""
         si, state = item.si, self.s.roles.rooms.get(item.id)
-        held = self.s.followed.holdings.get(item.id)
+        held = self.s.thermostats.holdings.get(item.id)
         wanted = si.get("wanted")
         if wanted is None:
             wanted = held.set_at if held is not None and not held.pinned else self.net.plant.site_si.indoor
@@ -301,8 +301,8 @@ class _Reader:
             for i, role in self.s.roles.of.items()
             if isinstance(role, Giving) and role.home == item.id
         )
-        share = self.s.followed.share.get(item.id, 1.0)
-        turn = self.s.followed.turns.get(item.id)
+        share = self.s.thermostats.share.get(item.id, 1.0)
+        turn = self.s.thermostats.turns.get(item.id)
         heat = heat if turn is None else turn.heat
         if state is None:
             t, lost = float(wanted), heat * share + float(si.get("gain") or 0.0)
@@ -313,13 +313,13 @@ class _Reader:
 
     def stat(self, item: Item, elements: list[Element]) -> StatFigures:
         """What a stat senses; the share of its time on where it holds a place, and what it senses off."""
-        followed = self.s.followed
-        t = followed.felt.get(item.id, math.nan)
-        off = followed.hunts[item.id][1] if item.id in followed.hunts else math.nan
-        share = followed.cycles.get(item.id)
-        for place, held in followed.holdings.items():
+        thermostats = self.s.thermostats
+        t = thermostats.felt.get(item.id, math.nan)
+        off = thermostats.hunts[item.id][1] if item.id in thermostats.hunts else math.nan
+        share = thermostats.cycles.get(item.id)
+        for place, held in thermostats.holdings.items():
             if held.by == item.id:
-                share = followed.share.get(place, share)
+                share = thermostats.share.get(place, share)
         on = bool(self.s.signals.on.get(item.id, False))
         return StatFigures(on, _celsius(t), _celsius(off), share)
 
@@ -337,7 +337,7 @@ class _Reader:
             self.flow(cross),
             upper - ZERO,
             lower - ZERO,
-            self.s.followed.share.get(item.id),
+            self.s.thermostats.share.get(item.id),
         )
 
     def mixing(self, item: Item, elements: list[Element]) -> MixingFigures:

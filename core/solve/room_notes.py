@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 from core.figures import RoomFigures
 from core.plant.model import Item
-from core.solve.followed import Turn
-from core.solve.saying import Sayer
+from core.solve.note_text import NoteWriter
 from core.solve.solution import Note
+from core.solve.thermostat_results import Turn
 from core.thermal.heat import ZERO, heat_table
 from core.thermal.roles import Giving, Holding, Room
 from core.thermal.room_loss import loss_of
@@ -49,13 +49,13 @@ class _Warmer:
         return self.giving.share * rate * (t_in - t_out)
 
 
-class RoomNotes(Sayer):
+class RoomNotes(NoteWriter):
     """Notes on the rooms of a settled case."""
 
     def found(self) -> Iterator[Note]:
         """All of them."""
-        assert self.s.followed.wiring is not None
-        self.wiring, self.stats = self.s.followed.wiring, self.s.followed.stats
+        assert self.s.thermostats.wiring is not None
+        self.wiring, self.stats = self.s.thermostats.wiring, self.s.thermostats.stats
         for item in self.plant.items.values():
             if item.has(Trait.ROOM) and item.stage != "to_remove":
                 yield from self._room(item)
@@ -71,13 +71,13 @@ class RoomNotes(Sayer):
             return
         if item.si.get("loss") is None:
             yield from self._estimate(item)
-        turn = self.s.followed.turns.get(item.id)
+        turn = self.s.thermostats.turns.get(item.id)
         if turn is not None:
             yield Note(item.id, self._in_turn(item, turn))
             return
-        if self.s.followed.moved:  # of minutes or hours: `core.solve.lasting_notes`
+        if self.s.thermostats.moved:  # of minutes or hours: `core.solve.transient_notes`
             return
-        held = self.s.followed.holdings.get(item.id)
+        held = self.s.thermostats.holdings.get(item.id)
         wanted = self._wanted(item, held)
         if wanted is None or self._kept_off(item):
             return

@@ -19,17 +19,17 @@ from core.hydraulics.laws import Settings
 from core.hydraulics.network import Network
 from core.plant.model import Case
 from core.solve.devices import REST, Device
-from core.solve.followed import Followed
 from core.solve.joint_newton import JointNewton, rest_error
 from core.solve.laws import Broken
 from core.solve.pump_controls import DeltaT
 from core.solve.sensing import Answers, Look
 from core.solve.setup import CaseSetup
 from core.solve.solution import Dropped
+from core.solve.thermostat_results import ThermostatResults
 from core.thermal.flowing import STILL, ThermalState
+from core.thermal.no_flow import StillWater
 from core.thermal.roles import Coil, Giving, Roles, Side, Source
 from core.thermal.rooms import share_needs
-from core.thermal.still import StillWater
 from core.thermal.tanks import TankColumns
 from core.thermal.temperatures import SETTLED, TemperatureSolver
 
@@ -68,7 +68,7 @@ class Settled:
     stuck: str = ""
     swing: tuple[float, float] = (0.0, 0.0)
     broken: tuple[Broken, ...] = ()
-    followed: Followed = field(default_factory=Followed)
+    thermostats: ThermostatResults = field(default_factory=ThermostatResults)
 
     @property
     def case(self) -> Case:
@@ -186,7 +186,7 @@ class CaseRun:
             w[self.net.bodies[b].elements].max(initial=0.0) <= 10.0 * STILL for b in self.gravity_bodies
         )
 
-    def hush(self, known: set[str]) -> None:
+    def skip_known_still(self, known: set[str]) -> None:
         """Leave bodies alone that were found to stand still before, in the same state."""
         for number in list(self.gravity_bodies):
             if self.rest_key(number) in known:

@@ -14,21 +14,21 @@ from core.controls.signals import Signals, SignalStates, runs
 from core.controls.stats import stats_of
 from core.controls.wiring import Wiring
 from core.hydraulics.balance import Balancer
+from core.hydraulics.network_update import network_of
 from core.hydraulics.pressures import find_pressures
-from core.hydraulics.renewal import network_of
 from core.plant.as_set import plant_for
 from core.plant.model import Case, Plant
 from core.solve.boiling import boiling
-from core.solve.follow import Following
-from core.solve.followed import Told
-from core.solve.lasting import Course
-from core.solve.lasting_notes import lasting_notes
 from core.solve.laws import broken_laws
 from core.solve.notes import find_notes
 from core.solve.report import figures_of
 from core.solve.settle import CaseRun, Settled
 from core.solve.setup import CaseSetup
 from core.solve.solution import Solution
+from core.solve.thermostat_results import Pinned
+from core.solve.thermostats import Thermostats
+from core.solve.transient import Course
+from core.solve.transient_notes import lasting_notes
 from core.thermal.flowing import STILL
 from core.thermal.roles import Regime, Source
 from core.thermal.rooms import known_losses, rooms_of
@@ -53,7 +53,7 @@ class Solver:
         self.wiring = Wiring(plant, Signals(plant))
         self.stats = stats_of(plant)
         self.losses = known_losses(plant)
-        self.moot = frozenset(key for key in self.stats if not self.wiring.reached(key))
+        self.drives_nothing = frozenset(key for key in self.stats if not self.wiring.reached(key))
         self.last: Settled | None = None
         self._start: Settled | None = None  # what the case now being solved came to so far
         self._at_rest: set[str] = set()  # states of bodies in it that gravity was found not to drive
@@ -92,20 +92,24 @@ class Solver:
             return self.last
         self.keep_on, self._start, self._at_rest = keep_on, None, set()
         if case.lasts is None:
-            settled = self._following(case).settle()
+            settled = self._thermostats(case).settle()
         else:
             rooms = rooms_of(self.plant, self.losses, case.si.outdoor)
-            settled = Course(self.net, case, rooms, self.stats, self.moot, self._following).settle()
+            settled = Course(
+                self.net, case, rooms, self.stats, self.drives_nothing, self._thermostats
+            ).settle()
         self.last = settled
         if settled.converged:
             settled.broken = broken_laws(settled)
             settled.converged = not settled.broken
         return settled
 
-    def _following(self, case: Case, told: Told | None = None) -> Following:
+    def _thermostats(self, case: Case, pinned: Pinned | None = None) -> Thermostats:
         self._start, self._at_rest = None, set()  # every moment of a case that lasts starts cold
-        stats, losses, moot = self.stats, self.losses, self.moot
-        return Following(self.net, case, self.wiring, stats, losses, moot, self._with_units, told)
+        stats, losses, drives_nothing = self.stats, self.losses, self.drives_nothing
+        return Thermostats(
+            self.net, case, self.wiring, stats, losses, drives_nothing, self._with_units, pinned
+        )
 
     def _seen(self, plant: Plant) -> Solver:
         """The solver of this plant as a case sees it, kept for cases that set the same."""
@@ -141,7 +145,7 @@ class Solver:
         A body that stood still from both is not pushed again in the same state.
         """
         run = self._run(case, signals, idle, regime)
-        run.hush(self._at_rest)
+        run.skip_known_still(self._at_rest)
         if not run.gravity_bodies:
             self._start = run.settle(0.0)
             return self._start
@@ -149,7 +153,7 @@ class Solver:
         if not run.stands_still(answer) or not run.could_be_driven(answer):
             return answer
         again = self._run(case, signals, idle, regime)
-        again.hush(self._at_rest)
+        again.skip_known_still(self._at_rest)
         second = again.settle(-1.0)
         if not again.stands_still(second):
             self._start = second

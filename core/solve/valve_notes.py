@@ -8,7 +8,7 @@ from core.figures import MixingFigures, SharingFigures, UseFigures
 from core.hydraulics.elements import USE
 from core.plant.model import Item
 from core.solve.mixing_controls import MixingValve, ThreeWay
-from core.solve.saying import SCALDS, Sayer
+from core.solve.note_text import SCALDS, NoteWriter
 from core.solve.solution import Note
 from core.thermal.heat import ZERO
 from core.thermal.temperatures import STILL
@@ -17,7 +17,7 @@ from core.vocabulary import Trait
 DAY = 86400.0  # [s]
 
 
-class ValveNotes(Sayer):
+class ValveNotes(NoteWriter):
     """Notes on valves that blend water, and on pieces that let it by or out."""
 
     def found(self) -> Iterator[Note]:

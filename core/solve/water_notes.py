@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from core.hydraulics.network import Body
 from core.media.vapour import atmosphere, vapour_pressure
 from core.solve.boiling import boiling
-from core.solve.saying import NEAR, Sayer
+from core.solve.note_text import NEAR, NoteWriter
 from core.solve.solution import Note, Severity
 from core.thermal.roles import Giving
 from core.vocabulary import Trait
@@ -22,7 +22,7 @@ CAUTION = (
 )
 
 
-class WaterNotes(Sayer):
+class WaterNotes(NoteWriter):
     """Notes on the water of a settled case."""
 
     def found(self) -> Iterator[Note]:
@@ -91,9 +91,7 @@ class WaterNotes(Sayer):
             yield self._freezing(body, self.extreme(body, False), what)
         elif cold and cold[0][0] < fluid.low - NEAR:
             at_cold, _, at, beside = cold[0]
-            what = (
-                f"danger: its {fluid.name} stands still beside {beside} at {self.warm(at_cold)} and freezes"
-            )
+            what = f"danger: its {fluid.name} has no flow beside {beside} at {self.warm(at_cold)} and freezes"
             others = dict.fromkeys(key for t, _, key, _ in cold[1:] if t < fluid.low - NEAR and key != at)
             more = f" So it does at {', '.join(others)}." if others else ""
             yield self._freezing(body, at, what, more)

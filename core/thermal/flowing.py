@@ -45,7 +45,7 @@ class ThermalState:
         By element of a plain load or source: the share of its group's plain loads that is given
     room : dict
         Temperature of each solved room, by item id, [K]
-    loose : dict
+    not_held : dict
         By room or store that a stat holds: whether the water brings too little to hold it
     rounds, moved, settled
         Linear balances made; furthest change of temperature in the last, [K]; whether all came to rest
@@ -59,7 +59,7 @@ class ThermalState:
     cut: dict[int, float] = field(default_factory=dict)
     given_share: dict[int, float] = field(default_factory=dict)
     room: dict[str, float] = field(default_factory=dict)
-    loose: dict[str, bool] = field(default_factory=dict)
+    not_held: dict[str, bool] = field(default_factory=dict)
     rounds: int = 0
     moved: float = 0.0
     settled: bool = False
@@ -75,7 +75,7 @@ class ThermalState:
             dict(self.cut),
             dict(self.given_share),
             dict(self.room),
-            dict(self.loose),
+            dict(self.not_held),
         )
 
 

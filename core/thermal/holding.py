@@ -36,7 +36,7 @@ class HoldRows:
     def balance(self, state: ThermalState, cells: Cells, right: Array) -> None:
         """Tie the nodes of all that is held and not let go."""
         for key, hold in self.roles.holds.items():
-            if hold.held.pinned or not state.loose.get(key, False):
+            if hold.held.pinned or not state.not_held.get(key, False):
                 for row in self._rows(hold):
                     cells.append((row, row, -HOLD))
                     right[row] -= HOLD * hold.held.set_at
@@ -47,20 +47,20 @@ class HoldRows:
         for key, hold in self.roles.holds.items():
             held = hold.held
             if held.pinned:
-                state.loose.pop(key, None)
+                state.not_held.pop(key, None)
                 continue
-            loose = state.loose.setdefault(key, False)
+            let_go = state.not_held.setdefault(key, False)
             if held.sense != sense:
                 continue
             if not self._rows(hold):
-                change = not loose
-            elif loose:
+                change = not let_go
+            elif let_go:
                 warm = held.sense * (state.node.get(hold.felt, held.set_at) - held.set_at) > EDGE
                 change = warm and not self._cut(hold, state)
             else:
                 change = held.sense * self._surplus(hold) < -LEAST
             if change:
-                state.loose[key] = not loose
+                state.not_held[key] = not let_go
                 changed = True
         return changed
 
@@ -76,7 +76,7 @@ class HoldRows:
     def groups(self, state: ThermalState) -> set[int]:
         """Groups of water in which a tank or buffer is held, which makes up for any source at its limit."""
         holds, group = self.roles.holds, self.flowing.group
-        held = (h for key, h in holds.items() if h.held.pinned or not state.loose.get(key, False))
+        held = (h for key, h in holds.items() if h.held.pinned or not state.not_held.get(key, False))
         return {group[n] for h in held for n in h.nodes if n in group}
 
     def _surplus(self, hold: Hold) -> float:

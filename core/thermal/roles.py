@@ -138,7 +138,7 @@ class Room:
     outdoor: float
     wanted: float = 0.0
     held: Holding | None = None
-    guests: list[Giving] = field(default_factory=list)
+    emitters: list[Giving] = field(default_factory=list)
 
     @property
     def need(self) -> float:

@@ -64,7 +64,7 @@ def furnish(roles: Roles, rooms: dict[str, Room], regime: Regime) -> None:
     roles.rooms = rooms
     for role in roles.of.values():
         if isinstance(role, Giving) and role.home in rooms:
-            rooms[role.home].guests.append(role)
+            rooms[role.home].emitters.append(role)
             role.share = regime.shares.get(role.item, 1.0)
     for key, room in rooms.items():
         room.held = regime.holdings.get(key)
@@ -97,10 +97,10 @@ def share_needs(roles: Roles, called: Callable[[int], bool], flowing: Flowing | 
         elif called(i):
             able[role.home].append((role, 0.0))
     moved = 0.0
-    for key, guests in able.items():
-        total = sum(most for _, most in guests)
-        for role, most in guests:
-            role.need = roles.rooms[key].need * (most / total if total > 0.0 else 1.0 / len(guests))
+    for key, sharing in able.items():
+        total = sum(most for _, most in sharing)
+        for role, most in sharing:
+            role.need = roles.rooms[key].need * (most / total if total > 0.0 else 1.0 / len(sharing))
             before = role.wanted
             if role.emitter.ua is None:
                 role.wanted = min(role.emitter.wanted or 0.0, role.need)
@@ -160,7 +160,7 @@ class RoomRows:
             cells.append((row, row, room.loss))
             right[row] += room.loss * room.outdoor + room.gain
             held = room.held
-            if held is not None and (held.pinned or not state.loose.get(key, False)):
+            if held is not None and (held.pinned or not state.not_held.get(key, False)):
                 cells.append((row, row, HOLD))
                 right[row] += HOLD * held.set_at
 
@@ -214,7 +214,7 @@ class RoomRows:
             t = float(values[row])
             moved = max(moved, abs(t - state.room.get(key, 0.0)))
             state.room[key] = t
-            for role in self.rooms[key].guests:
+            for role in self.rooms[key].emitters:
                 role.room = t
         return moved
 
@@ -224,17 +224,17 @@ class RoomRows:
         for key, room in self.rooms.items():
             held = room.held
             if held is None or held.pinned:
-                state.loose.pop(key, None)
+                state.not_held.pop(key, None)
                 continue
-            loose = state.loose.setdefault(key, False)
+            let_go = state.not_held.setdefault(key, False)
             if held.sense != sense:
                 continue
-            if loose:
+            if let_go:
                 change = held.sense * (state.room[key] - held.set_at) > EDGE
             else:
                 change = held.sense * self._surplus(room, held) < -EDGE * room.loss
             if change:
-                state.loose[key] = not loose
+                state.not_held[key] = not let_go
                 changed = True
         return changed
 

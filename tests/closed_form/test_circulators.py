@@ -163,7 +163,7 @@ def test_running_circulator_held_shut_by_its_check() -> None:
     assert abs(got.items["P-2"]["flow_m3_s"]) < 1e-9
     assert litres(got, "P-1") == pytest.approx(straight(300, 300, 120), rel=1e-4)
     assert got.noted("P-2", "held shut by what else drives"), "its check is no wrong way round"
-    assert not any("right way round" in text for _, text in got.notes)
+    assert not any("Is it reversed" in text for _, text in got.notes)
 
 
 def test_a_constant_head_beyond_the_curve_is_said_to_be_missed() -> None:

@@ -24,8 +24,8 @@ OTHER_WORDS: dict[str, dict[str, str]] = {
     "core/sizing/everything.py": {"buffer": "name of a family of sizes"},
     "core/sizing/table.py": {"circulator": "name of a family of sizes"},
     "core/sizing/melt.py": {"load": "property of an item"},
-    "core/solve/feeling.py": {"room": "what a stat feels, of four words"},
-    "core/solve/follow.py": {"room": "what a stat feels, of four words"},
+    "core/solve/sensors.py": {"room": "what a stat feels, of four words"},
+    "core/solve/thermostats.py": {"room": "what a stat feels, of four words"},
     "app/panels/call_sheet_cells.py": {"outlet": "head of a column"},
     "app/paper/schedules.py": {"room": "head of a column"},
 }

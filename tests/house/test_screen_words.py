@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
-READ = ("app", "core/diagram", "core/vocabulary")
+READ = ("app", "core/diagram", "core/vocabulary", "core/solve")
 NOT_ON_SCREEN = re.compile(
     r"colour|\bcentre|\bmetres?\b|\blitres?\b|\bgrey\b|neighbour|behaviour|labelled|parted by|\bheals\b"
     r"|desktop|\bcold main\b|(?<!snow-)melt circuit|face to face|way round|not said|not settled"

@@ -104,7 +104,7 @@ VARIANTS = (
     Variant("reversed pump", "potting_shed", "Design night", _reversed_pump),
     Variant("reversed check valve", "kennel_clinic", "Design night", _reversed_check, ("CV-2",), "right way"),
     Variant("no expansion tank", "kennel_clinic", SNOW, _no_expansion_tank, (), "pinned at 0"),
-    Variant("dead pump", "kennel_clinic", SNOW, _dead_pump, ("P-6",), "stands still"),
+    Variant("dead pump", "kennel_clinic", SNOW, _dead_pump, ("P-6",), "no flow"),
     Variant("parallel-flow exchanger", "kennel_clinic", "Design night", _parallel_flow, ("RA-1",), "short"),
     Variant("missing check", "kennel_clinic", "Mild day", _missing_check, ("FC-1",), "short"),
     Variant("glycol into potable", "kennel_clinic", "All off", _glycol_into_potable, (), "potable, melt"),

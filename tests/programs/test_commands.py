@@ -12,7 +12,7 @@ from tests.programs.conftest import Run
 # as the square of the flow. In L/s: 6 - 3 Q = 3 Q^2, so Q = 1 and the head 3 m. The tube of 40 mm: 0.80 m/s.
 LOOP = Path(__file__).parent / "data" / "loop.plant.json"
 RUNNING = """\
-One loop · Running · settled in 2 passes
+One loop · Running
 
 pipe  from     to        flow        velocity   in       out      loss      pressure in
 L-1   P-1.out  ST-1.in   1.000 L/s   0.00 m/s   20.0 °C  20.0 °C  0.00 kPa  129 kPa
@@ -46,10 +46,8 @@ def test_check_file_says_what_was_read(wetside: Run, loop: Path):
 
 def test_solve_shows_the_first_case_as_a_table(wetside: Run, loop: Path):
     done = wetside("solve", loop.name)
-    passes = done.stdout.split("settled in ")[1].split()[0]
     assert (done.returncode, done.stderr) == (0, "")
-    assert done.stdout == RUNNING.replace("in 2 passes", f"in {passes} passes")
-    assert int(passes) < 10
+    assert done.stdout == RUNNING
 
 
 def test_solve_json_is_the_contract(wetside: Run, loop: Path):

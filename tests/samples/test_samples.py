@@ -37,7 +37,7 @@ CASES = {
     "orchard_packhouse": ("Design night", "Winter day", "Mild day", "All off"),
 }
 EVERY = [(name, case) for name in NAMES for case in CASES[name]]
-STILL = "stands still"  # what no call wants stands still, and the solver says so at one place of it
+STILL = "no flow"  # the solver says so at one place of what no call wants
 
 
 def _still(*places: str) -> list[tuple[str, str]]:

@@ -32,7 +32,7 @@ def test_every_combination_has_a_line_and_its_notes_tell_where(capsys):
     for name in ("none", "TH-1", "TH-2", "TH-1 + TH-2"):
         assert f"\n{name}  " in text
     assert "B-1 P-1" in text
-    assert "note: P-1: nothing drives this water in this case: it stands still. [none]" in text
+    assert "note: P-1: nothing drives this water in this case: no flow. [none]" in text
 
 
 def test_combinations_as_data_have_the_shape_of_cases(capsys):

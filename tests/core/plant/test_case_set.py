@@ -7,7 +7,7 @@ import pytest
 
 from core.errors import Refusal
 from core.files import journal, read, write
-from core.plant import mentions
+from core.plant import references
 from core.plant.as_set import plant_for
 from core.plant.changes import SetPlant, apply, inverses
 from core.solve.solver import solve_plant
@@ -96,7 +96,7 @@ def test_the_journal_and_undo_carry_what_a_case_sets():
 
 def test_a_renamed_item_keeps_what_cases_set_of_it():
     plant = read.from_data(with_case(set=SETS))
-    changes = mentions.renamed(plant, lambda name: "P-9" if name == "P-1" else name)
+    changes = references.renamed(plant, lambda name: "P-9" if name == "P-1" else name)
     assert apply(plant, changes).cases[0].set["P-9"] == SETS["P-1"]
 
 

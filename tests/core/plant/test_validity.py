@@ -6,7 +6,7 @@ import pytest
 
 from core.errors import Refusal
 from core.files import read
-from core.plant import edits, mentions, validity
+from core.plant import edits, references, validity
 from core.plant.changes import apply
 from core.plant.model import Item, Pipe, Plant, PortRef, System
 from tests.support.small_plant import small
@@ -243,7 +243,9 @@ def test_records_keep_ids_that_are_gone_and_follow_new_ones(plant):
     plant = replace(
         plant, texts=({"at": [0, 0], "text": "x"},), logbook=({"id": "D-1", "at": "P-1"}, {"id": "D-2"})
     )
-    (change,) = [one for one in mentions.renamed(plant, lambda name: f"{name}x") if not hasattr(one, "item")]
+    (change,) = [
+        one for one in references.renamed(plant, lambda name: f"{name}x") if not hasattr(one, "item")
+    ]
     assert [entry.get("at") for entry in change.values["logbook"]] == ["P-1x", None]
     assert change.values["readings"][0]["at"] == ["P-1x", "in"]
 

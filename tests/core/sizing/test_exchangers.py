@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from core.sizing.context import Context, Lacking
+from core.sizing.context import Context, MissingInput
 from core.sizing.exchangers import conductance, log_mean_difference, size
 from core.sizing.trial import with_props
 from core.solve import solve_case
@@ -63,7 +63,7 @@ def test_parallel_flow_and_equal_ends() -> None:
     assert mean_of(80.0, 60.0, 20.0, 40.0).value == pytest.approx(40.0)
     parallel = mean_of(80.0, 60.0, 20.0, 40.0, counter=False)
     assert parallel.value == pytest.approx(40.0 / 1.0986122886681098)
-    with pytest.raises(Lacking, match="cross"):
+    with pytest.raises(MissingInput, match="cross"):
         mean_of(50.0, 40.0, 20.0, 55.0)
 
 

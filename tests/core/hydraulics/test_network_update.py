@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from core.hydraulics.network import Network, build
-from core.hydraulics.renewal import renewed
+from core.hydraulics.network_update import renewed
 from core.plant.model import Plant
 from tests.support.sizes import sample
 

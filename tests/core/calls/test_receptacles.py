@@ -2,7 +2,7 @@
 
 import pytest
 
-from core.calls.outlets import feeds
+from core.calls.receptacles import feeds
 from core.calls.sheet import call_sheet
 from core.working import evaluate
 from tests.support.calling import plant_of, two_zones

@@ -17,11 +17,11 @@ from core.controls.stats import Stat
 from core.controls.wiring import Wiring
 from core.hydraulics.network import Network
 from core.plant.model import Case
-from core.solve.feeling import felt, given_temperature, place_of
-from core.solve.followed import Followed, Told, Turn
-from core.solve.gates import stand_without, unheated_without
 from core.solve.heater_controls import Cycling
+from core.solve.sensors import felt, given_temperature, place_of
 from core.solve.settle import Settled
+from core.solve.signal_off import stand_without, unheated_without
+from core.solve.thermostat_results import Pinned, ThermostatResults, Turn
 from core.thermal.flowing import STILL
 from core.thermal.heat import HeatTable, heat_table
 from core.thermal.holding import LEAST, surplus
@@ -39,7 +39,7 @@ SHARE_STEP = 1e-7
 ALL_AT_ONCE = 2  # rounds in which all stats that disagree may flip together
 
 
-class Following:
+class Thermostats:
     """The stats of one case on their way to rest.
 
     Parameters
@@ -52,12 +52,12 @@ class Following:
         Stats that feel something, by id
     losses : mapping
         Heat that rooms lose per degree, by id, [W/K]
-    moot : frozenset of str
+    drives_nothing : frozenset of str
         Stats that run nothing, and so hold nothing
     run : callable
         Settles the case for given signals and holdings
-    told : Told or None
-        What is told of rooms and stats that do not settle
+    pinned : Pinned or None
+        What is laid down of rooms and stats that do not settle
     """
 
     def __init__(
@@ -67,11 +67,11 @@ class Following:
         wiring: Wiring,
         stats: Mapping[str, Stat],
         losses: Mapping[str, float],
-        moot: frozenset[str],
+        drives_nothing: frozenset[str],
         run: Run,
-        told: Told | None = None,
+        pinned: Pinned | None = None,
     ) -> None:
-        self.told = told
+        self.pinned = pinned
         signals = wiring.signals
         self.net, self.case, self.signals, self.run = net, case, signals, run
         self.wiring = wiring
@@ -85,11 +85,11 @@ class Following:
         self.watching: list[str] = []
         self.staged: dict[str, list[Stat]] = {}  # free stats by the place they may hold, first to act first
         self.resting: dict[str, list[Stat]] = {}  # those whose place was found to need nothing
-        self.woken: dict[str, int] = {}
-        self.moot = moot
+        self.reactivated: dict[str, int] = {}
+        self.drives_nothing = drives_nothing
         self.idle: set[str] = set()  # stats kept on by the case whose room needs nothing of them
         self.shares: dict[str, float] = {}  # of the time, by emitter that another room's stat switches
-        self.result = Followed(stats=stats, wiring=wiring)
+        self.result = ThermostatResults(stats=stats, wiring=wiring)
         for key, stat in self.free.items():
             self._begin(key, stat)
         for place in self.staged:
@@ -101,9 +101,9 @@ class Following:
     def _begin(self, key: str, stat: Stat) -> None:
         """First guess of a stat; what it feels may be known before anything is solved."""
         place, name = place_of(self.plant, self.case, stat), stat.place[0]
-        if self.told is not None and key in self.told.calling:
-            self.calling[key] = self.told.calling[key]
-        elif place == "given":
+        if self.pinned is not None and key in self.pinned.calling:
+            self.calling[key] = self.pinned.calling[key]
+        elif place == "fixed":
             self.calling[key] = stat.calls(given_temperature(self.plant, self.case, stat))
         elif place == "room" and name not in self.rooms:
             wanted = self.plant.items[name].si.get("wanted")
@@ -120,7 +120,7 @@ class Following:
 
     def _follow(self, stat: Stat) -> None:
         """Let a stat hold the place it feels; one that runs nothing looks on."""
-        if stat.key in self.moot:
+        if stat.key in self.drives_nothing:
             self.watching.append(stat.key)
         else:
             self.staged.setdefault(stat.place[0], []).append(stat)
@@ -142,15 +142,15 @@ class Following:
     # the whole ---------------------------------------------------------------------------------------------
 
     def settle(self) -> Settled:
-        """The case with its stats at rest; what became of them is in its `followed`."""
+        """The case with its stats at rest; what became of them is in its `thermostats`."""
         rounds = 0
         while True:
             answer = self._water()
             if self._next_stage(answer):
                 continue
-            if self._sharing(answer) or self._woken(answer):
+            if self._sharing(answer) or self._reactivated(answer):
                 continue
-            shares = self._passengers(answer)
+            shares = self._shared_emitters(answer)
             if rounds >= MOST_ROUNDS or _alike(shares, self.shares):
                 if self._take_turns(answer):
                     continue
@@ -163,14 +163,14 @@ class Following:
             place = place_of(self.plant, self.case, stat)
             if place == "store" and key in self.free:  # all its stats may be off
                 self.result.share.setdefault(stat.place[0], 0.0)
-            known = given_temperature(self.plant, self.case, stat) if place == "given" else None
+            known = given_temperature(self.plant, self.case, stat) if place == "fixed" else None
             self.result.felt[key] = felt(answer, stat.place) if known is None else known
         for key in self.rooms:
             if key not in self.result.share:
                 felt_here = any(s.place[0] == key for s in (*self.free.values(), *self.fixed.values()))
                 self.result.share[key] = self._mean_share(answer, key, 0.0 if felt_here else 1.0)
         self.result.unpowered = answer.signals.unpowered
-        answer.followed = self.result
+        answer.thermostats = self.result
         if self.result.hunts:
             answer.converged = False
         return answer
@@ -180,7 +180,7 @@ class Following:
         for place, several in self.staged.items():
             waiting = [s for s in several if not self.calling[s.key] and s.key not in self.result.hunts]
             holding = self.result.holdings.get(place)
-            if holding is None or not waiting or not answer.thermal.loose.get(place, False):
+            if holding is None or not waiting or not answer.thermal.not_held.get(place, False):
                 continue
             after = waiting[0]
             if several.index(after) > 0 and after.calls(felt(answer, after.place)):
@@ -188,13 +188,13 @@ class Following:
                 return True
         return False
 
-    def _woken(self, answer: Settled) -> bool:
+    def _reactivated(self, answer: Settled) -> bool:
         """Bring back a stat put to rest whose place has cooled since, because others went off too."""
         for place, several in self.resting.items():
             if several and several[0].calls(felt(answer, several[0].place)):
-                if self.woken.get(place, 0) >= MOST_WAKINGS:
+                if self.reactivated.get(place, 0) >= MOST_WAKINGS:
                     continue
-                self.woken[place] = self.woken.get(place, 0) + 1
+                self.reactivated[place] = self.reactivated.get(place, 0) + 1
                 self.staged[place], self.resting[place] = several, []
                 self.calling[several[0].key] = True
                 return True
@@ -270,12 +270,12 @@ class Following:
 
     def _holdings(self, states: SignalStates) -> dict[str, Holding]:
         """What holds each room and store: the last stat brought in, or the highest the case keeps on."""
-        if self.told is not None:
-            return {key: Holding("", t, pinned=True) for key, t in self.told.rooms.items()}
+        if self.pinned is not None:
+            return {key: Holding("", t, pinned=True) for key, t in self.pinned.rooms.items()}
         held: dict[str, Holding] = {}
         for key, stat in self.fixed.items():
             name = stat.place[0]
-            warms = states.on[key] and key not in (self.idle | self.moot) and name in self.rooms
+            warms = states.on[key] and key not in (self.idle | self.drives_nothing) and name in self.rooms
             if warms and place_of(self.plant, self.case, stat) == "room":
                 if stat.sense * (self.rooms[name].rest - stat.set_at) > 0.0:
                     self.idle.add(key)
@@ -298,20 +298,20 @@ class Following:
         none again before the others that had to come back.
         """
         self.result.share = {}
-        if self.told is not None:
+        if self.pinned is not None:
             return False
         idle: list[tuple[int, float, str]] = []
         for place, holding in self.result.holdings.items():
             if place in self.result.turns:
                 self.result.share[place] = self.result.turns[place].share
                 continue
-            if answer.thermal.loose.get(place, False):
+            if answer.thermal.not_held.get(place, False):
                 self.result.share[place] = self._mean_share(answer, place, 1.0)
                 continue
             on = holding.sense * surplus_of(answer, place, holding)
             off = holding.sense * self._without(answer, place, holding)
             if off >= -LEAST:
-                idle.append((-self.woken.get(place, 0), off / self._scale(place, holding), place))
+                idle.append((-self.reactivated.get(place, 0), off / self._scale(place, holding), place))
             else:
                 self.result.share[place] = min(1.0, -off / max(on - off, 1e-12))
         if not idle:
@@ -349,9 +349,9 @@ class Following:
 
     # rooms on circuits that other stats switch ----------------------------------------------
 
-    def _passengers(self, answer: Settled) -> dict[str, float]:
+    def _shared_emitters(self, answer: Settled) -> dict[str, float]:
         """Share of the time the water of each emitter in a room comes, but for that room's own stat."""
-        if self.told is not None:
+        if self.pinned is not None:
             return {}
         shares, found = self.result.share, {}
         holdings = {k: h for k, h in self.result.holdings.items() if k not in self.result.turns}
@@ -395,7 +395,7 @@ class Following:
 
         They are solved once more with the store's stat off, their heat weighted with the time that leaves.
         """
-        if self.result.turns or self.told is not None:
+        if self.result.turns or self.pinned is not None:
             return False
         dry = [key for key in self.rooms if not emitters_of(answer, key)]
         for place, holding in self.result.holdings.items():
@@ -409,7 +409,7 @@ class Following:
     ) -> None:
         case, states = self._states_without([holding.by])
         holdings = {**self.result.holdings, place: dataclasses.replace(holding, pinned=True)}
-        guests = {key: [g.item for g in answer.roles.rooms[key].guests] for key in dry}
+        guests = {key: [g.item for g in answer.roles.rooms[key].emitters] for key in dry}
         shares = {**self.shares, **{item: left for items in guests.values() for item in items}}
         off = self.run(case, states, self._regime(holdings, shares))
         cycling: dict[str, float] = {}
@@ -419,7 +419,7 @@ class Following:
             if own is None or heat <= LEAST:
                 continue
             t, room, share = off.thermal.room[key], self.rooms[key], left
-            if not off.thermal.loose.get(key, False):
+            if not off.thermal.not_held.get(key, False):
                 share = min(left, (room.loss * (t - room.outdoor) - room.gain) / heat)
             cycling[own.by] = share
             self.result.turns[key] = Turn(holding.by, t, share, heat)

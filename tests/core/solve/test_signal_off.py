@@ -4,8 +4,8 @@ import pytest
 
 from core.files.read import from_data
 from core.solve import Solver
-from core.solve.gates import stand_without, unheated_without
 from core.solve.settle import Settled
+from core.solve.signal_off import stand_without, unheated_without
 from tests.support.builders import Board
 
 OFF = {"SW": False}

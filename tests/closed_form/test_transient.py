@@ -202,7 +202,7 @@ def test_rooms_go_cold_while_a_tank_has_the_heat_to_itself() -> None:
 
 def test_halving_the_step_moves_no_temperature(monkeypatch: pytest.MonkeyPatch) -> None:
     """A radiator of exponent 1.3 in a room, so that nothing is straight: steps an eighth as long agree."""
-    from core.solve import lasting
+    from core.solve import transient
 
     def solved() -> float:
         board = heated()
@@ -211,7 +211,7 @@ def test_halving_the_step_moves_no_temperature(monkeypatch: pytest.MonkeyPatch) 
         return warm(board.case(outdoor="0 degC", lasts="2 h", start={"R-1": "5 degC"}).solve(), "R-1")
 
     usual = solved()
-    monkeypatch.setattr(lasting, "CLOSE", lasting.CLOSE / 500.0)
+    monkeypatch.setattr(transient, "CLOSE", transient.CLOSE / 500.0)
     assert solved() == pytest.approx(usual, abs=0.02)
 
 

@@ -14,7 +14,7 @@ from core.vocabulary import Trait
 if TYPE_CHECKING:
     from core.solve.settle import Settled
 
-Place = Literal["room", "store", "given", "water"]
+Place = Literal["room", "store", "fixed", "water"]
 
 
 def place_of(plant: Plant, case: Case, stat: Stat) -> Place:
@@ -26,7 +26,7 @@ def place_of(plant: Plant, case: Case, stat: Stat) -> Place:
         return "room"
     if item.has(Trait.STORES_HEAT):
         coil = len(stat.place) > 1 and stat.place[1] in ("coil_in", "coil_out")
-        return "water" if coil else "given" if item.id in case.si.tanks else "store"
+        return "water" if coil else "fixed" if item.id in case.si.tanks else "store"
     return "water"
 
 

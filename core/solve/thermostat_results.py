@@ -32,8 +32,8 @@ class Turn:
 
 
 @dataclass(frozen=True)
-class Told:
-    """What is told of places that do not settle: room temperatures [K], and whether stats are on."""
+class Pinned:
+    """Places laid down, not settled: room temperatures [K], and whether stats are on."""
 
     rooms: Mapping[str, float]
     calling: Mapping[str, bool]
@@ -49,7 +49,7 @@ class Moved:
 
 
 @dataclass
-class Followed:
+class ThermostatResults:
     """Outcome for the stats of one case.
 
     Attributes

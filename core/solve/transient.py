@@ -3,7 +3,7 @@
 Between events the temperatures follow an exponential Rosenbrock method of third order (exprb32: Hochbruck,
 Ostermann and Schweitzer, SIAM Journal on Numerical Analysis 47, 2009, 786-803), exact where heat depends
 straight on the temperatures. An event is a stat's place reaching its set temperature, or a held one that can
-no longer be held. Not for the end state: that is `core.solve.follow`.
+no longer be held. Not for the end state: that is `core.solve.thermostats`.
 """
 
 from __future__ import annotations
@@ -19,10 +19,10 @@ import numpy.typing as npt
 from core.controls.stats import Stat
 from core.hydraulics.network import Network
 from core.plant.model import Case
-from core.solve.feeling import felt, place_of
-from core.solve.follow import Following, surplus_of, table_at
-from core.solve.followed import Moved, Told
+from core.solve.sensors import felt, place_of
 from core.solve.settle import Settled
+from core.solve.thermostat_results import Moved, Pinned
+from core.solve.thermostats import Thermostats, surplus_of, table_at
 from core.thermal.heat import ZERO, heat_table
 from core.thermal.holding import brought, hold_store
 from core.thermal.roles import Holding, Room
@@ -41,8 +41,8 @@ GROWTH = 4.0
 SAME = 1e-7  # [K]
 NOTHING = 1e-6  # [W]
 
-Begin = Callable[[Case, Told | None], Following]
-"""Makes the stats of a case ready, with what is told of places that do not settle."""
+Begin = Callable[[Case, Pinned | None], Thermostats]
+"""Makes the stats of a case ready, with what is laid down of places that do not settle."""
 
 
 @dataclass
@@ -81,7 +81,7 @@ class Course:
         Rooms whose loss is known, by id
     stats : mapping
         Stats that feel something, by id
-    moot : frozenset of str
+    drives_nothing : frozenset of str
         Stats that run nothing, and so hold nothing
     begin : callable
     """
@@ -92,11 +92,11 @@ class Course:
         case: Case,
         rooms: Mapping[str, Room],
         stats: Mapping[str, Stat],
-        moot: frozenset[str],
+        drives_nothing: frozenset[str],
         begin: Begin,
     ) -> None:
         self.net, self.plant, self.case, self.stats = net, net.plant, case, stats
-        self.begin, self.moot = begin, moot
+        self.begin, self.drives_nothing = begin, drives_nothing
         self.lasts = float(case.si.lasts or 0.0)
         self.fixed = {k: v for k, v in case.signals.items() if isinstance(v, bool)}
         self.places = {key: self._room(key, room) for key, room in rooms.items()}
@@ -138,7 +138,11 @@ class Course:
         given = self._case(self.at)
         for stat in self.stats.values():
             place = self.places.get(stat.place[0])
-            if place is None or stat.key in self.moot or place_of(self.plant, given, stat) == "water":
+            if (
+                place is None
+                or stat.key in self.drives_nothing
+                or place_of(self.plant, given, stat) == "water"
+            ):
                 continue
             if stat.key not in self.fixed or (self.fixed[stat.key] and place.room is not None):
                 place.stats.append(stat)
@@ -189,8 +193,8 @@ class Course:
         case = self._case(at, calling)
         kept = {k for k, s in self.stats.items() if place_of(self.plant, case, s) != "water"}
         rooms = {key: at[key] for key, place in self.places.items() if place.room is not None}
-        told = Told(rooms, {key: on for key, on in calling.items() if key in kept})
-        answer = self.begin(case, told).settle()
+        pinned = Pinned(rooms, {key: on for key, on in calling.items() if key in kept})
+        answer = self.begin(case, pinned).settle()
         self.passes += answer.passes
         if not answer.converged and self.unsound is None:
             self.unsound = answer
@@ -356,16 +360,16 @@ class Course:
             for key in idle:
                 self.on[self.held[key].key] = False
             look = self._look(self.at)._replace(share=look.share)
-        answer, followed = look.answer, look.answer.followed
+        answer, thermostats = look.answer, look.answer.thermostats
         for key, place in self.places.items():
             on = [stat.key for stat in place.stats if self.on[stat.key]]
             if key in look.share:
-                followed.share[key] = look.share[key]
+                thermostats.share[key] = look.share[key]
             elif place.stats:
-                followed.share[key] = 1.0 if on else 0.0
+                thermostats.share[key] = 1.0 if on else 0.0
         for key, stat in self.held.items():
-            followed.holdings[key] = Holding(stat.key, stat.set_at, stat.sense, pinned=True)
-        followed.moved = {
+            thermostats.holdings[key] = Holding(stat.key, stat.set_at, stat.sense, pinned=True)
+        thermostats.moved = {
             key: Moved(self.began[key], self.at[key], place.stays) for key, place in self.places.items()
         }
         answer.passes = self.passes

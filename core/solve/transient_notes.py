@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from core.hydraulics.pressures import Pressures
-from core.solve.saying import Sayer
+from core.solve.note_text import NoteWriter
 from core.solve.settle import Settled
 from core.solve.solution import Note, Solution
 from core.vocabulary import Trait
@@ -13,10 +13,10 @@ from core.vocabulary import Trait
 MOVED = 0.05  # [K] below which a place counts as where it was
 
 
-class _LastingNotes(Sayer):
+class _TransientNotes(NoteWriter):
     def found(self) -> Iterator[Note]:
         """One for each place that moved, or that nobody said how much heat it stores."""
-        for key, place in self.s.followed.moved.items():
+        for key, place in self.s.thermostats.moved.items():
             item = self.plant.items[key]
             if place.stays:
                 words = "mass" if item.has(Trait.ROOM) else "volume"
@@ -28,4 +28,4 @@ class _LastingNotes(Sayer):
 
 def lasting_notes(s: Settled, pressures: Pressures, solution: Solution) -> list[Note]:
     """Notes of a case that lasts minutes or hours; none of any other."""
-    return list(_LastingNotes(s, pressures, solution).found()) if s.followed.moved else []
+    return list(_TransientNotes(s, pressures, solution).found()) if s.thermostats.moved else []

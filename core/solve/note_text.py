@@ -22,7 +22,7 @@ SCALDS = (
 NEAR = 0.1  # [K] a set temperature missed by less counts as held
 
 
-class Sayer:
+class NoteWriter:
     """A settled case, its pressures and figures, and how figures are written.
 
     Parameters
