@@ -29,6 +29,10 @@ TABLE: dict[str, tuple[str, str]] = {
     "review": ("FILE [--json]", "the punch list: what to stop for, mend and consider, with reason and cure"),
     "shut-off": ("FILE ID [--json]", "valves to close to take an item or pipe out of service, in steps"),
     "dead-water": ("FILE [--json]", "where water stands, in which cases, how much, where to flush"),
+    "takeoff": (
+        "FILE [--csv OUT | --xlsx OUT] [--json] [--prices CSV] [--waste PERCENT]",
+        "what to order: tube, fittings, valves, equipment, insulation, fluid, and its cost",
+    ),
     "logbook": ("FILE [--json]", "decisions, their reasons, and whether today's figures bear them out"),
 }
 """What may follow each command, and what it gives; the module of the same name runs it."""

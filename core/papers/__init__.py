@@ -1,0 +1,1 @@
+"""What stands on paper, as plain blocks without Qt: takeoff, wiring points, start-up, service, report."""
