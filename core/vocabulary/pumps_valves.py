@@ -80,6 +80,12 @@ _CIRCULATOR = (
     *TIMING,
 )
 
+_CLASS = choice(
+    "class",
+    ("reduced_pressure", "vented_dual_check", "double_check", "dual_check", "air_gap", "vacuum_breaker"),
+    "What it is listed as.",
+    safety=True,
+)
 _FEED = (quantity("set_pressure", "pressure", "Pressure it holds at its outlet.", typical="15 psi"), OPEN)
 
 PUMPS_VALVES: tuple[Kind, ...] = (
@@ -261,7 +267,7 @@ PUMPS_VALVES: tuple[Kind, ...] = (
         MOVING,
         INLINE,
         "Keeps water from coming back; parts two bodies.",
-        LOSS_OR_DROPS,
+        (*LOSS_OR_DROPS, _CLASS),
         prefix="BP",
         schedule=Schedule.VALVES,
         traits=(Trait.ONE_WAY, Trait.STOPS_BACKFLOW, Trait.PARTS_BODIES, Trait.DRINKING_WATER),

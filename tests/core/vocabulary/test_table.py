@@ -26,7 +26,7 @@ CONTRACT = {
     "dp_bypass": ("in out", "set_pressure cv"),
     "fill_valve": ("in out", "set_pressure open"),
     "pressure_reducer": ("in out", "set_pressure open"),
-    "backflow_preventer": ("in out", "cv k size drops"),
+    "backflow_preventer": ("in out", "cv k size drops class"),
     "strainer": ("in out", "cv k size drops"),
     "flow_meter": ("in out", "cv k size drops"),
     "air_separator": ("in out", "cv k size drops"),
