@@ -38,7 +38,7 @@ from app.widgets.path_bar import PathBar, Question
 from app.widgets.plot import paint_shape
 from core import units
 from core.errors import WetsideError
-from core.sizing.curve_pick import Axes, picked_curve
+from core.sizing.curves.pick import Axes, picked_curve
 
 Spot = tuple[float, float]
 STEPS = (

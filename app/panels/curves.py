@@ -1,6 +1,7 @@
 """A circulator's curves under the board, live, with a second one ghosted and the places it could have.
 
-What takes longer than a blink is worked out in a process beside the window (`core.sizing.curves_apart`).
+What takes longer than a blink is worked out in a process beside the window
+(`core.sizing.second_circulator.worker`).
 """
 
 from __future__ import annotations
@@ -26,14 +27,14 @@ from app.panels.drafts import EntryDraft
 from app.panels.port import Pane, PanePort, Sight
 from app.widgets.plot import PlotView
 from app.worker_process import WorkerProcess
-from core.sizing import curve_chart
-from core.sizing.curves_apart import Answer, Question, Where
-from core.sizing.second_pump import Study
-from core.sizing.second_pump_found import Found
-from core.sizing.system_curve import SystemCurve
+from core.sizing.curves.system import SystemCurve
+from core.sizing.second_circulator import chart
+from core.sizing.second_circulator.found import Found
+from core.sizing.second_circulator.study import Study
+from core.sizing.second_circulator.worker import Answer, Question, Where
 from core.vocabulary import Trait
 
-MODULE = "core.sizing.curves_apart"
+MODULE = "core.sizing.second_circulator.worker"
 SAME = "same curve"
 WIDE = 900  # [px] from which the places stand beside the table, not under it
 NARROW = 490  # [px] below which plot and places take turns
@@ -187,7 +188,7 @@ class CurvesPane(Pane):
         where = f"circuit {circuit}" if givers and moved else self._data(self.where)
         _fill(self.where, places, where or "beside")
         if before is None or before.plant is not sight.plant:
-            from core.sizing.second_pump_curves import at_hand
+            from core.sizing.second_circulator.available import at_hand
 
             curves = [(SAME, ""), *((pump.title, pump.name) for pump in at_hand(sight.plant))]
             _fill(self.curve, curves, self._data(self.curve))
@@ -248,9 +249,7 @@ class CurvesPane(Pane):
             found: Study = answer.load
             pump = self._data(self.pump)
             beside = {one.place.how: one for one in found.found if one.place.at == pump}
-            self._ghosts = {
-                how: one for how, one in beside.items() if how in curve_chart.WORDS
-            } or self._ghosts
+            self._ghosts = {how: one for how, one in beside.items() if how in chart.WORDS} or self._ghosts
             if answer.what == "study":
                 self._study = found
                 self.places.show_places(found.found, self._sight.display)
@@ -269,11 +268,11 @@ class CurvesPane(Pane):
         if sight is None:
             return
         name = self._data(self.pump)
-        curves = curve_chart.empty(sight.display)
+        curves = chart.empty(sight.display)
         if name in sight.plant.items:
             system = self._system[1] if self._system is not None and self._system[0] == name else None
             figures = sight.solution.items.get(name) if sight.solution is not None else None
-            curves = curve_chart.curves_of(sight.plant, name, figures, sight.display, system, self._ghosts)
+            curves = chart.curves_of(sight.plant, name, figures, sight.display, system, self._ghosts)
         self.plot.show_chart(curves.chart, sight.palette, curves.spoken)
         title = f"second {name}" if name else ""
         self.table.show_rows(title, curves.rows, sight.display, sight.palette, curves.spoken)
@@ -328,7 +327,7 @@ class CurvesPane(Pane):
             return
         from core.diagram.routes import route
         from core.errors import WetsideError
-        from core.sizing.second_pump_edit import put_in
+        from core.sizing.second_circulator.edit import put_in
 
         plant = self.port.document.plant
         try:

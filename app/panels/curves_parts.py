@@ -11,8 +11,8 @@ from PySide6.QtWidgets import QAbstractItemView, QFrame, QSizePolicy, QTreeWidge
 from app.pens import LIGHT, Palette, pen
 from app.widgets.plot import paint_shape
 from core import units
-from core.sizing.curve_chart import Row, Scale, figure
-from core.sizing.second_pump_found import Found
+from core.sizing.second_circulator.chart import Row, Scale, figure
+from core.sizing.second_circulator.found import Found
 
 PLACE = Qt.ItemDataRole.UserRole
 ROW = 20

@@ -25,10 +25,11 @@ from core.diagram.axes import Chart, Spot, Trace
 from core.errors import Refusal, WetsideError
 from core.plant import edits
 from core.plant.curve_rules import CURVE_PROPS, check_curve
-from core.sizing import catalogue, curve_text
-from core.sizing.curve_chart import Scale
-from core.sizing.second_pump_curves import Pump
-from core.sizing.system_curve import pump_line
+from core.sizing.curves import catalogue
+from core.sizing.curves.system import pump_line
+from core.sizing.curves.text import parse_curve
+from core.sizing.second_circulator.available import Pump
+from core.sizing.second_circulator.chart import Scale
 
 TIP = Qt.ItemDataRole.ToolTipRole
 FLOW_UNITS = ("", "gpm", "L/s", "L/min", "L/h", "m3/h")
@@ -176,7 +177,7 @@ class YoursPage(QWidget):
         text = self.text.toPlainText()
         try:
             if text.strip():
-                points = curve_text.parse_curve(
+                points = parse_curve(
                     text, str(self.flow_unit.currentData()), str(self.head_unit.currentData())
                 )
                 record = self._record("unnamed", points)

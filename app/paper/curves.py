@@ -15,11 +15,11 @@ from core.diagram.axes import lay_out
 from core.diagram.geometry import Box
 from core.errors import escaped
 from core.plant.model import Case, Plant
-from core.sizing.curve_chart import Curves, Scale, curves_of, figure
-from core.sizing.curves_apart import system_seen
-from core.sizing.second_pump import Bench, study
-from core.sizing.second_pump_curves import curve_of
-from core.sizing.second_pump_found import Found
+from core.sizing.second_circulator.available import curve_of
+from core.sizing.second_circulator.chart import Curves, Scale, curves_of, figure
+from core.sizing.second_circulator.found import Found
+from core.sizing.second_circulator.study import Bench, study
+from core.sizing.second_circulator.worker import system_seen
 from core.vocabulary import Trait
 
 UNIT = 0.25  # [mm] of a plot's unit: text of 10 is 2.5 mm high

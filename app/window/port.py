@@ -3,20 +3,39 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any, Protocol
 
+from app.background import Background
+from app.board.board_widget import BoardWidget
+from app.document import Document
 from app.panels.port import Pane, Sight
+from app.pens import Palette
+from app.settings import Settings
+from app.widgets.message_bar import MessageBar
+from app.window.live import LiveSolve
+from core.plant.changes import Change
+from core.plant.model import Case
 
-if TYPE_CHECKING:
-    from app.window.main_window import Window
-    from core.plant.changes import Change
-    from core.plant.model import Case
+
+class PanedWindow(Protocol):
+    """What a window must have for panes to stand under its board."""
+
+    document: Document
+    background: Background
+    settings: Settings
+    board: BoardWidget
+    live: LiveSolve
+    bar: MessageBar
+    look: Palette
+
+    def say(self, text: str) -> None: ...
+    def open_pane(self, key: str, topic: Any = None) -> Pane: ...
 
 
 class WindowPort:
     """One window, as its panes see it."""
 
-    def __init__(self, window: Window) -> None:
+    def __init__(self, window: PanedWindow) -> None:
         self._window = window
         self.document = window.document
         self.background = window.background

@@ -16,8 +16,8 @@ from core.vocabulary.values import nearest
 
 if TYPE_CHECKING:
     from core.plant.model import Plant
-    from core.sizing.second_pump import Found, Study
-    from core.sizing.second_pump_curves import Pump
+    from core.sizing.second_circulator.available import Pump
+    from core.sizing.second_circulator.study import Found, Study
 
 MOST = 6  # places told about in full; --json tells all of every one
 
@@ -25,7 +25,7 @@ MOST = 6  # places told about in full; --json tells all of every one
 def run(argv: list[str]) -> int:
     """Study what `argv` names; refusals are raised, the caller shows them."""
     given = _parser().parse_args(argv)
-    from core.sizing.second_pump import study
+    from core.sizing.second_circulator.study import study
 
     plant = read.load(given.file)
     with concerning(given.file):
@@ -67,7 +67,7 @@ def _parser() -> Arguments:
 
 
 def _curve(plant: Plant, name: str) -> Pump:
-    from core.sizing.second_pump_curves import at_hand, named
+    from core.sizing.second_circulator.available import at_hand, named
 
     found = named(plant, name)
     if found is None:

@@ -231,12 +231,6 @@ class Context:
         found: T = self._kept[key]
         return found
 
-    def design_flow(self, name: str) -> Working | None:
-        """Flow that an item or pipe must carry, the deciding case in `extra["case"]`; None without any."""
-        from core.sizing.flows import design_flow
-
-        return design_flow(self, name)
-
     def shown(self, value: float | str, dimension: str) -> str:
         """A value in the plant's own units, as briefly as a sentence wants it."""
         if dimension and not isinstance(value, str):

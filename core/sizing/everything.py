@@ -59,6 +59,6 @@ def size(
     context = Context(plant, solutions, keep_on, ids)
     found: list[Sized] = []
     for name in FAMILIES:
-        family = importlib.import_module(f"core.sizing.{name}")
+        family = importlib.import_module(f"core.sizing.families.{name}")
         found += family.size(context)
     return [sized for sized in found if context.ids is None or sized.at in context.ids]

@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from functools import cached_property
-from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -18,13 +17,12 @@ from core.hydraulics.circulators import G
 from core.hydraulics.elements import Element
 from core.solve.mixing_controls import Fixture, MixingValve, ThreeWay
 from core.solve.pump_controls import DeltaT
+from core.solve.settle import Settled
+from core.solve.solution import Broken
 from core.thermal.exchanger import effectiveness
 from core.thermal.heat import HeatTable, HeatTables, heat_table
 from core.thermal.roles import Coil, Giving, Losing, Source, Tap
 from core.vocabulary import Trait
-
-if TYPE_CHECKING:
-    from core.solve.settle import Settled
 
 Array = npt.NDArray[np.float64]
 
@@ -35,14 +33,6 @@ KELVIN = 0.02  # [K]
 PASCAL, PART = 5.0, 2e-3  # loss of pressure, and share of the largest in its run
 LAMINAR, TURBULENT = 2000.0, 4000.0
 COLDEST = 0.1  # [K] below freezing that still counts as arithmetic
-
-
-class Broken(NamedTuple):
-    """A law that an answer does not keep: its name, the place, and by how much, in words."""
-
-    law: str
-    at: str
-    text: str
 
 
 def broken_laws(s: Settled) -> tuple[Broken, ...]:

@@ -20,11 +20,10 @@ from core.hydraulics.network import Network
 from core.plant.model import Case
 from core.solve.devices import REST, Device
 from core.solve.joint_newton import JointNewton, rest_error
-from core.solve.laws import Broken
 from core.solve.pump_controls import DeltaT
 from core.solve.sensing import Answers, Look
 from core.solve.setup import CaseSetup
-from core.solve.solution import Dropped
+from core.solve.solution import Broken, Dropped
 from core.solve.thermostat_results import ThermostatResults
 from core.thermal.flowing import STILL, ThermalState
 from core.thermal.no_flow import StillWater

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Any
+from typing import Any, NamedTuple
 
 from core.figures import (
     ExchangerFigures,
@@ -20,6 +20,14 @@ from core.figures import (
 
 class Dropped(Exception):
     """Whoever asked for a solution no longer wants it. Nothing to tell anybody, so not a `WetsideError`."""
+
+
+class Broken(NamedTuple):
+    """A law that an answer does not keep: its name, the place, and by how much, in words."""
+
+    law: str
+    at: str
+    text: str
 
 
 class Severity(StrEnum):

@@ -23,7 +23,7 @@ OTHER_WORDS: dict[str, dict[str, str]] = {
     "core/commands/solve.py": {"room": "head of a column"},
     "core/sizing/everything.py": {"buffer": "name of a family of sizes"},
     "core/sizing/table.py": {"circulator": "name of a family of sizes"},
-    "core/sizing/melt.py": {"load": "property of an item"},
+    "core/sizing/families/melt.py": {"load": "property of an item"},
     "core/solve/sensors.py": {"room": "what a stat feels, of four words"},
     "core/solve/thermostats.py": {"room": "what a stat feels, of four words"},
     "app/panels/call_sheet_cells.py": {"outlet": "head of a column"},

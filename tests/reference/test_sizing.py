@@ -13,11 +13,11 @@ import pytest
 from core.files.read import from_data
 from core.hydraulics.curves import Curve, head_curve, pchip_slopes
 from core.sizing.context import Context
-from core.sizing.fixture_demand import rows_for, units_of
-from core.sizing.flows import size as flows_of
-from core.sizing.operating import Control, operating_point
-from core.sizing.pipes import size as pipes_of
-from core.sizing.recirculation import size as returns_of
+from core.sizing.curves.operating import Control, operating_point
+from core.sizing.demand.fixture_units import rows_for, units_of
+from core.sizing.families.flows import size as flows_of
+from core.sizing.families.pipes import size as pipes_of
+from core.sizing.families.recirculation import size as returns_of
 from tests.reference.cases import expected, given, source
 from tests.support.builders import BTU_H, FT, GPM, PSI, Board
 from tests.support.sizes import one, recompute
@@ -284,7 +284,7 @@ def test_fixture_units_of_ipc_2018(agrees: Agrees, what, public, figures):
 
 def test_suction_margin_by_steam_table_figures(agrees: Agrees):
     """Water of 180 degF boils at 7.51 psi absolute and weighs 60.57 lb/ft3 (steam tables); air 14.696 psi."""
-    from core.sizing.suction import margin
+    from core.sizing.families.suction import margin
 
     board = Board({"kind": "water"})
     board.body("loop", {"kind": "water"}, fill_pressure="12 psi")

@@ -9,8 +9,8 @@ from core.derivation import of_item
 from core.diagram.annotations import item_text
 from core.files import read
 from core.sizing.context import Context
-from core.sizing.potable import open_outlets
-from core.sizing.second_pump import Bench
+from core.sizing.demand.fixtures import open_outlets
+from core.sizing.second_circulator.study import Bench
 from core.solve.solver import solve_case
 from tests.support.builders import Board, constant_fluid
 

@@ -11,8 +11,8 @@ import pytest
 
 from core.media.fluids import fluid_of, mass_fraction
 from core.plant.model import Plant, System
-from core.sizing.antifreeze import carrying_ratio, freezing_of, needed_freezing, share_for, size
 from core.sizing.context import Context
+from core.sizing.families.antifreeze import carrying_ratio, freezing_of, needed_freezing, share_for, size
 from tests.reference.cases import expected, given, source
 from tests.support.sizes import context_of, number, one, recompute, sample
 from tests.verification.checks import Agrees

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from core.sizing.buffer import buffer_volume, firing_time, most_starts, resting_time, size
 from core.sizing.context import Context
+from core.sizing.families.buffer import buffer_volume, firing_time, most_starts, resting_time, size
 from core.units import parse
 from tests.reference.cases import expected, given
 from tests.reference.cases import source as source_of

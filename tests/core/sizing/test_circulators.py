@@ -3,8 +3,8 @@
 import pytest
 
 from core.files.read import from_data
-from core.sizing.circulators import size
 from core.sizing.context import Context
+from core.sizing.families.circulators import size
 from tests.support.builders import Board
 from tests.support.sizes import one
 

@@ -13,8 +13,8 @@ import pytest
 import sample_plants
 from core import units
 from core.files.read import from_data, load
-from core.sizing.curve_chart import curves_of, empty, figure
-from core.sizing.curves_apart import Keeper, Question, answers, serve
+from core.sizing.second_circulator.chart import curves_of, empty, figure
+from core.sizing.second_circulator.worker import Keeper, Question, answers, serve
 from core.solve import solve_case
 from tests.support.builders import Board
 

@@ -5,7 +5,7 @@ import math
 import pytest
 
 from core.errors import Refusal
-from core.sizing.curve_pick import Axes, picked_curve
+from core.sizing.curves.pick import Axes, picked_curve
 from core.units import parse
 
 GPM, FOOT = parse("1 gpm", "flow"), parse("1 ft_head", "head")

@@ -5,8 +5,8 @@ import pytest
 from core.errors import Refusal
 from core.files import read
 from core.plant.changes import fitted
-from core.sizing.catalogue import GENERIC, INVENTED, at_hand, dropped, generic, kept, users
-from core.sizing.curve_text import parse_curve
+from core.sizing.curves.catalogue import GENERIC, INVENTED, at_hand, dropped, generic, kept, users
+from core.sizing.curves.text import parse_curve
 from tests.support.small_plant import small
 
 POINTS = [["0 gpm", "20 ft_head"], ["6 gpm", "15.5 ft_head"], ["12 gpm", "4 ft_head"]]

@@ -45,7 +45,9 @@ def test_damaged_plants_are_sized_as_far_as_they_go(name: str, seed: int) -> Non
         pytest.skip("no plant any more")
     context = Context(plant)
     found = [
-        each for family in FAMILIES for each in importlib.import_module(f"core.sizing.{family}").size(context)
+        each
+        for family in FAMILIES
+        for each in importlib.import_module(f"core.sizing.families.{family}").size(context)
     ]
     recompute(found)
     for each in found:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from core.files.read import from_data
-from core.sizing import pipes, recirculation
 from core.sizing.context import Context
+from core.sizing.demand import returns
+from core.sizing.families import pipes, recirculation
 from tests.support.builders import Board
 from tests.support.sizes import one
 
@@ -42,6 +43,6 @@ def charging(tank: str) -> Context:
 def test_a_circulator_that_charges_a_tank_was_taken_for_a_hot_water_return() -> None:
     context = charging("100 degF")
     assert context.solution(context.cases[0].name).duty("T-1") > 1000.0
-    assert recirculation.loops(context) == ()
+    assert returns.loops(context) == ()
     assert recirculation.size(context) == []
-    assert recirculation.charging_pipes(context)
+    assert returns.charging_pipes(context)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from core.sizing.context import Context, MissingInput
-from core.sizing.exchangers import conductance, log_mean_difference, size
+from core.sizing.families.exchangers import conductance, log_mean_difference, size
 from core.sizing.trial import with_props
 from core.solve import solve_case
 from core.working import Working

@@ -12,8 +12,8 @@ from core.files.read import from_data
 from core.media.fluids import fluid_of
 from core.plant.model import System
 from core.sizing.context import Context
-from core.sizing.expansion import SIZES, size
-from core.sizing.expansion_formulas import (
+from core.sizing.families.expansion import SIZES, size
+from core.sizing.families.expansion_formulas import (
     Cushion,
     code_volume,
     cushion_when_hot,

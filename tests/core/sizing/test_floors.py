@@ -8,7 +8,14 @@ from pathlib import Path
 import pytest
 
 from core.sizing.context import Context
-from core.sizing.floors import WATER_LIMITS, ZONES, greatest_flux, log_mean_excess, size, surface_temperature
+from core.sizing.families.floors import (
+    WATER_LIMITS,
+    ZONES,
+    greatest_flux,
+    log_mean_excess,
+    size,
+    surface_temperature,
+)
 from core.sizing.trial import with_props
 from core.solve import solve_case
 from tests.reference.cases import expected, given, source, tolerance

@@ -13,16 +13,17 @@ from core.figures import PipeFigures
 from core.files.read import from_data
 from core.plant.model import Plant
 from core.plant.validity import require
-from core.sizing import balance, circulators, flows, outlets, pipes, potable
-from core.sizing.catalogue import INVENTED
 from core.sizing.context import Context
-from core.sizing.demands import demands
+from core.sizing.curves.catalogue import INVENTED
+from core.sizing.demand import flows
+from core.sizing.demand.demands import demands
+from core.sizing.demand.losses import pipe_loss, present_tube, water_at, water_temperature
+from core.sizing.demand.paths import critical_path
+from core.sizing.demand.tracing import Place, Trace
 from core.sizing.everything import size
-from core.sizing.losses import pipe_loss, present_tube, water_at, water_temperature
-from core.sizing.paths import critical_path
+from core.sizing.families import balance, circulators, outlets, pipes, potable
 from core.sizing.result import Sized
 from core.sizing.table import grouped, rows, told_once
-from core.sizing.tracing import Place, Trace
 from core.sizing.trial import with_props
 from core.solve import Solution, Solver
 from core.units import parse
@@ -45,7 +46,7 @@ def shared(name: str) -> Context:
 @cache
 def answers(name: str, family: str) -> tuple[Sized, ...]:
     """What a family says of a sample."""
-    return tuple(importlib.import_module(f"core.sizing.{family}").size(shared(name)))
+    return tuple(importlib.import_module(f"core.sizing.families.{family}").size(shared(name)))
 
 
 @pytest.mark.parametrize("name", SAMPLES)
@@ -133,7 +134,7 @@ def test_a_typed_difference_beats_the_solved_one_and_says_so() -> None:
 def test_two_circuits_that_never_call_together_are_not_added() -> None:
     """Kennel clinic: melt and heating meet in one case only, tank charging in another too."""
     context = shared("kennel_clinic")
-    flow = context.design_flow("L-49")
+    flow = flows.design_flow(context, "L-49")
     assert flow is not None
     assert flow.extra["case"] == "Snowfall with tank recovery"
     total, case, _ = flows.together(context, "L-49", "Design night")
@@ -166,7 +167,7 @@ def test_random_plants_are_sized_without_a_fault(seed: int) -> None:
     for make in (random_plant, room_plant):
         context = Context(from_data(make(seed).data()))
         for family in MINE:
-            for each in importlib.import_module(f"core.sizing.{family}").size(context):
+            for each in importlib.import_module(f"core.sizing.families.{family}").size(context):
                 assert not any("no answer" in text for text in each.missing), each.missing
 
 
@@ -360,7 +361,7 @@ def test_a_fixture_of_no_type_counts_in_full_on_top() -> None:
 
 def test_the_tube_of_a_potable_branch_is_sized_for_its_fixtures() -> None:
     context = bathroom(F1="lavatory", F2="shower")
-    flow = context.design_flow("main")
+    flow = flows.design_flow(context, "main")
     assert flow is not None
     assert float(flow.value) == pytest.approx(one(potable.size(context), "main", "potable_branch").value)
 

@@ -6,7 +6,7 @@ import pytest
 
 from core.files.read import from_data
 from core.sizing.context import Context
-from core.sizing.heaters import combinations_of, demands_of, size, units_needed
+from core.sizing.families.heaters import combinations_of, demands_of, size, units_needed
 from core.solve import solve_case
 from tests.reference.cases import expected, given
 from tests.support.builders import BTU_H, GPM, Board, constant_fluid, f

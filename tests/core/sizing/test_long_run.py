@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from core.files.read import from_data
 from core.sizing.context import Context
-from core.sizing.paths import critical_path
+from core.sizing.demand.paths import critical_path
 from tests.support.builders import Board
 
 

@@ -8,9 +8,9 @@ import pytest
 from CoolProp.CoolProp import HAPropsSI
 
 from core.plant.model import Plant, PortRef
-from core.sizing import snow
 from core.sizing.context import Context
-from core.sizing.melt import CLASSES, FLUX, by_class, size
+from core.sizing.families import snow
+from core.sizing.families.melt import CLASSES, FLUX, by_class, size
 from core.sizing.trial import with_props
 from core.solve import solve_case
 from core.working import Working

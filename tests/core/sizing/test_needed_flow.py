@@ -8,8 +8,8 @@ import pytest
 
 from core.files.read import from_data
 from core.sizing.context import Context
+from core.sizing.demand.flows import design_flow
 from core.sizing.everything import size
-from core.sizing.flows import design_flow
 from core.sizing.result import Sized
 from tests.support.builders import BTU_H, FT, GPM, Board, constant_fluid, f
 from tests.support.sizes import one, recompute

@@ -34,7 +34,7 @@ def test_options_can_be_taken(name: str) -> None:
     context = context_of(name)
     taken = 0
     for family in FAMILIES:
-        for sized in importlib.import_module(f"core.sizing.{family}").size(context):
+        for sized in importlib.import_module(f"core.sizing.families.{family}").size(context):
             assert sized.words.startswith((f"{sized.at}:", f"{sized.at}, ")) or sized.what == "antifreeze"
             assert sized.chosen == "" or any(option.name == sized.chosen for option in sized.options)
             assert len({option.name for option in sized.options}) == len(sized.options)

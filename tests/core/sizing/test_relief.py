@@ -9,7 +9,7 @@ import pytest
 
 from core.plant.model import Plant
 from core.sizing.context import Context
-from core.sizing.relief import allowed_by, allowed_setting, needed_capacity, size, steam_rate
+from core.sizing.families.relief import allowed_by, allowed_setting, needed_capacity, size, steam_rate
 from core.sizing.result import Sized
 from tests.reference.cases import expected, given
 from tests.support.sizes import SAMPLES, changed, context_of, number, one, recompute, sample, without

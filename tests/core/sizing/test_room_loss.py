@@ -11,7 +11,7 @@ import pytest
 from core.files.read import from_data
 from core.plant.model import Plant
 from core.sizing.context import Context
-from core.sizing.room_loss import size
+from core.sizing.families.room_loss import size
 from core.sizing.trial import with_props
 from core.thermal.room_loss import loss_of
 from tests.support.sizes import one, recompute

@@ -19,10 +19,10 @@ from core.files import save
 from core.files.read import from_data, load
 from core.plant.changes import fitted
 from core.plant.model import Plant
-from core.sizing.second_pump import Bench, Found, Study, Wanted, rank, study
-from core.sizing.second_pump_curves import Pump, copy_of, named
-from core.sizing.second_pump_edit import put_in
-from core.sizing.second_pump_fit import best_spot
+from core.sizing.second_circulator.available import Pump, copy_of, named
+from core.sizing.second_circulator.edit import put_in
+from core.sizing.second_circulator.fit import best_spot
+from core.sizing.second_circulator.study import Bench, Found, Study, Wanted, rank, study
 from core.solve import solve_case
 from core.solve.solution import Dropped
 from core.working import evaluate

@@ -10,7 +10,7 @@ import pytest
 
 from core.files.read import from_data
 from core.sizing.context import Context
-from core.sizing.storage import (
+from core.sizing.families.storage import (
     SCALDS,
     first_hour,
     from_the_store,

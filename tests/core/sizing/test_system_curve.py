@@ -10,8 +10,7 @@ import pytest
 
 import sample_plants
 from core.files.read import from_data, load
-from core.sizing.second_pump_curves import curve_of
-from core.sizing.system_curve import (
+from core.sizing.curves.system import (
     Point,
     in_parallel,
     in_series,
@@ -19,6 +18,7 @@ from core.sizing.system_curve import (
     spread,
     system_curve,
 )
+from core.sizing.second_circulator.available import curve_of
 from core.solve import Solver
 from tests.support.builders import FT, GPM, Board
 

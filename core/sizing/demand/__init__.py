@@ -1,0 +1,1 @@
+"""What is asked of each pipe and item: heat, flow, draws at once, and the pressure lost on the way."""
