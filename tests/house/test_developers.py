@@ -48,7 +48,7 @@ def test_every_module_of_the_page_on_solving_is_there() -> None:
 def test_what_the_recipes_extend_is_there() -> None:
     """A family, a page and a command are one row each, as the recipes say."""
     for family in FAMILIES:
-        assert (ROOT / "core" / "sizing" / f"{family}.py").exists()
+        assert (ROOT / "core" / "sizing" / "families" / f"{family}.py").exists()
     for command in TABLE:
         assert (ROOT / "core" / "commands" / f"{command.replace('-', '_')}.py").exists()
     for row in panes.TABLE:

@@ -201,6 +201,7 @@ def _mixed_before(item: Item, context: Context) -> bool:
 
 
 def units_together(context: Context, counted: Mapping[str, tuple[float, Units]]) -> Working:
+    """Sum of the units of fixtures, each as it counts on this pipe."""
     parts = [
         given(symbol_of("u", name), f"fixture units of {name}", units, "", "table", row.source)
         for name, (units, row) in counted.items()

@@ -57,6 +57,7 @@ def _of_item(context: Context, name: str) -> Working | None:
 
 
 def deciding_case(demand: Demand) -> str:
+    """The case in which a circuit needs most flow."""
     return max(demand.by_case, key=lambda case: float(demand.by_case[case].value), default=demand.way.traced)
 
 
@@ -170,6 +171,7 @@ def _decided(context: Context, name: str, together: Working | None, case: str, h
 
 
 def flow_key(context: Context, name: str) -> str:
+    """Key of the solved figure that is an item's or pipe's flow; empty where it has no single one."""
     item = context.plant.items.get(name)
     if item is None or not item.has(Trait.EXCHANGES_HEAT, Trait.PARTS_FLOWS):
         return "flow_m3_s"
