@@ -33,6 +33,7 @@ TABLE: dict[str, tuple[str, str]] = {
         "FILE [--csv OUT | --xlsx OUT] [--json] [--prices CSV] [--waste PERCENT]",
         "what to order: tube, fittings, valves, equipment, insulation, fluid, and its cost",
     ),
+    "readings": ("FILE [--date DAY] [--json]", "what the gauges said, and what would explain it"),
     "logbook": ("FILE [--json]", "decisions, their reasons, and whether today's figures bear them out"),
 }
 """What may follow each command, and what it gives; the module of the same name runs it."""
