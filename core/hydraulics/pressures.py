@@ -10,6 +10,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -21,6 +22,7 @@ from core.hydraulics.elements import Element
 from core.hydraulics.laws import Laws, Settings
 from core.hydraulics.network import Body, Network
 from core.vocabulary import Trait
+from core.water.numbers import carry
 
 Array = npt.NDArray[np.float64]
 
@@ -174,34 +176,27 @@ class _Walker:
         return found
 
     def _spread(self, node: int, pressure: float) -> None:
-        at = self.result.at
-        if node in at:
-            return
-        at[node] = pressure
-        queue = [node]
-        while queue:
-            n = queue.pop()
-            queue += self._same_part(n)
-            for e in self.touching[n]:
-                other = e.end if e.start == n else e.start
-                if other in at or self.blocks[e.index]:
-                    continue
-                fall = self.fall[e.index]
-                at[other] = at[n] - fall if e.start == n else at[n] + fall
-                queue.append(other)
+        carry(self.result.at, node, pressure, self._beside)
 
-    def _same_part(self, n: int) -> list[int]:
+    def _beside(self, n: int) -> Iterator[tuple[int, float]]:
+        """Nodes whose pressure follows from this one's: of its part, and over ways that are not shut."""
+        yield from self._same_part(n)
+        here = self.result.at[n]
+        for e in self.touching[n]:
+            if not self.blocks[e.index]:
+                fall = self.fall[e.index]
+                yield (e.end, here - fall) if e.start == n else (e.start, here + fall)
+
+    def _same_part(self, n: int) -> Iterator[tuple[int, float]]:
         """Junctions whose difference to this one the balance already knows."""
         part = self.balance.parts.get(n)
         if part is None:
-            return []
+            return
         at, p = self.result.at, self.balance.pressure
         weight = self.reference[self.net.body_of[n]] * G
         head = at[n] + weight * self.net.height(n) - p[n]
-        fresh = [m for m in self.parts.pop(part, []) if m not in at]
-        for m in fresh:
-            at[m] = p[m] + head - weight * self.net.height(m)
-        return fresh
+        for m in self.parts.pop(part, []):
+            yield m, p[m] + head - weight * self.net.height(m)
 
     def _turn(self, e: Element) -> tuple[int, float]:
         """Order in which blocked ways are crossed, so that no check is seen shut against its own direction.

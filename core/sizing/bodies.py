@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from core.hydraulics.elements import port_height
 from core.plant.model import PortRef
-from core.sizing.context import ZERO, Context, symbol_of
+from core.sizing.context import ZERO, Context, memo, symbol_of
 from core.solve import Solution
 from core.thermal.heat_pumps import output_at
 from core.thermal.room_loss import air_share
@@ -42,14 +42,16 @@ class Body:
     potable: bool
 
 
+@memo
 def bodies(context: Context) -> tuple[Body, ...]:
     """Every body with pipes in it, in the order of the file."""
-    return context.once("bodies", lambda: tuple(_bodies(context)))
+    return tuple(_bodies(context))
 
 
+@memo
 def water_of(context: Context) -> WaterGraph:
-    """The graph of the plant's water, made once."""
-    return context.once("water graph", lambda: water_graph(context.plant))
+    """The graph of the plant's water."""
+    return water_graph(context.plant)
 
 
 def _bodies(context: Context) -> Iterator[Body]:
@@ -239,19 +241,15 @@ def hottest(context: Context, body: Body, symbol: str = "T_h") -> Working | None
     )
 
 
+@memo
 def port_pressures(context: Context, case: str) -> dict[PortRef, float]:
     """Solved static pressure at every piped port, [Pa gauge]."""
-
-    def make() -> dict[PortRef, float]:
-        found: dict[PortRef, float] = {}
-        solution = context.solution(case)
-        for name, figures in solution.pipes.items():
-            pipe = context.plant.pipes[name]
-            found[pipe.start] = figures.pressure_in_pa
-            found[pipe.end] = figures.pressure_out_pa
-        return found
-
-    return context.once(f"port pressures {case}", make)
+    found: dict[PortRef, float] = {}
+    for name, figures in context.solution(case).pipes.items():
+        pipe = context.plant.pipes[name]
+        found[pipe.start] = figures.pressure_in_pa
+        found[pipe.end] = figures.pressure_out_pa
+    return found
 
 
 def above(context: Context, port: PortRef, other: PortRef) -> tuple[float, str] | None:

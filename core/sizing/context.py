@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
+from functools import wraps
+from typing import TYPE_CHECKING, Concatenate, NamedTuple, ParamSpec, TypeVar, cast
 
 from core import units
 from core.derivation.leaves import dimension_of, fluid_property, in_si, outdoor_of
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 ZERO = 273.15  # [K]
 G = 9.80665  # [m/s^2]
 T = TypeVar("T")
+P = ParamSpec("P")
 
 
 class MissingInput(WetsideError):
@@ -33,6 +35,21 @@ class MissingInput(WetsideError):
     def __init__(self, *sentences: str) -> None:
         super().__init__("; ".join(sentences))
         self.sentences = sentences
+
+
+def memo(make: Callable[Concatenate[Context, P], T]) -> Callable[Concatenate[Context, P], T]:
+    """Keep with each context what a function finds of it, by its further arguments: what one family found,
+    another reads."""
+
+    @wraps(make)
+    def known(context: Context, /, *args: P.args, **kwargs: P.kwargs) -> T:
+        found = context.known.setdefault(make, {})
+        key = (*args, *sorted(kwargs.items()))
+        if key not in found:
+            found[key] = make(context, *args, **kwargs)
+        return cast(T, found[key])
+
+    return known
 
 
 class Worst(NamedTuple):
@@ -69,7 +86,8 @@ class Context:
         self.display: Display = "si" if plant.units == "si" else "us"
         self._solved: dict[str, Solution] = dict(solutions or {})
         self._solver: Solver | None = None
-        self._kept: dict[str, Any] = {}
+        self.trials: dict[tuple[str, str], Solution] = {}  # by case and what was tried (`core.sizing.trial`)
+        self.known: dict[Callable[..., object], dict[tuple[object, ...], object]] = {}  # see `memo`
 
     # Solved cases ------------------------------------------------------------------------------------------
 
@@ -222,14 +240,7 @@ class Context:
             return None
         return tube_of(str(raw["material"]), str(raw["size"]))
 
-    # Between families --------------------------------------------------------------------------------------
-
-    def once(self, key: str, make: Callable[[], T]) -> T:
-        """What `make` gives, made the first time only."""
-        if key not in self._kept:
-            self._kept[key] = make()
-        found: T = self._kept[key]
-        return found
+    # Answers ----------------------------------------------------------------------------------------------
 
     def shown(self, value: float | str, dimension: str) -> str:
         """A value in the plant's own units, as briefly as a sentence wants it."""

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 Edges = tuple[tuple[int, int], ...]
 Ends = tuple[int, int]
 N = TypeVar("N", bound=Hashable)
+Onward = Callable[[int], Iterable[tuple[int, float]]]
 
 MOST_WAYS = 500  # ways round looked at; more parallel ways than that add no new one in practice
 
@@ -111,6 +112,73 @@ def reached(starts: Iterable[N], onward: Callable[[N], Iterable[N]]) -> dict[N, 
             if one not in found:
                 found[one] = None
                 waiting.append(one)
+    return found
+
+
+def carry(at: dict[int, float], node: int, value: float, onward: Onward) -> None:
+    """Carry a value from a node to all that are reached from it and have none yet.
+
+    Parameters
+    ----------
+    at : dict
+        Values by node; those found are put in
+    node, value : int, float
+        Where to begin, and the value there
+    onward : callable
+        Nodes beside a node, each with the value there; called when the node's own is in `at`
+    """
+    if node in at:
+        return
+    at[node] = value
+    waiting = [node]
+    while waiting:
+        for other, its in onward(waiting.pop()):
+            if other not in at:
+                at[other] = its
+                waiting.append(other)
+
+
+def costliest_way(
+    leaving: Mapping[int, Sequence[Ends]], start: int, goal: int, cost: Callable[[int], float]
+) -> list[int] | None:
+    """Numbers of the ways on the way between two nodes that costs most; None where none leads there.
+
+    Parameters
+    ----------
+    leaving : mapping
+        By node: the node where each way that leaves it ends, and the way's number
+    start, goal : int
+    cost : callable
+        Cost of a way by its number; asked only for ways that lead to the goal
+
+    Notes
+    -----
+    A ring is not gone round: a way back to a node that is still open does not count.
+    """
+    rest: dict[int, float | None] = {goal: 0.0}  # cost from a node on, None where no way leads to the goal
+    taken: dict[int, tuple[float, int, int]] = {}
+    # Deepest first with a stack of its own: a long run of pipes is deeper than Python's.
+    waiting = {} if start == goal else {start: list(reversed(leaving.get(start, ())))}
+    while waiting:
+        node, ways = next(reversed(waiting.items()))
+        if not ways:
+            del waiting[node]
+            rest[node] = taken[node][0] if node in taken else None
+            continue
+        end, way = ways[-1]
+        if end not in rest and end not in waiting:
+            waiting[end] = list(reversed(leaving.get(end, ())))
+            continue
+        ways.pop()
+        beyond = rest.get(end)
+        if beyond is not None and (node not in taken or cost(way) + beyond > taken[node][0]):
+            taken[node] = (cost(way) + beyond, way, end)
+    if rest[start] is None:
+        return None
+    found: list[int] = []
+    while start != goal:
+        _, way, start = taken[start]
+        found.append(way)
     return found
 
 

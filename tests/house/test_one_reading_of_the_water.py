@@ -20,7 +20,6 @@ def imports_networkx(text: str) -> bool:
 OTHER_SEARCHES = {
     "core/controls/signals.py": "signals that feed signals",
     "core/controls/wiring.py": "signals that feed signals",
-    "core/hydraulics/pressures.py": "carries a pressure from node to node as it goes",
     "core/plant/similar.py": "lies below core/water: which pipes a new one is like",
     "core/plant/gather.py": "what is connected on the drawing, to select it",
 }

@@ -14,7 +14,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from core.plant.model import Case, Item, PortRef
-from core.sizing.context import ZERO, Context, MissingInput, symbol_of
+from core.sizing.context import ZERO, Context, MissingInput, memo, symbol_of
 from core.sizing.demand.loads import load_of
 from core.sizing.demand.returns import Loop, charging_ways, loops, needed_flow
 from core.sizing.demand.tracing import STILL, Place, Trace, passing
@@ -424,9 +424,10 @@ class Demands:
         return Working("ΔT", words, value, "temperature_difference", "Φ_r / (ρ * c * Q_r)", inputs)
 
 
+@memo
 def demands(context: Context) -> Demands:
-    """The demands of a context's plant, found once."""
-    return context.once("demands", lambda: Demands(context))
+    """The demands of a context's plant."""
+    return Demands(context)
 
 
 def _hands_on(place: Place) -> bool:

@@ -15,7 +15,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from core.plant.model import Case, Item, PortRef
-from core.sizing.context import Context, symbol_of
+from core.sizing.context import Context, memo, symbol_of
 from core.sizing.demand.fixture_units import CHIEF, Units, outlet_of, rows_for, units_of
 from core.sizing.demand.tracing import Trace, place_of
 from core.sizing.trial import solved_with
@@ -37,14 +37,15 @@ def feeds(context: Context) -> Feeds:
     Followed upstream from every fixture in a case in which all of them draw, once with nothing calling, and
     once with everything.
     """
-    return context.once("feeds", lambda: _feeds(context))[0]
+    return _feeds(context)[0]
 
 
 def part_of_draw(context: Context, pipe: str) -> float:
     """Share of what the fixtures behind a pipe draw that passes it, 0..1: less than 1 beside others."""
-    return context.once("feeds", lambda: _feeds(context))[1].get(pipe, 1.0)
+    return _feeds(context)[1].get(pipe, 1.0)
 
 
+@memo
 def _feeds(context: Context) -> tuple[Feeds, Mapping[str, float]]:
     fixtures = context.plant.with_trait(Trait.DRAWS_WATER)
     found: dict[str, dict[str, set[str]]] = {}
@@ -71,33 +72,28 @@ def _feeds(context: Context) -> tuple[Feeds, Mapping[str, float]]:
     return {pipe: {name: frozenset(ports) for name, ports in found[pipe].items()} for pipe in order}, parts
 
 
+@memo
 def open_outlets(context: Context, on: bool) -> Solution:
     """A case with every fixture drawing its flow, and every signal off or on.
 
     With all off, circulators in drinking water rest too: a return they drive feeds no outlet.
     """
-
-    def solve() -> Solution:
-        plant = context.plant
-        draws = {
-            item.id: str(item.props.get("flow", "1 gpm")) for item in plant.with_trait(Trait.DRAWS_WATER)
-        }
-        first = context.cases[0]
-        signals = dict.fromkeys(plant.signal_ids, on)
-        tanks, sets = first.tanks, first.set
-        case = Case(ALL_OUTLETS, first.outdoor, signals, draws, tanks, set=sets)
-        potable = [
-            item.id
-            for item in plant.items.values()
-            if item.has(Trait.DRIVES)
-            and (system := context.system_at(item.id)) is not None
-            and plant.systems[system].use == "potable"
-        ]
-        if on or not potable:
-            return context.solve(case)
-        return solved_with(context, case, {name: {"run_when": False} for name in potable}, "returns at rest")
-
-    return context.once(f"open outlets {on}", solve)
+    plant = context.plant
+    draws = {item.id: str(item.props.get("flow", "1 gpm")) for item in plant.with_trait(Trait.DRAWS_WATER)}
+    first = context.cases[0]
+    signals = dict.fromkeys(plant.signal_ids, on)
+    tanks, sets = first.tanks, first.set
+    case = Case(ALL_OUTLETS, first.outdoor, signals, draws, tanks, set=sets)
+    potable = [
+        item.id
+        for item in plant.items.values()
+        if item.has(Trait.DRIVES)
+        and (system := context.system_at(item.id)) is not None
+        and plant.systems[system].use == "potable"
+    ]
+    if on or not potable:
+        return context.solve(case)
+    return solved_with(context, case, {name: {"run_when": False} for name in potable}, "returns at rest")
 
 
 def _upstream(trace: Trace, port: PortRef) -> dict[str, float]:
@@ -135,20 +131,16 @@ def _upstream(trace: Trace, port: PortRef) -> dict[str, float]:
 # Demand ----------------------------------------------------------------------------------------------------
 
 
+@memo
 def branch_flow(context: Context, pipe: str) -> Working | None:
     """Flow that the fixtures behind a pipe ask of it at once, [m^3/s]; None where it feeds none.
 
     By the chief table for those that say what they are, never more than all their outlets together; the flows
     of the others come on top in full.
     """
-    kept: dict[str, Working | None] = context.once("branch flows", dict)
-    if pipe not in kept:
-        fed = feeds(context).get(pipe)
-        kept[pipe] = _branch_flow(context, pipe, fed) if fed else None
-    return kept[pipe]
-
-
-def _branch_flow(context: Context, pipe: str, fed: Mapping[str, frozenset[str]]) -> Working | None:
+    fed = feeds(context).get(pipe)
+    if not fed:
+        return None
     counted, others = counted_by_units(context, fed)
     parts: list[Working] = []
     terms: list[str] = []

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from core.plant.model import PortRef
-from core.sizing.context import Context, symbol_of
+from core.sizing.context import Context, memo, symbol_of
 from core.sizing.demand.demands import EVERY_CALL, Demand, demands
 from core.sizing.demand.fixtures import branch_flow
 from core.sizing.demand.returns import charging_pipes, need_in
@@ -20,6 +20,7 @@ FAIR = 0.15  # share of a circuit's water from which an item is said to serve it
 LEAST = 1e-8  # [m^3/s]
 
 
+@memo
 def design_flow(context: Context, name: str) -> Working | None:
     """Flow that an item or pipe must carry, [m^3/s].
 
@@ -33,11 +34,7 @@ def design_flow(context: Context, name: str) -> Working | None:
     Working or None
         None where nothing asks for any flow and none flows in any case
     """
-    kept: dict[str, Working | None] = context.once("flows", dict)
-    if name not in kept:
-        pipe = context.plant.pipes.get(name)
-        kept[name] = _of_item(context, name) if pipe is None else _of_pipe(context, name)
-    return kept[name]
+    return _of_pipe(context, name) if name in context.plant.pipes else _of_item(context, name)
 
 
 def _of_item(context: Context, name: str) -> Working | None:

@@ -8,14 +8,13 @@ side, valves make up the difference: the one that loses most decides. Nothing is
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from core.hydraulics.curves import Curve, pchip_slopes
 from core.hydraulics.elements import Element
 from core.hydraulics.network import Network, build
 from core.plant.model import PortRef
-from core.sizing.context import Context, G, symbol_of
+from core.sizing.context import Context, G, memo, symbol_of
 from core.sizing.demand import flows
 from core.sizing.demand.demands import Demand, demands
 from core.sizing.demand.losses import (
@@ -32,6 +31,7 @@ from core.sizing.demand.tracing import Trace
 from core.solve import Solution
 from core.vocabulary import Trait
 from core.water.no_flow import NO_FLOW
+from core.water.numbers import costliest_way
 from core.working import Working
 
 SCALES = (
@@ -105,9 +105,11 @@ class Ways:
         self.case = case
         self.trace = trace or demands(context).trace(case)
         self.solution = solution or demands(context).solution(case)
+        self.ports = {n: PortRef(*at) for at, n in net.drawing.nodes.items()}
         self.merged = self._merged()
         self.leaving: dict[int, list[tuple[int, Element]]] = {}
         self._costs: dict[int, float] = {}
+        self._waters: dict[str, Water] = {}
         for e in net.elements:
             self._add(e)
 
@@ -148,19 +150,14 @@ class Ways:
         return leaves or -enters
 
     def _pipes_at(self, node: int) -> list[str]:
-        at = self._ports().get(node)
+        at = self.ports.get(node)
         return list(self.context.plant.pipes_at.get(at, ())) if at else []
-
-    def _ports(self) -> Mapping[int, PortRef]:
-        return self.context.once(
-            "ports by node", lambda: {n: PortRef(*at) for at, n in self.net.drawing.nodes.items()}
-        )
 
     def _through(self, node: int) -> int:
         """-1 where pipes bring water to a port, 1 where they take it, 0 inside an item or at rest."""
         for pipe in self._pipes_at(node):
             if pipe in self.trace.flow:
-                port = self._ports()[node]
+                port = self.ports[node]
                 return -1 if self.trace.sink[pipe] == port else 1
         return 0
 
@@ -180,17 +177,20 @@ class Ways:
         )
 
     def water(self, name: str) -> Water:
+        """Water of a pipe at the flow taken in it."""
+        if name not in self._waters:
+            self._waters[name] = self._water(name)
+        return self._waters[name]
+
+    def _water(self, name: str) -> Water:
         """Water of a pipe at the flow needed in it."""
-        kept: dict[str, Water] = self.context.once(f"needed water {self.case}", dict)
-        if name not in kept:
-            pipe = self.context.plant.pipes[name]
-            flow, _, _ = flows.together(self.context, name, self.case)
-            if flow is None:
-                words = f"flow of {name} in {self.case}"
-                flow = Working("Q", words, self.trace.flow.get(name, 0.0), "flow", origin="solved")
-            temperature = water_temperature(self.context, pipe, self.case)
-            kept[name] = water_at(self.context, pipe.system, temperature, replace(flow, symbol="Q"))
-        return kept[name]
+        pipe = self.context.plant.pipes[name]
+        flow, _, _ = flows.together(self.context, name, self.case)
+        if flow is None:
+            words = f"flow of {name} in {self.case}"
+            flow = Working("Q", words, self.trace.flow.get(name, 0.0), "flow", origin="solved")
+        temperature = water_temperature(self.context, pipe, self.case)
+        return water_at(self.context, pipe.system, temperature, replace(flow, symbol="Q"))
 
     def step(self, e: Element) -> Step:
         """An element at the flow needed in it."""
@@ -222,33 +222,13 @@ class Ways:
 
         `without` holds the numbers of elements not to go through.
         """
-        first, goal = self.place(start), self.place(goal)
-        lost: dict[int, float | None] = {goal: 0.0}  # from a node on, None where no way leads to the goal
-        taken: dict[int, tuple[float, Element, int]] = {}
-        # Deepest first with a stack of its own: a long run of pipes is deeper than Python's.
-        waiting = {} if first == goal else {first: list(reversed(self.leaving.get(first, ())))}
-        while waiting:
-            node, steps = next(reversed(waiting.items()))
-            if not steps:
-                del waiting[node]
-                lost[node] = taken[node][0] if node in taken else None
-                continue
-            end, e = steps[-1]
-            through = e.index not in without
-            if through and end not in lost and end not in waiting:
-                waiting[end] = list(reversed(self.leaving.get(end, ())))
-                continue
-            steps.pop()  # a node still waiting lies on a ring that does not lead there
-            rest = lost.get(end) if through else None
-            if rest is not None and (node not in taken or self.cost(e) + rest > taken[node][0]):
-                taken[node] = (self.cost(e) + rest, e, end)
-        if lost[first] is None:
-            return None
-        way: list[Element] = []
-        while first != goal:
-            _, e, first = taken[first]
-            way.append(e)
-        return way
+        leaving = {
+            node: [(end, e.index) for end, e in ways if e.index not in without]
+            for node, ways in self.leaving.items()
+        }
+        elements = self.net.elements
+        found = costliest_way(leaving, self.place(start), self.place(goal), lambda k: self.cost(elements[k]))
+        return None if found is None else [elements[k] for k in found]
 
     def _opened(self, e: Element) -> float:
         """Share of its Cv at which a mixing valve's leg stood in the case, from its solved loss."""
@@ -264,18 +244,20 @@ class Ways:
         for pipe in self._pipes_at(node):
             figures = self.solution.pipes.get(pipe)
             if figures is not None:
-                return figures.pressure_at(self.context.plant.pipes[pipe].start == self._ports()[node])
+                return figures.pressure_at(self.context.plant.pipes[pipe].start == self.ports[node])
         return None
 
 
+@memo
 def ways_of(context: Context, case: str) -> Ways:
-    """The ways of one case, made once."""
-    return context.once(f"ways {case}", lambda: Ways(context, network(context), case))
+    """The ways of one case."""
+    return Ways(context, network(context), case)
 
 
+@memo
 def network(context: Context) -> Network:
-    """The flow network of a context's plant, made once."""
-    return context.once("network", lambda: build(context.plant))
+    """The flow network of a context's plant."""
+    return build(context.plant)
 
 
 def loss_of(context: Context, step: Step, scale: float = 1.0) -> Working:
@@ -311,6 +293,7 @@ def _lift(context: Context, e: Element, water: Water) -> Working:
     return Working("Δp", f"head of {e.key}", value, "pressure", inputs=(water.flow,), how=how)
 
 
+@memo
 def critical_path(context: Context, name: str) -> CriticalPath | None:
     """The critical path of a circulator; None where no circuit's water goes through it, or none comes back.
 
@@ -319,13 +302,6 @@ def critical_path(context: Context, name: str) -> CriticalPath | None:
     Method of the index circuit (textbook): the heads of all ways round are summed at design flow, the
     greatest counts.
     """
-    kept: dict[str, CriticalPath | None] = context.once("critical paths", dict)
-    if name not in kept:
-        kept[name] = _critical_path(context, name)
-    return kept[name]
-
-
-def _critical_path(context: Context, name: str) -> CriticalPath | None:
     pipes = context.plant.pipes_at.get(PortRef(name, "out"), ())
     if not pipes:
         return None

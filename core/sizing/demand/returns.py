@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from core.figures import TankFigures
 from core.media.insulation import SURFACE_COEFFICIENT
 from core.plant.model import InsulationValues, Pipe
-from core.sizing.context import Context, symbol_of
+from core.sizing.context import Context, memo, symbol_of
 from core.sizing.demand.fixtures import feeds
 from core.sizing.demand.tracing import Place, Trace
 from core.vocabulary import Trait
@@ -36,9 +36,10 @@ class Loop:
     shares: dict[str, float]
 
 
+@memo
 def loops(context: Context) -> tuple[Loop, ...]:
     """The return circulators of the plant with their ways round."""
-    return context.once("return loops", lambda: tuple(filter(None, _loops(context))))
+    return tuple(filter(None, _loops(context)))
 
 
 def return_pipes(context: Context) -> frozenset[str]:
@@ -98,15 +99,12 @@ def charging_pipes(context: Context) -> frozenset[str]:
     )
 
 
+@memo
 def charging_ways(context: Context) -> tuple[Loop, ...]:
     """The circulators that charge a tank with drinking water, with their ways round."""
-
-    def make() -> tuple[Loop, ...]:
-        names = [item.id for item in context.plant.with_trait(Trait.DRIVES) if _potable(context, item.id)]
-        ways = [way for name in names if (way := _way_round(context, name)) is not None]
-        return tuple(way for way in ways if _charges(context, way))
-
-    return context.once("charging ways", make)
+    names = [item.id for item in context.plant.with_trait(Trait.DRIVES) if _potable(context, item.id)]
+    ways = [way for name in names if (way := _way_round(context, name)) is not None]
+    return tuple(way for way in ways if _charges(context, way))
 
 
 def _way_round(context: Context, name: str) -> Loop | None:

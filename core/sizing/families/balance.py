@@ -15,7 +15,7 @@ from core import units
 from core.hydraulics.circulators import at_speed, flow_at_head
 from core.hydraulics.elements import Element
 from core.plant.model import Item
-from core.sizing.context import Context, MissingInput, symbol_of
+from core.sizing.context import Context, MissingInput, memo, symbol_of
 from core.sizing.demand import flows
 from core.sizing.demand.demands import Demand, demands
 from core.sizing.demand.losses import GPM_LEAF, GRAVITY_LEAF, PSI_LEAF, WATER_LEAF
@@ -49,9 +49,10 @@ def size(context: Context) -> list[Sized]:
     return context.one_by_one(names, "balance", lambda name: _of(context, name))
 
 
+@memo
 def branches(context: Context) -> dict[str, Branch]:
     """The branch of each balance valve that is a circuit's own, by valve."""
-    return context.once("balanced branches", lambda: {b.valve.key: b for b in _branches(context)})
+    return {b.valve.key: b for b in _branches(context)}
 
 
 def _branches(context: Context) -> Iterable[Branch]:

@@ -17,7 +17,7 @@ from core.calls.combinations import all_calls, calls_of, solve_calls
 from core.figures import CoilTankFigures, EmitterFigures, SourceFigures, TankFigures
 from core.plant.model import PortRef
 from core.sizing.bodies import Body, bodies, capacity_of, output_of, sources_in
-from core.sizing.context import Context, MissingInput, symbol_of
+from core.sizing.context import Context, MissingInput, memo, symbol_of
 from core.sizing.result import Option, Sized
 from core.sizing.trial import solved_with
 from core.solve import Solution
@@ -74,20 +74,17 @@ def _demand(context: Context, group: Sequence[str], base: str, solution: Solutio
     return Asked(name, base, _asked(context, solution, group), solution, is_case, supplied)
 
 
+@memo
 def combinations_of(context: Context) -> list[Solution]:
     """Solutions of the combinations of calls; of many only none, single ones and all."""
-
-    def make() -> list[Solution]:
-        calls = calls_of(context.plant)
-        if not calls:
-            return []
-        cases = all_calls(context.plant)
-        if len(cases) <= MOST_COMBINATIONS:
-            return solve_calls(context.plant, keep_on=context.keep_on)
-        few = [c for c in cases if sum(c.signals[call] for call in calls) in (0, 1, len(calls))]
-        return [context.solve(case) for case in few]
-
-    return context.once("combinations", make)
+    calls = calls_of(context.plant)
+    if not calls:
+        return []
+    cases = all_calls(context.plant)
+    if len(cases) <= MOST_COMBINATIONS:
+        return solve_calls(context.plant, keep_on=context.keep_on)
+    few = [c for c in cases if sum(c.signals[call] for call in calls) in (0, 1, len(calls))]
+    return [context.solve(case) for case in few]
 
 
 def _asked(context: Context, solution: Solution, group: Sequence[str]) -> float:

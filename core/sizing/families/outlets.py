@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from core.hydraulics.elements import Element
 from core.plant.model import PortRef
-from core.sizing.context import Context, symbol_of
+from core.sizing.context import Context, memo, symbol_of
 from core.sizing.demand.fixture_units import outlet_of
 from core.sizing.demand.fixtures import branch_flow, open_outlets
 from core.sizing.demand.losses import GRAVITY_LEAF, Water, water_at
@@ -38,22 +38,17 @@ class _Drawn(Ways):
         solution = open_outlets(context, on)
         super().__init__(context, network(context), solution.case, Trace(context.plant, solution), solution)
 
-    def water(self, name: str) -> Water:
-        kept: dict[str, Water] = self.context.once("drawn water", dict)
-        if name not in kept:
-            pipe = self.context.plant.pipes[name]
-            flow = branch_flow(self.context, name)
-            if flow is None:
-                words = f"flow of {name} with every outlet open"
-                flow = Working(
-                    "Q", words, self.trace.flow.get(name, 0.0), "flow", origin="solved", how="solved"
-                )
-            figures = self.solution.pipes[name]
-            kelvin = 0.5 * (figures.temperature_in_c + figures.temperature_out_c) + ZERO
-            how = "solved with every outlet open"
-            water = Working("T", f"water in {name}", kelvin, "temperature", how=how, origin="solved")
-            kept[name] = water_at(self.context, pipe.system, water, replace(flow, symbol="Q"))
-        return kept[name]
+    def _water(self, name: str) -> Water:
+        pipe = self.context.plant.pipes[name]
+        flow = branch_flow(self.context, name)
+        if flow is None:
+            words = f"flow of {name} with every outlet open"
+            flow = Working("Q", words, self.trace.flow.get(name, 0.0), "flow", origin="solved", how="solved")
+        figures = self.solution.pipes[name]
+        kelvin = 0.5 * (figures.temperature_in_c + figures.temperature_out_c) + ZERO
+        how = "solved with every outlet open"
+        water = Working("T", f"water in {name}", kelvin, "temperature", how=how, origin="solved")
+        return water_at(self.context, pipe.system, water, replace(flow, symbol="Q"))
 
     def step(self, e: Element) -> Step:
         """A mixing valve's leg takes its share of the mixed demand, at the opening it has in that case."""
@@ -72,8 +67,9 @@ class _Drawn(Ways):
         return replace(found, water=Water(flow, found.water.density, found.water.viscosity))
 
 
+@memo
 def _ways(context: Context, on: bool) -> _Drawn:
-    return context.once(f"drawn ways {on}", lambda: _Drawn(context, on))
+    return _Drawn(context, on)
 
 
 def left_at(context: Context, name: str) -> Working | None:
@@ -92,17 +88,16 @@ Way = tuple[_Drawn, str, int, list[Element]]
 """Ways, main, its node, and the elements from there to a port."""
 
 
+@memo
 def _found(context: Context, name: str) -> dict[str, Way]:
     """The way to each port of a fixture that a main reaches, that which loses most."""
-    kept: dict[str, dict[str, Way]] = context.once("ways to outlets", dict)
-    if name not in kept:
-        kept[name] = {}
-        for port in context.plant.items[name].ports:
-            if PortRef(name, port) in context.plant.pipes_at:
-                ways = (_along(_ways(context, on), name, port) for on in (False, True))
-                if (way := next((one for one in ways if one), None)) is not None:
-                    kept[name][port] = way
-    return kept[name]
+    found: dict[str, Way] = {}
+    for port in context.plant.items[name].ports:
+        if PortRef(name, port) in context.plant.pipes_at:
+            ways = (_along(_ways(context, on), name, port) for on in (False, True))
+            if (way := next((one for one in ways if one), None)) is not None:
+                found[port] = way
+    return found
 
 
 def _along(ways: _Drawn, name: str, port: str) -> Way | None:
@@ -115,6 +110,7 @@ def _along(ways: _Drawn, name: str, port: str) -> Way | None:
     return None
 
 
+@memo
 def permissible(context: Context) -> dict[str, Working]:
     """Loss per metre that each pipe to a fixture may have, [Pa/m], by the worst of the fixtures it feeds.
 
@@ -123,10 +119,6 @@ def permissible(context: Context) -> dict[str, Working]:
     What the pipes on a fixture's way lose as drawn, and what is to spare there, shared out over their length:
     the trade's method of permissible friction. Behind the last pressure reducer only.
     """
-    return context.once("permissible losses", lambda: _permissible(context))
-
-
-def _permissible(context: Context) -> dict[str, Working]:
     found: dict[str, Working] = {}
     for item in context.plant.items.values():
         if not item.has(Trait.DRAWS_WATER) or item.stage == "to_remove":

@@ -30,6 +30,7 @@ from core.sizing.context import Context, G, MissingInput, symbol_of
 from core.sizing.families.expansion_task import SHARE_OF_RELIEF, USUAL_RELIEF, filled_at
 from core.sizing.result import Option, Sized
 from core.vocabulary import Trait
+from core.water.numbers import reached
 from core.working import Working, derived, given, show_value
 
 SETTING_SOURCE = "set at or below the rated pressure of what it protects: state boiler rules, published"
@@ -98,7 +99,7 @@ def size(context: Context) -> list[Sized]:
     for body in bodies(context):
         valves = items_in(context, body, Trait.RELIEVES)
         found += context.one_by_one(valves, "relief_valve", partial(_setting, context, body))
-        if _heat_parts(context, body, [], ()):
+        if _heat_parts(context, body, []):
             at = valves[0] if valves else (sources_in(context, body) or list(body.items))[0]
             found += context.one_by_one([at], "relief_capacity", partial(_capacity, context, body, valves))
         if body.potable:
@@ -264,29 +265,21 @@ def _settings(
 # Capacity --------------------------------------------------------------------------------------------------
 
 
-def _heat_parts(context: Context, body: Body, missing: list[str], seen: tuple[str, ...]) -> list[Working]:
-    """Greatest heat of each source that can warm a body, its own or through an exchanger, [W]."""
+def _heat_parts(context: Context, body: Body, missing: list[str]) -> list[Working]:
+    """Greatest heat of each source that can warm a body, its own or through exchangers, [W]."""
     parts: dict[str, Working] = {}
-    for item in sources_in(context, body):
-        capacity = capacity_of(context, item)
-        if capacity is None or isinstance(capacity.value, str):
-            missing.append(f"{item}: its greatest heat is not given")
-        else:
-            parts[item] = capacity
-    for item in items_in(context, body, Trait.TANK):
-        element = context.prop(symbol_of("P", item), f"electric element of {item}", item, "element")
-        if element is not None and float(element.value) > 0.0:
-            parts[item] = element
-    for item, other in heated_through(context, body):
-        if item in seen:
-            continue
-        passed = _heat_parts(context, other, missing, (*seen, item))
-        parts |= {part.symbol: part for part in passed if part.symbol not in _symbols(parts)}
+    for warm in reached([body], lambda one: [other for _, other in heated_through(context, one)]):
+        for item in sources_in(context, warm):
+            capacity = capacity_of(context, item)
+            if capacity is None or isinstance(capacity.value, str):
+                missing.append(f"{item}: its greatest heat is not given")
+            else:
+                parts[capacity.symbol] = capacity
+        for item in items_in(context, warm, Trait.TANK):
+            element = context.prop(symbol_of("P", item), f"electric element of {item}", item, "element")
+            if element is not None and float(element.value) > 0.0:
+                parts[element.symbol] = element
     return list(parts.values())
-
-
-def _symbols(parts: dict[str, Working]) -> set[str]:
-    return {part.symbol for part in parts.values()}
 
 
 def needed_capacity(parts: list[Working], words: str) -> Working:
@@ -297,7 +290,7 @@ def needed_capacity(parts: list[Working], words: str) -> Working:
 
 def _capacity(context: Context, body: Body, valves: list[str], at: str) -> Sized:
     missing: list[str] = []
-    parts = _heat_parts(context, body, missing, ())
+    parts = _heat_parts(context, body, missing)
     needed = needed_capacity(parts, f"greatest heat that can come into {body.system}")
     show = context.shown
     steam = steam_rate(needed)

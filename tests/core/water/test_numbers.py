@@ -1,13 +1,17 @@
 """Rounds, bridges and groups on ways by number, against search by hand of all simple rounds."""
 
+import random
 from itertools import permutations
 
 import networkx as nx
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from core.water.numbers import (
+    carry,
     connected,
+    costliest_way,
     grouped,
     on_rounds,
     on_some_round,
@@ -121,3 +125,40 @@ def test_side_by_side_needs_two_ways_apart(ways, nodes):
 
     expected = any(not a & b for a in simple(out_one, out_other) for b in simple(in_one, in_other))
     assert side_by_side(ways, (in_one, out_one), (in_other, out_other)) == expected
+
+
+def test_a_value_is_carried_to_all_that_hangs_together_and_nothing_is_overwritten():
+    beside = {1: [2], 2: [1, 3], 3: [2, 4], 4: [3], 5: []}
+    at = {4: 100.0}
+    carry(at, 1, 10.0, lambda node: [(other, at[node] - 1.0) for other in beside[node]])
+    assert at == {1: 10.0, 2: 9.0, 3: 8.0, 4: 100.0}
+    carry(at, 2, 0.0, lambda node: [(other, 0.0) for other in beside[node]])
+    assert at[2] == 9.0
+
+
+def test_the_costliest_way_is_the_worst_of_all_simple_ways():
+    rng = random.Random(11)
+    for _ in range(30):
+        ends = [tuple(sorted(rng.sample(range(8), 2))) for _ in range(14)]  # without rings
+        costs = [rng.uniform(-1.0, 5.0) for _ in ends]
+        leaving: dict[int, list[tuple[int, int]]] = {}
+        graph = nx.MultiDiGraph()
+        for k, (start, end) in enumerate(ends):
+            leaving.setdefault(start, []).append((end, k))
+            graph.add_edge(start, end, k)
+        found = costliest_way(leaving, 0, 7, costs.__getitem__)
+        known = graph.has_node(0) and graph.has_node(7) and nx.has_path(graph, 0, 7)
+        if not known:
+            assert found is None
+            continue
+        worst = max(sum(costs[k] for *_, k in way) for way in nx.all_simple_edge_paths(graph, 0, 7))
+        assert found is not None
+        assert sum(costs[k] for k in found) == pytest.approx(worst)
+        assert [ends[k][0] for k in found] == [0, *(ends[k][1] for k in found[:-1])]
+
+
+def test_no_costliest_way_goes_round_a_ring_or_past_the_goal():
+    leaving = {0: [(1, 0)], 1: [(2, 1), (0, 2)], 2: [(1, 3), (3, 4)], 3: [(0, 5)]}
+    assert costliest_way(leaving, 0, 3, lambda _: 1.0) == [0, 1, 4]
+    assert costliest_way(leaving, 0, 9, lambda _: 1.0) is None
+    assert costliest_way(leaving, 4, 4, lambda _: 1.0) == []
