@@ -10,6 +10,8 @@ from core.review.finding import Acceptance, Finding, Found, Rule, Severity, key_
 from core.review.study import Study
 from core.solve.solution import Solution
 
+Gathered = Mapping[str, tuple[Rule, Found]]
+"""What rules found, by key of the finding."""
 WORSE = 0.05  # share by which a figure may worsen before an acceptance no longer counts
 
 
@@ -38,16 +40,25 @@ def review(plant: Plant, solutions: Sequence[Solution], rules: Iterable[Rule] | 
     """
     from core.review.rules import RULES
 
-    study = Study(plant, solutions)
+    return judged(plant, gathered(Study(plant, solutions), RULES if rules is None else rules))
+
+
+def gathered(study: Study, rules: Iterable[Rule]) -> Gathered:
+    """What some rules find in a plant, one for each rule and place: of several cases the gravest."""
     merged: dict[str, tuple[Rule, Found]] = {}
-    for rule in RULES if rules is None else rules:
+    for rule in rules:
         for found in rule.find(study):
             key = key_of(rule.id, found.at)
             known = merged.get(key)
             if known is None or _graver(rule, found, known[1]):
                 merged[key] = (rule, found)
+    return merged
+
+
+def judged(plant: Plant, found: Gathered) -> list[Finding]:
+    """Findings in the order of the list, those accepted marked."""
     accepted = acceptances(plant)
-    findings = [_judged(rule, found, accepted) for rule, found in merged.values()]
+    findings = [_judged(rule, one, accepted) for rule, one in found.values()]
     order = {key: k for k, key in enumerate((*plant.items, *plant.pipes))}
     return sorted(findings, key=lambda f: (f.severity.rank, order.get(f.at[0] if f.at else "", -1)))
 

@@ -45,6 +45,14 @@ class Study:
         self.length = partial(units.show, dimension="length", system=system)
         self.velocity = partial(units.show, dimension="velocity", system=system)
 
+    def with_solutions(self, solutions: Sequence[Solution]) -> Study:
+        """The same plant with other solved cases; what was read of the drawing is kept."""
+        other = Study(self.plant, solutions)
+        for name in ("graph", "bodies", "body_at", "guessed"):
+            if name in self.__dict__:
+                other.__dict__[name] = self.__dict__[name]
+        return other
+
     def celsius(self, value: float) -> str:
         """A temperature given in [degC], as shown."""
         return self.warm(value + 273.15)
