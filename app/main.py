@@ -26,7 +26,15 @@ _REPORT = (
     "FILE -o OUT.pdf [--case NAME] [--sheet a3|tabloid|…]",
     "diagram, sizes and how each number came about",
 )
-_TABLE = {**commands.TABLE, "print": _PRINT, "report": _REPORT}
+_TEXT_PAPERS = {
+    "wiring": ("FILE [--json] [-o OUT.pdf] [--sheet SIZE]", "wiring points and the load on each circuit"),
+    "start-up": (
+        "FILE -o OUT.pdf [--sheet SIZE]",
+        "start-up sheet: test, fill, purge, set, expected readings",
+    ),
+    "service": ("FILE -o OUT.pdf [--sheet SIZE]", "service calendar with the valves to shut"),
+}
+_TABLE = {**commands.TABLE, "print": _PRINT, "report": _REPORT, **_TEXT_PAPERS}
 COMMANDS = tuple(_TABLE)
 _PROMISED = ("simulate", "sweep", "readings", "compare", "takeoff")
 NOT_BUILT = tuple(name for name in _PROMISED if name not in COMMANDS)
@@ -100,7 +108,7 @@ def dispatch(words: list[str]) -> int:
         return 0
     if first in NOT_BUILT:
         return _refuse(f"`wetside {first}` is not built yet; built so far: {', '.join(COMMANDS)}.")
-    if first in ("print", "report"):
+    if first in ("print", "report", *_TEXT_PAPERS):
         return _print(first, rest)
     if first in COMMANDS:
         return _core_command(words)
@@ -141,11 +149,16 @@ def _core_command(words: list[str]) -> int:
 def _print(command: str, rest: list[str]) -> int:
     from app.preflight import load_qt, picture_trouble
 
-    wants_help = any(word in ("-h", "--help") for word in rest)
-    if not wants_help and (trouble := picture_trouble()):
+    no_picture = any(word in ("-h", "--help") for word in rest)
+    no_picture |= command == "wiring" and not any(word.startswith(("-o", "--out")) for word in rest)
+    if not no_picture and (trouble := picture_trouble()):
         return _refuse(trouble)
-    if not wants_help:
+    if not no_picture:
         load_qt()
+    if command in _TEXT_PAPERS:
+        from app.paper import text_papers
+
+        return text_papers.run(rest, command)
     from app.paper.command import run
 
     return run(rest, command)

@@ -64,47 +64,68 @@ def heading(title: str, wide: float, ruled: bool = True) -> tuple[Mark, ...]:
 
 
 def table_block(table: Table, wide: float) -> Block:
-    """A table as wide as its column; cells too long are cut with an ellipsis."""
-    widths = _widths(table, wide)
-    lefts = [sum(widths[:i]) for i in range(len(widths))]
+    """A table as wide as its column; cells too long for it go on in further lines."""
+    widths = column_widths(table, wide)
     top = 5.2
-    head: list[Mark] = [*heading(table.title, wide, False), Rule(0, top, wide, top, 0.5)]
-    head += _cells(table.headings, lefts, widths, table, top, True)
-    head += [Rule(0, top + ROW, wide, top + ROW, 0.25)]
-    strips = [
-        Strip(ROW, (*_cells(row, lefts, widths, table, 0.0, False), Rule(0, ROW, wide, ROW, 0.1)))
-        for row in table.rows
-    ]
-    return Block(table.title, Strip(top + ROW, tuple(head)), tuple(strips))
+    ruled = heading(table.title, wide, False) if table.title else ()
+    top = top if table.title else 0.0
+    heads = row_strip(table.headings, widths, table, True)
+    head = [*ruled, Rule(0, top, wide, top, 0.5), *(mark.moved(0.0, top) for mark in heads.marks)]
+    head += [Rule(0, top + heads.high, wide, top + heads.high, 0.25)]
+    strips = []
+    for row in table.rows:
+        strip = row_strip(row, widths, table, False)
+        strips.append(Strip(strip.high, (*strip.marks, Rule(0, strip.high, wide, strip.high, 0.13))))
+    return Block(table.title, Strip(top + heads.high, tuple(head)), tuple(strips))
 
 
-def _cells(
-    row: Sequence[str], lefts: list[float], widths: list[float], table: Table, top: float, bold: bool
-) -> list[Mark]:
+def row_strip(row: Sequence[str], widths: Sequence[float], table: Table, bold: bool) -> Strip:
+    """One row; each cell in as many lines as it needs."""
+    size = table.size
+    lead = 1.3 * size
     out: list[Mark] = []
-    for name, text, left, wide in zip(table.headings, row, lefts, widths, strict=True):
-        short = clipped(text, wide - 2 * CELL, table.size, bold)
-        shift = wide - 2 * CELL - text_width(short, table.size, bold) if name in table.right else 0.0
-        if short:
-            out.append(Text(short, left + CELL + shift, top + 3.3, table.size, bold))
-    return out
+    most, left = 1, 0.0
+    for name, text, wide in zip(table.headings, row, widths, strict=True):
+        lines = wrapped(text, wide - 2 * CELL, size, bold=bold)
+        most = max(most, len(lines))
+        for place, line in enumerate(lines):
+            shift = wide - 2 * CELL - text_width(line, size, bold) if name in table.right else 0.0
+            out.append(
+                Text(line, left + CELL + shift, 0.5 * (ROW - SMALL) + 0.88 * size + lead * place, size, bold)
+            )
+        left += wide
+    return Strip(ROW - SMALL + size + lead * (most - 1), tuple(out))
 
 
-def _widths(table: Table, wide: float) -> list[float]:
-    """Column widths: what the texts want; when that is too much, the widest columns give way first."""
-    wanted = [
-        max([text_width(head, table.size, True), *(text_width(row[i], table.size) for row in table.rows)])
-        + 2 * CELL
-        + 0.2
-        for i, head in enumerate(table.headings)
-    ]
+def column_widths(table: Table, wide: float) -> list[float]:
+    """Column widths: what the texts want; when that is too much, the widest columns of words wrap first.
+
+    Figures keep their width as long as the words can give way to the length of their longest word.
+    """
+    size, more = table.size, 2 * CELL + 0.2
+    cells = [[row[i] for row in table.rows] for i in range(len(table.headings))]
+    wanted, least = [], []
+    for head, texts in zip(table.headings, cells, strict=True):
+        bold = text_width(head, size, True)
+        wanted.append(max([bold, *(text_width(text, size) for text in texts)]) + more)
+        words = [text_width(word, size) for text in texts for word in text.split()]
+        heads = [text_width(word, size, True) for word in head.split()]
+        figures = [text_width(text, size) for text in texts] if head in table.right else []
+        least.append(max([0.0, *words, *heads, *figures]) + more)
     spare = wide - sum(wanted)
     if spare >= 0:
         return [w + spare / len(wanted) for w in wanted]
+    if sum(least) > wide:  # a word without a break is cut where the column ends
+        limit = max(least)
+        while sum(min(each, limit) for each in least) > wide and limit > 4:
+            limit -= 0.5
+        return [min(each, limit) for each in least]
     limit = max(wanted)
-    while sum(min(w, limit) for w in wanted) > wide and limit > 4:
+    while sum(max(least[i], min(w, limit)) for i, w in enumerate(wanted)) > wide:
         limit -= 0.5
-    return [min(w, limit) for w in wanted]
+    found = [max(least[i], min(w, limit)) for i, w in enumerate(wanted)]
+    found[max(range(len(found)), key=lambda i: wanted[i] - found[i])] += wide - sum(found)
+    return found
 
 
 def legend_block(entries: Sequence[tuple[str, str, State]], wide: float) -> Block:

@@ -36,6 +36,26 @@ class Papers:
     picture: Picture
     pages: list[Page] = field(default_factory=list)
 
+    @property
+    def title(self) -> str:
+        return self.plant.title
+
+    @property
+    def info(self) -> dict[str, str]:
+        """What a file says of itself."""
+        return info_of(self.plant, "labeled one-line diagram")
+
+
+def info_of(plant: Plant, subject: str) -> dict[str, str]:
+    """Title, author, subject and keywords of a file."""
+    sheet = {key: value for key, value in plant.sheet.items() if isinstance(value, str)}
+    return {
+        "Title": plant.title or "untitled plant",
+        "Author": sheet.get("drawn_by", ""),
+        "Subject": " · ".join(part for part in (subject, sheet.get("number", "")) if part),
+        "Keywords": " ".join(plant.systems),
+    }
+
 
 @dataclass
 class _Column:

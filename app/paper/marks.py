@@ -25,6 +25,9 @@ class Text:
     size: float = 2.5
     bold: bool = False
     soft: bool = False
+    link: str = ""  # anchor that a click leads to
+    anchor: str = ""
+    level: int = 0  # of a bookmark; 0 for none
 
     @property
     def box(self) -> Box:

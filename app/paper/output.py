@@ -9,7 +9,10 @@ from PySide6.QtGui import QImage, QPageLayout, QPageSize, QPainter, QPdfWriter
 from PySide6.QtSvg import QSvgGenerator
 
 from app.paper.layout import Papers
+from app.paper.marks import Text
+from app.paper.pager import Sheets
 from app.paper.painting import paint_page
+from app.paper.pdf_marks import PdfMarks, Spot, marked
 from core.errors import Refusal, escaped
 from core.files.save import put, why
 
@@ -44,7 +47,7 @@ def _check_place(out: Path, suffix: str) -> None:
     out.exists()  # a name too long is an error of the system
 
 
-def write(papers: Papers, out: Path) -> list[Path]:
+def write(papers: Papers | Sheets, out: Path) -> list[Path]:
     """Write all sheets; PDF holds them all, SVG and PNG are one file a sheet. Gives the files written.
 
     The file that was named is written anew, through a link if it is one; no other file is.
@@ -73,18 +76,40 @@ def write(papers: Papers, out: Path) -> list[Path]:
         raise _cannot(out, error) from None
 
 
-def _pdf(papers: Papers) -> bytes:
+def _marks(papers: Papers | Sheets) -> PdfMarks:
+    """Bookmarks, anchors and links of the pages, and what the file says of itself."""
+    out = PdfMarks(papers.sheet.height)
+    for number, page in enumerate(papers.pages):
+        for mark in page.marks:
+            if not isinstance(mark, Text):
+                continue
+            spot = Spot(number, mark.x, mark.y)
+            if mark.anchor:
+                out.anchors.setdefault(mark.anchor, spot)
+            if mark.level:
+                out.bookmarks.append((mark.level, mark.text, spot))
+            if mark.link:
+                box = mark.box
+                out.links.append((Spot(number, box.x0, box.y0), box.x1, box.y1, mark.link))
+    out.info = {name: escaped(text) for name, text in papers.info.items() if text}
+    return out
+
+
+def _pdf(papers: Papers | Sheets) -> bytes:
     data = QByteArray()
     buffer = QBuffer(data)
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     writer = QPdfWriter(buffer)
     writer.setResolution(PDF_DPI)
-    writer.setTitle(escaped(papers.plant.title))
+    writer.setTitle(escaped(papers.title))
     writer.setCreator("Wetside")
     size = QSizeF(papers.sheet.width, papers.sheet.height)
     # Qt keeps a page on its short side and turns it: the long side comes by the orientation.
-    page = QPageSize(size.transposed(), QPageSize.Unit.Millimeter, papers.sheet.name)
-    layout = QPageLayout(page, QPageLayout.Orientation.Landscape, QMarginsF(0, 0, 0, 0))
+    lying = size.width() > size.height()
+    upright = size.transposed() if lying else size
+    turn = QPageLayout.Orientation.Landscape if lying else QPageLayout.Orientation.Portrait
+    page = QPageSize(upright, QPageSize.Unit.Millimeter, papers.sheet.name)
+    layout = QPageLayout(page, turn, QMarginsF(0, 0, 0, 0))
     layout.setMode(QPageLayout.Mode.FullPageMode)
     writer.setPageLayout(layout)
     painter = QPainter(writer)
@@ -97,10 +122,10 @@ def _pdf(papers: Papers) -> bytes:
         painter.restore()
     painter.end()
     buffer.close()
-    return bytes(data.data())
+    return marked(bytes(data.data()), _marks(papers))
 
 
-def _svg(papers: Papers, number: int) -> bytes:
+def _svg(papers: Papers | Sheets, number: int) -> bytes:
     """At 2540 dots an inch a dot is 0.01 mm, so that the sheet's size comes out exact."""
     data = QByteArray()
     buffer = QBuffer(data)
@@ -111,7 +136,7 @@ def _svg(papers: Papers, number: int) -> bytes:
     wide, high = round(papers.sheet.width * 100), round(papers.sheet.height * 100)
     generator.setSize(QSize(wide, high))
     generator.setViewBox(QRect(0, 0, wide, high))
-    generator.setTitle(escaped(papers.plant.title))
+    generator.setTitle(escaped(papers.title))
     painter = QPainter(generator)
     painter.scale(100, 100)
     paint_page(painter, papers, papers.pages[number])
@@ -120,7 +145,7 @@ def _svg(papers: Papers, number: int) -> bytes:
     return bytes(data.data())
 
 
-def _png(papers: Papers, number: int) -> bytes:
+def _png(papers: Papers | Sheets, number: int) -> bytes:
     scale = PNG_DPI / INCH
     image = QImage(
         round(papers.sheet.width * scale), round(papers.sheet.height * scale), QImage.Format.Format_RGB32

@@ -8,6 +8,7 @@ from PySide6.QtGui import QPainter, QPen
 from app import pens, symbols
 from app.paper.layout import Papers
 from app.paper.marks import Graph, Page, Rule, Sign, Text
+from app.paper.pager import Sheets
 from app.pens import PRINT
 from app.widgets.plot import paint_plot
 from core.diagram.geometry import Box
@@ -17,9 +18,9 @@ from core.diagram.symbols import box
 from core.plant.model import Plant
 
 
-def paint_page(painter: QPainter, papers: Papers, page: Page) -> None:
+def paint_page(painter: QPainter, papers: Papers | Sheets, page: Page) -> None:
     """One sheet; the painter's unit is a millimetre, its origin the sheet's upper left corner."""
-    if page.tile is not None:
+    if page.tile is not None and isinstance(papers, Papers):
         paint_tile(painter, papers.plant, papers.picture, page.tile)
     for mark in page.marks:
         if isinstance(mark, Rule):

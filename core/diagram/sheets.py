@@ -22,6 +22,9 @@ SIZES: dict[str, tuple[float, float]] = {
     "tabloid": (431.8, 279.4),
     "ansi_c": (558.8, 431.8),
     "ansi_d": (863.6, 558.8),
+    "arch_b": (457.2, 304.8),
+    "arch_c": (609.6, 457.2),
+    "arch_d": (914.4, 609.6),
 }
 
 

@@ -1,0 +1,117 @@
+"""Words about a plant that several papers share: names of parts, what licensed trades are asked, stages."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from core.calls.power import heats_by_electricity
+from core.papers.blocks import Block, Grid, Said
+from core.plant.model import STAGES, Item, Plant, PortRef
+from core.vocabulary import Trait
+from core.working import Display, show_value
+
+NOTHING = "–"
+ONE_LINE = (
+    "CAUTION: hot water scalds; Legionella, pressure, gas, electricity kill. Local code and licensed trades "
+    "decide."
+)
+BOX = (
+    "Hot water scalds; lukewarm standing water breeds Legionella; pressure, cross-connections, gas and "
+    "electricity can kill. This paper is a plan, not an approval. Local code, the authority having "
+    "jurisdiction and licensed trades decide: mixing, relief and its piping, backflow protection, gas, "
+    "venting and wiring are theirs to settle before anything is filled or fired."
+)
+STAGE_WORDS = {
+    "existing": "there already",
+    "to_remove": "to be removed",
+    "drawn": "still to buy",
+    "bought": "bought, to fit",
+    "dry_fitted": "dry-fitted, to join",
+    "joined": "joined, to test",
+    "tested": "tested",
+}
+
+
+def display_of(plant: Plant) -> Display:
+    """The unit system a plant's papers are in."""
+    return "si" if plant.units == "si" else "us"
+
+
+def titled(item: Item) -> str:
+    """Kind and label of an item."""
+    title, label = item.kind_info.title, item.label
+    if title.casefold() in label.casefold():
+        return label
+    return f"{title}, {label}" if label else title
+
+
+def listed(names: Iterable[str], none: str = NOTHING) -> str:
+    """Names with commas and a last "and"."""
+    found = list(names)
+    if not found:
+        return none
+    return ", ".join(found[:-1]) + (" and " if len(found) > 1 else "") + found[-1]
+
+
+def parts_of(plant: Plant, names: Iterable[str]) -> list[str]:
+    """Those of some ids that are parts a hand finds: no pipes, no joints."""
+    return [name for name in names if name in plant.items and not plant.items[name].has(Trait.JOINS)]
+
+
+def wets(plant: Plant, item: Item, use: str) -> bool:
+    """Whether a pipe of a system of that use ends at an item."""
+    pipes = (
+        plant.pipes[name] for port in item.ports for name in plant.pipes_at.get(PortRef(item.id, port), ())
+    )
+    return any(plant.systems[pipe.system].use == use for pipe in pipes)
+
+
+def value_of(item: Item, name: str, dimension: str, display: Display, none: str = "not set") -> str:
+    """A property with its unit; `none` where it is absent or unknown."""
+    value = item.si.get(name)
+    if not isinstance(value, int | float) or isinstance(value, bool):
+        return none
+    return trimmed(show_value(float(value), dimension, display))
+
+
+def trimmed(text: str) -> str:
+    """A figure without the zero that only rounding shows: 30 psi."""
+    number, _, unit = text.partition(" ")
+    return f"{number.removesuffix('.0')} {unit}".strip()
+
+
+def licensed_questions(plant: Plant) -> Iterator[Block]:
+    """What the licensed trades have to settle, each beside what it concerns; the program sizes none of it."""
+    burners = [item for item in plant.with_trait(Trait.FIRED) if not heats_by_electricity(item)]
+    display = display_of(plant)
+    yield Said("For the licensed trades to settle; the program sizes none of this:", True)
+    if burners:
+        tags = listed(item.id for item in burners)
+        fuel = "; ".join(
+            f"{item.id}: fuel input {value_of(item, 'fuel_input', 'power', display)}" for item in burners
+        )
+        height = trimmed(show_value(plant.site_si.altitude, "length", display))
+        yield Said(f"– Fuel at {tags}: kind, pressure, pipe and shut-off. {fuel}.", indent=1)
+        yield Said(f"– Altitude {height}: whether {tags} must be derated for it.", indent=1)
+        yield Said(f"– Venting of {tags}: kind, length, clearances and outlet.", indent=1)
+        yield Said(f"– Combustion air for {tags}, and carbon monoxide alarms.", indent=1)
+        yield Said("– Condensate: trap, neutralizer and where it drains.", indent=1)
+    for item in plant.with_trait(Trait.LIFTS_HEAT):
+        yield Said(
+            f"– {item.id}: refrigerant work and its safety, condensate, clearances outdoors.", indent=1
+        )
+    yield Said("– Electric supply, circuits, disconnects, bonding: see the wiring points.", indent=1)
+    yield Said("– Backflow protection, relief discharge and drains: the authority for water.", indent=1)
+
+
+def stages_grid(plant: Plant) -> Grid:
+    """What is still to buy and to join, by stage."""
+    rows = []
+    for stage in STAGES:
+        items = [
+            part.id for part in plant.items.values() if part.stage == stage and not part.has(Trait.JOINS)
+        ]
+        pipes = [part.id for part in plant.pipes.values() if part.stage == stage]
+        if items or pipes:
+            rows.append((STAGE_WORDS[stage], ", ".join(items) or NOTHING, ", ".join(pipes) or NOTHING))
+    return Grid.of("Still to buy and to join, by stage", ("stage", "items", "pipes"), rows)
