@@ -218,6 +218,14 @@ TABLE: tuple[Action, ...] = (
         "From signals to what they run, from outlets to what they feed.",
         checked=True,
     ),
+    Action(
+        "marks_shown",
+        "View",
+        "&Marks of findings",
+        ("Ctrl+Alt+M",),
+        "On the board, as numbered.",
+        checked=True,
+    ),
     Action("stages_shown", "View", "Sta&ges", ("Ctrl+Alt+G",), "Letters of the work's stage.", checked=True),
     Action("us", "View", "&US units", (), "gpm, °F, feet of head.", checked=True, group="units"),
     Action("si", "View", "&SI units", (), "L/s, °C, meters of head.", checked=True, group="units"),
@@ -238,6 +246,7 @@ TABLE: tuple[Action, ...] = (
     Action(
         "why", "View", "Wh&y this size", ("W",), "The reason, beside what is selected.", "one_item", "board"
     ),
+    Action("pane_punch", "View", "Punch l&ist", ("Ctrl+Alt+F",), "What to stop for, to mend, to consider."),
     Action("pane_calls", "View", "&Call sheet", ("Ctrl+Alt+C",), "Which call runs what, and who goes short."),
     Action("pane_rooms", "View", "&Rooms", ("Ctrl+Alt+R",), "What each room gets in every case."),
     Action("pane_sizes", "View", "Si&zes", ("Ctrl+Alt+Z",), "What size, and why."),

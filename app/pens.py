@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
+from math import cos, radians, sin
 from pathlib import Path
 from typing import NamedTuple
 
@@ -290,6 +291,32 @@ def paint_marker(painter: QPainter, placed: Placed, palette: Palette) -> None:
     painter.setBrush(QBrush(palette.board))
     painter.drawRect(QRectF(placed.box.x0, placed.box.y0, placed.box.width, placed.box.height))
     paint_placed(painter, placed, palette)
+
+
+def paint_finding(
+    painter: QPainter, at: Point, severity: str, number: str, palette: Palette, radius: float = 9.0
+) -> None:
+    """A finding of the review: its number in the shape of its severity, told by shape and weight alone."""
+    x, y = at
+    weight = {"stop": SYMBOL_PEN, "mend": 2.2}.get(severity, 1.2) * radius / 9.0
+    painter.setPen(pen(palette.ink, weight))
+    painter.setBrush(QBrush(palette.ink if severity == "stop" else palette.board))
+    corners = {"stop": (8, 22.5, 1.0), "mend": (3, -90.0, 1.35)}.get(severity)
+    if corners is None:
+        painter.drawEllipse(QPointF(x, y), radius, radius)
+    else:
+        many, first, grown = corners
+        turns = [radians(first + 360.0 * k / many) for k in range(many)]
+        low = 0.22 * radius if many == 3 else 0.0  # a triangle stands on its middle, not on its corners
+        reach = radius * grown
+        painter.drawPolygon(
+            QPolygonF([QPointF(x + reach * cos(turn), y + low + reach * sin(turn)) for turn in turns])
+        )
+    size = (10.0 if len(number) < 3 else 8.0) * radius / 9.0 * (0.8 if severity == "mend" else 1.0)
+    width = text_width(number, size, True)
+    ink = palette.board if severity == "stop" else palette.ink
+    fall = 0.52 if severity == "mend" else 0.36
+    paint_row(painter, Row(number, x - width / 2, y + fall * size, size, True), ink)
 
 
 def paint_row(painter: QPainter, row: Row, colour: QColor) -> None:

@@ -51,6 +51,7 @@ TABLE: tuple[Setting, ...] = (
         "lines from signals to what they run, and from outlets to what they feed",
         lambda v: isinstance(v, bool),
     ),
+    Setting("marks_shown", True, "marks of findings on the board", lambda v: isinstance(v, bool)),
     Setting("particulars_shown", True, "the particulars beside the board", lambda v: isinstance(v, bool)),
 )
 _BY_NAME = {setting.name: setting for setting in TABLE}

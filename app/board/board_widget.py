@@ -15,13 +15,14 @@ from PySide6.QtWidgets import QMenu, QVBoxLayout, QWidget
 
 from app.board.card import HoverCard
 from app.board.graphics import rect_of
+from app.board.overlay import Overlay
 from app.board.pointer import Hit, Place
 from app.board.scene import BoardScene
 from app.board.sheet import STRIP, whole
 from app.board.view import BoardView
 from app.document import Document
 from app.pens import Palette
-from core.diagram.geometry import Box, Polyline, Segment
+from core.diagram.geometry import Box, Polyline, Segment, hull
 from core.diagram.states import SolvedCase
 from core.errors import Refusal
 from core.plant.changes import Change, apply
@@ -49,6 +50,7 @@ class BoardWidget(QWidget):
         super().__init__(parent)
         self._document = document
         self.scene = BoardScene(self)
+        self.overlay = Overlay(self.scene)
         self.view = BoardView(self.scene, self)
         self.card = HoverCard(self.view.viewport())
         self.describe: Describe | None = None
@@ -127,6 +129,24 @@ class BoardWidget(QWidget):
             self.view.centerOn(*box.centre)
             self.view.moved.emit()
         self.view.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def frame(self, names: Sequence[str]) -> None:
+        """Select things and bring all of them into sight, near enough to be read; the keyboard stays."""
+        boxes = [box for box in map(self.scene.box_round, names) if box is not None]
+        self._document.select(names)
+        self.overlay.frame(frozenset(names))
+        if not boxes:
+            return
+        area = rect_of(hull(boxes).grown(40))
+        seen = self.view.viewport().size()
+        if self.view.zoom < 0.6:
+            self.view.set_zoom(1.0)
+        least = min(seen.width() / area.width(), seen.height() / area.height())
+        if least < self.view.zoom:
+            self.view.set_zoom(max(least, 0.4))
+        if not self.shown_box().contains(area):
+            self.view.centerOn(area.center())
+            self.view.moved.emit()
 
     def hover(self, hit: Hit | None) -> None:
         """Show the card of what the pointer rests on."""

@@ -43,6 +43,11 @@ class HitTestedScene(QGraphicsScene):
         self._settled: dict[str, Polyline] = {}
         self.zones = zones(self.plant, {})
 
+    @property
+    def trying(self) -> bool:
+        """Whether what is drawn is only being tried in the hand."""
+        return self.plant is not self._document_plant
+
     def hit(self, place: Place, but: frozenset[str] = NO_IDS) -> Hit | None:
         """A free port before an item before a text before a pipe; joints count as items.
 

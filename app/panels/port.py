@@ -13,12 +13,27 @@ from PySide6.QtWidgets import QWidget
 
 if TYPE_CHECKING:
     from app.background import Background
+    from app.board.overlay import Section
     from app.document import Document
     from app.pens import Palette
     from app.settings import Settings
     from core.plant.changes import Change
     from core.plant.model import Case, Plant
+    from core.review import Finding
     from core.solve import Solution
+
+
+class Reviewed(NamedTuple):
+    """The punch list as it stands.
+
+    `checking`: findings that read solved cases are those of the plant before; `rules` is how many were asked,
+    0 before any was; `trouble` says why the review could not be made.
+    """
+
+    findings: tuple[Finding, ...] = ()
+    checking: bool = False
+    rules: int = 0
+    trouble: str = ""
 
 
 class Sight(NamedTuple):
@@ -37,6 +52,7 @@ class Sight(NamedTuple):
     selection: frozenset[str]
     display: Literal["us", "si"]
     palette: Palette
+    review: Reviewed
 
 
 class PanePort(Protocol):
@@ -51,6 +67,18 @@ class PanePort(Protocol):
 
     def go_to(self, name: str) -> None:
         """Select an item or pipe and bring it into view."""
+
+    def frame(self, names: Sequence[str]) -> None:
+        """Bring items and pipes into view, framed and selected; the keyboard stays where it is."""
+
+    def shut_off(self, name: str) -> None:
+        """Show on the board how an item or pipe is taken out of service."""
+
+    def show_section(self, section: Section) -> None:
+        """Hatch a section on the board that is shut off, and light the valves that close it."""
+
+    def show_still(self, labels: Mapping[str, str]) -> None:
+        """Label pipes on the board in which water stands; none: take the labels away."""
 
     def choose_case(self, name: str) -> None: ...
 

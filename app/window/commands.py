@@ -44,6 +44,7 @@ class WindowPort(EditPort, Protocol):
     def set_look(self, look: str) -> None: ...
     def show_panel(self, name: str, on: bool) -> None: ...
     def go_pane(self, step: int) -> None: ...
+    def show_marks(self) -> None: ...
 
 
 class Commands(EditCommands):
@@ -142,6 +143,20 @@ class Commands(EditCommands):
         if any(case.name == name for case in self._window.document.plant.cases):
             self._window.board.commit(f"Delete case {name}", delete_case(self._window.document.plant, name))
 
+    def fill_recent(self) -> None:
+        """Files opened or saved lately, at the end of the first menu."""
+        menu = self._window.top.menus["Plant"]
+        for action in [a for a in menu.actions() if a.property("recent")]:
+            menu.removeAction(action)
+            action.deleteLater()
+        for name in self._window.settings.get("recent"):
+            there = Path(name).is_file()
+            action = menu.addAction(Path(name).name if there else f"{Path(name).name} (not there)")
+            action.setToolTip(name if there else f"{name}: moved, renamed or deleted")
+            action.setEnabled(there)
+            action.setProperty("recent", True)
+            action.triggered.connect(lambda _checked=False, name=name: self._window.files.open(Path(name)))
+
     def fit(self) -> None:
         self._window.board.fit()
 
@@ -187,6 +202,10 @@ class Commands(EditCommands):
 
     def notes_shown(self, on: bool) -> None:
         self._window.show_panel("notes", on)
+
+    def marks_shown(self, on: bool) -> None:
+        self._window.settings.set("marks_shown", on)
+        self._window.show_marks()
 
     def why(self) -> None:
         for name in self._window.document.selection:

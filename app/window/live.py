@@ -107,6 +107,12 @@ class LiveSolve(QObject):
     def solutions(self) -> dict[str, Solution]:
         return dict(self._fresh)
 
+    @property
+    def all_answered(self) -> bool:
+        """Whether every case of the plant is solved, or refused, as the plant is now."""
+        names = (case.name for case in self._document.plant.solve_cases)
+        return all(name in self._fresh or name in self._refusals for name in names)
+
     def refusal(self) -> str:
         """Why the case in sight could not be solved at all; empty when it could."""
         return self._refusals.get(self.case, "")

@@ -46,6 +46,7 @@ from app.window.chrome import Actions, QuantityRow, TopRow, line_across
 from app.window.commands import Commands
 from app.window.files import Files
 from app.window.live import LiveSolve, Solve, warm_up
+from app.window.live_review import LiveReview
 from app.window.panes import Under
 from app.window.port import WindowPort
 from app.window.why import Why
@@ -73,7 +74,9 @@ class Window(QMainWindow):
         self._shown: tuple[object, ...] = ()
         self.background = Background(self)
         self.document = Document(parent=self)
+        self.review = LiveReview(self.document, self.background)
         self.live = LiveSolve(self.document, self.background, solve)
+        self.review.begin(self.live)
         self.board = BoardWidget(self.document, self)
         self.hand = DrawingHand(self.board)
         self.why = Why(self.document, self.live, self.background, self.board)
@@ -158,6 +161,7 @@ class Window(QMainWindow):
         document.file_changed.connect(self._show_title)
         document.stack.indexChanged.connect(self._show_possible)
         self.live.changed.connect(self._show_solution)
+        self.review.changed.connect(self._show_review)
         self.shelf.taken.connect(self.take)
         self.shelf.dropped.connect(self.commands.drop_assembly)
         self.quick.taken.connect(self.take)
@@ -190,7 +194,7 @@ class Window(QMainWindow):
         board.scene.figures_come = lambda: self.live.waiting and bool(document.plant.pipes)
         self.files.began.connect(self._hint.setText)
         self.files.saved.connect(lambda file: self._hint.setText(f"Saved {file.name}"))
-        self.top.menus["Plant"].aboutToShow.connect(self._fill_recent)
+        self.top.menus["Plant"].aboutToShow.connect(self.commands.fill_recent)
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._follow_desktop)
 
     def _restore(self) -> None:
@@ -203,9 +207,9 @@ class Window(QMainWindow):
         for name in self.settings.get("quantities"):
             self.actions_[f"show_{name}"].setChecked(True)
         self.actions_[f"look_{self.settings.get('look')}"].setChecked(True)
-        self.actions_["stages_shown"].setChecked(self.settings.get("stages_shown"))
+        for name in ("stages_shown", "controls_shown", "marks_shown"):
+            self.actions_[name].setChecked(self.settings.get(name))
         self.board.scene.show_stages(self.settings.get("stages_shown"))
-        self.actions_["controls_shown"].setChecked(self.settings.get("controls_shown"))
         self.board.scene.show_controls(self.settings.get("controls_shown"))
         self.board.scene.show_quantities(self.settings.get("quantities"))
         self.start.offer(samples.sample_files())
@@ -246,6 +250,15 @@ class Window(QMainWindow):
         self._solved.setText(self._solved_words())
         self._solved.setMinimumWidth(min(self._solved.sizeHint().width(), self.width() // 2))
 
+    def _show_review(self) -> None:
+        self.under.retitle("punch", self.review.tab())
+        self.show_marks()
+        self._show_solution()
+
+    def show_marks(self) -> None:
+        """Marks of findings on the board, where they are wanted."""
+        self.board.overlay.show_marks(self.review.marks() if self.settings.get("marks_shown") else ())
+
     def _solved_words(self) -> str:
         live = self.live
         if not self.document.plant.pipes:
@@ -254,7 +267,8 @@ class Window(QMainWindow):
             return f"Not solved: {live.refusal()}"
         if live.waiting or live.solution is None:
             return "Solving…"
-        return "Solved" if live.solution.converged else "Not solved: the notes say where"
+        words = "Solved" if live.solution.converged else "Not solved: the notes say where"
+        return " · ".join(filter(None, (words, self.review.words())))
 
     def _show_title(self) -> None:
         file = self.document.file
@@ -310,19 +324,6 @@ class Window(QMainWindow):
             self.board.view.setFocus()
         else:
             self.files.read(Path(value), as_new=True)
-
-    def _fill_recent(self) -> None:
-        menu = self.top.menus["Plant"]
-        for action in [a for a in menu.actions() if a.property("recent")]:
-            menu.removeAction(action)
-            action.deleteLater()
-        for name in self.settings.get("recent"):
-            there = Path(name).is_file()
-            action = menu.addAction(Path(name).name if there else f"{Path(name).name} (not there)")
-            action.setToolTip(name if there else f"{name}: moved, renamed or deleted")
-            action.setEnabled(there)
-            action.setProperty("recent", True)
-            action.triggered.connect(lambda _checked=False, name=name: self.files.open(Path(name)))
 
     def _show_context(self, place: QPoint) -> None:
         if self.hand.gesture is not None:

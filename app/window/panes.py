@@ -38,6 +38,7 @@ class PaneRow(NamedTuple):
 
 TABLE: tuple[PaneRow, ...] = (
     PaneRow("notes", "Notes", "app.panels.notes:NotesPanel"),
+    PaneRow("punch", "Punch list", "app.panels.punch_list:PunchListPane"),
     PaneRow("calls", "Call sheet", "app.panels.call_sheet:CallSheetPane"),
     PaneRow("rooms", "Rooms", "app.panels.room_sheet:RoomSheetPane"),
     PaneRow("sizes", "Sizes", "app.panels.sizes:SizesPane"),
@@ -88,6 +89,10 @@ class Under(QSplitter):
             strip.show()
             self.setSizes([self.width() // len(self._strips)] * len(self._strips))
         return strip.show_pane(key, topic)
+
+    def retitle(self, key: str, text: str) -> None:
+        """Other words on a tab, whether or not its page was made yet."""
+        self._of(key).retitle(key, text)
 
     def in_sight(self) -> list[Pane]:
         return [strip.pane(strip.key) for strip in self._strips if strip.isVisible()]
@@ -154,7 +159,7 @@ class PaneStrip(QWidget):
             module, name = self._rows[key].maker.split(":")
             made = cast("Pane", getattr(import_module(module), name)(self._port))
             self._made[key] = made
-            made.titled.connect(lambda text, key=key: self._retitle(key, text))
+            made.titled.connect(lambda text, key=key: self.retitle(key, text))
             made.remarked.connect(lambda text, key=key: self._take_remark(key, text))
             self._stack.addWidget(made)
         return self._made[key]
@@ -182,7 +187,7 @@ class PaneStrip(QWidget):
         high = self._made[self.key].HIGH if self.key in self._made else 130
         return QSize(400, high)
 
-    def _retitle(self, key: str, text: str) -> None:
+    def retitle(self, key: str, text: str) -> None:
         self._buttons[key].setText(text)
 
     def _take_remark(self, key: str, text: str) -> None:

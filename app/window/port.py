@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, Protocol
 
 from app.background import Background
 from app.board.board_widget import BoardWidget
+from app.board.overlay import Section
 from app.document import Document
 from app.panels.port import Pane, Sight
 from app.pens import Palette
 from app.settings import Settings
 from app.widgets.message_bar import MessageBar
 from app.window.live import LiveSolve
+from app.window.live_review import LiveReview
 from core.plant.changes import Change
 from core.plant.model import Case
 
@@ -25,6 +27,7 @@ class PanedWindow(Protocol):
     settings: Settings
     board: BoardWidget
     live: LiveSolve
+    review: LiveReview
     bar: MessageBar
     look: Palette
 
@@ -46,6 +49,18 @@ class WindowPort:
 
     def go_to(self, name: str) -> None:
         self._window.board.go_to(name)
+
+    def frame(self, names: Sequence[str]) -> None:
+        self._window.board.frame(names)
+
+    def shut_off(self, name: str) -> None:
+        self._window.open_pane("shut_off", name)
+
+    def show_section(self, section: Section) -> None:
+        self._window.board.overlay.show_section(section)
+
+    def show_still(self, labels: Mapping[str, str]) -> None:
+        self._window.board.overlay.show_still(labels)
 
     def choose_case(self, name: str) -> None:
         self._window.live.choose(name)
@@ -76,4 +91,5 @@ class WindowPort:
             document.selection,
             "si" if plant.units == "si" else "us",
             self._window.look,
+            self._window.review.now,
         )

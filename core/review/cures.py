@@ -48,19 +48,22 @@ class Cure(NamedTuple):
     called: str = ""
 
 
+RELIEF = ("set_pressure", "capacity", "inlet_size", "discharge")
 CURES: dict[str, Cure] = {
     cure.called or cure.kind.replace("_", " "): cure
     for cure in (
         Cure("check_valve", "out"),
         Cure("check_valve", "in", called="check valve at inlet"),
-        Cure("shutoff", "out", called="shut-off"),
-        Cure("shutoff", "in", called="shut-off at inlet"),
-        Cure("shutoff", "both", called="shut-offs"),
+        Cure("shutoff", "out"),
+        Cure("shutoff", "in", called="shutoff at inlet"),
+        Cure("shutoff", "both", called="shutoffs"),
         Cure("service_valve", "all", called="flushing valves"),
         Cure("drain", "low"),
         Cure("air_vent", "high"),
-        Cure("relief_valve", "out", ("set_pressure", "capacity", "inlet_size", "discharge")),
-        Cure("expansion_tank", "in", ("max_pressure",)),
+        Cure("relief_valve", "out", RELIEF, called="relief"),
+        Cure("relief_valve", "out", (*RELIEF, "set_temperature"), called="temperature relief"),
+        Cure("expansion_tank", "in", ("max_pressure",), called="expansion"),
+        Cure("expansion_tank", "in", ("max_pressure", "potable"), called="potable expansion"),
         Cure("strainer", "in"),
         Cure("purge_set", "in"),
         Cure("gauge", "in"),
@@ -68,7 +71,7 @@ CURES: dict[str, Cure] = {
         Cure("flow_meter", "in"),
         Cure("air_separator", "out"),
         Cure("dirt_separator", "in"),
-        Cure("backflow_preventer", "in"),
+        Cure("backflow_preventer", "in", called="backflow"),
         Cure("pressure_reducer", "in"),
         Cure("vacuum_breaker", "high"),
         Cure("heat_trap", "out"),
@@ -89,7 +92,9 @@ class Offer(NamedTuple):
 
 def cure_of(finding: Finding) -> Cure | None:
     """The cure of a finding, None where it is no matter of putting a part in."""
-    return CURES.get(finding.rule.insert.replace("_", " "))
+    words = finding.rule.insert.replace("_", " ")
+    of_kind = (cure for cure in CURES.values() if cure.kind.replace("_", " ") == words)
+    return CURES.get(words) or next(of_kind, None)
 
 
 def offer(plant: Plant, finding: Finding, solutions: Sequence[Solution] = ()) -> Offer:
@@ -125,7 +130,7 @@ def offer(plant: Plant, finding: Finding, solutions: Sequence[Solution] = ()) ->
     draft.do(write_down(draft.plant, at, choice, f"{finding.rule.title}: {finding.text}"))
     fitted(plant, draft.changes)
     many = f"{title}s" if len(parts) > 1 else title
-    return Offer(f"Put in {many.lower()} {', '.join(parts)}", tuple(draft.changes), tuple(parts))
+    return Offer(f"Insert {many.lower()} {', '.join(parts)}", tuple(draft.changes), tuple(parts))
 
 
 def raises(before: Sequence[Finding], after: Sequence[Finding]) -> list[Finding]:

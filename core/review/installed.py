@@ -8,7 +8,7 @@ from core.logbook import entries
 from core.review.cures import CURES, TO_INSTALL
 from core.review.finding import Found, Rule, Severity, registrar
 from core.review.study import Study
-from core.vocabulary import Trait
+from core.vocabulary import UNKNOWN, Trait
 
 RULES: list[Rule] = []
 rule = registrar(RULES)
@@ -22,7 +22,7 @@ SAFETY = (
     Trait.CHECKS,
 )
 IN_PLACE = ("existing", "joined", "tested")
-RATINGS = {cure.kind: cure.ratings for cure in CURES.values()}
+RATINGS = {cure.kind: cure.ratings for cure in reversed(CURES.values())}  # of several the plainest
 
 
 @rule(
@@ -47,7 +47,9 @@ def only_on_paper(study: Study) -> Iterator[Found]:
         item = study.plant.items.get(name)
         if item is None or not item.stays or not item.has(*SAFETY):
             continue
-        lacking = [one.replace("_", " ") for one in RATINGS.get(item.kind, ()) if study.is_unknown(item, one)]
+        asked = [name for name, raw in item.props.items() if raw == UNKNOWN]
+        asked += [name for name in RATINGS.get(item.kind, ()) if study.is_unknown(item, name)]
+        lacking = [name.replace("_", " ") for name in dict.fromkeys(asked)]
         stage = "" if item.stage in IN_PLACE else f"its stage is {item.stage.replace('_', '-')}"
         rated = f"not set: {', '.join(lacking)}" if lacking else ""
         if stage or rated:

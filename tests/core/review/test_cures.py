@@ -73,7 +73,7 @@ def test_a_check_valve_is_not_guessed_where_nothing_moves(shed: Plant):
 
 def test_shut_offs_on_both_sides_leave_a_side_that_has_one(shed: Plant):
     (source,) = (item.id for item in shed.items.values() if item.kind == "boiler")
-    both = offer(shed, wants("shut-offs", source))
+    both = offer(shed, wants("shutoffs", source))
     after = apply(shed, both.changes)
     kinds = []
     for port in ("in", "out"):

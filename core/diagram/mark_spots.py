@@ -1,0 +1,55 @@
+"""Where marks of findings lie beside items and pipes: on nothing else, and without moving any text."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from core.diagram.geometry import Box, Field, Point, Polyline, box_of, segments
+
+RADIUS = 9.0  # [u]
+AWAY = (14.0, 18.0, 24.0, 32.0, 44.0)  # [u] from what is marked to the middle of its mark
+
+
+def spots(wanted: Mapping[str, Box], taken: Sequence[Box], lines: Sequence[Polyline]) -> dict[str, Point]:
+    """A place for each mark: below what it belongs to first, then round it, nearest first.
+
+    Parameters
+    ----------
+    wanted : mapping
+        Box of the item, or of the longest run of the pipe, by id
+    taken : sequence of Box
+        Symbols and texts
+    lines : sequence of Polyline
+        Routes of pipes; a mark lies on one only where there is no other place
+    """
+    busy = Field()
+    for box in taken:
+        busy.add(box)
+    crossed = Field()
+    for line in lines:
+        for run in segments(line):
+            crossed.add(box_of(run).grown(1.5))
+    found: dict[str, Point] = {}
+    for name, box in wanted.items():
+        tries = list(_tries(box))
+        free = [at for at in tries if busy.free(_round(at))]
+        at = next((one for one in free if crossed.free(_round(one))), (free or tries)[0])
+        found[name] = at
+        busy.add(_round(at))
+    return found
+
+
+def _round(at: Point) -> Box:
+    return Box(at[0], at[1], at[0], at[1]).grown(RADIUS + 1.0)
+
+
+def _tries(box: Box) -> list[Point]:
+    """Places round a box, ring by ring: below, above, right, left, then the corners."""
+    x, y = box.centre
+    out: list[Point] = []
+    for away in AWAY:
+        low, high, left, right = box.y1 + away, box.y0 - away, box.x0 - away, box.x1 + away
+        out += [(x, low), (x, high), (right, y), (left, y)]
+        out += [(right, low), (left, low), (right, high), (left, high)]
+        out += [(x + 20, low), (x - 20, low), (x + 20, high), (x - 20, high)]
+    return out
