@@ -33,7 +33,11 @@ TABLE: dict[str, tuple[str, str]] = {
         "FILE [--csv OUT | --xlsx OUT] [--json] [--prices CSV] [--waste PERCENT]",
         "what to order: tube, fittings, valves, equipment, insulation, fluid, and its cost",
     ),
-    "readings": ("FILE [--date DAY] [--json]", "what the gauges said, and what would explain it"),
+    "readings": (
+        "FILE [--date DAY] [--json] | FILE --take CSV -o NEW",
+        "what the gauges said, and what would explain it; take readings from a text",
+    ),
+    "handbook": ("FILE -o OUT.html", "one page for a phone: drawing, cards, readings, lists, logbook"),
     "logbook": ("FILE [--json]", "decisions, their reasons, and whether today's figures bear them out"),
 }
 """What may follow each command, and what it gives; the module of the same name runs it."""

@@ -6,11 +6,12 @@ import json
 import sys
 import textwrap
 from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from core.commands.arguments import Arguments, concerning
 from core.commands.solve import CAUTION
-from core.errors import Refusal, escaped
+from core.errors import PlainRefusal, Refusal, escaped
 from core.files import read
 from core.plant.model import Plant
 
@@ -41,8 +42,12 @@ def run(argv: list[str]) -> int:
     parser.add_argument("file", metavar="FILE", help="a plant file, *.plant.json")
     parser.add_argument("--date", metavar="DAY", help="readings of this day (default: the latest)")
     parser.add_argument("--json", action="store_true", help="SI figures as JSON")
+    parser.add_argument("--take", metavar="CSV", help="add readings written as text, as the handbook does")
+    parser.add_argument("-o", dest="new", metavar="NEW", help="with --take: the plant file to write")
     given = parser.parse_args(argv)
     plant = read.load(given.file)
+    if given.take is not None or given.new is not None:
+        return _take(plant, given.file, given.take, given.new)
     from core.readings.fit import fit
     from core.readings.measured import readings_of
 
@@ -58,6 +63,26 @@ def run(argv: list[str]) -> int:
         print("\n".join(_text(plant, found)))
     unsolved = any(not one.converged for one in found.as_drawn.values())
     return 1 if unsolved or found.verdict != "all_well" else 0
+
+
+def _take(plant: Plant, file: str, source: str | None, new: str | None) -> int:
+    """Write the plant with readings from a text added."""
+    from core.files.save import save
+    from core.plant.changes import apply
+    from core.readings.text import from_csv, taken
+
+    if source is None or new is None:
+        raise Refusal("--take", "one of --take and -o", "both: --take CSV -o NEW")
+    if Path(new).exists() or Path(new).is_symlink():
+        raise PlainRefusal("it is there already; name a new file after -o", new)
+    with concerning(source):
+        found = from_csv(read.bytes_of(Path(source)).decode("utf-8", "replace"))
+    with concerning(file):
+        change = taken(plant, found)
+    save(apply(plant, [change]), new)
+    added = len(change.values["readings"]) - len(plant.readings)
+    print(escaped(f"{new}: {added} readings added, {len(found) - added} were there already"))
+    return 0
 
 
 def _progress(done: int, total: int) -> None:

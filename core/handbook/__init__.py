@@ -1,0 +1,1 @@
+"""The handbook: one page of HTML that carries a plant on a phone, without a network."""
