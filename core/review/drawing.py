@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from core.plant.model import PortRef
+from core.review.cross_connection import mixes_drinking_water
 from core.review.finding import Found, Rule, Severity, registrar
 from core.review.study import Study
 from core.vocabulary import Trait
@@ -66,9 +67,10 @@ def outlet_without_water(study: Study) -> Iterator[Found]:
 def systems_meet(study: Study) -> Iterator[Found]:
     """Bodies in which pipes of several systems meet."""
     for meeting in joined_systems(study.graph):
-        potable = any(study.plant.systems[name].use == "potable" for name in meeting.systems)
+        if mixes_drinking_water(study, meeting.systems):
+            continue  # a cross-connection, which has a rule of its own
         fluids = {str(sorted(study.plant.systems[name].fluid.items())) for name in meeting.systems}
-        grave = Severity.STOP if potable or len(fluids) > 1 else Severity.MEND
+        grave = Severity.STOP if len(fluids) > 1 else Severity.MEND
         yield Found(
             meeting.pipes[1:] + meeting.pipes[:1],
             f"Systems {', '.join(meeting.systems)} meet in one body of water, "

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property, partial
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 from core import units
 from core.plant.model import Item, Pipe, Plant, PortRef
@@ -15,6 +15,8 @@ from core.water.no_flow import NO_FLOW
 from core.water.protection import Protection, protection
 from core.water.stream import Stream
 from core.water.ways import WaterGraph, in_one_body, water_graph
+
+T = TypeVar("T")
 
 
 class Study:
@@ -35,6 +37,7 @@ class Study:
         )  # no advice from an answer that is none
         system: Literal["us", "si"] = "si" if plant.units == "si" else "us"
         self.system = system
+        self._kept: dict[str, Any] = {}
         self.warm = partial(units.show, dimension="temperature", system=system)
         self.span = partial(units.show, dimension="temperature_difference", system=system)
         self.flow_text = partial(units.show, dimension="flow", system=system)
@@ -52,6 +55,13 @@ class Study:
             if name in self.__dict__:
                 other.__dict__[name] = self.__dict__[name]
         return other
+
+    def once(self, key: str, make: Callable[[], T]) -> T:
+        """What `make` gives, made the first time only."""
+        if key not in self._kept:
+            self._kept[key] = make()
+        found: T = self._kept[key]
+        return found
 
     def celsius(self, value: float) -> str:
         """A temperature given in [degC], as shown."""

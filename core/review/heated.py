@@ -1,0 +1,130 @@
+"""Which bodies of water are heated and by what, and what sizing says of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from core.plant.model import Item, PortRef
+from core.review.branches import uses
+from core.review.study import Study
+from core.sizing.context import Context
+from core.sizing.result import Sized
+from core.vocabulary import Trait
+
+
+@dataclass(frozen=True)
+class Heated:
+    """A body of water that is heated.
+
+    Attributes
+    ----------
+    number : int
+        Its place among the bodies
+    places : frozenset of PortRef
+    by : tuple of Item
+        What heats it: its sources, tanks with an element, else the exchangers and coils that bring it heat
+    own : bool
+        Whether a source of its own heats it
+    potable : bool
+        Whether a pipe of drinking water touches it
+    mixed : bool
+        Whether pipes of another use touch it too
+    """
+
+    number: int
+    places: frozenset[PortRef]
+    by: tuple[Item, ...]
+    own: bool
+    potable: bool
+    mixed: bool
+
+    def places_of(self, item: Item) -> list[PortRef]:
+        """Places of an item that this body wets."""
+        return [place for place in sorted(self.places) if place.item == item.id]
+
+
+def heated(study: Study) -> tuple[Heated, ...]:
+    """Every body that is heated, in the order of the file."""
+    return study.once("heated bodies", lambda: _heated(study))
+
+
+def _heated(study: Study) -> tuple[Heated, ...]:
+    graph, found = study.graph, {}
+    for number, body in enumerate(study.bodies):
+        own = [item for item in study.items_in(body, Trait.MAKES_HEAT) if _wets(study, item, body)]
+        own += [item for item in study.items_in(body, Trait.TANK) if has_element(item)]
+        if own:
+            found[number] = own
+    sources = set(found)
+    waiting = list(found)
+    while waiting:
+        hot = waiting.pop(0)
+        for wall in graph.walls:
+            sides = [study.body_at[wall.one], study.body_at[wall.other]]
+            if hot in sides and sides[0] != sides[1]:
+                other = sides[1] if sides[0] == hot else sides[0]
+                if other not in found:
+                    found[other] = []
+                    waiting.append(other)
+                item = study.plant.items[wall.key]
+                if other not in sources and item not in found[other]:
+                    found[other].append(item)
+    return tuple(_made(study, number, found[number], number in sources) for number in sorted(found))
+
+
+def _wets(study: Study, item: Item, body: frozenset[PortRef]) -> bool:
+    return any(place in body for place in study.graph.places_of[item.id])
+
+
+def _made(study: Study, number: int, by: list[Item], own: bool) -> Heated:
+    body = study.bodies[number]
+    kinds = {use for place in body for use in uses(study, place)}
+    main = any(item.has(Trait.BRINGS_WATER) for item in study.items_in(body))
+    potable = "potable" in kinds or main
+    return Heated(number, body, tuple(by), own, potable, potable and bool(kinds - {"potable"}))
+
+
+def has_element(item: Item) -> bool:
+    """Whether an electric element heats it."""
+    return bool(item.si.get("element")) and isinstance(item.si.get("element"), float)
+
+
+def context_of(study: Study) -> Context | None:
+    """What sizing reads, of the cases that are solved; None where none is."""
+
+    def make() -> Context | None:
+        known = {one.case: one for one in study.all_solutions}
+        cases = tuple(case for case in study.plant.solve_cases if case.name in known)
+        if not any(known[case.name].converged for case in cases):
+            return None
+        whole = len(cases) == len(study.plant.solve_cases)
+        return Context(study.plant if whole else replace(study.plant, cases=cases), known)
+
+    return study.once("sizing", make)
+
+
+def expansion_sizes(study: Study) -> tuple[Sized, ...]:
+    """What sizing says of expansion tanks and fill pressures."""
+    from core.sizing.families import expansion
+
+    context = context_of(study)
+    return study.once("expansion sizes", lambda: () if context is None else tuple(expansion.size(context)))
+
+
+def relief_sizes(study: Study) -> tuple[Sized, ...]:
+    """What sizing says of relief valves."""
+    from core.sizing.families import relief
+
+    context = context_of(study)
+    return study.once("relief sizes", lambda: () if context is None else tuple(relief.size(context)))
+
+
+def greatest_heat(study: Study, item: Item) -> float | None:
+    """Most heat a source or element can give, [W]; None where nothing is said."""
+    if has_element(item):
+        return float(item.si["element"])
+    if item.has(Trait.LIFTS_HEAT):
+        table = item.si.get("table")
+        return max(float(row[2]) for row in table) if table else None
+    value = item.si.get("capacity")
+    return float(value) if isinstance(value, float) else None
