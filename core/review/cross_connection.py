@@ -38,7 +38,7 @@ HOSE = ("hose", "bibb", "sillcock")
     "Put a backflow preventer of the right class before the fill valve.",
     origin="bf-makeup",
     ask=ASK,
-    insert="backflow",
+    insert="backflow preventer",
 )
 def no_backflow_preventer(study: Study) -> Iterator[Found]:
     """Lines from drinking water into closed bodies without a preventer, or with one of too weak a class."""
@@ -245,7 +245,7 @@ def drinking_water_heats(study: Study) -> Iterator[Found]:
     "plumbing codes: hose connections want a vacuum breaker (from memory)",
     "Put a vacuum breaker at the hose outlet.",
     ask=ASK,
-    insert="vacuum_breaker",
+    insert="vacuum breaker",
 )
 def hose_without_vacuum_breaker(study: Study) -> Iterator[Found]:
     """Outlets that are hoses, with no vacuum breaker or preventer in their own branch."""

@@ -49,7 +49,7 @@ def is_closed(study: Study, body: Heated) -> bool:
     "Join an expansion tank at the suction of the circulator.",
     origin="et-missing",
     ask=ASK,
-    insert="expansion",
+    insert="expansion tank",
 )
 def no_expansion_tank(study: Study) -> Iterator[Found]:
     """Closed bodies that are heated, by a source or through a wall, with no expansion tank."""
@@ -395,7 +395,7 @@ def expansion_sized_for_water(study: Study) -> Iterator[Found]:
     "Join an expansion tank for drinking water on the cold pipe, between the heater and its shut-off.",
     origin="potable-et",
     ask=ASK,
-    insert="potable_expansion",
+    insert="expansion tank",
 )
 def drinking_water_cannot_swell(study: Study) -> Iterator[Found]:
     """Heated drinking water that can neither get back to the main nor into a tank."""

@@ -62,7 +62,7 @@ def _is_store(study: Study, item: Item) -> bool:
     "Join a relief valve to it, with nothing between that closes.",
     origin="rv-missing-source",
     ask=ASK,
-    insert="relief",
+    insert="relief valve",
 )
 def no_relief(study: Study) -> Iterator[Found]:
     """Sources, and exchangers that heat a body, whose water has no relief valve at all."""
@@ -288,7 +288,7 @@ BAD = {
     "it is shared or teed": r"\btee'?d?\b|\bshared\b|\bcommon\b|\bjoin(?:s|ed)\b|\btogether with\b",
     "it is narrower than its outlet": r"\breduced\b|\bsmaller\b|\bnarrow|\bundersized\b",
     "its end is not in sight": r"\bhidden\b|\bconcealed\b|\bburied\b|\bout of sight\b",
-    "it has no air gap": r"ungapped|hard[- ]piped|\bdirect(?:ly)? (?:in)?to (?:the )?(?:drain|sewer|waste|stack)",
+    "it has no air gap": r"ungapped|hard[- ]piped|\bdirect(?:ly)? (?:in)?to (?:the )?(?:drain|sewer|waste)",
     "it is not piped": r"\bnot piped\b|^\W*(?:none|nothing|missing)\W*$",
 }
 FAULTS = "valve|shut|plug|cap|thread|trap|tee|shared|reduc|common|join|isolat"
@@ -380,7 +380,7 @@ def relief_weeps(study: Study) -> Iterator[Found]:
     "Join a temperature and pressure relief valve whose probe sits in the top 6 in of the tank.",
     origin="tp-tank",
     ask=ASK,
-    insert="temperature_relief",
+    insert="relief valve",
 )
 def tank_without_temperature_relief(study: Study) -> Iterator[Found]:
     """Tanks of heated drinking water without such a valve, or with one that feels the wrong water."""
