@@ -25,7 +25,7 @@ ASK = (
 NEAR_SUCTION = 0.1  # share of a circulator's head that may be lost from tank to suction; common practice
 APART = units.parse("2 psi", "pressure")  # by which precharge and fill may differ; common practice
 APART_POTABLE = units.parse("5 psi", "pressure")
-G = 9.80665
+FILL = "fill_pressure"  # the other answers of that family of sizing are of tanks
 
 
 def tanks_in(study: Study, body: Heated) -> list[Item]:
@@ -290,7 +290,7 @@ def _small(study: Study) -> list[tuple[str, str, float]]:
         lambda: [
             (sized.at, sized.words, float(sized.value))
             for sized in expansion_sizes(study)
-            if sized.what == "expansion_tank"
+            if sized.what != FILL
             and sized.fails
             and isinstance(sized.value, float)
             and study.plant.items[sized.at].has(Trait.EXPANDS)
@@ -316,7 +316,7 @@ def precharge_wrong(study: Study) -> Iterator[Found]:
     for body in heated(study):
         yield from _precharges(study, body)
     for sized in expansion_sizes(study):
-        if sized.what == "fill_pressure" and sized.fails and not sized.missing:
+        if sized.what == FILL and sized.fails and not sized.missing:
             yield Found((sized.at,), sized.words)
 
 
@@ -379,7 +379,7 @@ def expansion_sized_for_water(study: Study) -> Iterator[Found]:
         return
     plant = replace(context.plant, systems={**context.plant.systems, **water})
     as_water = expansion.size(Context(plant, {one.case: one for one in study.all_solutions}))
-    fails = {sized.at for sized in as_water if sized.what == "expansion_tank" and sized.fails}
+    fails = {sized.at for sized in as_water if sized.what != FILL and sized.fails}
     for at, words in small.items():
         if study.fluid_kind([PortRef(at, "at")]) in GLYCOLS and at not in fails:
             yield Found((at,), f"{words} With plain water it would do.")
