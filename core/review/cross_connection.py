@@ -6,12 +6,13 @@ from collections.abc import Iterator
 
 from core.media.fluids import GLYCOLS
 from core.plant.model import Item, PortRef
-from core.review.branches import branch, items_of, said_in_words
+from core.review.branches import items_of, said_in_words
 from core.review.expansion import pressures
 from core.review.fill import MakeUp, make_ups, sources_of
 from core.review.finding import Figure, Found, Rule, Severity, registrar
 from core.review.study import Study
 from core.vocabulary import Trait
+from core.water.branches import branch
 from core.water.connections import joined_systems, reach
 from core.water.ways import Way
 
@@ -256,7 +257,7 @@ def hose_without_vacuum_breaker(study: Study) -> Iterator[Found]:
         open_ = []
         for place in study.graph.places_of[item.id]:
             if study.plant.pipes_at.get(place):
-                run = branch(study, place)
+                run = branch(study.graph, place)
                 guards = items_of(study, (*run.keys, *run.beside, run.end.item))
                 at_end = _beside(study, run.end)
                 if not any(i.has(Trait.BREAKS_VACUUM, Trait.STOPS_BACKFLOW) for i in (*guards, *at_end)):

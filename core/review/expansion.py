@@ -7,11 +7,12 @@ from dataclasses import replace
 
 from core import units
 from core.plant.model import Item, PortRef
-from core.review.branches import along, branch, can_close, far, is_kept_open, items_of
+from core.review.branches import can_close, is_kept_open, items_of
 from core.review.finding import Figure, Found, Rule, Severity, registrar
 from core.review.heated import Heated, context_of, expansion_sizes, heated
 from core.review.study import Study
 from core.vocabulary import UNKNOWN, Trait
+from core.water.branches import VESSELS, along, branch, far
 from core.water.connections import reach
 from core.water.ways import Way
 
@@ -74,7 +75,7 @@ def expansion_cut_off(study: Study) -> Iterator[Found]:
     """Valves and checks in a tank's own branch, or on every way between it and what heats the water."""
     said: set[str] = set()
     for tank in study.items(Trait.EXPANDS):
-        for item in items_of(study, branch(study, PortRef(tank.id, "at")).keys):
+        for item in items_of(study, branch(study.graph, PortRef(tank.id, "at")).keys):
             if _closes(study, item):
                 said |= {item.id, tank.id}
                 yield _cut(item, (tank.id,), f"{item.id} stands in the branch of {tank.id}")
@@ -146,14 +147,14 @@ def _checked(
         return not way.parts and not way.to_air
 
     for ahead in (True, False):
-        met = along(study, starts, passes, ahead)
+        met = along(study.graph, starts, passes, ahead)
         if not goals.isdisjoint(met):
             continue
         for way in graph.ways:
             edge = (way.start in met) != (way.end in met)
             if way.one_way and edge and passes(way) and not items[way.key].has(Trait.MIXES):
                 beyond = far(way, way.start if way.start in met else way.end)
-                if goals.isdisjoint(along(study, [beyond], passes, ahead)) or way.key in said:
+                if goals.isdisjoint(along(study.graph, [beyond], passes, ahead)) or way.key in said:
                     continue
                 said.add(way.key)
                 word = "from" if ahead else "back to"
@@ -240,8 +241,6 @@ def pressures(study: Study, case: str) -> dict[PortRef, float]:
 )
 def two_expansion_tanks(study: Study) -> Iterator[Found]:
     """Tanks of one closed body that hang together only past a circulator or what loses its head."""
-    from core.review.branches import VESSELS
-
     for body in heated(study):
         tanks = tanks_in(study, body) if not body.potable else []
         for tank in tanks[1:]:
@@ -422,7 +421,7 @@ def _stops_swelling(study: Study, body: Heated) -> str:
         return not way.to_air and not items[way.key].has(Trait.HOLDS_OUTLET_PRESSURE, Trait.STOPS_BACKFLOW)
 
     starts = [place for item in body.by for place in body.places_of(item)]
-    back = along(study, starts, passes)
+    back = along(study.graph, starts, passes)
     if any(place.item in items and items[place.item].has(Trait.BRINGS_WATER) for place in back):
         return ""
     holds = [
@@ -460,7 +459,7 @@ def drinking_water_tank_placed_wrong(study: Study) -> Iterator[Found]:
             lambda way: not (way.parts or way.to_air or _shuts(study, way)),
         )
         for tank in tanks:
-            end = branch(study, PortRef(tank.id, "at")).end
+            end = branch(study.graph, PortRef(tank.id, "at")).end
             if end not in near and PortRef(tank.id, "at") not in near:
                 names = tuple(item.id for item in stores)
                 words = f"A valve or check can part {tank.id} from {', '.join(names)}."

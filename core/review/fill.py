@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 from core.media.fluids import GLYCOLS
 from core.plant.model import Item, PortRef
-from core.review.branches import branch, items_of
+from core.review.branches import items_of
 from core.review.finding import Found, Rule, Severity, registrar
 from core.review.study import Study
 from core.vocabulary import Trait
+from core.water.branches import branch
 from core.water.connections import reach
 from core.water.ways import Passes, Way
 
@@ -66,7 +67,7 @@ def _found(study: Study) -> Iterator[MakeUp]:
         behind = reach(study.graph, [PortRef(item.id, "in")], _past(item.id))
         if not any(one.has(Trait.BRINGS_WATER) for one in study.graph.items_at(behind)):
             continue
-        before, after = branch(study, PortRef(item.id, "in")), branch(study, out)
+        before, after = branch(study.graph, PortRef(item.id, "in")), branch(study.graph, out)
         inside = items_of(study, after.keys)
         line = (*reversed(items_of(study, before.keys)), item, *inside)
         yield MakeUp(item, line, tuple(inside), after.end, body)

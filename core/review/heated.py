@@ -10,6 +10,7 @@ from core.review.study import Study
 from core.sizing.context import Context
 from core.sizing.result import Sized
 from core.vocabulary import Trait
+from core.water.numbers import reached
 
 
 @dataclass(frozen=True)
@@ -56,19 +57,19 @@ def _heated(study: Study) -> tuple[Heated, ...]:
         if own:
             found[number] = own
     sources = set(found)
-    waiting = list(found)
-    while waiting:
-        hot = waiting.pop(0)
-        for wall in graph.walls:
-            sides = [study.body_at[wall.one], study.body_at[wall.other]]
-            if hot in sides and sides[0] != sides[1]:
-                other = sides[1] if sides[0] == hot else sides[0]
-                if other not in found:
-                    found[other] = []
-                    waiting.append(other)
-                item = study.plant.items[wall.key]
-                if other not in sources and item not in found[other]:
-                    found[other].append(item)
+    beside: dict[int, list[int]] = {}
+    for wall in graph.walls:
+        one, other = study.body_at[wall.one], study.body_at[wall.other]
+        beside.setdefault(one, []).append(other)
+        beside.setdefault(other, []).append(one)
+    order = {body: n for n, body in enumerate(reached(list(sources), lambda b: beside.get(b, [])))}
+    for wall in graph.walls:
+        one, other = sorted(
+            (study.body_at[wall.one], study.body_at[wall.other]), key=lambda b: order.get(b, 0)
+        )
+        if one in order and other not in sources and one != other:
+            known = found.setdefault(other, [])
+            known += [item for item in (study.plant.items[wall.key],) if item not in known]
     return tuple(_made(study, number, found[number], number in sources) for number in sorted(found))
 
 

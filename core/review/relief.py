@@ -7,11 +7,12 @@ from collections.abc import Iterable, Iterator
 
 from core import units
 from core.plant.model import Item, PortRef
-from core.review.branches import branch, can_block, far, is_drinking, items_of
+from core.review.branches import can_block, is_drinking, items_of
 from core.review.finding import Figure, Found, Rule, Severity, registrar
 from core.review.heated import Heated, greatest_heat, heated, relief_sizes
 from core.review.study import Study
 from core.vocabulary import UNKNOWN, Trait
+from core.water.branches import branch, far
 from core.water.connections import reach
 from core.water.protection import water_of
 from core.water.ways import Way
@@ -90,7 +91,7 @@ def relief_blocked(study: Study) -> Iterator[Found]:
     """What stands in a relief valve's own branch, and what parts a source from every relief valve."""
     said: set[str] = set()
     for valve in study.items(Trait.RELIEVES):
-        keys = branch(study, PortRef(valve.id, "at")).keys
+        keys = branch(study.graph, PortRef(valve.id, "at")).keys
         for item in items_of(study, keys):
             if any(can_block(study, way) for way in study.graph.ways_of.get(item.id, ())):
                 said |= {item.id, valve.id}
