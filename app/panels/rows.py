@@ -19,8 +19,9 @@ from core.errors import Refusal
 from core.media.tubes import spoken as spoken_tube
 from core.plant import systems, texts
 from core.plant.changes import Change, ReplaceItem, ReplacePipe
-from core.plant.model import STAGES, Item, Pipe, Plant
+from core.plant.model import Item, Pipe, Plant
 from core.vocabulary import JOINT, KINDS, UNKNOWN, Property, spellings, to_si
+from core.vocabulary.document import STAGES
 
 Shape = Literal["line", "lines", "choice", "pick", "ticks"]
 """A line of text, several, one of a list, a line with a list to pick from, or one with ticks below it."""

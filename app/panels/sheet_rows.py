@@ -15,25 +15,22 @@ from app.panels.rows import Row, Section, Shape, other_units
 from core.errors import Refusal
 from core.plant import systems
 from core.plant.changes import Change, SetPlant
-from core.plant.model import SITE_SNOW, Case, Plant, System
+from core.plant.model import Case, Plant, System
 from core.vocabulary import CaseSets, Trait, spellings
+from core.vocabulary.document import FLUIDS, SITE, SNOW
 
-FLUIDS = ("water", "propylene_glycol", "ethylene_glycol", "custom")
 _CUSTOM = {name: name for name in ("density", "viscosity", "heat_capacity", "conductivity")}
 """What a custom fluid is asked, and the dimension of each."""
 USES = (("Closed", "closed"), ("Potable", "potable"))
 _SITE_WORDS = {
-    "outdoor_design": ("Outdoors", "Outdoor temperature of the design night."),
-    "cold_water": ("Cold water", "Temperature of the water that comes in."),
-    "indoor": ("Indoors", "Temperature round pipes and circuits that name none."),
-    "altitude": ("Altitude", "Gives the pressure of the air."),
-    "snowfall": (
-        "Snowfall",
-        "As water, such as 0.1 in/h; for snow-melt circuits. A tenth of the depth of fresh snow.",
-    ),
-    "snow_temperature": ("Air in snowfall", "Air temperature while it snows."),
-    "snow_dew_point": ("Dew point in snowfall", "Dew point while it snows."),
-    "snow_wind": ("Wind in snowfall", "Wind near the ground while it snows, such as 10 mph."),
+    "outdoor_design": "Outdoors",
+    "cold_water": "Cold water",
+    "indoor": "Indoors",
+    "altitude": "Altitude",
+    "snowfall": "Snowfall",
+    "snow_temperature": "Air in snowfall",
+    "snow_dew_point": "Dew point in snowfall",
+    "snow_wind": "Wind in snowfall",
 }
 # Defaults of the site in US and SI; written out, since the window shows before a unit can be converted.
 _SITE_EMPTY = {
@@ -41,7 +38,7 @@ _SITE_EMPTY = {
     "cold_water": ("50 °F", "10 °C"),
     "indoor": ("68 °F", "20 °C"),
     "altitude": ("0 ft", "0 m"),
-    **dict.fromkeys(SITE_SNOW, ("", "")),
+    **dict.fromkeys(SNOW, ("", "")),
 }
 
 
@@ -52,7 +49,7 @@ def sheet_sections(plant: Plant, case: str) -> list[Section]:
             hint="Name of the plant."),
         Row("revision", "Revision", lambda p: p.revision, lambda p, t: [SetPlant({"revision": t.strip()})],
             hint="Letter or number of the drawing, for the title block."),
-        *(_site_row(key, plant.units) for key in _SITE_WORDS if key not in SITE_SNOW or _melts(plant)),
+        *(_site_row(key, plant.units) for key in _SITE_WORDS if key not in SNOW or _melts(plant)),
     )  # fmt: skip
     sections = [Section("", head)]
     shown = next((each for each in plant.solve_cases if each.name == case), None)
@@ -65,12 +62,11 @@ def sheet_sections(plant: Plant, case: str) -> list[Section]:
 def _melts(plant: Plant) -> bool:
     """Whether the snow of the site matters: a melt circuit is drawn, or something is said of the snow."""
     drawn = any(item.has(Trait.MELTS_SNOW) for item in plant.items.values())
-    return drawn or any(key in plant.site for key in SITE_SNOW)
+    return drawn or any(key in plant.site for key in SNOW)
 
 
 def _site_row(key: str, system: str) -> Row:
-    words, hint = _SITE_WORDS[key]
-    dimension = SITE_SNOW[key][0] if key in SITE_SNOW else "length" if key == "altitude" else "temperature"
+    dimension = SITE[key].dimension or ""
 
     def write(plant: Plant, text: str) -> list[Change]:
         site = {other: value for other, value in plant.site.items() if other != key}
@@ -80,11 +76,11 @@ def _site_row(key: str, system: str) -> Row:
 
     return Row(
         key,
-        words,
+        _SITE_WORDS[key],
         lambda plant: spellings.readable(str(plant.site.get(key, ""))),
         write,
         beside=lambda text: other_units(text, dimension),
-        hint=hint,
+        hint=SITE[key].help,
         empty=_SITE_EMPTY[key][system == "si"],
     )
 

@@ -10,10 +10,19 @@ from typing import Any
 from core import units
 from core.commands.arguments import Arguments
 from core.vocabulary import GROUPS, KINDS, Kind, Property, ports_of
+from core.vocabulary.document import CASE, FLUID, INSULATION, PIPE, SITE, STAGES, SYSTEM
 from core.vocabulary.figures import PIPE_FIGURES, Figure
 from core.vocabulary.properties import SAFETY, WETTED
 
 _SHARED = {prop.name for prop in (*WETTED, *SAFETY)}
+_DOCUMENT: Mapping[str, Mapping[str, Property]] = {
+    "PIPES": PIPE,
+    "INSULATION of pipes": INSULATION,
+    "SITE": SITE,
+    "SYSTEMS": SYSTEM,
+    "FLUID of a system": FLUID,
+    "CASES": CASE,
+}
 _WIDTH = 110
 _NO_BREAK = "\u00a0"
 
@@ -33,11 +42,18 @@ def table() -> dict[str, Any]:
     """The whole table as data, with the units and what pipes, tubes and fluids may be."""
     from core.media.fittings import FITTINGS
     from core.media.tubes import materials, sizes
-    from core.plant.model import STAGES
 
     return {
         "kinds": {name: _kind_data(kind) for name, kind in KINDS.items()},
-        "pipe": {"figures": {one.key: _figure_data(one) for one in PIPE_FIGURES}},
+        "pipe": {
+            "figures": {one.key: _figure_data(one) for one in PIPE_FIGURES},
+            "properties": _table_data(PIPE),
+        },
+        "insulation": {"properties": _table_data(INSULATION)},
+        "site": {"properties": _table_data(SITE)},
+        "system": {"properties": _table_data(SYSTEM)},
+        "fluid": {"properties": _table_data(FLUID)},
+        "case": {"properties": _table_data(CASE)},
         "dimensions": {name: list(names) for name, names in units.DIMENSIONS.items()},
         "tubes": {material: list(sizes(material)) for material in materials()},
         "fittings": {name: fitting.words for name, fitting in FITTINGS.items()},
@@ -61,8 +77,12 @@ def _kind_data(kind: Kind) -> dict[str, Any]:
         "ports_free": kind.free_ports,
         "traits": sorted(trait.value for trait in kind.traits),
         "figures": {one.key: _figure_data(one) for one in kind.figures},
-        "properties": {name: _property_data(prop) for name, prop in kind.properties.items()},
+        "properties": _table_data(kind.properties),
     }
+
+
+def _table_data(table: Mapping[str, Property]) -> dict[str, Any]:
+    return {name: _property_data(prop) for name, prop in table.items()}
 
 
 def _figure_data(figure: Figure) -> dict[str, Any]:
@@ -103,6 +123,10 @@ def _text() -> Iterator[str]:
     yield "SAFETY PROPERTIES OF EVERY ITEM"
     yield from _properties_text({prop.name: prop for prop in SAFETY})
     yield ""
+    for title, table in _DOCUMENT.items():
+        yield title
+        yield from _properties_text(table)
+        yield ""
     yield "TUBES of pipes and circuits, by size; or a bore with roughness and outside"
     for material in materials():
         yield from _listed(material, sizes(material))
@@ -199,4 +223,12 @@ _TYPES = {
     "items": "id, or list of ids",
     "intervals": "list of [time of day, time of day]",
     "days": "list of days of the week",
+    "number_or_quantity": "a number, or text with a unit",
+    "fluid": "object {kind, …}",
+    "insulation": "object {thickness, conductivity} or {loss}",
+    "fittings": "object of fittings, each with a count",
+    "flags": "object of ids, each true or false",
+    "quantities": "object of ids, each with its value",
+    "quantities_by_tap": "object of ids, each with its value or an object of taps",
+    "case_set": "object of ids, each an object of properties",
 }

@@ -14,7 +14,8 @@ from core.hydraulics.friction import LAMINAR_END, TURBULENT_START, friction_fact
 from core.media.fittings import FITTINGS, fitting_k
 from core.media.insulation import SURFACE_COEFFICIENT, loss_per_metre_kelvin
 from core.media.tubes import tube_of
-from core.plant.model import InsulationValues, Pipe, PortRef
+from core.plant.model import Pipe, PortRef
+from core.vocabulary.words import InsulationValues
 from core.working import Working, given, typed
 
 G = 9.80665  # [m/s^2]

@@ -11,7 +11,8 @@ from collections.abc import Sequence
 
 from core.diagram.geometry import Point, Polyline, length, segments
 from core.diagram.marks import Letter, along
-from core.plant.model import STAGES, Item, Pipe, Plant
+from core.plant.model import Item, Pipe, Plant
+from core.vocabulary.document import STAGES
 
 LETTERS = {
     "existing": "E",

@@ -6,29 +6,23 @@ Looks only where a quantity or number stands; all else is left for the reader to
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any, NamedTuple
 
 from core import units
 from core.errors import Refusal, value_text
-from core.plant.model import FLUID_DIMENSIONS, SITE_DEFAULTS, SITE_SNOW
 from core.vocabulary import KINDS, UNKNOWN, Property, spellings
+from core.vocabulary.document import CASE, FLUID, INSULATION, PIPE, SITE, SYSTEM
 from core.vocabulary.values import under
 
 _DIMENSIONS = {"lift": ("head", "pressure"), "target": ("temperature_difference", "head", "pressure")}
-_PIPE = {"length": ("length",), "straight": ("length",), "around": ("temperature",)}
 _TUBE = {"bore": ("length",), "roughness": ("length",), "outside": ("length",)}
-_INSULATION = {"thickness": ("length",), "conductivity": ("conductivity",), "loss": ("conductivity",)}
 _SURFACE = {
     "area": ("area",),
     "u": ("transmittance",),
     "r": ("resistance",),
     "beyond": ("temperature",),
 }
-_SITE = {key: ("length" if key == "altitude" else "temperature",) for key in SITE_DEFAULTS} | {
-    key: (dimension,) for key, (dimension, _, _) in SITE_SNOW.items()
-}
-_FLUID = {key: (dimension,) for key, dimension in FLUID_DIMENSIONS.items()} | {"expansion": ("expansion",)}
-_CASE = {"outdoor": ("temperature",), "lasts": ("time",)}
 
 
 class Respelled(NamedTuple):
@@ -129,7 +123,7 @@ class _Tidy:
 
     def property(self, prop: Property, raw: Any, path: str) -> Any:
         match prop.type:
-            case "quantity" | "flag_or_quantity" | "lift" | "target":
+            case "quantity" | "flag_or_quantity" | "number_or_quantity" | "lift" | "target":
                 return self.quantity(raw, path, *_DIMENSIONS.get(prop.type, (prop.dimension or "",)))
             case "number" | "integer":
                 return self.number(raw, path)
@@ -140,15 +134,32 @@ class _Tidy:
             case "rated":
                 dimensions = {key: spellings.of(one) for key, one in prop.fields.items()}
                 return self.fields(raw, path, {key: one for key, one in dimensions.items() if one})
-            case "heights":
-                return self.each_of(raw, path, "length")
+            case "heights" | "quantities":
+                return self.each_of(raw, path, prop.dimension or "")
+            case "quantities_by_tap":
+                return self.each(raw, path, partial(self._by_tap, prop))
             case "loops":
                 return self.each(raw, path, self._loop)
             case "surfaces":
                 return self.each(raw, path, lambda one, place: self.fields(one, place, _SURFACE))
             case "tube":
                 return self.tube(raw, path)
+            case "fluid":
+                return self.named(FLUID, raw, path)
+            case "insulation":
+                return self.named(INSULATION, raw, path)
+            case "case_set":
+                return self._set(raw, path)
         return raw
+
+    def named(self, table: Mapping[str, Property], raw: Any, path: str) -> Any:
+        """An object of properties, those that a table names."""
+        if not isinstance(raw, Mapping):
+            return raw
+        return {
+            name: self.property(table[name], value, under(path, str(name))) if name in table else value
+            for name, value in raw.items()
+        }
 
     def _row(self, prop: Property, raw: Any, path: str) -> Any:
         if not isinstance(raw, list) or len(raw) != len(prop.columns):
@@ -159,6 +170,11 @@ class _Tidy:
             else self.quantity(cell, f"{path}[{n}]", *spellings.of(column))
             for n, (column, cell) in enumerate(zip(prop.columns, raw, strict=True))
         ]
+
+    def _by_tap(self, prop: Property, raw: Any, path: str) -> Any:
+        dimension = prop.dimension or ""
+        by_tap = isinstance(raw, Mapping) and "guess" not in raw
+        return self.each_of(raw, path, dimension) if by_tap else self.quantity(raw, path, dimension)
 
     def _loop(self, raw: Any, path: str) -> Any:
         if isinstance(raw, list) and len(raw) == 2:
@@ -179,22 +195,16 @@ class _Tidy:
 
     def plant(self, data: Mapping[str, Any]) -> dict[str, Any]:
         readers: dict[str, Callable[[Any, str], Any]] = {
-            "site": lambda raw, path: self.fields(raw, path, _SITE),
-            "systems": lambda raw, path: self.each(raw, path, self._system),
+            "site": lambda raw, path: self.named(SITE, raw, path),
+            "systems": lambda raw, path: self.each(raw, path, partial(self.named, SYSTEM)),
             "items": lambda raw, path: self.each(raw, path, self._item),
-            "pipes": lambda raw, path: self.each(raw, path, self._pipe),
-            "cases": lambda raw, path: self.each(raw, path, self._case),
+            "pipes": lambda raw, path: self.each(raw, path, partial(self.named, PIPE)),
+            "cases": lambda raw, path: self.each(raw, path, partial(self.named, CASE)),
             "curves": lambda raw, path: self.each(raw, path, self._curve),
             "profiles": lambda raw, path: self.each(raw, path, self._profile),
             "runs": lambda raw, path: self.each(raw, path, self._run),
         }
         return {key: readers[key](raw, key) if key in readers else raw for key, raw in data.items()}
-
-    def _system(self, raw: Any, path: str) -> Any:
-        found = self.fields(raw, path, {"fill_pressure": ("pressure",)})
-        if isinstance(found, dict) and "fluid" in found:
-            found["fluid"] = self.fields(found["fluid"], under(path, "fluid"), _FLUID)
-        return found
 
     def _item(self, raw: Any, path: str) -> Any:
         if not isinstance(raw, Mapping):
@@ -203,50 +213,16 @@ class _Tidy:
         self.kinds[str(raw.get("id"))] = str(kind)
         if kind not in KINDS or not isinstance(props, Mapping):
             return raw
-        return {**raw, "props": self._props(str(kind), props, f"{path}.props")}
+        return {**raw, "props": self.named(KINDS[str(kind)].properties, props, f"{path}.props")}
 
-    def _props(self, kind: str, props: Mapping[str, Any], path: str) -> dict[str, Any]:
-        known = KINDS[kind].properties
-        return {
-            name: self.property(known[name], value, under(path, name)) if name in known else value
-            for name, value in props.items()
-        }
-
-    def _pipe(self, raw: Any, path: str) -> Any:
-        found = self.fields(raw, path, _PIPE)
-        if isinstance(found, dict):
-            if "tube" in found:
-                found["tube"] = self.tube(found["tube"], f"{path}.tube")
-            if "insulation" in found:
-                found["insulation"] = self.fields(found["insulation"], f"{path}.insulation", _INSULATION)
-            if "k" in found:
-                found["k"] = self.number(found["k"], f"{path}.k")
-        return found
-
-    def _case(self, raw: Any, path: str) -> Any:
-        found = self.fields(raw, path, _CASE)
-        if not isinstance(found, dict):
-            return found
-        for key, dimension in (("draws", "flow"), ("start", "temperature")):
-            if key in found:
-                found[key] = self.each_of(found[key], under(path, key), dimension)
-        if "tanks" in found:
-            found["tanks"] = self.each(found["tanks"], under(path, "tanks"), self._given_tank)
-        if isinstance(found.get("set"), Mapping):
-            found["set"] = {name: self._set(name, one, f"{path}.set") for name, one in found["set"].items()}
-        return found
-
-    def _given_tank(self, raw: Any, path: str) -> Any:
-        if isinstance(raw, Mapping):
-            return self.each_of(raw, path, "temperature")
-        return self.quantity(raw, path, "temperature")
-
-    def _set(self, name: str, raw: Any, path: str) -> Any:
-        place = under(path, name)
+    def _set(self, raw: Any, path: str) -> Any:
         if not isinstance(raw, Mapping):
             return raw
-        kind = self.kinds.get(name)
-        return self._props(kind, raw, place) if kind in KINDS and kind else self._pipe(raw, place)
+        kinds = {name: KINDS.get(self.kinds.get(name, "")) for name in raw}
+        return {
+            name: self.named(PIPE if kind is None else kind.properties, raw[name], under(path, name))
+            for name, kind in kinds.items()
+        }
 
     def _curve(self, raw: Any, path: str) -> Any:
         if not isinstance(raw, Mapping):

@@ -7,9 +7,10 @@ import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from core.plant.model import SITE_DEFAULTS, SITE_SNOW, Case, Item, Pipe, Plant, System
+from core.plant.model import Case, Item, Pipe, Plant, System
 from core.plant.setting_rules import SHEET
 from core.vocabulary import KINDS
+from core.vocabulary.document import SITE
 from core.vocabulary.guesses import plain_data
 
 # Characters that would turn the reading order of the file itself are written as escapes.
@@ -22,7 +23,7 @@ def dumps(plant: Plant) -> str:
         f'{{"format": "wetside-plant", "version": {plant.version}, "title": {_json(plant.title)}, '
         + (f'"revision": {_json(plant.revision)}, ' if plant.revision else "")
         + f'"units": {_json(plant.units)},',
-        f' "site": {_json(plain_data(_ordered(plant.site, (*SITE_DEFAULTS, *SITE_SNOW))))},',
+        f' "site": {_json(plain_data(_ordered(plant.site, SITE)))},',
         *([f' "sheet": {_json(_ordered(plant.sheet, SHEET))},'] if plant.sheet else []),
         f' "systems": {_object_lines(plant.systems.values())},',
         f' "items": {_list_lines(item_data(item) for item in plant.items.values())},',

@@ -14,8 +14,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from core.errors import Refusal, value_text
-from core.plant.model import STAGES, Item
+from core.plant.model import Item
 from core.vocabulary import KINDS, UNKNOWN, nearest, to_si
+from core.vocabulary.document import STAGES
 from core.vocabulary.item_checks import both_given
 from core.vocabulary.values import LONGEST_LABEL, read_choice, read_flag, read_name, read_text, under
 

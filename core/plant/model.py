@@ -11,16 +11,15 @@ from dataclasses import dataclass, field, fields
 from functools import cached_property
 from typing import Any, NamedTuple
 
-from core import units, vocabulary
-from core.vocabulary import KINDS, Kind, Trait, TubeValues
-from core.vocabulary.readers import read_tube, to_si
-from core.vocabulary.values import read_quantity
+from core import vocabulary
+from core.vocabulary import KINDS, Kind, Property, Trait, TubeValues
+from core.vocabulary.document import CASE, PIPE, SITE, SYSTEM
+from core.vocabulary.readers import default_si, read_tube, to_si
+from core.vocabulary.words import InsulationValues
 
 Raw = Mapping[str, Any]
 
-STAGES = ("existing", "to_remove", "drawn", "bought", "dry_fitted", "joined", "tested")
 NO_TUBE = TubeValues(0.0, 0.0, 0.0)
-INSULATION_CONDUCTIVITY = 0.040
 
 
 class PortRef(NamedTuple):
@@ -28,13 +27,6 @@ class PortRef(NamedTuple):
 
     item: str
     port: str
-
-
-class InsulationValues(NamedTuple):
-    """Insulation of a pipe: thickness [m], conductivity [W/m/K]."""
-
-    thickness: float
-    conductivity: float
 
 
 class PipeValues(NamedTuple):
@@ -90,6 +82,12 @@ class SiteValues(NamedTuple):
     snow_temperature: float | None = None
     snow_dew_point: float | None = None
     snow_wind: float | None = None
+
+
+def _si(table: Mapping[str, Property], of: object, name: str) -> Any:
+    """A value of a pipe, system or case in SI; None where nothing is said."""
+    raw = getattr(of, name)
+    return None if raw is None else to_si(table[name], raw, name)
 
 
 class _Plain:
@@ -181,35 +179,16 @@ class Pipe(_Plain):
     @cached_property
     def si(self) -> PipeValues:
         """The pipe in SI; a joined one has neither length nor loss."""
-        around = None if self.around is None else units.parse(self.around, "temperature")
-        straight = None if self.straight is None else units.parse(self.straight, "length")
+        around, straight = _si(PIPE, self, "around"), _si(PIPE, self, "straight")
         if self.joined:
             tube = NO_TUBE if self.tube is None else read_tube(self.tube, "tube")
             return PipeValues(*tube, 0.0, 0.0, None, around, straight, True)
         from core.media.fittings import fitting_k
 
         tube = read_tube(self.tube, "tube")
-        length = units.parse(self.length or "", "length")
+        length = to_si(PIPE["length"], self.length, "length")
         k_total = self.k + sum(count * fitting_k(name, tube.bore) for name, count in self.fittings.items())
-        return PipeValues(*tube, length, k_total, self._insulated(), around, straight, False)
-
-    def _insulated(self) -> InsulationValues | float | None:
-        if self.insulation is None:
-            return None
-        if "loss" in self.insulation:
-            return units.parse(self.insulation["loss"], "conductivity")
-        given = self.insulation.get("conductivity")
-        conductivity = INSULATION_CONDUCTIVITY if given is None else units.parse(given, "conductivity")
-        return InsulationValues(units.parse(self.insulation["thickness"], "length"), conductivity)
-
-
-FLUID_DIMENSIONS = {
-    "density": "density",
-    "viscosity": "viscosity",
-    "heat_capacity": "heat_capacity",
-    "conductivity": "conductivity",
-    "reference": "temperature",
-}
+        return PipeValues(*tube, length, k_total, _si(PIPE, self, "insulation"), around, straight, False)
 
 
 @dataclass(frozen=True)
@@ -224,14 +203,7 @@ class System(_Plain):
     @cached_property
     def si(self) -> SystemValues:
         """Fluid and fill pressure in SI."""
-        fluid = {
-            key: read_quantity(raw, FLUID_DIMENSIONS[key], f"fluid.{key}") if key in FLUID_DIMENSIONS else raw
-            for key, raw in self.fluid.items()
-        }
-        if isinstance(fluid.get("expansion"), str):
-            fluid["expansion"] = units.parse(fluid["expansion"], "expansion")
-        fill = None if self.fill_pressure is None else units.parse(self.fill_pressure, "pressure")
-        return SystemValues(fluid, fill)
+        return SystemValues(_si(SYSTEM, self, "fluid"), _si(SYSTEM, self, "fill_pressure"))
 
 
 @dataclass(frozen=True)
@@ -253,36 +225,9 @@ class Case(_Plain):
     @cached_property
     def si(self) -> CaseValues:
         """The case in SI."""
-
-        def temperature(raw: Any) -> float | Mapping[str, float]:
-            if isinstance(raw, Mapping):
-                return {tap: units.parse(one, "temperature") for tap, one in raw.items()}
-            return units.parse(raw, "temperature")
-
         return CaseValues(
-            None if self.outdoor is None else units.parse(self.outdoor, "temperature"),
-            {name: units.parse(raw, "flow") for name, raw in self.draws.items()},
-            {name: temperature(raw) for name, raw in self.tanks.items()},
-            None if self.lasts is None else units.parse(self.lasts, "time"),
-            {name: units.parse(raw, "temperature") for name, raw in self.start.items()},
+            **{name: _si(CASE, self, name) for name in ("outdoor", "draws", "tanks", "lasts", "start")}
         )
-
-
-SITE_DEFAULTS = {
-    "outdoor_design": "-10 degC",
-    "cold_water": "10 degC",
-    "indoor": "20 degC",
-    "altitude": "0 m",
-}
-
-
-# What may be said of the site besides: its dimension, least and greatest value.
-SITE_SNOW = {
-    "snowfall": ("snowfall", "0 in/h", "2 in/h"),
-    "snow_temperature": ("temperature", "-40 degC", "5 degC"),
-    "snow_dew_point": ("temperature", "-50 degC", "5 degC"),
-    "snow_wind": ("velocity", "0 mph", "120 mph"),
-}
 
 
 @dataclass(frozen=True)
@@ -310,14 +255,9 @@ class Plant(_Plain):
     @cached_property
     def site_si(self) -> SiteValues:
         """Site in SI, defaults put in."""
-        given = {**SITE_DEFAULTS, **self.site}
-        return SiteValues(
-            units.parse(given["outdoor_design"], "temperature"),
-            units.parse(given["cold_water"], "temperature"),
-            units.parse(given["indoor"], "temperature"),
-            units.parse(given["altitude"], "length"),
-            **{key: units.parse(given[key], SITE_SNOW[key][0]) for key in SITE_SNOW if key in given},
-        )
+        values: dict[str, Any] = {name: default_si(prop) for name, prop in SITE.items()}
+        values |= {name: to_si(SITE[name], raw, f"site.{name}") for name, raw in self.site.items()}
+        return SiteValues(**values)
 
     def with_trait(self, *traits: Trait) -> list[Item]:
         """Items of which any of some traits is true, without those marked to be removed."""

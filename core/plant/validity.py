@@ -10,19 +10,17 @@ from core.plant.case_rules import check_case_set
 from core.plant.curve_rules import check_curve
 from core.plant.item_rules import check_item, check_props
 from core.plant.model import Item, Pipe, Plant, PortRef
-from core.plant.pipe_rules import check_insulation, check_pipe
+from core.plant.pipe_rules import check_pipe
 from core.plant.rated_rules import check_rated
 from core.plant.record_rules import check_accepted, check_logbook, check_reading, check_text
 from core.plant.reference_rules import check_case_links, check_item_links, check_leader, check_pipe_ends
 from core.plant.run_rules import check_profiles, check_run, check_run_links
-from core.plant.setting_rules import check_case, check_fluid, check_sheet, check_site, check_system
+from core.plant.setting_rules import check_case, check_sheet, check_site, check_system
 from core.vocabulary.values import LONGEST_LABEL, read_choice, read_text, under
 
 __all__ = [
     "check",
     "check_case",
-    "check_fluid",
-    "check_insulation",
     "check_item",
     "check_pipe",
     "check_props",

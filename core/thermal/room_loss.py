@@ -12,7 +12,8 @@ from dataclasses import replace
 from typing import Any
 
 from core import units
-from core.plant.model import SITE_DEFAULTS, Item, Plant
+from core.plant.model import Item, Plant
+from core.vocabulary.document import SITE
 from core.vocabulary.surfaces import Surface
 from core.working import Working, derived, given, typed
 
@@ -67,10 +68,10 @@ def indoor_of(plant: Plant, item: Item) -> Working:
 def site_leaf(plant: Plant, symbol: str, words: str, name: str) -> Working:
     """A value of the site as a leaf of a working: typed, or the program's default, [K] or [m]."""
     value = float(getattr(plant.site_si, name))
-    dimension = "length" if name == "altitude" else "temperature"
+    dimension = SITE[name].dimension or ""
     if name in plant.site:
         return typed(symbol, words, value, dimension, f"site.{name}", str(plant.site[name]))
-    source = f"no site.{name} given: {SITE_DEFAULTS[name]}"
+    source = f"no site.{name} given: {SITE[name].default}"
     return given(symbol, words, value, dimension, "default", source)
 
 

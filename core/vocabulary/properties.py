@@ -39,7 +39,7 @@ def quantity(
     safety: bool = False,
 ) -> Property:
     """A property typed with a unit; the range of its dimension unless given."""
-    usual = _RANGES[dimension]
+    usual = _RANGES[dimension] if low is None or high is None else (low, high)
     return Property(
         name,
         "quantity",

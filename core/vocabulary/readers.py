@@ -10,6 +10,7 @@ from typing import Any
 
 from core import units
 from core.errors import Refusal, value_text
+from core.vocabulary.document import FLUID, FLUIDS, INSULATION
 from core.vocabulary.surfaces import read_surfaces
 from core.vocabulary.timetables import read_days, read_intervals
 from core.vocabulary.values import (
@@ -26,7 +27,7 @@ from core.vocabulary.values import (
     read_text,
     under,
 )
-from core.vocabulary.words import SMOOTH, UNKNOWN, Lift, Property, TubeValues
+from core.vocabulary.words import SMOOTH, UNKNOWN, InsulationValues, Lift, Property, TubeValues
 
 DEEPEST_LOGIC = 12
 
@@ -318,6 +319,85 @@ def _quantity(prop: Property, raw: Any, path: str) -> float:
     return read_quantity(raw, prop.dimension or "", path, prop.low, prop.high)
 
 
+def _number_or_quantity(prop: Property, raw: Any, path: str) -> float:
+    if isinstance(raw, str):
+        return _quantity(prop, raw, path)
+    low, high = (units.parse(end, prop.dimension or "") for end in (prop.low, prop.high))
+    return read_number(raw, path, low, high)
+
+
+def read_fluid(raw: Any, path: str) -> dict[str, Any]:
+    """A fluid as `core.media.fluids.fluid_of` takes it; not one unknown, unfinished or beyond its table."""
+    if not isinstance(raw, Mapping):
+        raise Refusal(path, value_text(raw), 'an object such as {"kind": "water"}')
+    if "kind" not in raw:
+        raise Refusal(under(path, "kind"), "nothing", "one of " + ", ".join(FLUIDS))
+    kind = read_choice(raw["kind"], tuple(FLUIDS), under(path, "kind"))
+    required = ("kind", *FLUIDS[kind])
+    options = [key for key in FLUID if key != "fraction"] if "density" in required else ()
+    given = read_object(raw, path, (*required, *options), required)
+    values = {key: to_si(FLUID[key], value, under(path, key)) for key, value in given.items()}
+    if "fraction" in values:
+        from core.media.fluids import fluid_of
+
+        try:
+            fluid_of(values)
+        except Refusal as refusal:
+            found = value_text(given["fraction"])
+            raise Refusal(under(path, "fraction"), found, refusal.expected, refusal.hint) from None
+    return values
+
+
+def read_insulation(raw: Any, path: str = "insulation") -> InsulationValues | float:
+    """A thickness with its conductivity, or the heat lost per length, [W/m/K]."""
+    given = read_object(raw, path, INSULATION)
+    values = {key: to_si(INSULATION[key], one, under(path, key)) for key, one in given.items()}
+    if "loss" in values:
+        if len(given) > 1:
+            other = next(key for key in given if key != "loss")
+            raise Refusal(under(path, other), value_text(given[other]), "nothing beside loss")
+        return float(values["loss"])
+    if "thickness" not in values:
+        raise Refusal(under(path, "thickness"), "nothing", "a thickness, or loss per length")
+    usual = default_si(INSULATION["conductivity"])
+    return InsulationValues(values["thickness"], values.get("conductivity", usual))
+
+
+def _fittings(prop: Property, raw: Any, path: str) -> dict[str, int]:
+    if isinstance(raw, Mapping) and not raw:
+        return {}
+    from core.media.fittings import FITTINGS
+
+    given = read_object(raw, path, FITTINGS, what="fitting")
+    return {
+        name: int(read_number(count, under(path, name), 0, 1000, whole=True)) for name, count in given.items()
+    }
+
+
+def _by_id(raw: Any, path: str, read: Callable[[Any, str], Any]) -> dict[str, Any]:
+    if not isinstance(raw, Mapping):
+        raise Refusal(path, value_text(raw), "an object by id")
+    return {name: read(value, under(path, name)) for name, value in raw.items()}
+
+
+def _quantities(prop: Property, raw: Any, path: str) -> dict[str, float]:
+    return _by_id(raw, path, lambda value, place: _quantity(prop, value, place))
+
+
+def _quantities_by_tap(prop: Property, raw: Any, path: str) -> dict[str, float | dict[str, float]]:
+    def read(value: Any, place: str) -> Any:
+        by_tap = isinstance(value, Mapping)
+        return _quantities(prop, value, place) if by_tap else _quantity(prop, value, place)
+
+    return _by_id(raw, path, read)
+
+
+def _case_set(raw: Any, path: str) -> Any:
+    if not isinstance(raw, Mapping) or not raw:
+        raise Refusal(path, value_text(raw), 'an object of properties such as {"speed": 0.5}')
+    return raw
+
+
 _READERS: dict[str, Callable[[Property, Any, str], Any]] = {
     "quantity": _quantity,
     "lift": lambda prop, raw, path: read_lift(raw, path),
@@ -343,4 +423,12 @@ _READERS: dict[str, Callable[[Property, Any, str], Any]] = {
     "items": _items,
     "intervals": lambda prop, raw, path: read_intervals(raw, path),
     "days": lambda prop, raw, path: read_days(raw, path),
+    "number_or_quantity": _number_or_quantity,
+    "fluid": lambda prop, raw, path: read_fluid(raw, path),
+    "insulation": lambda prop, raw, path: read_insulation(raw, path),
+    "fittings": _fittings,
+    "flags": lambda prop, raw, path: _by_id(raw, path, read_flag),
+    "quantities": _quantities,
+    "quantities_by_tap": _quantities_by_tap,
+    "case_set": lambda prop, raw, path: _by_id(raw, path, _case_set),
 }

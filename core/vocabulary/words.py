@@ -41,6 +41,14 @@ PropertyType = Literal[
     "items",  # id, or list of ids
     "intervals",  # list of [time of day, time of day]
     "days",  # list of days of the week
+    "number_or_quantity",
+    "fluid",  # object of `document.FLUID`
+    "insulation",  # object of `document.INSULATION`
+    "fittings",  # object name -> count
+    "flags",  # object id -> true or false
+    "quantities",  # object id -> quantity
+    "quantities_by_tap",  # object id -> quantity, or object tap -> quantity
+    "case_set",  # object id -> object of properties
 ]
 
 UNKNOWN = "unknown"
@@ -67,6 +75,13 @@ class TubeValues(NamedTuple):
     bore: float
     roughness: float
     outside: float
+
+
+class InsulationValues(NamedTuple):
+    """Insulation of a pipe: thickness [m], conductivity [W/m/K]."""
+
+    thickness: float
+    conductivity: float
 
 
 # Of a tube given by its bore alone: drawn copper or plastic, the published figure for both.

@@ -14,8 +14,9 @@ from app.panels.rows import item_sections
 from app.widgets.field import Field
 from core import units
 from core.plant.changes import SetPlant
-from core.plant.model import SITE_DEFAULTS, Item, Plant
+from core.plant.model import Item, Plant
 from core.vocabulary import KINDS, spellings
+from core.vocabulary.document import SITE
 from core.vocabulary.guesses import Guess
 from tests.app.pencil import Pencil
 
@@ -206,8 +207,10 @@ def test_a_field_takes_what_the_window_itself_prints(pencil: Pencil) -> None:
 
 def test_defaults_and_ranges_stand_in_the_plants_own_units(pencil: Pencil) -> None:
     panel = pencil.window.particulars
-    for name, default in SITE_DEFAULTS.items():
-        dimension = "length" if name == "altitude" else "temperature"
+    for name, prop in SITE.items():
+        if (default := prop.default) is None:
+            continue
+        dimension = prop.dimension
         shown = spellings.quantity(panel.field(name).editor.placeholderText(), dimension)
         assert units.parse(shown, dimension) == pytest.approx(units.parse(default, dimension))
         assert shown.endswith(("degF", "ft"))

@@ -21,9 +21,10 @@ from app.document import empty_plant
 from core.diagram.symbols import port_place
 from core.files.read import load
 from core.files.write import dumps
-from core.plant.model import STAGES, Plant, PortRef
+from core.plant.model import Plant, PortRef
 from core.plant.validity import check
 from core.vocabulary import KINDS
+from core.vocabulary.document import STAGES
 from tests.app.pencil import CTRL, NONE, SHIFT, Pencil
 
 STEPS = int(os.environ.get("WETSIDE_RANDOM_STEPS", "200"))

@@ -12,11 +12,12 @@ from dataclasses import dataclass, replace
 
 from core.figures import TankFigures
 from core.media.insulation import SURFACE_COEFFICIENT
-from core.plant.model import InsulationValues, Pipe
+from core.plant.model import Pipe
 from core.sizing.context import Context, memo, symbol_of
 from core.sizing.demand.fixtures import feeds
 from core.sizing.demand.tracing import Place, Trace
 from core.vocabulary import Trait
+from core.vocabulary.words import InsulationValues
 from core.working import Working, derived, given, typed
 
 FAHRENHEIT = 5.0 / 9.0  # [K]

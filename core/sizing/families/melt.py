@@ -10,13 +10,13 @@ from dataclasses import dataclass
 from functools import partial
 
 from core import units
-from core.plant.model import SITE_SNOW
 from core.sizing.bodies import atmosphere
 from core.sizing.context import Context, MissingInput
 from core.sizing.families import snow
 from core.sizing.families.circuits import area_of, inlet_in, supply_needed, surroundings_of, wanted_of
 from core.sizing.result import Option, Sized
 from core.vocabulary import Trait
+from core.vocabulary.document import SITE
 from core.working import Working, derived, given, typed
 
 FLUX = 3.1545907  # [W/m^2] of 1 Btu/h/ft2
@@ -143,7 +143,7 @@ def _clear_parts(
 
 def _site(context: Context, symbol: str, words: str, name: str, missing: list[str]) -> Working:
     """Weather of the site, typed or as usual."""
-    dimension = SITE_SNOW[name][0]
+    dimension = SITE[name].dimension or ""
     text = context.plant.site.get(name)
     if text is not None:
         return typed(symbol, words, units.parse(str(text), dimension), dimension, f"site.{name}", str(text))

@@ -8,7 +8,8 @@ import pytest
 
 from core.errors import Refusal
 from core.files import limits, read
-from core.plant.model import InsulationValues, PortRef
+from core.plant.model import PortRef
+from core.vocabulary.words import InsulationValues
 from tests.support.small_plant import SMALL, small
 
 

@@ -9,6 +9,7 @@ from core.files import read
 from core.plant import edits, references, validity
 from core.plant.changes import apply
 from core.plant.model import Item, Pipe, Plant, PortRef, System
+from core.vocabulary.readers import read_fluid
 from tests.support.small_plant import small
 
 
@@ -153,7 +154,7 @@ def test_a_tank_without_named_taps_has_the_usual_ones_from_bottom_to_top():
 )
 def test_fluids_refused(fluid, path, words):
     with pytest.raises(Refusal) as caught:
-        validity.check_fluid(fluid)
+        read_fluid(fluid, "fluid")
     assert caught.value.path == path
     assert words in str(caught.value)
 
@@ -164,13 +165,13 @@ CUSTOM = {"kind": "custom", "density": "998 kg/m3", "viscosity": "1.0 mPa*s", "h
 @pytest.mark.parametrize("expansion", [2.1e-4, "2.1e-4 1/K"])
 def test_a_custom_fluid_may_expand(expansion):
     fluid = {**CUSTOM, "expansion": expansion, "reference": "60 degC"}
-    validity.check_fluid(fluid)
+    read_fluid(fluid, "fluid")
     spec = System("s", fluid=fluid).si.fluid
     assert spec["expansion"] == 2.1e-4
     assert spec["reference"] == pytest.approx(333.15)
     assert spec["density"] == 998.0
     with pytest.raises(Refusal):
-        validity.check_fluid({**CUSTOM, "expansion": 1})
+        read_fluid({**CUSTOM, "expansion": 1}, "fluid")
 
 
 def test_cases_judge_their_tanks(plant):
