@@ -6,8 +6,9 @@ from collections.abc import Iterable, Iterator
 
 from core.calls.power import heats_by_electricity
 from core.papers.blocks import Block, Grid, Said
-from core.plant.model import STAGES, Item, Plant, PortRef
+from core.plant.model import Item, Plant, PortRef
 from core.vocabulary import Trait
+from core.vocabulary.document import STAGES
 from core.working import Display, show_value
 
 NOTHING = "–"
