@@ -66,9 +66,11 @@ def check_item_links(plant: Plant, item: Item, path: str) -> None:
             case "item":
                 _check_id(plant, raw, is_room, place, "the id of a room")
             case "items":
+                signals = name == "priority"
+                fits, expected = (_is_signal, _A_SIGNAL) if signals else (_is_any, "the id of an item")
                 for number, one in enumerate([raw] if isinstance(raw, str) else raw):
                     where = place if isinstance(raw, str) else f"{place}[{number}]"
-                    _check_id(plant, one, _is_any, where, "the id of an item")
+                    _check_id(plant, one, fits, where, expected)
             case "place":
                 check_place(plant, raw, place)
             case "places":

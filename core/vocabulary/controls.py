@@ -28,6 +28,15 @@ _STAT = (
     POWERED_BY,
 )
 
+_PRIORITY = (
+    other(
+        "priority",
+        "items",
+        "Signals held off while it calls, when it is simulated.",
+        typical='["TH-1", "TH-2"]',
+    ),
+    quantity("priority_limit", "time", "Longest time for which it holds them off.", typical="30 min"),
+)
 _ON = flag("on", "Whether it is on where no case says otherwise.", default=False)
 
 
@@ -38,7 +47,7 @@ CONTROL_KINDS: tuple[Kind, ...] = (
         CONTROLS,
         (),
         "Switches on water temperature.",
-        _STAT,
+        (*_STAT, *_PRIORITY),
         prefix="AQ",
         report=Report.STAT,
         traits=(Trait.SIGNALS, Trait.STAT, Trait.FEELS_WATER),

@@ -65,6 +65,13 @@ _CIRCUIT = _emitter(
         "Heat that its slab or floor stores per degree, the water not counted.",
         typical="3 MJ/K",
     ),
+    number(
+        "mass_at",
+        "Share of the resistance from water to room that lies between water and mass.",
+        0.01,
+        0.99,
+        default=0.3,
+    ),
 )
 
 _RADIATOR = _emitter(

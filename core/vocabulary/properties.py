@@ -142,6 +142,7 @@ TIMING = (
     quantity("min_off", "time", "Least time it stays off once it has stopped.", typical="5 min"),
     quantity("post_run", "time", "Time it stays on after run_when ends.", typical="2 min"),
     quantity("delay", "time", "Time from the call to its start.", typical="30 s"),
+    quantity("lock_out", "time", "Least time from one start to the next.", typical="10 min"),
 )
 EFFICIENCY = number("efficiency", "Heat to the water per heat in the fuel.", 0.01, 1.2, typical="0.95")
 CAPACITY = quantity("capacity", "power", "Most heat it gives to the water.", typical="80 kBtu/h")

@@ -43,6 +43,14 @@ _TANK = (
         high="200 ft",
         typical='{"hot": "4 ft", "cold": "4 in"}',
     ),
+    other(
+        "nodes",
+        "integer",
+        "Layers its water is counted in when it is simulated; 1 is fully mixed.",
+        default=12,
+        low=1,
+        high=60,
+    ),
     quantity("tall", "length", "Inner height.", high="200 ft", default="4 ft", typical="5 ft"),
     quantity(
         "ua_loss",

@@ -14,13 +14,13 @@ CONTRACT = {
         "in out",
         "curve speed control target senses min_speed stops_at_min stopped_cv integral_check watts amps body "
         "face_to_face connection flange_thickness invented run_when powered_by"
-        " min_on min_off post_run delay",
+        " min_on min_off post_run delay lock_out",
     ),
     "check_valve": ("in out", "cv k size opens_at"),
     "shutoff": ("a b", "cv k size open"),
     "service_valve": ("a b hose", "cv k size open"),
     "balance_valve": ("a b", "cv setting set_flow"),
-    "zone_valve": ("a b", "cv run_when powered_by watts amps min_on min_off post_run delay"),
+    "zone_valve": ("a b", "cv run_when powered_by watts amps min_on min_off post_run delay lock_out"),
     "mixing_valve": ("hot cold mixed", "cv set_temperature checks duty min_flow"),
     "three_way_valve": ("a b ab", "cv position target"),
     "dp_bypass": ("in out", "set_pressure cv"),
@@ -46,38 +46,38 @@ CONTRACT = {
         "in out",
         "capacity set_temperature min_flow max_flow min_output max_inlet efficiency drops throttles "
         "shut_when_idle linked combined_use fuel_input run_when powered_by water_content "
-        "watts amps min_on min_off post_run delay",
+        "watts amps min_on min_off post_run delay lock_out",
     ),
     "boiler": (
         "in out",
         "capacity min_output set_temperature differential water_content condensing efficiency drops run_when "
-        "powered_by watts amps min_on min_off post_run delay",
+        "powered_by watts amps min_on min_off post_run delay lock_out",
     ),
     "heat_pump": (
         "in out",
         "table set_temperature drops run_when powered_by water_content watts amps "
-        "min_on min_off post_run delay",
+        "min_on min_off post_run delay lock_out",
     ),
     "exchanger": (
         "a_in a_out b_in b_out",
         "ua rated fouling arrangement a_drops b_drops double_wall max_pressure water_content",
     ),
-    "tank": ("", "volume taps tall ua_loss element sensors"),
+    "tank": ("", "volume taps nodes tall ua_loss element sensors"),
     "coil_tank": (
         "coil_in coil_out",
-        "volume taps tall ua_loss element sensors coil_ua coil_drops coil_heights",
+        "volume taps nodes tall ua_loss element sensors coil_ua coil_drops coil_heights",
     ),
     "buffer": ("a_in a_out b_in b_out", "volume"),
     "separator": ("a_in a_out b_in b_out", "volume"),
     "manifold": ("trunk end", "branches cv"),
     "floor_circuit": (
         "in out",
-        "area construction tube loops spacing output_per_degree room_temperature serves load flux mass "
+        "area construction tube loops spacing output_per_degree room_temperature serves load flux mass mass_at "
         "least_return",
     ),
     "melt_circuit": (
         "in out",
-        "area construction tube loops spacing output_per_degree room_temperature serves load flux mass "
+        "area construction tube loops spacing output_per_degree room_temperature serves load flux mass mass_at "
         "least_return clear",
     ),
     "radiator": ("in out", "ua rated serves room_temperature load drops water_content least_return"),
@@ -87,7 +87,7 @@ CONTRACT = {
     "fixture": ("hot cold", "flow set_temperature fixture_type public"),
     "cold_main": ("at", "pressure temperature"),
     "room": ("", "loss gain wanted mass floor envelope ceiling air_changes past_use"),
-    "aquastat": ("", "senses set_temperature differential makes_on call powered_by"),
+    "aquastat": ("", "senses set_temperature differential makes_on call powered_by priority priority_limit"),
     "thermostat": ("", "senses set_temperature differential makes_on call powered_by"),
     "switch": ("", "on call"),
     "timer": ("", "on days every for"),
