@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 from core.controls.expressions import holds, runs
 from core.plant.model import Case, Item, Plant
@@ -29,11 +30,18 @@ class SignalStates:
         Those whose state the case fixes
     unpowered : frozenset
         Stats that lack power, and so are off
+    timed : dict
+        Devices that time keeps on or off, whatever their run_when says
     """
 
     on: dict[str, bool] = field(default_factory=dict)
     given: frozenset[str] = frozenset()
     unpowered: frozenset[str] = frozenset()
+    timed: Mapping[str, bool] = field(default_factory=dict)
+
+    def lets_run(self, key: str, si: Mapping[str, Any]) -> bool:
+        """Whether a device of these properties runs."""
+        return self.timed[key] if key in self.timed else runs(si, self.on)
 
 
 class Signals:

@@ -68,6 +68,7 @@ class Settled:
     swing: tuple[float, float] = (0.0, 0.0)
     broken: tuple[Broken, ...] = ()
     thermostats: ThermostatResults = field(default_factory=ThermostatResults)
+    temperatures: TemperatureSolver | None = None
 
     @property
     def case(self) -> Case:
@@ -309,6 +310,7 @@ class CaseRun:
         assert balance is not None
         answer = Settled(net, self.setup, self.settings, balance, thermal, node, rho, mu, column)
         answer.passes, answer.converged, answer.stuck = passes, converged, joint.jumps_at
+        answer.temperatures = self.thermal_solver
         answer.swing = joint.swings.get(joint.jumps_at, (0.0, 0.0))
         return answer
 

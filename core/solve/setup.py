@@ -13,7 +13,6 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from core.controls.expressions import runs
 from core.controls.expressions import share as share_of
 from core.controls.resets import find_resets
 from core.controls.signals import SignalStates
@@ -177,7 +176,7 @@ class CaseSetup:
         elif has(Trait.SPACER):
             closed[first] = bool(si.get("blind"))
         elif has(Trait.OPENS_BY_SIGNAL):
-            self.running[key] = runs(si, self.signals.on)
+            self.running[key] = self.signals.lets_run(key, si)
             closed[first] = not self.running[key]
         elif has(Trait.BALANCES):
             closed[first] = si.get("setting") == 0.0 or si.get("set_flow") == 0.0
@@ -208,7 +207,7 @@ class CaseSetup:
         role = self.roles.of[e.index]
         assert isinstance(role, Source)
         role.set_at = si.get("set_temperature")
-        on = runs(si, self.signals.on) and not self._dead(key)
+        on = self.signals.lets_run(key, si) and not self._dead(key)
         self.running[key] = on
         if not on:
             self.idle.setdefault(key, "off")
@@ -254,7 +253,7 @@ class CaseSetup:
 
     def _circulator(self, key: str, si: Any, e: Element) -> None:
         running = (
-            runs(si, self.signals.on)
+            self.signals.lets_run(key, si)
             and not self._dead(key)
             and e.curve is not None
             and float(si.get("speed", 1.0)) > 0.0

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 
-from core.controls.signals import Signals, SignalStates, runs
+from core.controls.signals import Signals, SignalStates
 from core.controls.stats import stats_of
 from core.controls.wiring import Wiring
 from core.hydraulics.balance import Balancer
@@ -59,6 +59,7 @@ class Solver:
         self._at_rest: set[str] = set()  # states of bodies in it that gravity was found not to drive
         self._other: Solver | None = None
         self.keep_on: KeepOn = None
+        self._prepare: Callable[[CaseSetup], None] | None = None
 
     def solve(self, case: Case, keep_on: KeepOn = None) -> Solution:
         """The settled case as figures and notes.
@@ -104,6 +105,31 @@ class Solver:
             settled.converged = not settled.broken
         return settled
 
+    def moment(
+        self,
+        case: Case,
+        signals: SignalStates,
+        prepare: Callable[[CaseSetup], None],
+        start: Settled | None = None,
+    ) -> Settled:
+        """The water at one moment of a course in time: all signals known, what stores heat prepared.
+
+        Parameters
+        ----------
+        case : Case
+            Its `set` is not read: the solver's plant is what the case sees
+        signals : SignalStates
+        prepare : callable
+            Puts temperatures of tanks, rooms and masses into the roles of a case
+        start : Settled or None
+            An answer of the same state, to start from
+        """
+        self._start, self._at_rest, self._prepare = start, set(), prepare
+        try:
+            return self._with_units(case, signals, Regime())
+        finally:
+            self._prepare = None
+
     def _thermostats(self, case: Case, pinned: Pinned | None = None) -> Thermostats:
         self._start, self._at_rest = None, set()  # every moment of a case that lasts starts cold
         stats, losses, drives_nothing = self.stats, self.losses, self.drives_nothing
@@ -135,6 +161,8 @@ class Solver:
 
     def _run(self, case: Case, signals: SignalStates, idle: dict[str, str], regime: Regime) -> CaseRun:
         setup = CaseSetup(self.net, case, signals, idle, self.losses, regime)
+        if self._prepare is not None:
+            self._prepare(setup)
         return CaseRun(setup, self.balancer, self._start, self.keep_on)
 
     def _with_starts(
@@ -198,7 +226,7 @@ def _linked_groups(plant: Plant, signals: SignalStates) -> dict[str, list[str]]:
     groups: dict[str, list[str]] = {}
     for item in plant.items.values():
         linked = item.si.get("linked") and item.stage != "to_remove"
-        if linked and runs(item.si, signals.on):
+        if linked and signals.lets_run(item.id, item.si):
             groups.setdefault(str(item.si["linked"]), []).append(item.id)
     return {k: v for k, v in groups.items() if len(v) > 1}
 

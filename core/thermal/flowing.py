@@ -307,6 +307,7 @@ class Flowing:
         pairs += [(c.node, run.start) for c, run in self.coils if c.given is None and c.ua > 0.0]
         self.group = grouped(self.row, (*part.items(), *pairs))
         wanting = {self.group[run.start] for _, run in self.plain.values() if run.start not in self.fed}
+        wanting -= {self.group[n] for n in self.ways.roles.uncut if n in self.group}
         self.governed: dict[int, list[int]] = {}
         for i, (role, run) in self.sources.items():
             group = self.group[run.start]

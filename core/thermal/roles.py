@@ -8,6 +8,7 @@
 
 from __future__ import annotations
 
+import math
 import weakref
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -80,6 +81,10 @@ class Giving:
     wanted: float | None = None
     need: float | None = None
 
+    def met(self, units: float) -> float:
+        """Temperature that its water meets, [K], all along a way of so many transfer units."""
+        return self.room
+
     @property
     def capped(self) -> bool:
         """Whether it gives no more than is wanted, though its surface could."""
@@ -89,6 +94,26 @@ class Giving:
     def least_at(self) -> float:
         """Temperature below which it takes nothing, [K]."""
         return self.room if self.least is None else self.least
+
+
+@dataclass
+class GivingToMass(Giving):
+    """An emitter whose heat goes into a mass spread along it, whose parts have given temperatures, [K]."""
+
+    parts: tuple[float, ...] = ()
+
+    def weights(self, units: float) -> list[float]:
+        """Share that each part has in the temperature met: the last parts have the most."""
+        each = units / len(self.parts)
+        whole = -math.expm1(-units)
+        if whole <= 0.0:
+            return [1.0 / len(self.parts)] * len(self.parts)
+        own = -math.expm1(-each)
+        last = len(self.parts) - 1
+        return [math.exp(-each * (last - k)) * own / whole for k in range(last + 1)]
+
+    def met(self, units: float) -> float:
+        return sum(t * share for t, share in zip(self.parts, self.weights(units), strict=True))
 
 
 @dataclass(frozen=True)
@@ -188,6 +213,14 @@ class Tap:
 
 
 @dataclass
+class Standing:
+    """Water that leaves an item at a given temperature, whichever way it flows, [K]: that of its content."""
+
+    item: str
+    given: float
+
+
+@dataclass
 class Plates:
     """An exchanger: its two elements, UA with fouling taken off [W/K], arrangement."""
 
@@ -208,7 +241,7 @@ class Store:
     around: float
 
 
-Role = Losing | Source | Giving | Side | Tap
+Role = Losing | Source | Giving | Side | Tap | Standing
 
 
 def acts(role: Role) -> bool:
@@ -240,6 +273,8 @@ class Roles:
         Of these, those behind a valve that is shut to hot with no heat leaving its water
     rooms, holds : dict
         Rooms whose temperature is solved, and stores that a stat holds, by item id
+    uncut : set of int
+        Nodes of water that a state in time makes up for: its group cuts no load
     """
 
     of: dict[int, Role] = field(default_factory=dict)
@@ -252,6 +287,7 @@ class Roles:
     stands: set[int] = field(default_factory=set)
     rooms: dict[str, Room] = field(default_factory=dict)
     holds: dict[str, Hold] = field(default_factory=dict)
+    uncut: set[int] = field(default_factory=set)
 
 
 def home_of(net: Network, item: str, outdoor: float) -> tuple[float, str]:

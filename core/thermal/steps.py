@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from core.thermal.flowing import Flowing, Run, ThermalState
 from core.thermal.heat import HeatTables
-from core.thermal.roles import Giving, Losing, Role, Side, Source, Tap
+from core.thermal.roles import Giving, Losing, Role, Side, Source, Standing, Tap
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
@@ -168,6 +168,8 @@ def passed_on(flowing: Flowing, i: int, role: Role, run: Run, state: ThermalStat
     if isinstance(role, Tap):
         leaves = flowing.w[i] < 0.0  # tap elements run from the tap inward
         return (0.0, role.given, 0.0, 0.0) if leaves else (1.0, 0.0, 0.0, 0.0)
+    if isinstance(role, Standing):
+        return 0.0, role.given, 0.0, 0.0
     rate = run.w * run.table.mean_capacity(flowing.t_in[i], flowing.t_out[i])
     if isinstance(role, Source):
         return _from_source(role, state.source[i], flowing.t_in[i], flowing.t_out[i], rate, run.w)
@@ -207,5 +209,5 @@ def _from_emitter(
             return 1.0, 0.0, -fall, fall * state.given_share.get(i, 1.0) / w
         return 1.0, -fall, 0.0, fall / w
     units = emitter.conductance(flowing.t_in[i], flowing.t_out[i], role.room) / rate
-    kept = math.exp(-units)
-    return kept, (1.0 - kept) * role.room, 0.0, kept * units / w * (flowing.t_in[i] - role.room)
+    kept, room = math.exp(-units), role.met(units)
+    return kept, (1.0 - kept) * room, 0.0, kept * units / w * (flowing.t_in[i] - room)
