@@ -173,7 +173,7 @@ def case_energy(plant: Plant, case: Case, solution: Solution) -> CaseEnergy:
     heat = {key: _heat(key, watts, n, part) for key, watts in book.sources.items()}
     items = {k: i for k, i in plant.items.items() if i.stage != "to_remove"}
     fuel = {
-        key: _fuel(items[key], w)
+        key: fuel_of(items[key], w)
         for key, w in heat.items()
         if items[key].has(Trait.FIRED) and not heats_by_electricity(items[key])
     }
@@ -182,7 +182,7 @@ def case_energy(plant: Plant, case: Case, solution: Solution) -> CaseEnergy:
         if item.has(Trait.DRIVES, Trait.LIFTS_HEAT) and key in solution.items:
             electricity[key] = _electricity(item, solution, n, shares, part)
         elif heats_by_electricity(item) and key in heat:
-            electricity[key] = _electric_heat(item, heat[key])
+            electricity[key] = electric_heat_of(item, heat[key])
         elif item.si.get("element") and key in heat:
             electricity[key] = replace(heat[key], words=f"electricity of the element of {key}")
     seconds = hours * HOUR
@@ -264,8 +264,8 @@ def _heat(key: str, watts: float, n: Working, part: Working | None) -> Working:
     return derived("E", words, "energy", "Q * n * 3600 * r", q, n, part)
 
 
-def _fuel(item: Item, heat: Working) -> Working | None:
-    """Heat in the fuel: by efficiency, else by rated figures."""
+def fuel_of(item: Item, heat: Working) -> Working | None:
+    """Heat in the fuel for heat to the water [J]: by efficiency, else by rated figures; else None."""
     words = f"heat in the fuel of {item.id}"
     if item.si.get("efficiency"):
         return derived("F", words, "energy", "E / η", heat, _prop(item, "efficiency", "η", "efficiency", ""))
@@ -277,7 +277,7 @@ def _fuel(item: Item, heat: Working) -> Working | None:
     return None
 
 
-def _electric_heat(item: Item, heat: Working) -> Working:
+def electric_heat_of(item: Item, heat: Working) -> Working:
     """Electricity of a heater that makes all its heat of it."""
     words = f"electricity of {item.id} in its hours"
     if not item.si.get("efficiency"):

@@ -17,6 +17,10 @@ TABLE: dict[str, tuple[str, str]] = {
         "FILE [--case NAME | --all-cases | --all-calls] [--json]",
         "flows, heads and temperatures",
     ),
+    "simulate": (
+        "FILE [--run NAME] [--hours N] [--json] [--csv OUT]",
+        "a day or more in time: starts, tanks, rooms, taps, energy",
+    ),
     "call-sheet": (
         "FILE [--case NAME] [--json]",
         "every combination of calls, outlets, one heater fewer, energy of a year",

@@ -49,6 +49,7 @@ class Signals:
 
     Attributes
     ----------
+    plant : Plant
     items : dict
         Switches, outlets and stats by id
     dead : frozenset
@@ -58,6 +59,7 @@ class Signals:
     """
 
     def __init__(self, plant: Plant) -> None:
+        self.plant = plant
         self.items = {i.id: i for i in plant.with_trait(Trait.SIGNALS)}
         self.dead = frozenset(key for key, item in self.items.items() if item.out_of_service)
         self.needs = {

@@ -38,7 +38,7 @@ from core.hydraulics.elements import Element
 from core.hydraulics.pressures import Pressures
 from core.plant.model import Item
 from core.thermal.heat import ZERO, HeatTable, heat_table
-from core.thermal.roles import Giving, Source, Tap
+from core.thermal.roles import Giving, Source, Standing, Tap
 from core.thermal.temperatures import STILL
 from core.vocabulary.traits import Report
 
@@ -164,6 +164,9 @@ class _Reader:
     def source(self, item: Item, elements: list[Element]) -> SourceFigures:
         e = elements[0]
         role = self.s.roles.of[e.index]
+        if isinstance(role, Standing):
+            t = self.ends(e)[1 if self.w[e.index] >= 0.0 else 0] - ZERO
+            return SourceFigures(self.flow(e), role.heating, 0.0, role.heating > 0.0, t)
         assert isinstance(role, Source)
         mode = self.s.thermal.source.get(e.index, "off")
         cycles = any(item.id in c.sources for c in self.s.setup.regime.cycles.values())
@@ -223,9 +226,7 @@ class _Reader:
         assert isinstance(role, Source)
         power = cop = None
         if role.output is not None:
-            supply = found.temperature_c + ZERO
-            most = role.output.heat(supply)
-            power = role.output.power(supply) * found.duty_w / most if most > 0.0 else 0.0
+            power = role.output.power_for(found.duty_w, found.temperature_c + ZERO)
             cop = found.duty_w / power if power > 0.0 else 0.0
         return HeatPumpFigures(
             found.flow_m3_s,

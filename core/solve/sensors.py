@@ -36,12 +36,13 @@ def given_temperature(plant: Plant, case: Case, stat: Stat) -> float:
     given: Any = case.si.tanks[item.id]
     if not hasattr(given, "items"):
         return float(given)
-    height = _sensor_height(item, stat.place[1] if len(stat.place) > 1 else "")
+    height = sensor_height(item, stat.place[1] if len(stat.place) > 1 else "")
     known = sorted((port_height(item, tap), t) for tap, t in given.items())
     return float(np.interp(height, [z for z, _ in known], [t for _, t in known]))
 
 
-def _sensor_height(item: Item, name: str) -> float:
+def sensor_height(item: Item, name: str) -> float:
+    """Height of a sensor or tap of a tank above the datum, [m]."""
     sensors = item.si.get("sensors") or {}
     if name in sensors:
         return float(item.si.get("height") or 0.0) + float(sensors[name])

@@ -49,6 +49,11 @@ class Output:
         """Electric power at full output at a supply temperature [K], [W]."""
         return _between(self.knots, supply)[1]
 
+    def power_for(self, heat: float, supply: float) -> float:
+        """Electric power for a heat [W] at a supply temperature [K]: at part load in proportion, [W]."""
+        most = self.heat(supply)
+        return self.power(supply) * heat / most if most > 0.0 else 0.0
+
     def slope(self, supply: float) -> float:
         """How the heat changes with the supply temperature, [W/K]."""
         supplies = [x for x, _, _ in self.knots]

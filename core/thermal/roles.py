@@ -8,7 +8,6 @@
 
 from __future__ import annotations
 
-import math
 import weakref
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -94,26 +93,6 @@ class Giving:
     def least_at(self) -> float:
         """Temperature below which it takes nothing, [K]."""
         return self.room if self.least is None else self.least
-
-
-@dataclass
-class GivingToMass(Giving):
-    """An emitter whose heat goes into a mass spread along it, whose parts have given temperatures, [K]."""
-
-    parts: tuple[float, ...] = ()
-
-    def weights(self, units: float) -> list[float]:
-        """Share that each part has in the temperature met: the last parts have the most."""
-        each = units / len(self.parts)
-        whole = -math.expm1(-units)
-        if whole <= 0.0:
-            return [1.0 / len(self.parts)] * len(self.parts)
-        own = -math.expm1(-each)
-        last = len(self.parts) - 1
-        return [math.exp(-each * (last - k)) * own / whole for k in range(last + 1)]
-
-    def met(self, units: float) -> float:
-        return sum(t * share for t, share in zip(self.parts, self.weights(units), strict=True))
 
 
 @dataclass(frozen=True)
@@ -214,10 +193,14 @@ class Tap:
 
 @dataclass
 class Standing:
-    """Water that leaves an item at a given temperature, whichever way it flows, [K]: that of its content."""
+    """Water that leaves an item at a given temperature, whichever way it flows, [K]: that of its content.
+
+    `heating` is what the item brings its content meanwhile, [W].
+    """
 
     item: str
     given: float
+    heating: float = 0.0
 
 
 @dataclass

@@ -72,13 +72,13 @@ CONTRACT = {
     "manifold": ("trunk end", "branches cv"),
     "floor_circuit": (
         "in out",
-        "area construction tube loops spacing output_per_degree room_temperature serves load flux mass mass_at "
-        "least_return",
+        "area construction tube loops spacing output_per_degree room_temperature serves load flux mass "
+        "mass_at least_return",
     ),
     "melt_circuit": (
         "in out",
-        "area construction tube loops spacing output_per_degree room_temperature serves load flux mass mass_at "
-        "least_return clear",
+        "area construction tube loops spacing output_per_degree room_temperature serves load flux mass "
+        "mass_at least_return clear",
     ),
     "radiator": ("in out", "ua rated serves room_temperature load drops water_content least_return"),
     "fan_coil": ("in out", "ua rated serves room_temperature load drops water_content least_return"),

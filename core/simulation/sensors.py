@@ -1,0 +1,106 @@
+"""What stats feel in time: a layer of a tank, a room, a boiler's water, or flowing water through a bulb."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import ClassVar
+
+import numpy as np
+import numpy.typing as npt
+
+from core.controls.stats import Stat
+from core.hydraulics.network import Network
+from core.simulation.layout import Layout
+from core.simulation.parts import Heats, Part
+from core.simulation.rows import Rows
+from core.simulation.stores import BoilerPart, Vessel
+from core.solve.sensing import Place, place_at
+from core.solve.sensors import sensor_height
+from core.vocabulary import Trait
+
+Array = npt.NDArray[np.float64]
+
+BULB = 20.0  # [s] in which a bulb in a well follows its water by 63 %: common practice, no source
+
+
+@dataclass
+class BulbPart(Part):
+    """The bulb of a stat in flowing water: it follows with a lag, and stores no heat worth counting."""
+
+    place: Place | None = None
+    stores: ClassVar[bool] = False
+
+    def heat(self, heats: Heats) -> None:
+        rows = heats.rows
+        assert self.place is not None
+        nodes = self.place.nodes
+        if nodes:
+            water = sum((rows.node(n) for n in nodes), rows.const(0.0)) / len(nodes)
+            heats.add(self.first, water - rows.state(self.first))
+
+
+@dataclass
+class Places:
+    """Where each stat that is followed feels: a state, or a temperature that stands, [K]."""
+
+    of: dict[str, int | float] = field(default_factory=dict)
+    boilers: dict[str, BoilerPart] = field(default_factory=dict)
+    cautions: list[str] = field(default_factory=list)
+
+    def felt(self, key: str, x: Array) -> float:
+        """What a stat feels, [K]; nan where it is not followed."""
+        place = self.of.get(key, math.nan)
+        return float(x[place]) if isinstance(place, int) else place
+
+    def row(self, key: str, rows: Rows) -> Array | None:
+        """The same as a row; None where it stands."""
+        place = self.of[key]
+        if key in self.boilers:
+            return self.boilers[key].outlet(rows)
+        return rows.state(place) if isinstance(place, int) else None
+
+
+def place_stats(net: Network, layout: Layout, stats: Mapping[str, Stat]) -> Places:
+    """Find what each stat feels; bulbs in flowing water become parts of the layout."""
+    found = Places()
+    for key, stat in stats.items():
+        name, sensor = stat.place[0], stat.place[1] if len(stat.place) > 1 else ""
+        item = net.plant.items.get(name)
+        if name in layout.rooms:
+            found.of[key] = layout.rooms[name].first
+        elif item is not None and item.has(Trait.ROOM):
+            wanted = item.si.get("wanted")
+            found.of[key] = float(net.plant.site_si.indoor if wanted is None else wanted)
+            found.cautions.append(f"{key}: {name} has no loss, so it stays as warm as it is wanted")
+        elif name in layout.vessels and sensor not in ("coil_in", "coil_out"):
+            found.of[key] = layout.vessels[name].first + _layer(net, layout.vessels[name], name, sensor)
+        elif name in layout.boilers and sensor in ("", "out"):
+            found.of[key] = layout.boilers[name].first
+            found.boilers[key] = layout.boilers[name]
+        else:
+            place = place_at(net, stat.place)
+            bulb = BulbPart(key, 0, [net.plant.site_si.indoor], [BULB], place)
+            layout.place(bulb)
+            found.of[key] = bulb.first
+            found.cautions.append(
+                f"{key}: senses flowing water; its bulb is taken to follow within {BULB:g} s (common "
+                "practice, no source)"
+            )
+        if stat.differential <= 0.0:
+            found.cautions.append(f"{key}: differential is not set; 0.1 K is taken (no stat has none)")
+    return found
+
+
+def _layer(net: Network, part: Vessel, name: str, sensor: str) -> int:
+    """The layer at a sensor or tap of a tank, or the end of a separator that a port stands at."""
+    item = net.plant.items[name]
+    if not item.has(Trait.TANK):
+        node = net.drawing.nodes.get((name, sensor))
+        ways = [layer for e, layer in part.ways if e.start == node]
+        return ways[0] if ways else len(part.start) - 1
+    bottom, tall = float(item.si.get("height") or 0.0), float(item.si.get("tall") or 0.0)
+    if not sensor:
+        return len(part.start) // 2
+    return part.layer_at(sensor_height(item, sensor), bottom, tall)

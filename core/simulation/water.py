@@ -1,0 +1,114 @@
+"""The water at a moment, found anew only where needed: hydraulics once for each state and band.
+
+A moment in a state solved before takes over its flows and the positions of its controls and finds the
+temperatures alone; where a control then misses what it holds by more than LOOSE, or a temperature left the
+band, flows and positions are solved with it, from where they were.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from core.controls.signals import SignalStates
+from core.plant.model import Case
+from core.simulation.layout import Layout
+from core.solve.devices import KELVIN
+from core.solve.joint_newton import rest_error
+from core.solve.sensing import Look
+from core.solve.settle import Settled
+from core.solve.solver import Solver
+from core.thermal.heat import ZERO
+from core.thermal.no_flow import StillWater
+from core.thermal.rooms import share_needs
+
+Array = npt.NDArray[np.float64]
+
+HYDRAULIC_BAND = 5.0  # [K] a state may move before flows are solved anew (viscosity, buoyancy)
+WEATHER_BAND = 0.5  # [K] outdoors may move before what depends on it is set anew
+LOOSE = 0.1 / KELVIN  # a control is left where it is while it misses by less: 0.1 K
+MOST_KEPT = 400
+
+
+@dataclass
+class _Kept:
+    settled: Settled
+    x: Array
+    outdoor: float
+    still: StillWater
+
+
+class Water:
+    """Answers of the solver by state.
+
+    Parameters
+    ----------
+    solver : Solver
+        Of the plant as its case sees it
+    layout : Layout
+    """
+
+    def __init__(self, solver: Solver, layout: Layout) -> None:
+        self.solver, self.layout = solver, layout
+        self.kept: dict[Hashable, _Kept] = {}
+        self.full = self.quick = self.unsettled = 0
+
+    def at(self, key: Hashable, x: Array, outdoor: float, case: Case, signals: SignalStates) -> Settled:
+        """The water of a state with temperatures x, [K].
+
+        Parameters
+        ----------
+        key : hashable
+            What decides flows but for temperatures: devices, draws, modes
+        x : ndarray, shape (n states,)
+        outdoor : float
+            [K]
+        case : Case
+            With draws, outdoors and every vessel in `tanks`
+        signals : SignalStates
+        """
+        kept = self.kept.get(key)
+        if kept is not None and abs(kept.outdoor - outdoor) <= WEATHER_BAND:
+            moved = float(np.abs(kept.x - x).max(initial=0.0))
+            if moved <= HYDRAULIC_BAND and self._again(kept, x, outdoor):
+                self.quick += 1
+                return kept.settled
+        self.full += 1
+        start = kept.settled if kept is not None and kept.settled.converged else None
+        settled = self.solver.moment(case, signals, lambda setup: self.layout.prepare(setup, x), start)
+        if not settled.converged:
+            self.unsettled += 1
+        if len(self.kept) >= MOST_KEPT:
+            self.kept.pop(next(iter(self.kept)))
+        self.kept[key] = _Kept(settled, x.copy(), outdoor, StillWater(settled.net, settled.roles))
+        return settled
+
+    def _again(self, kept: _Kept, x: Array, outdoor: float) -> bool:
+        """Find the temperatures alone; False where a control has to move."""
+        s = kept.settled
+        for room in s.roles.rooms.values():
+            if room.outdoor != room.wanted or room.loss > 1e-3:
+                room.outdoor = outdoor
+        self.layout.prepare(s.setup, x)
+        solver = s.temperatures
+        assert solver is not None
+        for _ in range(5):
+            solver.solve(s.balance.w, s.balance.branch_flow, s.thermal)
+            if share_needs(s.roles, s.setup.called, solver.flowing) < 1.0:
+                break
+        s.node = kept.still.fill(s.balance.w, s.settings.closed, s.thermal)
+        look = Look(s.balance.w, s.thermal.t_in, s.thermal.t_out, s.rho, s.node)
+        for device in s.devices:
+            device.look(look)
+        resting = rest_error(s.devices) < LOOSE and all(device.jump is None for device in s.devices)
+        return resting and s.thermal.settled and s.converged
+
+
+def case_at(case: Case, layout: Layout, outdoor: float, draws: dict[str, float]) -> Case:
+    """A case of one moment: its weather [K] and draws [m^3/s], with every vessel's temperature given."""
+    tanks = dict.fromkeys(layout.vessels, "20 degC")
+    said = {key: f"{flow!r} m3/s" for key, flow in draws.items()}
+    return Case(case.name, f"{outdoor - ZERO!r} degC", {}, said, tanks)

@@ -1,0 +1,180 @@
+"""Runs against answers on paper: exponentials, the period of a stat, tanks in layers, exchangers."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from tests.support.builders import RHO, Board
+from tests.support.in_time import simulated
+
+CP = 4000.0  # [J/kg/K]
+RATE = 2000.0  # [W/K] of a ring that `drive` drives
+
+
+def closed_tank(board: Board, ident: str, litres: float, nodes: int, **more: str) -> None:
+    taps = {"hot": "1 m", "cold": "0 m"}
+    board.item(ident, "tank", volume=f"{litres} L", nodes=nodes, tall="1 m", taps=taps, **more)
+
+
+def test_a_room_without_heat_cools_by_the_exact_exponential() -> None:
+    board = Board()
+    board.item("R-1", "room", loss="200 W/K", mass="4 MJ/K", wanted="20 degC", gain="400 W")
+    board.case(outdoor="-5 degC")
+    got = simulated(board, 7.0, start={"R-1": "21 degC"})
+    rest = -5 + 400 / 200
+    assert got.states("R-1")[0] == pytest.approx(
+        rest + (21 - rest) * math.exp(-7 * 3600 * 200 / 4e6), abs=1e-6
+    )
+    assert got.closes()
+
+
+def test_a_slab_without_flow_cools_to_its_room_by_the_exact_exponential() -> None:
+    """Without flow its mass loses through 0.7 of the resistance: time constant mass 0.7 / UA."""
+    board = Board()
+    board.drive()
+    board.items["P-1"]["props"]["run_when"] = False
+    board.item("B-1", "boiler", capacity="20 kW", set_temperature="40 degC")
+    more = {"output_per_degree": "100 W/K", "mass": "2 MJ/K", "room_temperature": "20 degC"}
+    board.item("FC-1", "floor_circuit", **more)
+    board.ring("P-1", "S-1", "B-1", "FC-1")
+    board.case()
+    sim = simulated(board, 0.001).sim
+    part = sim.layout.masses["FC-1"]
+    sim.x[part.at] = 273.15 + 30.0
+    sim.time, sim.end = 0.0, 2 * 3600.0
+    sim.simulate()
+    want = 20.0 + 10.0 * math.exp(-2 * 3600 * 100 / 0.7 / 2e6)
+    assert sim.x[part.first] - 273.15 == pytest.approx(want, abs=1e-6)
+
+
+def test_a_slab_warms_a_room_to_what_solve_says() -> None:
+    board = Board()
+    board.drive()
+    board.item("B-1", "boiler", capacity="20 kW", set_temperature="40 degC")
+    board.item("R-1", "room", loss="100 W/K", mass="1 MJ/K", wanted="20 degC")
+    board.item("FC-1", "floor_circuit", output_per_degree="150 W/K", mass="2 MJ/K", serves="R-1")
+    board.ring("P-1", "S-1", "B-1", "FC-1")
+    board.case(outdoor="-10 degC")
+    steady = board.solve()
+    got = simulated(board, 150.0)
+    assert got.states("R-1")[0] == pytest.approx(steady.items["R-1"]["temperature_c"], abs=0.05)
+    assert got.now("emit", "FC-1") == pytest.approx(steady.items["FC-1"]["delivered_w"], rel=0.005)
+    assert got.closes()
+
+
+def heated_tank(load: float, power: float, nodes: int = 1, litres: float = 200.0) -> Board:
+    """A tank between a boiler of fixed output, which its aquastat runs, and a load that never stops."""
+    board = Board()
+    board.drive("P-1", "S-1")
+    board.item("B-1", "boiler", capacity=f"{power} W", set_temperature="95 degC", run_when="AQ-1")
+    board.items["P-1"]["props"]["run_when"] = "AQ-1"
+    board.pump("P-2", 60e3, 1e-3)
+    board.resistance("S-2", 0.5e-3, 30e3)
+    board.item("LD-1", "load", load=f"{load} W")
+    board.item("BT-1", "buffer", volume=f"{litres} L")
+    senses = ["BT-1", "a_in"]
+    more = {"set_temperature": "60 degC", "differential": "8 K"}
+    board.item("AQ-1", "aquastat", senses=senses, **more)
+    board.ring("P-1", "S-1", "B-1", "BT-1:a_in>a_out")
+    board.ring("P-2", "S-2", "LD-1", "BT-1:b_in>b_out")
+    return board
+
+
+def test_a_stat_cycles_by_the_closed_formula() -> None:
+    """On for C band / (P - Q), off for C band / Q."""
+    load, power, stored = 4000.0, 10000.0, 200.0 * CP  # 1 kg/L
+    got = simulated(heated_tank(load, power).case(), 24.0)
+    on, off = stored * 8 / (power - load), stored * 8 / load
+    run = got.items["P-1"]
+    assert run["shortest_run_s"] == pytest.approx(on, rel=1e-3)
+    first = (60 - 60) * stored  # it starts at its set temperature: off at once, and then cools
+    assert run["starts"] == int((24 * 3600 - first - off) // (on + off)) + 1
+    assert got.tanks["BT-1"]["min_c"] == pytest.approx(52.0, abs=0.02)
+    assert got.tanks["BT-1"]["max_c"] == pytest.approx(60.0, abs=0.02)
+    assert got.tanks["BT-1"]["recovery_s"] == pytest.approx(on, rel=1e-3)
+    assert got.closes()
+
+
+def drawn_tank(nodes: int) -> Board:
+    """A main, a tank of 100 L that stands at 60 degC, and a tap that draws its hot water."""
+    board = Board(use="potable")
+    board.item("CM-1", "cold_main", pressure="300 kPa", temperature="10 degC")
+    closed_tank(board, "T-1", 100.0, nodes)
+    board.item("F-1", "fixture")
+    board.pipe("CM-1:at", "T-1:cold")
+    board.pipe("T-1:hot", "F-1:hot")
+    return board
+
+
+@pytest.mark.parametrize("nodes", [1, 5, 20])
+def test_a_drawn_tank_cools_as_tanks_in_series(nodes: int) -> None:
+    """Cold comes in at the lowest layer: T_top = T_c + (T_0 - T_c) e^-a sum a^k/k!, a = n V_drawn / V."""
+    board = drawn_tank(nodes).case(draws={"F-1": "0.05 L/s"}, start={"T-1": "60 degC"}, lasts="1 h")
+    seconds = 1500.0
+    got = simulated(board, seconds / 3600.0)
+    a = nodes * 0.05 * seconds / 100.0
+    kept = sum(math.exp(-a + k * math.log(a) - math.lgamma(k + 1)) for k in range(nodes))
+    assert got.states("T-1")[-1] == pytest.approx(10 + 50 * kept, abs=0.02)
+    assert got.closes()
+
+
+def test_two_tanks_level_through_an_exchanger() -> None:
+    """Alike tanks of C with g between them: their difference falls by e^(-t / tau), tau = C / (2 g)."""
+    board = Board()
+    for n in (1, 2):
+        board.body(f"body{n}")
+        closed_tank(board, f"T-{n}", 100.0, 1)
+        board.drive(f"P-{n}", f"S-{n}")
+        if n == 1:
+            board.item("HX-1", "exchanger", ua="500 W/K")
+        ports = "a_in>a_out" if n == 1 else "b_in>b_out"
+        board.ring(f"P-{n}", f"S-{n}", f"HX-1:{ports}", f"T-{n}:cold>hot")
+    board.case(start={"T-1": "70 degC", "T-2": "30 degC"}, lasts="1 h")
+    got = simulated(board, 0.5)
+    units = 500 / RATE
+    g = RATE * units / (1 + units)  # counter flow of equal capacity rates
+    left = 40 * math.exp(-2 * g * 1800 / (100 * RHO * CP / 1000))
+    assert got.states("T-1")[0] - got.states("T-2")[0] == pytest.approx(left, abs=0.01)
+    assert got.closes()
+
+
+def test_a_boiler_with_differential_cycles_in_its_own_water() -> None:
+    """At min_output over a smaller load: on for C band / (P - Q), off for C band / Q, at one load."""
+    board = Board()
+    board.drive()
+    more = {"capacity": "20 kW", "min_output": "8 kW", "differential": "10 K", "water_content": "20 L"}
+    board.item("B-1", "boiler", set_temperature="70 degC", **more)
+    board.item("LD-1", "load", load="2 kW")
+    board.ring("P-1", "S-1", "B-1", "LD-1")
+    board.case()
+    got = simulated(board, 24.0)
+    stored = 20.0 * CP
+    on, off = stored * 10 / 6000, stored * 10 / 2000
+    assert got.items["B-1"]["shortest_run_s"] == pytest.approx(on, rel=0.01)
+    assert got.items["B-1"]["starts"] == pytest.approx(24 * 3600 / (on + off), abs=2)
+    assert got.closes()
+
+
+def test_a_boiler_with_differential_throttles_where_its_load_lets_it() -> None:
+    board = Board()
+    board.drive()
+    more = {"capacity": "20 kW", "min_output": "4 kW", "differential": "10 K", "water_content": "20 L"}
+    board.item("B-1", "boiler", set_temperature="70 degC", **more)
+    board.item("LD-1", "load", load="9 kW")
+    board.ring("P-1", "S-1", "B-1", "LD-1")
+    board.case()
+    got = simulated(board, 5.0)
+    assert got.items["B-1"]["starts"] == 0
+    assert got.sim.layout.boilers["B-1"].holding
+    assert got.closes()
+
+
+def test_weather_is_a_wave_warmest_at_three() -> None:
+    from core.simulation.weather import Weather
+
+    wave = Weather(wave=(260.0, 280.0))
+    assert wave.at(15 * 3600.0) == pytest.approx(280.0)
+    assert wave.at(3 * 3600.0) == pytest.approx(260.0)
+    assert wave.at(9 * 3600.0) == pytest.approx(270.0)
