@@ -2,7 +2,29 @@
 
 from __future__ import annotations
 
-from core.review import controls, cross_connection, drawing, expansion, fill, installed, relief
+from core.review import (
+    air,
+    balance,
+    checks,
+    circulators,
+    controls,
+    cross_connection,
+    cycling,
+    drawing,
+    exchangers,
+    expansion,
+    fill,
+    gravity,
+    headers,
+    installed,
+    pipes,
+    recirculation,
+    relief,
+    service,
+    sources,
+    tanks,
+    zones,
+)
 from core.review.finding import Rule
 
 RULES: tuple[Rule, ...] = (
@@ -13,5 +35,19 @@ RULES: tuple[Rule, ...] = (
     *expansion.RULES,
     *fill.RULES,
     *cross_connection.RULES,
+    *checks.RULES,
+    *gravity.RULES,
+    *headers.RULES,
+    *circulators.RULES,
+    *zones.RULES,
+    *sources.RULES,
+    *cycling.RULES,
+    *balance.RULES,
+    *exchangers.RULES,
+    *recirculation.RULES,
+    *tanks.RULES,
+    *air.RULES,
+    *service.RULES,
+    *pipes.RULES,
 )
 BY_ID = {rule.id: rule for rule in RULES}

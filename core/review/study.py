@@ -2,21 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from functools import cached_property, partial
-from typing import Any, Literal, TypeVar
+from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 from core import units
+from core.controls.signals import Signals
+from core.controls.wiring import Wiring
+from core.hydraulics.elements import port_height
+from core.media.fluids import Fluid, fluid_of
 from core.plant.model import Item, Pipe, Plant, PortRef
 from core.solve.solution import Solution
 from core.vocabulary import UNKNOWN, Trait
-from core.water.connections import bodies, reach
+from core.water.arrows import Arrows
+from core.water.close_tees import TeePair, tee_pairs
+from core.water.connections import bodies, driven, reach
 from core.water.no_flow import NO_FLOW
 from core.water.protection import Protection, protection
+from core.water.pushes import pushes
+from core.water.runs import Run, Runs
 from core.water.stream import Stream
 from core.water.ways import WaterGraph, in_one_body, water_graph
 
+if TYPE_CHECKING:
+    from core.sizing.context import Context
+
 T = TypeVar("T")
+OF_THE_DRAWING = (
+    *("graph", "bodies", "body_at", "guessed", "runs", "driven", "arrows", "pushes", "tee_pairs"),
+    *("signals", "wiring"),
+)
+"""What a study reads that no solved case changes."""
 
 
 class Study:
@@ -51,7 +67,7 @@ class Study:
     def with_solutions(self, solutions: Sequence[Solution]) -> Study:
         """The same plant with other solved cases; what was read of the drawing is kept."""
         other = Study(self.plant, solutions)
-        for name in ("graph", "bodies", "body_at", "guessed"):
+        for name in OF_THE_DRAWING:
             if name in self.__dict__:
                 other.__dict__[name] = self.__dict__[name]
         return other
@@ -126,6 +142,10 @@ class Study:
         """Places in one body with some places."""
         return reach(self.graph, starts, in_one_body)
 
+    def reach_around(self, starts: Iterable[PortRef], without: Set[str]) -> dict[PortRef, None]:
+        """Places in one body with some places, not through some items and pipes."""
+        return reach(self.graph, starts, lambda way: not way.parts and way.key not in without)
+
     def said(self, item: Item, name: str) -> Any:
         """A property in SI; None where it is absent, "unknown", or no property of its kind."""
         if name not in item.kind_info.properties:
@@ -144,6 +164,92 @@ class Study:
 
         return frozenset(guess.at for guess in plant_guesses(self.plant))
 
+    # how it is laid out -----------------------------------------------------------------------------------
+
+    @cached_property
+    def runs(self) -> Runs:
+        """Unbroken stretches between tees."""
+        return Runs(self.graph)
+
+    @cached_property
+    def driven(self) -> frozenset[str]:
+        """Items and pipes through which circulators can drive water round."""
+        return frozenset(way.key for way in driven(self.graph, [one.id for one in self.items(Trait.DRIVES)]))
+
+    @cached_property
+    def arrows(self) -> Arrows:
+        """Where water gets to along the arrows of what it passes."""
+        return Arrows(self.graph, self.runs)
+
+    @cached_property
+    def pushes(self) -> Mapping[str, Mapping[str, float]]:
+        """Which way each circulator pushes the water of each other one, as of `core.water.pushes`."""
+        return pushes(self.runs)
+
+    @cached_property
+    def tee_pairs(self) -> tuple[TeePair, ...]:
+        """Pairs of close tees that part two driven circuits."""
+        return tee_pairs(self.runs)
+
+    def run(self, item: Item | str) -> Run | None:
+        """The run that an item lies on; None where water cannot flow through it."""
+        return self.runs.of.get(item if isinstance(item, str) else item.id)
+
+    def on_run(self, item: Item | str) -> list[Item]:
+        """Items on the run of an item, it included."""
+        run = self.run(item)
+        return [] if run is None else self.runs.items(run)
+
+    def height(self, place: PortRef) -> float:
+        """Height of a port above the plant's datum, [m]."""
+        item = self.plant.items.get(place.item)
+        return 0.0 if item is None else port_height(item, place.port)
+
+    def pipe_at(self, item: Item | str, port: str) -> Pipe | None:
+        """The first pipe on a port."""
+        key = item if isinstance(item, str) else item.id
+        found = [self.plant.pipes[k] for k in self.plant.pipes_at.get(PortRef(key, port), ())]
+        return next((pipe for pipe in found if pipe.stage != "to_remove"), None)
+
+    def body_of(self, item: Item | str, port: str = "") -> frozenset[PortRef]:
+        """The body of water at an item, or at one of its ports; empty where it has no water."""
+        key = item if isinstance(item, str) else item.id
+        places = [PortRef(key, port)] if port else list(self.graph.places_of.get(key, ()))
+        number = next((self.body_at[place] for place in places if place in self.body_at), None)
+        return frozenset() if number is None else self.bodies[number]
+
+    def heated_with(self, source: Item) -> frozenset[int]:
+        """Numbers of the bodies that the heat of a source comes to, its own and those behind walls."""
+        found = {self.body_at[place] for place in self.graph.places_of[source.id] if place in self.body_at}
+        walls = [(self.body_at[wall.one], self.body_at[wall.other]) for wall in self.graph.walls]
+        grown = True
+        while grown:
+            more = {b for pair in walls if not found.isdisjoint(pair) for b in pair} - found
+            grown, found = bool(more), found | more
+        return frozenset(found)
+
+    def sources_of(self, place: PortRef) -> list[Item]:
+        """Sources whose heat comes to the body at a place."""
+        body = self.body_at.get(place)
+        return [one for one in self.items(Trait.MAKES_HEAT) if body in self.heated_with(one)]
+
+    def fluid(self, item: Item | str) -> Fluid | None:
+        """The fluid in the pipes on an item; None without a pipe."""
+        pipes = self.pipes_of(item)
+        return fluid_of(self.plant.systems[pipes[0].system].si.fluid) if pipes else None
+
+    # what runs it -----------------------------------------------------------------------------------------
+
+    @cached_property
+    def signals(self) -> Signals:
+        """The signals of the plant."""
+        return Signals(self.plant)
+
+    @cached_property
+    def wiring(self) -> Wiring:
+        """Who runs whom."""
+        return Wiring(self.plant, self.signals)
+
     # what is solved ---------------------------------------------------------------------------------------
 
     @cached_property
@@ -161,6 +267,29 @@ class Study:
             one.case: frozenset(key for key, found in one.pipes.items() if abs(found.flow_m3_s) > NO_FLOW)
             for one in self.solutions
         }
+
+    @cached_property
+    def sizing(self) -> Context:
+        """What sizing reads, with these solved cases; asking it for others would solve them."""
+        from core.sizing.context import Context
+
+        return Context(self.plant, {one.case: one for one in self.all_solutions})
+
+    def port_c(self, solution: Solution, item: Item | str, port: str) -> float | None:
+        """Temperature at a port in a solved case, [degC]; None without a pipe there."""
+        pipe = self.pipe_at(item, port)
+        if pipe is None or pipe.id not in solution.pipes:
+            return None
+        key = item if isinstance(item, str) else item.id
+        return solution.pipes[pipe.id].temperature_at(pipe.start == PortRef(key, port))
+
+    def port_pa(self, solution: Solution, item: Item | str, port: str) -> float | None:
+        """Gauge pressure at a port in a solved case, [Pa]; None without a pipe there."""
+        pipe = self.pipe_at(item, port)
+        if pipe is None or pipe.id not in solution.pipes:
+            return None
+        key = item if isinstance(item, str) else item.id
+        return solution.pipes[pipe.id].pressure_at(pipe.start == PortRef(key, port))
 
     def each(self) -> Iterator[tuple[Solution, Stream]]:
         """Solved cases with their streams."""

@@ -30,6 +30,7 @@ FITTINGS: tuple[Kind, ...] = (
         "Keeps warm water from creeping; to driven flow only its loss.",
         LOSS_OR_DROPS,
         prefix="HT",
+        traits=(Trait.STOPS_CREEP,),
         waterway=Straight(),
     ),
     kind_of(

@@ -35,6 +35,7 @@ class Trait(StrEnum):
     DRIVES = "drives water"
     ONE_WAY = "passes water one way only"
     CHECKS = "is put in to stop reverse flow"
+    STOPS_CREEP = "keeps warm water from creeping"
     STOPS_BACKFLOW = "keeps water from coming back into the main"
     PARTS_BODIES = "parts two bodies of water"
     HAND_VALVE = "is opened and shut by hand"

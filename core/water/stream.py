@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cached_property
 
 from core.plant.model import PortRef
@@ -72,6 +72,14 @@ class Stream:
     def upstream(self, place: PortRef) -> list[PortRef]:
         """Places whose water comes to a place, that one first."""
         return list(reached([place], lambda one: self._beside(one, False)))
+
+    def upstream_until(self, place: PortRef, stops: Callable[[str], bool]) -> list[PortRef]:
+        """Places whose water comes to a place, not looked for beyond items at which to stop."""
+
+        def onward(one: PortRef) -> list[PortRef]:
+            return [] if one != place and stops(one.item) else self._beside(one, False)
+
+        return list(reached([place], onward))
 
     def circuit(self, key: str) -> list[str]:
         """Items and pipes on the ways round through an item or pipe that pass no place twice, in file order.

@@ -88,11 +88,11 @@ def _sized(context: Context, body: Body, group: tuple[str, ...], at: str) -> Siz
     smallest = max(demands, key=lambda d: _least_sum(context, d, group) - d.heat)
     least = _least_output(context, smallest, group)
     asked = asked_working(context, smallest, group)
-    band = _band(context, group, at)
+    band = band_of(context, group, at)
     fluid = _fluid(context, body, group[0])
     running = given("t_r", "time it shall run at least", RUN_TIME, "time", "practice", SOURCE)
     needed = buffer_volume(running, least, asked, *fluid, band)
-    held = _held(context, body)
+    held = held_in(context, body)
     unsaid_least = unsaid(context, giving(smallest, group))
     show = context.shown
     words = (
@@ -146,7 +146,7 @@ def _least_output(context: Context, asked: Asked, group: Sequence[str]) -> Worki
     return derived("P_l", f"least output of what runs in {asked.name}", "power", formula, *parts)
 
 
-def _band(context: Context, group: Sequence[str], at: str) -> Working:
+def band_of(context: Context, group: Sequence[str], at: str) -> Working:
     """Temperature band in which the water may swing, [K]: a differential, or the usual one."""
     for item in context.plant.items.values():
         senses = item.si.get("senses")
@@ -177,7 +177,7 @@ def _fluid(context: Context, body: Body, source: str) -> tuple[Working, Working]
     )
 
 
-def _held(context: Context, body: Body) -> Working | None:
+def held_in(context: Context, body: Body) -> Working | None:
     """Water in the stores of a body, [m^3]; not that in pipes, of which only some move in a small call."""
     parts = []
     for item in items_in(context, body, Trait.WATER_STANDS):
