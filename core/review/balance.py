@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from core.figures import EmitterFigures, SourceFigures
-from core.review.side_by_side import Branch, flow_of, groups, headers, resistance, reverse_return
 from core.review.finding import Figure, Found, Rule, Severity, registrar
+from core.review.side_by_side import Branch, flow_of, groups, headers, resistance, reverse_return
 from core.review.study import Study
 from core.solve.solution import Solution
 from core.vocabulary import Trait

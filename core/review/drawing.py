@@ -171,8 +171,9 @@ def _lacks(item: Item) -> str:
     if item.has(Trait.TEMPERS):
         return "" if si.get("set_temperature") is not None else "set point"
     if item.has(Trait.GIVES_HEAT):
-        known = ("load", "ua", "rated", "output_per_degree", "area")
-        return "" if any(si.get(key) for key in known) else "load and no figure of what it gives"
+        known = ("ua", "rated", "output_per_degree", "area")
+        gives = si.get("load") or any(si.get(key) for key in known)
+        return "" if gives else "load and no figure of what it gives"
     return ""
 
 

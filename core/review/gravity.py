@@ -12,6 +12,7 @@ from core.review.study import Study
 from core.solve.solution import Solution
 from core.vocabulary import Trait
 from core.vocabulary.waterways import TapsToCenter
+from core.water.connections import shortest
 from core.water.ways import Way
 
 RULES: list[Rule] = []
@@ -157,43 +158,23 @@ def tank_empties_by_gravity(study: Study) -> Iterator[Found]:
 
 
 def _open_way(study: Study, tank: str, tap: str, lower: list[str]) -> tuple[str, tuple[str, ...]] | None:
-    """The lower tap that water from a tap gets to outside the tank, and the pipes there."""
+    """The lower tap that water from a tap gets to outside the tank, and the items there."""
     items = study.plant.items
 
-    def passes(way: Way) -> bool:
+    def passes(way: Way, place: PortRef) -> bool:
         item = items.get(way.key)
-        if way.key == tank or way.to_air or way.parts or not (way.stands_open or not way.hand_valve):
+        if way.key == tank or way.to_air or way.parts or (way.hand_valve and not way.stands_open):
             return False
-        if item is None:
-            return True
-        return not (_stops(item) or item.si.get("integral_check") or item.has(Trait.TANK))
+        if way.one_way and way.start != place:
+            return False
+        shut = item is not None and (_stops(item) or item.si.get("integral_check") or item.has(Trait.TANK))
+        return not shut
 
-    start = PortRef(tank, tap)
-    came: dict[PortRef, tuple[PortRef, str]] = {}
-    queue = [start]
-    while queue:
-        place = queue.pop(0)
-        for way in study.graph.ways_at[place]:
-            far = way.end if way.start == place else way.start
-            if way.one_way and way.start != place:
-                continue
-            if far == start or far in came or not passes(way):
-                continue
-            came[far] = (place, way.key)
-            if far.item == tank and far.port in lower:
-                return far.port, _back(came, start, far, study)
-            queue.append(far)
-    return None
-
-
-def _back(
-    came: dict[PortRef, tuple[PortRef, str]], start: PortRef, end: PortRef, study: Study
-) -> tuple[str, ...]:
-    keys: list[str] = []
-    while end != start:
-        end, key = came[end]
-        keys.append(key)
-    return tuple(key for key in dict.fromkeys(reversed(keys)) if key in study.plant.items)
+    found = shortest(study.graph, PortRef(tank, tap), lambda p: p.item == tank and p.port in lower, passes)
+    if found is None:
+        return None
+    keys = dict.fromkeys(way.key for way, _ in found)
+    return found[-1][1].port, tuple(key for key in keys if key in items)
 
 
 @rule(

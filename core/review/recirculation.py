@@ -10,6 +10,7 @@ from core.review.finding import Figure, Found, Rule, Severity, registrar
 from core.review.study import Study
 from core.solve.solution import Solution
 from core.vocabulary import Trait
+from core.water.connections import shortest
 from core.water.no_flow import NO_FLOW
 from core.water.numbers import reached
 from core.water.stream import Stream
@@ -223,22 +224,11 @@ def _ends(pipe: Pipe) -> tuple[PortRef, PortRef]:
 
 def _standing(study: Study, item: Item, warm: set[PortRef]) -> list[Pipe] | None:
     """Pipes from an outlet's hot port to the next warm place; None where no warm water comes to it."""
-    start = PortRef(item.id, "hot")
-    came: dict[PortRef, tuple[PortRef, str]] = {start: (start, "")}
-    queue = [start]
-    while queue:
-        place = queue.pop(0)
-        if place in warm:
-            line = []
-            while place != start:
-                place, key = came[place]
-                if key in study.plant.pipes:
-                    line.append(study.plant.pipes[key])
-            return line
-        for way in study.graph.ways_at.get(place, ()):
-            far = way.end if way.start == place else way.start
-            against = way.one_way and way.start == place
-            if far not in came and not (way.parts or way.to_air or against or way.part == "cold"):
-                came[far] = (place, way.key)
-                queue.append(far)
-    return None
+
+    def passes(way: Way, place: PortRef) -> bool:
+        against = way.one_way and way.start == place
+        return not (way.parts or way.to_air or against or way.part == "cold")
+
+    found = shortest(study.graph, PortRef(item.id, "hot"), warm.__contains__, passes)
+    pipes = study.plant.pipes
+    return None if found is None else [pipes[way.key] for way, _ in found if way.is_pipe]

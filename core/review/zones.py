@@ -12,6 +12,7 @@ from core.review.finding import Figure, Found, Rule, Severity, registrar
 from core.review.study import Study
 from core.vocabulary import Trait, signal_names
 from core.water.no_flow import NO_FLOW
+from core.water.numbers import reached
 from core.water.stream import Stream
 
 RULES: list[Rule] = []
@@ -74,12 +75,10 @@ def states(study: Study, items: list[Item]) -> Iterator[dict[str, bool]]:
     are too many.
     """
     named = {name for item in items for name in study.wiring.names.get(item.id, set())}
-    base = {name for name in named if name in study.signals.items}
-    waiting = list(base)
-    while waiting:
-        for name in study.signals.needs.get(waiting.pop(), set()) - base:
-            base.add(name)
-            waiting.append(name)
+    base = reached(
+        (name for name in named if name in study.signals.items),
+        lambda name: study.signals.needs.get(name, set()),
+    )
     free = sorted(name for name in base if study.signals.items[name].si.get("switched_by") is None)
     if len(free) > MOST_SIGNALS:
         return
@@ -124,8 +123,8 @@ def _on_way_of(study: Study, pump: Item, valve: Item) -> bool:
     others = {one.id for one in study.items(Trait.DRIVES)} | {
         one.id for one in study.items(Trait.WATER_STANDS)
     }
-    reached = study.arrows.from_([PortRef(pump.id, "out")], {*others, ""})
-    return any(PortRef(valve.id, port) in reached for port in valve.ports)
+    fed = study.arrows.from_([PortRef(pump.id, "out")], {*others, ""})
+    return any(PortRef(valve.id, port) in fed for port in valve.ports)
 
 
 def curve_points(item: Item) -> list[tuple[float, float]]:
@@ -191,12 +190,12 @@ def _number(target: object) -> float:
 
 def _charged(study: Study, pump: Item) -> tuple[str | None, float | None]:
     """A tank that a circulator charges, directly or through its coil, and the set point of its stat."""
-    reached = {p.item for p in study.arrows.from_([PortRef(pump.id, "out")], {pump.id, ""})}
+    fed = {p.item for p in study.arrows.from_([PortRef(pump.id, "out")], {pump.id, ""})}
     for stat in study.items(Trait.STAT):
         senses = stat.si.get("senses")
         at = str(senses[0]) if senses else ""
         tank = study.plant.items.get(at)
-        if tank is not None and tank.has(Trait.TANK) and at in reached and stat.si.get("set_temperature"):
+        if tank is not None and tank.has(Trait.TANK) and at in fed and stat.si.get("set_temperature"):
             falls = stat.si.get("makes_on", "fall") == "fall"
             if falls and _same_call(pump, stat):
                 return at, float(stat.si["set_temperature"])
@@ -222,8 +221,8 @@ def difference_starves_emitters(study: Study) -> Iterator[Found]:
     for item in _by_difference(study):
         body = study.body_of(item)
         named = [one.id for one in study.items_in(body) if one.id in sets]
-        reached = {p.item for p in study.arrows.from_([PortRef(item.id, "out")], {item.id, ""})}
-        zones = [one for one in study.items_in(body, Trait.HEATS_ROOM) if one.id in reached]
+        fed = {p.item for p in study.arrows.from_([PortRef(item.id, "out")], {item.id, ""})}
+        zones = [one for one in study.items_in(body, Trait.HEATS_ROOM) if one.id in fed]
         own = [one for one in zones if _on_way_of(study, item, one)]
         if named and own and len(own) <= FEW:
             yield Found(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import deque
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -22,6 +23,42 @@ def reach(graph: WaterGraph, starts: Iterable[PortRef], passes: Passes = everyth
         return [w.end if w.start == place else w.start for w in graph.ways_at[place] if passes(w)]
 
     return reached((place for place in starts if place in graph.ways_at), onward)
+
+
+def shortest(
+    graph: WaterGraph,
+    start: PortRef,
+    goal: Callable[[PortRef], bool],
+    passes: Callable[[Way, PortRef], bool],
+) -> list[tuple[Way, PortRef]] | None:
+    """The way of fewest parts from a place to the nearest that is a goal; None where there is none.
+
+    Parameters
+    ----------
+    graph : WaterGraph
+    start : PortRef
+    goal : callable
+        Whether a place is one to look for; the start itself is asked too
+    passes : callable
+        Whether a way may be taken from a place of it
+
+    Returns
+    -------
+    list of (Way, PortRef) or None
+        Each way with the place it leads to
+    """
+    came: dict[PortRef, list[tuple[Way, PortRef]]] = {start: []}
+    waiting = deque([start])
+    while waiting:
+        place = waiting.popleft()
+        if goal(place):
+            return came[place]
+        for way in graph.ways_at.get(place, ()):
+            end = way.end if way.start == place else way.start
+            if end not in came and passes(way, place):
+                came[end] = [*came[place], (way, end)]
+                waiting.append(end)
+    return None
 
 
 def bodies(graph: WaterGraph, passes: Passes = in_one_body) -> list[frozenset[PortRef]]:
