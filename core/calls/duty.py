@@ -54,7 +54,9 @@ def with_tank_shares(plant: Plant, rows: Sequence[CallRow]) -> list[CallRow]:
 
     A row with the call on is compared with the one that differs by nothing else.
     """
-    held = {stat: tank for stat, tank in stats_of_tanks(plant).items() if rows and tank in rows[0].case.tanks}
+    held = {
+        stat: tank for stat, tank in stats_of_tanks(plant).items() if rows and tank in rows[0].case.si.tanks
+    }
     by_calls: Mapping[frozenset[str], CallRow] = {frozenset(row.on): row for row in rows}
     out = []
     for row in rows:

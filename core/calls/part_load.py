@@ -230,7 +230,7 @@ class _Sweep:
         indoor = self.plant.site_si.indoor
         outdoor = indoor - share * (indoor - _outdoor(self.plant, self.case))
         plant = _with_loads(self.plant, share)
-        case = replace(self.case, outdoor=f"{outdoor - ZERO!r} degC")
+        case = self.case.with_si(outdoor=outdoor)
         solver = Solver(plant)
         solution = solver.solve(case, self.keep_on)
         settled = solver.last

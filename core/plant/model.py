@@ -7,7 +7,7 @@ valid (`core.plant.validity`) nor for changing it (`core.plant.changes`).
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -221,13 +221,24 @@ class Case(_Plain):
     set: Mapping[str, Raw] = field(default_factory=dict)
     lasts: str | None = None
     start: Mapping[str, str] = field(default_factory=dict)
+    over: Mapping[str, Any] = field(default_factory=dict)
+    """Fields of `CaseValues` in place of what is typed: of cases made by arithmetic, never of a file."""
 
     @cached_property
     def si(self) -> CaseValues:
         """The case in SI."""
-        return CaseValues(
-            **{name: _si(CASE, self, name) for name in ("outdoor", "draws", "tanks", "lasts", "start")}
-        )
+        typed = {name: _si(CASE, self, name) for name in CaseValues._fields if name not in self.over}
+        return CaseValues(**typed, **self.over)
+
+    def with_si(
+        self,
+        outdoor: float | None = None,
+        draws: Mapping[str, float] | None = None,
+        tanks: Mapping[str, float | Mapping[str, float]] | None = None,
+    ) -> Case:
+        """The case with figures in SI, as of `CaseValues`, in place of those typed; None leaves one alone."""
+        given = {"outdoor": outdoor, "draws": draws, "tanks": tanks}
+        return replace(self, over={**self.over, **{k: v for k, v in given.items() if v is not None}})
 
 
 @dataclass(frozen=True)

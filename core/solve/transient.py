@@ -180,9 +180,10 @@ class Course:
 
     def _case(self, at: Mapping[str, float], calling: Mapping[str, bool] | None = None) -> Case:
         """The case with its tanks at some temperatures; a stat it keeps on is off in a warm room."""
-        tanks = {k: f"{at[k] - ZERO!r} degC" for k, place in self.places.items() if place.room is None}
+        tanks = {key: at[key] for key, place in self.places.items() if place.room is None}
         dead = {key: False for key, on in (calling or {}).items() if not on and key in self.fixed}
-        return replace(self.case, tanks=tanks, start={}, signals={**self.case.signals, **dead})
+        case = replace(self.case, start={}, signals={**self.case.signals, **dead})
+        return case.with_si(tanks=tanks)
 
     def _settled(self, at: Mapping[str, float], off: Iterable[str] = ()) -> Settled:
         """The water with its rooms and tanks at some temperatures, some stats off that are on."""
