@@ -25,6 +25,10 @@ TABLE: dict[str, tuple[str, str]] = {
         "FILE [--case NAME] [--json]",
         "every combination of calls, outlets, one heater fewer, energy of a year",
     ),
+    "failures": (
+        "FILE [--json]",
+        "who goes cold when a heater, a pump or the power fails, or in a cold snap",
+    ),
     "size": ("FILE [ID …] [--working] [--json]", "what size, and why: flows, tubes, circulators, valves"),
     "second-pump": (
         "FILE [--circuit ID | --beside ID | --all] [--curve NAME] [--case NAME] [--json]",
