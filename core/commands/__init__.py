@@ -29,6 +29,8 @@ TABLE: dict[str, tuple[str, str]] = {
         "FILE [--json]",
         "who goes cold when a heater, a pump or the power fails, or in a cold snap",
     ),
+    "spare": ("FILE [ID] [--json]", "what heaters, pumps, pipes and expansion tanks have left, by solving"),
+    "compare": ("FILE OTHER [--json]", "what was changed between two plants, and what it changed"),
     "size": ("FILE [ID …] [--working] [--json]", "what size, and why: flows, tubes, circulators, valves"),
     "second-pump": (
         "FILE [--circuit ID | --beside ID | --all] [--curve NAME] [--case NAME] [--json]",

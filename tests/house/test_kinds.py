@@ -14,6 +14,8 @@ HOME = ROOT / "core" / "vocabulary"
 OTHER_WORDS: dict[str, dict[str, str]] = {
     "core/calls/part_load.py": {"circulator": "key of call-sheet --json", "load": "property of an item"},
     "core/commands/call_sheet.py": {"load": "head of a column"},
+    "core/commands/failures.py": {"room": "head of a column"},
+    "core/questions/failures.py": {"room": "key of failures --json"},
     "core/commands/second_pump.py": {"room": "key of second-pump --json"},
     "core/commands/size.py": {
         "circulator": "name of a family of sizes",
