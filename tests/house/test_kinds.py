@@ -16,6 +16,7 @@ OTHER_WORDS: dict[str, dict[str, str]] = {
     "core/commands/call_sheet.py": {"load": "head of a column"},
     "core/commands/failures.py": {"room": "head of a column"},
     "core/questions/failures.py": {"room": "key of failures --json"},
+    "core/questions/spare.py": {"load": "property of an item"},
     "core/commands/second_pump.py": {"room": "key of second-pump --json"},
     "core/commands/size.py": {
         "circulator": "name of a family of sizes",
