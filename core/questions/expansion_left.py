@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from core.sizing.bodies import atmosphere, bodies, items_in
 from core.sizing.context import Context, MissingInput
-from core.sizing.expansion_task import Task, heated, task_of
+from core.sizing.families.expansion_task import Task, heated, task_of
 from core.vocabulary import Trait
 
 
