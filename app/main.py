@@ -108,7 +108,8 @@ def dispatch(words: list[str]) -> int:
         return 0
     if first in NOT_BUILT:
         return _refuse(f"`wetside {first}` is not built yet; built so far: {', '.join(COMMANDS)}.")
-    if first in ("print", "report", *_TEXT_PAPERS):
+    card = first == "shut-off" and any(word.startswith(("-o", "--out")) for word in rest)
+    if card or first in ("print", "report", *_TEXT_PAPERS):
         return _print(first, rest)
     if first in COMMANDS:
         return _core_command(words)
@@ -155,6 +156,10 @@ def _print(command: str, rest: list[str]) -> int:
         return _refuse(trouble)
     if not no_picture:
         load_qt()
+    if command == "shut-off":
+        from app.paper import card
+
+        return card.run(rest)
     if command in _TEXT_PAPERS:
         from app.paper import text_papers
 

@@ -37,7 +37,10 @@ TABLE: dict[str, tuple[str, str]] = {
         "where another circulator would help, and whether it has room",
     ),
     "review": ("FILE [--json]", "the punch list: what to stop for, mend and consider, with reason and cure"),
-    "shut-off": ("FILE ID [--json]", "valves to close to take an item or pipe out of service, in steps"),
+    "shut-off": (
+        "FILE ID [--json] [-o CARD.pdf]",
+        "valves to close to take an item or pipe out of service, in steps",
+    ),
     "dead-water": ("FILE [--json]", "where water stands, in which cases, how much, where to flush"),
     "takeoff": (
         "FILE [--csv OUT | --xlsx OUT] [--json] [--prices CSV] [--waste PERCENT]",

@@ -98,8 +98,37 @@ def shut_off(plant: Plant, target: str, graph: WaterGraph | None = None) -> Shut
     off = _switched_off(graph, target, cut)
     closed_in, beside = _shut_in(graph, cut, zone)
     drain = tuple(dict.fromkeys([*drain, *beside]))
-    steps = tuple(_steps(plant, target, cut, drain, vent, off, closed_in))
+    sections = _sections(graph, zone)
+    steps = tuple(_steps(plant, target, cut, drain, vent, off, closed_in, sections, RINSE in cautions))
     return ShutOff(target, True, cut.close, drain, vent, off, cut.also_dead, (), "", steps, cautions)
+
+
+@dataclass(frozen=True)
+class _Section:
+    """Water of the zone that hangs together: two at an exchanger that is taken out.
+
+    `at` names the port it is at; `drain` and `vent` as of the plan, `inside` its items.
+    """
+
+    at: str
+    inside: tuple[str, ...]
+    drain: tuple[str, ...]
+    vent: tuple[str, ...]
+
+
+def _sections(graph: WaterGraph, zone: frozenset[PortRef]) -> list[_Section]:
+    """The zone, parted where the wall of an exchanger or a coil parts it."""
+    walled = {place for wall in graph.walls for place in (wall.one, wall.other)}
+    found, known = [], set[PortRef]()
+    for place in (one for one in graph.places if one in zone):
+        if place in known:
+            continue
+        section = frozenset(reach(graph, [place], lambda way: way.start in zone and way.end in zone))
+        known |= section
+        at = next((one for one in section if one in walled), place)
+        inside = tuple(item.id for item in graph.items_at(section))
+        found.append(_Section(f"{at.item} {at.port}", inside, *_openings(graph, section)))
+    return found
 
 
 def _openings(graph: WaterGraph, zone: frozenset[PortRef]) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -179,6 +208,8 @@ def _steps(
     vent: tuple[str, ...],
     off: tuple[str, ...],
     closed_in: tuple[str, ...],
+    sections: list[_Section],
+    potable: bool,
 ) -> list[str]:
     elements = [
         item.id
@@ -192,29 +223,46 @@ def _steps(
             f"Stop what heats {_listed(closed_in)} too: its water is shut in without relief or expansion."
         )
     out.append(f"Wait until the water at {target} is below {COOL}.")
+    if target in plant.items and plant.items[target].has(Trait.BRINGS_WATER):
+        out.append(
+            f"Have the supply shut ahead of {target}, at the meter or the street: no valve here does it, "
+            "and its pressure does not go before."
+        )
     relief = [key for key in cut.zone if key in plant.items and plant.items[key].has(Trait.RELIEVES)]
     nothing = "No valve to close: all that hangs together with it is drained."
     out.append(f"Close {_listed(cut.close)}." if cut.close else nothing)
-    if drain:
-        out.append(f"At once open {drain[0]}, with a hose to a safe place, to release the pressure.")
-    elif vent:
-        out.append(f"At once open {vent[0]} to release the pressure.")
-    elif relief:
-        out.append(
-            f"At once lift the lever of {relief[0]}, its outlet piped to a safe place, to release pressure. "
-            "Nothing is drawn to drain at: catch what runs out where you open it."
-        )
-    else:
-        out.append(
-            "Nothing drawn in this section can release its pressure. Fit a drain, or leave it to a licensed "
-            "plumber: do not loosen a joint while it may be under pressure."
-        )
+    for section in sections:
+        out += _release(plant, section, sections)
     if drain and vent and vent[0] != drain[0]:
         out.append(f"Let air in at {vent[0]} and drain at {_listed(drain)}.")
     if relief:
         out.append(f"Drained with it: {_listed(relief)}. Heat nothing until it is back in service.")
-    out.append("Before return to service: fill, vent, look for leaks, then open the valves and unlock.")
+    rinse = " rinse the drinking-water side at a tap or drain," if potable else ""
+    out.append(
+        f"Before return to service: fill, vent,{rinse} look for leaks, then open the valves and unlock."
+    )
     return out
+
+
+def _release(plant: Plant, section: _Section, sections: list[_Section]) -> list[str]:
+    """How the pressure of one section is let go right after its valves are shut."""
+    where = f" of the side at {section.at}" if len(sections) > 1 else ""
+    relief = [key for key in section.inside if plant.items[key].has(Trait.RELIEVES)]
+    if section.drain:
+        first = section.drain[0]
+        return [f"At once open {first}, with a hose to a safe place, to release the pressure{where}."]
+    if section.vent:
+        return [f"At once open {section.vent[0]} to release the pressure{where}."]
+    if relief:
+        return [
+            f"At once lift the lever of {relief[0]}, its outlet piped to a safe place, to release the "
+            f"pressure{where}. Nothing is drawn to drain at: catch what runs out where you open it."
+        ]
+    which = f"on the side at {section.at}" if len(sections) > 1 else "in this section"
+    return [
+        f"Nothing drawn {which} can release its pressure. Fit a drain, or leave it to a licensed plumber: do "
+        "not loosen a joint while it may be under pressure."
+    ]
 
 
 def _listed(names: list[str] | tuple[str, ...]) -> str:

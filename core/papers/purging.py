@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Set
 from dataclasses import dataclass
 
+from core.papers.plant_words import listed
 from core.plant.model import Item, Plant, PortRef
 from core.vocabulary import Trait
 from core.water.connections import bodies, driven
@@ -103,3 +104,22 @@ def _loop(name: str, loops: list[str], stilled: Mapping[str, frozenset[str]]) ->
         shut.append(best)
         others -= stilled[best]
     return Loop((name,), tuple(shut), tuple(other for other in loops if other in others))
+
+
+def way_words(purge: Purge) -> tuple[str, str]:
+    """Where water goes in and out, and how the valves stand again afterwards."""
+    way_in = listed(purge.fills or purge.drains[-1:], "a hose port")
+    if purge.sets:
+        out = f"hose out at {purge.sets[0]}, its main valve shut"
+        back = f"main valve of {purge.sets[0]} open, its hose port shut and capped"
+    else:
+        out = f"hose out at {listed(purge.drains[:1], 'a drain: none is drawn, fit one')}"
+        back = "drains shut and capped"
+    return f"{purge.system}: water in at {way_in}, {out}.", back
+
+
+def loop_words(loop: Loop) -> str:
+    """What is shut for a loop, and until when water runs."""
+    shut = f"shut {listed(loop.shut)}, all else open" if loop.shut else "all open"
+    beside = f" ({listed(loop.together)} flow with it: no valve parts them)" if loop.together else ""
+    return f"{listed(loop.at)}: {shut}{beside}; run water until no bubbles come."

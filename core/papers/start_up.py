@@ -16,15 +16,15 @@ from core.papers.plant_words import (
     display_of,
     licensed_questions,
     listed,
-    parts_of,
     stages_grid,
     titled,
     trimmed,
     value_of,
     wets,
 )
-from core.papers.purging import Purge, purges
+from core.papers.purging import Purge, loop_words, purges, way_words
 from core.papers.settings import balance_grid, readings_grid, settings
+from core.papers.shut_off_card import plan_blocks
 from core.papers.takeoff import takeoff
 from core.plant.model import Plant
 from core.solve import Solution
@@ -222,19 +222,10 @@ def _purge(found: Sequence[Purge]) -> Iterator[Block]:
     yield Heading("5 Purging, heat and circulators off")
     yield Caution(FILLING)
     for purge in found:
-        way_in = listed(purge.fills or purge.drains[-1:], "a hose port")
-        if purge.sets:
-            out = f"hose out at {purge.sets[0]}, its main valve shut"
-            back = f"main valve of {purge.sets[0]} open, its hose port shut and capped"
-        else:
-            out = f"hose out at {listed(purge.drains[:1], 'a drain: none is drawn, fit one')}"
-            back = "drains shut and capped"
-        yield Said(f"{purge.system}: water in at {way_in}, {out}.", True)
+        way, back = way_words(purge)
+        yield Said(way, True)
         for loop in purge.loops:
-            shut = f"shut {listed(loop.shut)}, all else open" if loop.shut else "all open"
-            beside = f" ({listed(loop.together)} flow with it: no valve parts them)" if loop.together else ""
-            text = f"{listed(loop.at)}: {shut}{beside}; run water until no bubbles come."
-            yield Blank(text, write=SIGN, indent=1)
+            yield Blank(loop_words(loop), write=SIGN, indent=1)
         yield Blank(f"{purge.system}: every valve open again as listed below; {back}.", write=SIGN)
 
 
@@ -347,15 +338,4 @@ def _cards(plant: Plant, graph: WaterGraph) -> Iterator[Block]:
     for item in targets:
         plan = shut_off(plant, item.id, graph)
         yield Heading(f"{item.id}: {titled(item)}", 2)
-        for text in plan.cautions:
-            if text not in CAUTIONS:
-                yield Caution(text)
-        if not plan.possible:
-            yield Said(
-                f"Cannot be shut off: {plan.reason}. A valve in {listed(plan.missing)} would make it "
-                f"possible."
-            )
-            continue
-        yield from (Said(f"{number} {step}", indent=1) for number, step in enumerate(plan.steps, 1))
-        if dead := parts_of(plant, plan.also_dead):
-            yield Said(f"Dry or cold meanwhile: {listed(dead)}.", indent=1)
+        yield from plan_blocks(plant, plan)
