@@ -50,6 +50,7 @@ TABLE: dict[str, tuple[str, str]] = {
         "FILE [--date DAY] [--json] | FILE --take CSV -o NEW",
         "what the gauges said, and what would explain it; take readings from a text",
     ),
+    "dial-in": ("FILE [--date DAY] [--json]", "which setting to turn next, how far, and what to read then"),
     "handbook": ("FILE -o OUT.html", "one page for a phone: drawing, cards, readings, lists, logbook"),
     "logbook": ("FILE [--json]", "decisions, their reasons, and whether today's figures bear them out"),
 }
