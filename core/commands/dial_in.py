@@ -7,7 +7,6 @@ import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from core import units
 from core.commands.arguments import Arguments, concerning
 from core.commands.solve import CAUTION
 from core.errors import escaped
@@ -15,14 +14,9 @@ from core.files import read
 from core.plant.model import Plant
 
 if TYPE_CHECKING:
-    from core.readings.dial_in import DialIn, Turn
-    from core.working import Display
+    from core.readings.dial_in import DialIn
 
 WIDTH = 110
-AFTERWARDS = (
-    "Turn, let it settle, read again, type the new setting and the readings, and ask again. Hot water and "
-    "pressure are behind every gauge port: open none without its plug at hand, face away."
-)
 
 
 def run(argv: list[str]) -> int:
@@ -51,6 +45,8 @@ def run(argv: list[str]) -> int:
 
 
 def _as_data(found: DialIn) -> dict[str, object]:
+    from core.readings.words import AFTERWARDS
+
     turn = found.next
     return {
         "done": found.done,
@@ -59,7 +55,7 @@ def _as_data(found: DialIn) -> dict[str, object]:
             {
                 "at": one.at,
                 "valve": one.valve,
-                "circulator": one.circulator,
+                "driven_by": one.circulator,
                 "case": one.case,
                 "design_m3_s": one.design,
                 "now_m3_s": one.now,
@@ -87,45 +83,12 @@ def _as_data(found: DialIn) -> dict[str, object]:
 
 
 def _text(plant: Plant, found: DialIn) -> Iterator[str]:
-    from core.readings.dial_in import loops_of
+    from core.readings.words import dialed
 
-    display: Display = "si" if plant.units == "si" else "us"
     yield escaped(f"{plant.title or 'untitled'} · dialing in")
     yield ""
-    for one in found.circuits:
-        flows = [units.show(value, "flow", display) for value in (one.now, one.design)]
-        how = "read" if one.read else "solved, not read"
-        yield from _wrapped(
-            f"  {one.at}: {flows[0]} of {flows[1]} ({one.share:.0%}, {how}), valve {one.valve}, "
-            f"circulator {one.circulator}, in {one.case}"
-        )
-        loops = loops_of(plant, one.at, one.design)
-        unlike = len({loop.length for loop in loops}) > 1
-        for number, loop in enumerate(loops if unlike else [], start=1):
-            length = units.show(loop.length, "length", display)
-            wanted, open_ = (units.show(value, "flow", display, 2) for value in (loop.wanted, loop.left_open))
-            yield from _wrapped(f"    loop {number}, {length}: set {wanted}; left open it would take {open_}")
-    yield ""
-    if found.done:
-        yield "Every circuit is within 5 % of its design flow."
-    elif found.next is not None:
-        yield from _turn(plant, found.next, display)
-    else:
-        yield from _wrapped(found.why)
-    yield from _wrapped(f"caution: {AFTERWARDS}")
-    yield from _wrapped(CAUTION)
-
-
-def _turn(plant: Plant, turn: Turn, display: Display) -> Iterator[str]:
-    way = "down" if turn.after < turn.before else "up"
-    yield from _wrapped(
-        f"Next: set the {turn.what} of {turn.at} {way} from {turn.before:.3g} to {turn.after:.3g}: "
-        f"{turn.because}."
-    )
-    if turn.expected:
-        yield f"Then, in {turn.case}, the instruments should show:"
-    for one in turn.expected:
-        yield from _wrapped(f"  {one.at}: {units.show(one.value, one.what, display)}")
+    for line in (*dialed(plant, found), CAUTION):
+        yield from _wrapped(line)
 
 
 def _wrapped(text: str) -> list[str]:

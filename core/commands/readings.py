@@ -17,19 +17,8 @@ from core.plant.model import Plant
 
 if TYPE_CHECKING:
     from core.readings.fit import Fit
-    from core.readings.measured import Reading
 
 WIDTH = 110
-VERDICTS = {
-    "all_well": "The readings agree with the plant as drawn, within their errors.",
-    "named": "One thing explains the readings, and nothing else does as well:",
-    "cannot_tell": "Something is otherwise than drawn, and several things would explain it alike:",
-}
-BEFORE_TOUCHING = (
-    "What fits best is worth a look at the place before anything is taken apart. Gauges stick and "
-    "thermometers come loose: read the odd one again with another. Opening a hot or pressurized part "
-    "scalds; fuel, venting and electrical work are for the licensed trades."
-)
 
 
 def run(argv: list[str]) -> int:
@@ -92,6 +81,8 @@ def _progress(done: int, total: int) -> None:
 
 
 def _as_data(found: Fit) -> dict[str, object]:
+    from core.readings.words import BEFORE_TOUCHING
+
     solutions = [one.as_json() for one in found.likely.values()]
     first = solutions[0] if solutions else {"pipes": {}, "items": {}}
     return {
@@ -121,64 +112,30 @@ def _as_data(found: Fit) -> dict[str, object]:
 
 
 def _text(plant: Plant, found: Fit) -> Iterator[str]:
-    from core.readings.faults import WORDS
+    from core.readings.words import explained
 
     yield escaped(f"{plant.title or 'untitled'} · readings")
     yield ""
     yield from _table(plant, found)
     yield ""
-    unsolved = [name for name, one in found.as_drawn.items() if not one.converged]
-    if unsolved:
-        yield from _wrapped(f"Not solved as drawn, so not to be relied on: {', '.join(unsolved)}.")
-    yield from _wrapped(VERDICTS[found.verdict])
-    for one in found.explanations:
-        what, why = WORDS[one.suspect.what]
-        yield from _wrapped(
-            f"  {one.suspect.at}: {what} is {one.factor:.2f} times as drawn "
-            f"({one.low:.2f} to {one.high:.2f}), chance {one.chance:.0%}: {why}."
-        )
-    for further in found.next:
-        yield from _wrapped(
-            f"Read the {further.what} at {further.at}: it would tell {' from '.join(further.parts)}."
-        )
-    if found.unseen:
-        places = ", ".join(f"{one.what} at {one.at}" for one in found.unseen)
-        yield from _wrapped(f"Not used, a solved case shows nothing there: {places}.")
-    if any(one.assumed for one in found.readings):
-        yield from _wrapped(
-            "Where no error is typed a thermometer counts as good to 0.5 K, a gauge to 2 % of 60 psi, "
-            "a meter to 5 % (common practice, no source)."
-        )
-    yield from _wrapped(f"caution: {BEFORE_TOUCHING}")
-    yield from _wrapped(CAUTION)
+    for line in (*explained(found), CAUTION):
+        yield from _wrapped(line)
 
 
 def _table(plant: Plant, found: Fit) -> Iterator[str]:
     from core.readings.measured import shown
+    from core.readings.words import error_said, said
 
     rows: list[tuple[str, ...]] = [("at", "what", "case", "read", "error", "as drawn", "likeliest")]
     for one in found.readings:
         values = [
             shown(plant, states[one.case], one.at, one.what) for states in (found.as_drawn, found.likely)
         ]
-        texts = ["" if value is None else _said(plant, one, value) for value in values]
-        rows.append((one.at, one.what, one.case, _said(plant, one, one.value), _error(plant, one), *texts))
+        texts = ["" if value is None else said(plant, one, value) for value in values]
+        rows.append((one.at, one.what, one.case, said(plant, one, one.value), error_said(plant, one), *texts))
     widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
     for row in rows:
         yield escaped("  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)).rstrip())
-
-
-def _said(plant: Plant, reading: Reading, value: float) -> str:
-    from core.units import show
-
-    return show(value, reading.what, "si" if plant.units == "si" else "us")
-
-
-def _error(plant: Plant, reading: Reading) -> str:
-    from core.units import show
-
-    dimension = "temperature_difference" if reading.what == "temperature" else reading.what
-    return "±" + show(reading.error, dimension, "si" if plant.units == "si" else "us")
 
 
 def _wrapped(text: str) -> list[str]:

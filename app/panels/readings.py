@@ -1,0 +1,319 @@
+"""Readings: what the gauges said beside what the plant as drawn shows, what would explain it, what to turn next.
+
+Fitting and dialing in solve the plant many times, so they run in the background when they are asked for.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QComboBox,
+    QFileDialog,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPlainTextEdit,
+    QPushButton,
+    QSplitter,
+    QTreeWidget,
+    QTreeWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.background import Job
+from app.panels.port import Pane, PanePort, Sight
+from core.errors import WetsideError, escaped
+from core.plant.changes import SetPlant
+from core.plant.model import Plant
+
+if TYPE_CHECKING:
+    from core.readings.dial_in import DialIn
+    from core.readings.fit import Fit
+    from core.readings.measured import Reading
+
+LANE = "readings"
+NUMBER = Qt.ItemDataRole.UserRole
+HEADS = ("Date", "Case", "At", "Shows", "Read", "Good to", "As drawn", "Likeliest")
+WHAT = ("temperature", "pressure", "flow")
+EMPTY = (
+    "Nothing read yet. Select a gauge, a thermometer, a meter or a pipe, type what it showed with its unit, and "
+    "add it; or take the text that the handbook's page wrote."
+)
+
+
+class ReadingsPane(Pane):
+    """The table at the left with a line to add to it; at the right what the readings say."""
+
+    TITLE = "Readings"
+    HIGH = 300
+
+    def __init__(self, port: PanePort, parent: QWidget | None = None) -> None:
+        super().__init__(port, parent)
+        self._sight: Sight | None = None
+        self._of: tuple[Plant, Any] | None = None  # the plant and readings that the words are about
+        self._fit: Fit | None = None
+        self._ticket = 0
+        self.list = QTreeWidget(self)
+        self.list.setAccessibleName("Readings")
+        self.list.setHeaderLabels(list(HEADS))
+        self.list.setRootIsDecorated(False)
+        self.list.setFrameShape(QFrame.Shape.NoFrame)
+        self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.list.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
+        for column, wide in enumerate((84, 96, 66, 84, 74, 74, 74, 74)):
+            self.list.setColumnWidth(column, wide)
+        self.list.itemClicked.connect(lambda row, _c: self.port.frame([row.text(2)]))
+        self.words = QPlainTextEdit(self)
+        self.words.setAccessibleName("What the readings say")
+        self.words.setReadOnly(True)
+        self.words.setFrameShape(QFrame.Shape.NoFrame)
+        self.words.viewport().setAutoFillBackground(False)
+        self.at, self.value, self.error, self.day = (QLineEdit(self) for _ in range(4))
+        self.what, self.case = QComboBox(self), QComboBox(self)
+        self.what.addItems(list(WHAT))
+        self.add = QPushButton("Add", self)
+        self.take = QPushButton("Take from text…", self)
+        self.take.setToolTip("Readings that the handbook's page or a spreadsheet wrote, as CSV")
+        self.remove = QPushButton("Remove", self)
+        self.explain = QPushButton("What explains them?", self)
+        self.turn = QPushButton("What to turn next?", self)
+        self._lay_out()
+        self.add.clicked.connect(self.add_reading)
+        self.value.returnPressed.connect(self.add_reading)
+        self.take.clicked.connect(self._choose)
+        self.remove.clicked.connect(self.remove_chosen)
+        self.explain.clicked.connect(self.ask_fit)
+        self.turn.clicked.connect(self.ask_turn)
+        port.background.done.connect(self._came)
+        port.background.failed.connect(self._failed)
+
+    def _lay_out(self) -> None:
+        fields = QHBoxLayout()
+        for words, field, wide, hint in (
+            ("Day", self.day, 88, "2026-03-01"),
+            ("At", self.at, 64, "tag"),
+            ("Shows", self.what, 0, ""),
+            ("Case", self.case, 0, ""),
+            ("Read", self.value, 80, "14 psi"),
+            ("Good to", self.error, 70, "1 psi"),
+        ):
+            label = QLabel(words, self)
+            label.setObjectName("soft")
+            field.setAccessibleName(words)
+            if isinstance(field, QLineEdit):
+                field.setPlaceholderText(hint)
+                field.setMinimumWidth(wide)
+            fields.addWidget(label)
+            fields.addWidget(field)
+        fields.addWidget(self.add)
+        buttons = QHBoxLayout()
+        for button in (self.take, self.remove, self.explain, self.turn):
+            buttons.addWidget(button)
+        buttons.addStretch(1)
+        left = QWidget(self)
+        column = QVBoxLayout(left)
+        column.setContentsMargins(0, 0, 8, 0)
+        column.addWidget(self.list, 1)
+        column.addLayout(fields)
+        column.addLayout(buttons)
+        split = QSplitter(Qt.Orientation.Horizontal, self)
+        split.addWidget(left)
+        split.addWidget(self.words)
+        split.setStretchFactor(0, 3)
+        split.setStretchFactor(1, 2)
+        split.setChildrenCollapsible(False)
+        whole = QVBoxLayout(self)
+        whole.setContentsMargins(14, 4, 14, 8)
+        whole.addWidget(split)
+
+    # ---- following ------------------------------------------------------------------
+
+    def follow(self, sight: Sight) -> None:
+        before, self._sight = self._sight, sight
+        if before is None or before.plant.cases is not sight.plant.cases:
+            self._fill_cases(sight)
+        if len(sight.selection) == 1 and (before is None or before.selection != sight.selection):
+            self.at.setText(next(iter(sight.selection)))
+        if self._of is not None and self._of[0] is not sight.plant:
+            self._of, self._fit = None, None
+            self._ticket = 0
+            self.words.setPlainText("The plant or its readings changed: ask again." if sight.plant.readings else EMPTY)
+        self._fill()
+        count = len(sight.plant.readings)
+        self.titled.emit(f"Readings {count}" if count else "Readings")
+
+    def focus_first(self) -> None:
+        self.value.setFocus(Qt.FocusReason.TabFocusReason)
+
+    def about(self, topic: Any) -> None:
+        """Turn to an item or pipe whose gauge is to be read."""
+        if isinstance(topic, str):
+            self.at.setText(topic)
+            self.focus_first()
+
+    def _fill_cases(self, sight: Sight) -> None:
+        chosen = self.case.currentText() or sight.case
+        self.case.clear()
+        self.case.addItems([case.name for case in sight.plant.solve_cases])
+        self.case.setCurrentText(chosen)
+
+    def _fill(self) -> None:
+        if self._sight is None:
+            return
+        plant = self._sight.plant
+        for button in (self.remove, self.explain):
+            button.setEnabled(bool(plant.readings))
+        if not plant.readings and self._of is None:
+            self.words.setPlainText(EMPTY)
+        by_number = {one.number: one for one in self._readings(plant)}
+        rows = []
+        for number, raw in enumerate(plant.readings):
+            reading = by_number.get(number)
+            texts = [str(raw.get("date", "")), str(raw.get("case", "")), str(raw.get("at", ""))]
+            texts += [str(raw.get("what", "")), str(raw["value"]), str(raw.get("error", ""))]
+            texts += self._beside(plant, reading)
+            row = QTreeWidgetItem([escaped(text) for text in texts])
+            row.setData(0, NUMBER, number)
+            rows.append(row)
+        self.list.clear()
+        self.list.addTopLevelItems(rows)
+
+    def _beside(self, plant: Plant, reading: Reading | None) -> list[str]:
+        """What the plant as drawn, and as it likely is, shows in place of a reading."""
+        from core.readings.measured import shown
+        from core.readings.words import said
+
+        if reading is None or self._sight is None:
+            return ["", ""]
+        likely = self._fit.likely if self._fit is not None else {}
+        out = []
+        for solutions in (self._sight.solutions, likely):
+            solution = solutions.get(reading.case)
+            value = shown(plant, solution, reading.at, reading.what) if solution is not None else None
+            out.append("" if value is None else said(plant, reading, value))
+        return out
+
+    def _readings(self, plant: Plant) -> Sequence[Reading]:
+        from core.readings.measured import readings_of
+
+        try:
+            return readings_of(plant)
+        except WetsideError:
+            return []
+
+    # ---- writing --------------------------------------------------------------------
+
+    def add_reading(self) -> None:
+        """One reading more; one step of undo."""
+        if self._sight is None:
+            return
+        given = {
+            "date": self.day.text().strip() or datetime.date.today().isoformat(),
+            "case": self.case.currentText(),
+            "at": self.at.text().strip(),
+            "what": self.what.currentText(),
+            "value": self.value.text().strip(),
+        }
+        if self.error.text().strip():
+            given["error"] = self.error.text().strip()
+        if self._take([given], f"Read {given['at']}"):
+            self.value.clear()
+            self.value.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _take(self, readings: list[dict[str, Any]], words: str) -> bool:
+        from core.plant.record_rules import check_reading
+        from core.readings.text import taken
+
+        try:
+            for one in readings:
+                check_reading(one)
+            change = taken(self.port.document.plant, readings)
+        except WetsideError as error:
+            self.port.warn(f"Not taken: {error}")
+            return False
+        return self.port.commit(words, [change])
+
+    def _choose(self) -> None:
+        name, _ = QFileDialog.getOpenFileName(self, "Readings as text", "", "Text (*.csv *.txt)")
+        if name:
+            self.take_text(Path(name))
+
+    def take_text(self, path: Path) -> None:
+        """Readings from a file; one step of undo."""
+        from core.readings.text import from_csv
+
+        try:
+            found = from_csv(path.read_text(encoding="utf-8", errors="replace"))
+        except (OSError, WetsideError) as error:
+            self.port.warn(f"{escaped(path.name)}: {error}")
+            return
+        if self._take(found, "Take readings"):
+            self.port.say(f"{len(found)} readings taken from {escaped(path.name)}.")
+
+    def remove_chosen(self) -> None:
+        """Take the chosen readings out; one step of undo."""
+        gone = {row.data(0, NUMBER) for row in self.list.selectedItems()}
+        if gone and self._sight is not None:
+            kept = tuple(raw for k, raw in enumerate(self._sight.plant.readings) if k not in gone)
+            self.port.commit("Remove readings", [SetPlant({"readings": kept})])
+
+    # ---- asking ---------------------------------------------------------------------
+
+    def ask_fit(self) -> None:
+        """Look for what explains the readings, in the background."""
+        if self._sight is None:
+            return
+        plant = self._sight.plant
+
+        def work(job: Job) -> None:
+            from core.readings.fit import fit
+            from core.readings.measured import readings_of
+
+            job.report(fit(plant, readings_of(plant)))
+
+        self._ask(plant, work, "Looking at everything that could be otherwise than drawn…")
+
+    def ask_turn(self) -> None:
+        """Look for the next setting to turn, in the background."""
+        if self._sight is None:
+            return
+        plant = self._sight.plant
+
+        def work(job: Job) -> None:
+            from core.readings.dial_in import dial_in
+            from core.readings.measured import readings_of
+
+            job.report(dial_in(plant, readings_of(plant)))
+
+        self._ask(plant, work, "Working out the next turn…")
+
+    def _ask(self, plant: Plant, work: Any, words: str) -> None:
+        self._of = (plant, plant.readings)
+        self.words.setPlainText(words)
+        self._ticket = self.port.background.ask(LANE, work)
+
+    def _came(self, lane: str, ticket: int, result: Fit | DialIn) -> None:
+        if lane != LANE or ticket != self._ticket or self._of is None:
+            return
+        from core.readings.dial_in import DialIn
+        from core.readings.words import dialed, explained
+
+        if isinstance(result, DialIn):
+            lines = dialed(self._of[0], result)
+        else:
+            self._fit = result
+            lines = explained(result)
+            self._fill()
+        self.words.setPlainText("\n".join(escaped(line) for line in lines))
+
+    def _failed(self, lane: str, ticket: int, error: Exception) -> None:
+        if lane == LANE and ticket == self._ticket:
+            self.words.setPlainText(escaped(str(error)) if isinstance(error, WetsideError) else "This failed.")
