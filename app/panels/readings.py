@@ -1,4 +1,4 @@
-"""Readings: what the gauges said beside what the plant as drawn shows, what would explain it, what to turn next.
+"""Readings: what the gauges said beside what the plant as drawn shows, why, and what to turn next.
 
 Fitting and dialing in solve the plant many times, so they run in the background when they are asked for.
 """
@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QComboBox,
     QFileDialog,
     QFrame,
+    QGridLayout,
     QHBoxLayout,
     QLabel,
     QLineEdit,
@@ -41,11 +42,11 @@ if TYPE_CHECKING:
 
 LANE = "readings"
 NUMBER = Qt.ItemDataRole.UserRole
-HEADS = ("Date", "Case", "At", "Shows", "Read", "Good to", "As drawn", "Likeliest")
+HEADS = ("At", "Shows", "Read", "As drawn", "Likeliest", "Good to", "Case", "Date")
 WHAT = ("temperature", "pressure", "flow")
 EMPTY = (
-    "Nothing read yet. Select a gauge, a thermometer, a meter or a pipe, type what it showed with its unit, and "
-    "add it; or take the text that the handbook's page wrote."
+    "Nothing read yet. Select a gauge, a thermometer, a meter or a pipe, type what it showed with its unit, "
+    "and add it; or take the text that the handbook's page wrote."
 )
 
 
@@ -68,14 +69,14 @@ class ReadingsPane(Pane):
         self.list.setFrameShape(QFrame.Shape.NoFrame)
         self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.list.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
-        for column, wide in enumerate((84, 96, 66, 84, 74, 74, 74, 74)):
+        for column, wide in enumerate((60, 88, 72, 72, 72, 66, 96, 84)):
             self.list.setColumnWidth(column, wide)
-        self.list.itemClicked.connect(lambda row, _c: self.port.frame([row.text(2)]))
+        self.list.itemClicked.connect(lambda row, _c: self.port.frame([row.text(0)]))
         self.words = QPlainTextEdit(self)
         self.words.setAccessibleName("What the readings say")
         self.words.setReadOnly(True)
         self.words.setFrameShape(QFrame.Shape.NoFrame)
-        self.words.viewport().setAutoFillBackground(False)
+        self.words.setMinimumWidth(200)
         self.at, self.value, self.error, self.day = (QLineEdit(self) for _ in range(4))
         self.what, self.case = QComboBox(self), QComboBox(self)
         self.what.addItems(list(WHAT))
@@ -96,28 +97,40 @@ class ReadingsPane(Pane):
         port.background.failed.connect(self._failed)
 
     def _lay_out(self) -> None:
-        fields = QHBoxLayout()
-        for words, field, wide, hint in (
-            ("Day", self.day, 88, "2026-03-01"),
-            ("At", self.at, 64, "tag"),
-            ("Shows", self.what, 0, ""),
-            ("Case", self.case, 0, ""),
-            ("Read", self.value, 80, "14 psi"),
-            ("Good to", self.error, 70, "1 psi"),
+        fields = QGridLayout()
+        for k, (words, field, hint) in enumerate(
+            (
+                ("Day", self.day, "2026-03-01"),
+                ("At", self.at, "tag"),
+                ("Shows", self.what, ""),
+                ("Case", self.case, ""),
+                ("Read", self.value, "14 psi"),
+                ("Good to", self.error, "1 psi"),
+            )
         ):
             label = QLabel(words, self)
             label.setObjectName("soft")
             field.setAccessibleName(words)
+            field.setMinimumWidth(40 if isinstance(field, QLineEdit) else 84)
             if isinstance(field, QLineEdit):
                 field.setPlaceholderText(hint)
-                field.setMinimumWidth(wide)
-            fields.addWidget(label)
-            fields.addWidget(field)
-        fields.addWidget(self.add)
+            fields.addWidget(label, k // 3, 2 * (k % 3))
+            fields.addWidget(field, k // 3, 2 * (k % 3) + 1)
+            fields.setColumnStretch(2 * (k % 3) + 1, 1)
+        fields.addWidget(self.add, 1, 6)
         buttons = QHBoxLayout()
-        for button in (self.take, self.remove, self.explain, self.turn):
+        for button in (self.take, self.remove):
             buttons.addWidget(button)
         buttons.addStretch(1)
+        asking = QHBoxLayout()
+        for button in (self.explain, self.turn):
+            asking.addWidget(button)
+        asking.addStretch(1)
+        right = QWidget(self)
+        beside = QVBoxLayout(right)
+        beside.setContentsMargins(8, 0, 0, 0)
+        beside.addWidget(self.words, 1)
+        beside.addLayout(asking)
         left = QWidget(self)
         column = QVBoxLayout(left)
         column.setContentsMargins(0, 0, 8, 0)
@@ -126,9 +139,10 @@ class ReadingsPane(Pane):
         column.addLayout(buttons)
         split = QSplitter(Qt.Orientation.Horizontal, self)
         split.addWidget(left)
-        split.addWidget(self.words)
+        split.addWidget(right)
         split.setStretchFactor(0, 3)
         split.setStretchFactor(1, 2)
+        split.setSizes([640, 320])
         split.setChildrenCollapsible(False)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(14, 4, 14, 8)
@@ -145,7 +159,9 @@ class ReadingsPane(Pane):
         if self._of is not None and self._of[0] is not sight.plant:
             self._of, self._fit = None, None
             self._ticket = 0
-            self.words.setPlainText("The plant or its readings changed: ask again." if sight.plant.readings else EMPTY)
+            self.words.setPlainText(
+                "The plant or its readings changed: ask again." if sight.plant.readings else EMPTY
+            )
         self._fill()
         count = len(sight.plant.readings)
         self.titled.emit(f"Readings {count}" if count else "Readings")
@@ -177,9 +193,9 @@ class ReadingsPane(Pane):
         rows = []
         for number, raw in enumerate(plant.readings):
             reading = by_number.get(number)
-            texts = [str(raw.get("date", "")), str(raw.get("case", "")), str(raw.get("at", ""))]
-            texts += [str(raw.get("what", "")), str(raw["value"]), str(raw.get("error", ""))]
+            texts = [str(raw.get("at", "")), str(raw.get("what", "")), str(raw["value"])]
             texts += self._beside(plant, reading)
+            texts += [str(raw.get("error", "")), str(raw.get("case", "")), str(raw.get("date", ""))]
             row = QTreeWidgetItem([escaped(text) for text in texts])
             row.setData(0, NUMBER, number)
             rows.append(row)
@@ -316,4 +332,6 @@ class ReadingsPane(Pane):
 
     def _failed(self, lane: str, ticket: int, error: Exception) -> None:
         if lane == LANE and ticket == self._ticket:
-            self.words.setPlainText(escaped(str(error)) if isinstance(error, WetsideError) else "This failed.")
+            self.words.setPlainText(
+                escaped(str(error)) if isinstance(error, WetsideError) else "This failed."
+            )

@@ -42,6 +42,7 @@ TABLE: tuple[PaneRow, ...] = (
     PaneRow("calls", "Call sheet", "app.panels.call_sheet:CallSheetPane"),
     PaneRow("rooms", "Rooms", "app.panels.room_sheet:RoomSheetPane"),
     PaneRow("sizes", "Sizes", "app.panels.sizes:SizesPane"),
+    PaneRow("readings", "Readings", "app.panels.readings:ReadingsPane"),
     PaneRow("logbook", "Logbook", "app.panels.logbook:LogbookPane"),
     PaneRow("curves", "Curves", "app.panels.curves:CurvesPane", "right"),
     PaneRow("working", "Working", "app.panels.working:WorkingPane", "right"),
