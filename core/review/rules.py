@@ -14,6 +14,8 @@ from core.review import (
     exchangers,
     expansion,
     fill,
+    floors,
+    freezing,
     gravity,
     headers,
     installed,
@@ -21,6 +23,7 @@ from core.review import (
     recirculation,
     relief,
     service,
+    source_safety,
     sources,
     tanks,
     zones,
@@ -49,5 +52,8 @@ RULES: tuple[Rule, ...] = (
     *air.RULES,
     *service.RULES,
     *pipes.RULES,
+    *source_safety.RULES,
+    *floors.RULES,
+    *freezing.RULES,
 )
 BY_ID = {rule.id: rule for rule in RULES}

@@ -135,6 +135,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
             ),
             WATER_CONTENT,
             flag("condensing", "Whether it may condense."),
+            text("condensate", "How its condensate is drained and neutralized."),
             EFFICIENCY,
             drops(),
             *_SWITCHED,
@@ -266,6 +267,7 @@ SOURCES_TANKS: tuple[Kind, ...] = (
                 "coil_ua", "heat_per_kelvin", "Heat the coil passes per degree.", typical="600 Btu/h/degF"
             ),
             drops("coil_drops", "the coil"),
+            flag("double_wall", "Whether its coil has two walls with a vented gap.", safety=True),
             other(
                 "coil_heights",
                 "heights",

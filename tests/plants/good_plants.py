@@ -181,6 +181,7 @@ def _boiler(board: Board) -> None:
         differential="12 delta_degF",
         water_content="2 gal",
         condensing=True,
+        condensate="through a neutralizer to the floor drain",
         efficiency=0.93,
         drops=[["8 gpm", "2 psi"]],
         run_when={"any": ["TH-1", "AQ-1", "SW-1"]},

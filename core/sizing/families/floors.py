@@ -98,10 +98,15 @@ def log_mean_excess(supply: Working, back: Working, room: Working) -> Working:
 def size(context: Context) -> list[Sized]:
     """Surface and water temperature of every floor circuit."""
     names = [item.id for item in context.plant.with_trait(Trait.IN_FLOOR)]
-    found = context.one_by_one(names, "floor_surface", partial(_surface, context))
-    found += context.one_by_one(names, "floor_water", partial(_water, context))
+    found = surfaces(context) + context.one_by_one(names, "floor_water", partial(_water, context))
     order = {name: place for place, name in enumerate(names)}
     return sorted(found, key=lambda sized: order[sized.at])
+
+
+def surfaces(context: Context) -> list[Sized]:
+    """Surface of every floor circuit."""
+    names = [item.id for item in context.plant.with_trait(Trait.IN_FLOOR)]
+    return context.one_by_one(names, "floor_surface", partial(_surface, context))
 
 
 def _surface(context: Context, item: str) -> Sized:

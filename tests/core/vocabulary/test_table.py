@@ -50,8 +50,8 @@ CONTRACT = {
     ),
     "boiler": (
         "in out",
-        "capacity min_output set_temperature differential water_content condensing efficiency drops run_when "
-        "powered_by watts amps min_on min_off post_run delay lock_out",
+        "capacity min_output set_temperature differential water_content condensing condensate efficiency "
+        "drops run_when powered_by watts amps min_on min_off post_run delay lock_out",
     ),
     "heat_pump": (
         "in out",
@@ -65,7 +65,7 @@ CONTRACT = {
     "tank": ("", "volume taps nodes tall ua_loss element sensors"),
     "coil_tank": (
         "coil_in coil_out",
-        "volume taps nodes tall ua_loss element sensors coil_ua coil_drops coil_heights",
+        "volume taps nodes tall ua_loss element sensors coil_ua coil_drops double_wall coil_heights",
     ),
     "buffer": ("a_in a_out b_in b_out", "volume"),
     "separator": ("a_in a_out b_in b_out", "volume"),
