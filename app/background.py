@@ -99,12 +99,6 @@ class Background(QObject):
     def newest(self, lane: str) -> int:
         return self._newest.get(lane, 0)
 
-    def overtake(self, lane: str) -> None:
-        """Make whatever waits or runs in the lane stale without asking for anything new."""
-        with self._wake:
-            self._newest[lane] = self._newest.get(lane, 0) + 1
-            self._waiting.pop(lane, None)
-
     @property
     def busy(self) -> bool:
         with self._wake:

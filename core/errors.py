@@ -6,7 +6,7 @@ Not for notes of the solver or findings of the review: those are results, not er
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 LONGEST_VALUE = 80
@@ -88,6 +88,22 @@ def _shown(char: str) -> str:
     if not char.isprintable():
         return f"\\u{code:04x}" if code < 0x10000 else f"\\U{code:08x}"
     return char
+
+
+def listed(names: Iterable[str], most: int = 0) -> str:
+    """Names in a sentence, with commas and a last "and"; beyond `most` of them only how many more.
+
+    Examples
+    --------
+    >>> listed(["P-1", "P-2", "P-3"])
+    'P-1, P-2 and P-3'
+    >>> listed(["P-1", "P-2", "P-3"], most=1)
+    'P-1 and 2 more'
+    """
+    found = list(names)
+    if most and len(found) > most:
+        return f"{', '.join(found[:most])} and {len(found) - most} more"
+    return " and ".join(filter(None, [", ".join(found[:-1]), *found[-1:]]))
 
 
 def value_text(value: Any) -> str:

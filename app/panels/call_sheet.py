@@ -25,6 +25,7 @@ from app.panels.call_sheet_runs import RunsPage
 from app.panels.call_sheet_table import Cell, FigureTable
 from app.panels.port import Pane, PanePort, Sight
 from app.worker_process import WorkerProcess
+from core import units
 from core.calls.choice import choice
 from core.calls.combinations import calls_of
 from core.calls.sheet import CallSheet, assembled
@@ -298,6 +299,4 @@ class CallSheetPane(Pane):
 
 def units_word(display: str) -> str:
     """The unit heat is shown in."""
-    from core import units
-
     return units.sign_of(units.unit_for("power", display))

@@ -14,8 +14,11 @@ from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
 from app.panels import typed
 from app.panels.call_sheet_table import Cell, FigureTable, Head
 from app.panels.port import PanePort
+from core.controls.words import plain, said
 from core.errors import Refusal
+from core.plant.changes import ReplaceItem
 from core.plant.wiring import toggled
+from core.vocabulary import signal_names
 from core.vocabulary.properties import RUN_WHEN
 
 if TYPE_CHECKING:
@@ -47,9 +50,6 @@ class RunsPage(QWidget):
         self.words.returnPressed.connect(self._take_words)
 
     def show_plant(self, plant: Plant) -> None:
-        from core.controls.words import plain, said
-        from core.vocabulary import signal_names
-
         self._plant = plant
         signals = [key for key in plant.signal_ids if plant.items[key].stage != "to_remove"]
         heads = [
@@ -79,8 +79,6 @@ class RunsPage(QWidget):
         return self.table.cell_at(row, 0).text if row >= 0 else ""
 
     def _show_words(self) -> None:
-        from core.controls.words import said
-
         key = self.row_item()
         item = self._plant.items.get(key) if self._plant is not None else None
         if item is not None and not (self.words.hasFocus() and self.words.isModified()):
@@ -120,8 +118,6 @@ class RunsPage(QWidget):
         self.table.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _commit(self, name: str, value: Any, words: str) -> None:
-        from core.plant.changes import ReplaceItem
-
         assert self._plant is not None
         item = self._plant.items[name]
         props = {key: raw for key, raw in item.props.items() if key != "run_when"}

@@ -22,13 +22,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.panels.curves_parts import PairTable, PlaceList
+from app.panels.curves_parts import PairTable, PlaceList, found_of
 from app.panels.drafts import EntryDraft
 from app.panels.port import Pane, PanePort, Sight
 from app.widgets.plot import PlotView
 from app.worker_process import WorkerProcess
+from core.diagram.routes import route
+from core.errors import WetsideError
 from core.sizing.curves.system import SystemCurve
 from core.sizing.second_circulator import chart
+from core.sizing.second_circulator.available import at_hand
+from core.sizing.second_circulator.edit import put_in
 from core.sizing.second_circulator.found import Found
 from core.sizing.second_circulator.study import Study
 from core.sizing.second_circulator.worker import Answer, Question, Where
@@ -188,8 +192,6 @@ class CurvesPane(Pane):
         where = f"circuit {circuit}" if givers and moved else self._data(self.where)
         _fill(self.where, places, where or "beside")
         if before is None or before.plant is not sight.plant:
-            from core.sizing.second_circulator.available import at_hand
-
             curves = [(SAME, ""), *((pump.title, pump.name) for pump in at_hand(sight.plant))]
             _fill(self.curve, curves, self._data(self.curve))
         self._filling = False
@@ -281,8 +283,6 @@ class CurvesPane(Pane):
         self._show_place(self._found())
 
     def _found(self) -> Found | None:
-        from app.panels.curves_parts import found_of
-
         return found_of(self.places.currentItem())
 
     def _show_place(self, found: object) -> None:
@@ -325,10 +325,6 @@ class CurvesPane(Pane):
         one = self._found()
         if one is None or one.state == "blocked":
             return
-        from core.diagram.routes import route
-        from core.errors import WetsideError
-        from core.sizing.second_circulator.edit import put_in
-
         plant = self.port.document.plant
         try:
             edit = put_in(plant, one.place, one.spot, one.pump, route(plant))

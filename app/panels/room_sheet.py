@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 
 from app.panels.port import Pane, PanePort, Sight
 from core import units
+from core.figures import RoomFigures
 from core.plant.model import Item
 from core.solve import Solution
 from core.solve.room_notes import OFF
@@ -107,8 +108,6 @@ def cell(room: Item, solution: Solution | None, display: str) -> tuple[str, bool
     """Words of a room in a case, and whether it misses what is wanted."""
     if solution is None:
         return "…", False
-    from core.figures import RoomFigures  # 12 ms of start-up, and asked for only once a case is solved
-
     figures = solution.at(room.id, RoomFigures)
     if figures is None:
         return "–", False

@@ -16,6 +16,7 @@ from app.panels.guess_text import guess_or, guess_shown
 from app.panels.property_labels import LABELS
 from core import units
 from core.errors import Refusal
+from core.media.tubes import materials, sizes
 from core.media.tubes import spoken as spoken_tube
 from core.plant import systems, texts
 from core.plant.changes import Change, ReplaceItem, ReplacePipe
@@ -395,8 +396,6 @@ TUBE_HINT = "Size and material, such as 3/4 in Type L copper or 1/2 in PEX; or b
 @cache
 def tubes() -> tuple[tuple[str, str], ...]:
     """Every tube of the catalogue, to pick from."""
-    from core.media.tubes import materials, sizes
-
     words = [spoken_tube(name, size) for name in materials() for size in sizes(name)]
     return tuple((word, word) for word in words)
 

@@ -16,6 +16,7 @@ from core.errors import Refusal
 from core.plant import systems
 from core.plant.changes import Change, SetPlant
 from core.plant.model import Case, Plant, System
+from core.units import parse_number
 from core.vocabulary import CaseSets, Trait, spellings
 from core.vocabulary.document import FLUIDS, SITE, SNOW
 
@@ -227,8 +228,6 @@ def _read_tanks(text: str) -> dict[str, Any]:
 
 
 def _hours(text: str) -> float | None:
-    from core.units import parse_number
-
     return parse_number(text) if text.strip() else None
 
 
@@ -330,8 +329,6 @@ def _set_kind(system: System, kind: str) -> System:
 
 
 def _fraction(text: str) -> float:
-    from core.units import parse_number
-
     plain = spellings.quantity(text.strip(), "percent")
     if plain.endswith("percent"):
         return parse_number(plain.removesuffix("percent").strip()) / 100

@@ -8,7 +8,14 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
+from app.paper import check_out, print_plant, sheet_named
+from app.paper.curves import curve_sheets
+from core.diagram.sheets import SIZES
 from core.errors import Refusal, WetsideError, escaped
+from core.logbook.standing import cases_named
+from core.solve import solve_case, solve_plant
+from core.vocabulary import KINDS
+from core.vocabulary.values import nearest
 
 if TYPE_CHECKING:
     from app.paper.curves import CurveSheet
@@ -32,8 +39,6 @@ SAYS = {
 
 
 def _parser(name: str) -> argparse.ArgumentParser:
-    from core.diagram.sheets import SIZES
-
     parser = _Words(prog=f"wetside {name}", description=SAYS[name])
     parser.add_argument("file", metavar="FILE", help="plant file (.plant.json)")
     parser.add_argument(
@@ -74,14 +79,8 @@ def _print(words: argparse.Namespace, command: str) -> int:
     os.environ["QT_QPA_PLATFORM"] = "offscreen"
     from PySide6.QtGui import QGuiApplication
 
-    from app.paper import check_out, print_plant, sheet_named
     from core.commands.arguments import one_of
-    from core.diagram.sheets import SIZES
     from core.files.read import load
-    from core.logbook.standing import cases_named
-    from core.solve import solve_case, solve_plant
-    from core.vocabulary import KINDS
-    from core.vocabulary.values import nearest
 
     out = Path(words.out)
     check_out(out)
@@ -104,8 +103,6 @@ def _print(words: argparse.Namespace, command: str) -> int:
         sized = size(plant, None, solutions)
     curves: list[CurveSheet] = []
     if words.curves:
-        from app.paper.curves import curve_sheets
-
         curves = curve_sheets(plant, cases[name], "si" if (words.units or plant.units) == "si" else "us")
         if not curves:
             print(f"wetside {command}: no circulator has a curve, so none is printed.", file=sys.stderr)

@@ -50,16 +50,6 @@ class CaseEnergy:
     electricity: Mapping[str, Working | None]
     taken: Mapping[str, Mapping[str, float]]
 
-    @property
-    def heat_total(self) -> float:
-        """Heat of all sources, [J]."""
-        return sum(float(w.value) for w in self.heat.values())
-
-    @property
-    def taken_total(self) -> float:
-        """Heat that goes anywhere, [J]; equals that of the sources."""
-        return sum(sum(part.values()) for part in self.taken.values())
-
     def as_data(self) -> dict[str, Any]:
         """Plain data for --json."""
         return {

@@ -9,12 +9,18 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from core import units
+from core.calls.energy import yearly_energy
+from core.calls.one_unit_out import one_unit_out
+from core.calls.part_load import part_load
+from core.calls.part_words import sentences
+from core.calls.sheet import call_sheet
 from core.commands.arguments import Arguments, concerning, one_of
 from core.commands.solve import CAUTION, chosen_cases
+from core.controls.words import said
 from core.errors import Refusal, escaped
 from core.files import read
 from core.plant.model import Plant
-from core.vocabulary import Trait
+from core.vocabulary import KINDS, Trait
 from core.vocabulary.values import nearest
 from core.working import Display
 
@@ -70,12 +76,6 @@ def _circulators(plant: Plant, named: str | None) -> list[str]:
 
 def show(plant: Plant, base: str, as_json: bool, circulators: Sequence[str] = ()) -> int:
     """Solve and print; 1 where a combination did not settle or an outlet is overloaded, else 0."""
-    from core.calls.energy import yearly_energy
-    from core.calls.one_unit_out import one_unit_out
-    from core.calls.part_load import part_load
-    from core.calls.sheet import call_sheet
-    from core.vocabulary import KINDS
-
     case = next(c for c in plant.solve_cases if c.name == base)
     sheet = call_sheet(plant, base=case)
     fewer, energy = one_unit_out(plant), yearly_energy(plant)
@@ -167,8 +167,6 @@ class _Text:
         yield ""
 
     def who_runs_what(self) -> Iterator[str]:
-        from core.controls.words import said
-
         rows = [("runs", "kind", "when", "powered by")]
         for key in self.sheet.rows[0].runs:
             item = self.plant.items[key]
@@ -366,8 +364,6 @@ class _Text:
         yield ""
 
     def part_load(self, parts: Sequence[PartLoad]) -> Iterator[str]:
-        from core.calls.part_words import sentences
-
         for part in parts:
             yield f"{part.circulator} AT PART LOAD, from {part.case}"
             heads = ("load", "outdoors", "flow", "speed", "supply", "return", "needed", "delivered")

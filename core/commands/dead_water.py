@@ -12,6 +12,9 @@ from core.commands.solve import CAUTION
 from core.errors import escaped
 from core.files import read
 from core.plant.model import Plant
+from core.solve import solve_plant
+from core.stillwater.map import STILL_DAYS, dead_water
+from core.units import show
 
 if TYPE_CHECKING:
     from core.stillwater.map import StillPipe
@@ -41,9 +44,6 @@ def run(argv: list[str]) -> int:
     parser.add_argument("--json", action="store_true", help="every pipe and case as JSON")
     given = parser.parse_args(argv)
     plant = read.load(given.file)
-    from core.solve import solve_plant
-    from core.stillwater.map import dead_water
-
     solutions = solve_plant(plant, [case.name for case in plant.solve_cases])
     rows = dead_water(plant, solutions)
     if given.json:
@@ -68,9 +68,6 @@ def _as_data(row: StillPipe) -> dict[str, object]:
 
 
 def _text(plant: Plant, rows: list[StillPipe], unsolved: list[str]) -> Iterator[str]:
-    from core.stillwater.map import STILL_DAYS
-    from core.units import show
-
     display = "si" if plant.units == "si" else "us"
     yield escaped(f"{plant.title or 'untitled'} · where water stands")
     for stands, head in HEADS.items():

@@ -9,6 +9,8 @@ from typing import Any
 
 from core import units
 from core.commands.arguments import Arguments
+from core.media.fittings import FITTINGS
+from core.media.tubes import materials, sizes
 from core.vocabulary import GROUPS, KINDS, Kind, Property, ports_of
 from core.vocabulary.document import CASE, FLUID, INSULATION, PIPE, SITE, STAGES, SYSTEM
 from core.vocabulary.figures import PIPE_FIGURES, Figure
@@ -40,9 +42,6 @@ def run(argv: list[str]) -> int:
 
 def table() -> dict[str, Any]:
     """The whole table as data, with the units and what pipes, tubes and fluids may be."""
-    from core.media.fittings import FITTINGS
-    from core.media.tubes import materials, sizes
-
     return {
         "kinds": {name: _kind_data(kind) for name, kind in KINDS.items()},
         "pipe": {
@@ -108,9 +107,6 @@ def _property_data(prop: Property) -> dict[str, Any]:
 
 
 def _text() -> Iterator[str]:
-    from core.media.fittings import FITTINGS
-    from core.media.tubes import materials, sizes
-
     for group in GROUPS:
         yield group.upper()
         yield ""

@@ -10,6 +10,7 @@ from core.errors import escaped
 from core.files import read
 from core.logbook import Standing, standings
 from core.logbook.standing import cases_named
+from core.solve import solve_plant
 
 WIDE = 96
 
@@ -26,8 +27,6 @@ def run(argv: list[str]) -> int:
     parser.add_argument("--json", action="store_true", help="SI figures as JSON")
     given = parser.parse_args(argv)
     plant = read.load(given.file)
-    from core.solve import solve_plant
-
     named = cases_named(plant)
     solutions = {s.case: s for s in solve_plant(plant, named)} if named else {}
     found = standings(plant, solutions)

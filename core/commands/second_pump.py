@@ -12,6 +12,8 @@ from core.commands.arguments import Arguments, concerning, one_of
 from core.commands.solve import CAUTION, chosen_cases
 from core.errors import Refusal, escaped
 from core.files import read
+from core.sizing.second_circulator.available import at_hand, named
+from core.sizing.second_circulator.study import study
 from core.vocabulary.values import nearest
 
 if TYPE_CHECKING:
@@ -25,8 +27,6 @@ MOST = 6  # places told about in full; --json tells all of every one
 def run(argv: list[str]) -> int:
     """Study what `argv` names; refusals are raised, the caller shows them."""
     given = _parser().parse_args(argv)
-    from core.sizing.second_circulator.study import study
-
     plant = read.load(given.file)
     with concerning(given.file):
         case = chosen_cases(plant, given.case, False)[0]
@@ -67,8 +67,6 @@ def _parser() -> Arguments:
 
 
 def _curve(plant: Plant, name: str) -> Pump:
-    from core.sizing.second_circulator.available import at_hand, named
-
     found = named(plant, name)
     if found is None:
         names = [pump.name.removeprefix("as ") for pump in at_hand(plant)]

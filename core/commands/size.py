@@ -14,7 +14,12 @@ from core.commands.solve import CAUTION
 from core.errors import Refusal, escaped
 from core.files import read
 from core.plant.model import Plant
+from core.sizing.everything import size
+from core.sizing.table import grouped, rows, title, told_once
+from core.solve import Solver
+from core.vocabulary import KINDS
 from core.vocabulary.values import nearest
+from core.working import lines
 
 if TYPE_CHECKING:
     from core.sizing.result import Sized
@@ -36,9 +41,6 @@ def run(argv: list[str]) -> int:
     plant = read.load(given.file)
     with concerning(given.file):
         check_ids(plant, given.ids)
-    from core.sizing.everything import size
-    from core.solve import Solver
-
     solver = Solver(plant)
     solutions = {case.name: solver.solve(case) for case in plant.solve_cases}
     sized = size(plant, given.ids or None, solutions)
@@ -47,8 +49,6 @@ def run(argv: list[str]) -> int:
         print(json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1))
     else:
         print("\n".join(_text(plant, sized, bool(given.ids), given.working)))
-    from core.vocabulary import KINDS
-
     unsolved = any(not KINDS[i.kind].solved for i in plant.items.values() if i.stage != "to_remove")
     loose = not all(solution.converged for solution in solutions.values())
     return 1 if unsolved or loose or any(one.missing or one.fails for one in sized) else 0
@@ -65,8 +65,6 @@ def check_ids(plant: Plant, ids: Sequence[str]) -> None:
 
 def _told_once(sized: Sized) -> Sized:
     """One answer with no branch of its workings told twice: the options share most of theirs."""
-    from core.sizing.table import told_once
-
     told: set[tuple[str, object]] = set()
     working = sized.working and told_once(sized.working, told)
     options = tuple(
@@ -78,8 +76,6 @@ def _told_once(sized: Sized) -> Sized:
 
 def _text(plant: Plant, sized: list[Sized], narrow: bool, working: bool) -> Iterator[str]:
     """The answers, those that say the same together, by what is sized."""
-    from core.sizing.table import grouped, rows, title
-
     display: Display = "si" if plant.units == "si" else "us"
     yield escaped(f"{plant.title or 'untitled'} · sizes")
     cautions: list[str] = []
@@ -128,9 +124,6 @@ def _columns(table: list[tuple[str, ...]]) -> Iterator[str]:
 
 
 def _working(sized: Sized, display: Display) -> Iterator[str]:
-    from core.sizing.table import told_once
-    from core.working import lines
-
     if sized.working is not None:
         tree = lines(told_once(sized.working), display)
         yield from (escaped("    " + "  " * depth + text) for depth, text in tree)

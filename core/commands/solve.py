@@ -7,11 +7,14 @@ import sys
 from typing import TYPE_CHECKING
 
 from core import units
+from core.calls.combinations import all_calls, solve_calls
 from core.commands.arguments import Arguments, concerning, one_of
 from core.errors import Refusal, escaped
 from core.figures import EmitterFigures, Figures, PipeFigures, RoomFigures, SourceFigures
 from core.files import read
 from core.plant.model import Case, Plant
+from core.solve import Solver
+from core.vocabulary import KINDS
 from core.vocabulary.values import nearest
 
 if TYPE_CHECKING:
@@ -63,8 +66,6 @@ def chosen_cases(plant: Plant, name: str | None, every: bool) -> list[Case]:
 
 def show(plant: Plant, cases: list[Case], as_json: bool) -> int:
     """Solve and print cases; 1 where something needs attention, else 0."""
-    from core.solve import Solver
-
     solver = Solver(plant)
     progress = _Progress(len(cases))
     solutions: list[Solution] = []
@@ -84,8 +85,6 @@ def show(plant: Plant, cases: list[Case], as_json: bool) -> int:
 
 def show_calls(plant: Plant, base: Case, as_json: bool) -> int:
     """Solve and print every combination of calls; 1 where something needs attention, else 0."""
-    from core.calls.combinations import all_calls, solve_calls
-
     progress = _Progress(len(all_calls(plant, base)))
     solutions = solve_calls(plant, base, solved=progress.step)
     if as_json:
@@ -116,8 +115,6 @@ def _print_json(solutions: list[Solution]) -> None:
 
 
 def _exit_code(plant: Plant, solutions: list[Solution]) -> int:
-    from core.vocabulary import KINDS
-
     unsolved = any(not KINDS[i.kind].solved for i in plant.items.values() if i.stage != "to_remove")
     return 1 if unsolved or any(s.dangers or not s.converged for s in solutions) else 0
 

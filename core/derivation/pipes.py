@@ -13,7 +13,7 @@ from core.hydraulics.elements import port_height
 from core.hydraulics.friction import LAMINAR_END, TURBULENT_START, friction_factor
 from core.media.fittings import FITTINGS, fitting_k
 from core.media.insulation import SURFACE_COEFFICIENT, loss_per_metre_kelvin
-from core.media.tubes import tube_of
+from core.media.tubes import material_of, tube_of
 from core.plant.model import Pipe, PortRef
 from core.vocabulary.words import InsulationValues
 from core.working import Working, given, typed
@@ -104,8 +104,6 @@ def _roughness(pipe: Pipe) -> Working:
     tube = pipe.tube or {}
     value = pipe.si.roughness
     if "material" in tube:
-        from core.media.tubes import material_of
-
         source = material_of(str(tube["material"])).roughness_source
         words = f"roughness of {str(tube['material']).replace('_', ' ')}"
         return given("ε", words, value, "length", "table", source)

@@ -13,7 +13,7 @@ from math import fsum
 from typing import TYPE_CHECKING, NamedTuple
 
 from core.diagram import symbols
-from core.diagram.geometry import Box, Point, Polyline, level, segments, tidy
+from core.diagram.geometry import Point, Polyline, level, segments, tidy
 from core.diagram.maze import EFFORT, SYMBOL, TOUCH, End, Maze
 from core.vocabulary import Trait
 
@@ -143,13 +143,6 @@ def follow(plant: Plant, pipes: Iterable[str], laid: Mapping[str, Polyline]) -> 
     return out
 
 
-def preview(
-    plant: Plant, start: Point, start_outward: Point, end: Point, end_outward: Point | None = None
-) -> Polyline:
-    """The line a pipe being pulled would take; the free end may come in from any side."""
-    return _maze(plant).through(End(start, start_outward, ""), [], End(end, end_outward or (0.0, 0.0), ""))
-
-
 def hops(lines: Mapping[str, Polyline]) -> dict[str, list[Point]]:
     """Where upright pipes jump level ones they cross without joining; in the order along the pipe."""
     return crossings(lines)[0]
@@ -218,11 +211,3 @@ def _on(segment: tuple[Point, Point], point: Point) -> bool:
     (ax, ay), (bx, by) = segment
     inside = min(ax, bx) <= point[0] <= max(ax, bx) and min(ay, by) <= point[1] <= max(ay, by)
     return inside and (point[1] == ay if level(segment) else point[0] == ax)
-
-
-def clear_of(line: Polyline, area: Box) -> bool:
-    """Whether no part of the line runs through the area."""
-    return not any(
-        Box(min(a[0], b[0]), min(a[1], b[1]), max(a[0], b[0]), max(a[1], b[1])).grown(0.01).overlaps(area)
-        for a, b in segments(line)
-    )

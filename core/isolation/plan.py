@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from core.errors import listed
 from core.hydraulics.elements import port_height
 from core.plant.model import Item, Plant, PortRef
 from core.vocabulary import Trait
@@ -216,11 +217,11 @@ def _steps(
         for item in plant.with_trait(Trait.TANK)
         if item.id in cut.zone and float(item.si.get("element") or 0.0) > 0.0
     ]
-    lock = _listed([*off, *elements]) or f"whatever heats or drives the water at {target}"
+    lock = listed([*off, *elements]) or f"whatever heats or drives the water at {target}"
     out = [f"Lock out fuel and electricity of {lock}, and hang a tag there."]
     if closed_in:
         out.append(
-            f"Stop what heats {_listed(closed_in)} too: its water is shut in without relief or expansion."
+            f"Stop what heats {listed(closed_in)} too: its water is shut in without relief or expansion."
         )
     out.append(f"Wait until the water at {target} is below {COOL}.")
     if target in plant.items and plant.items[target].has(Trait.BRINGS_WATER):
@@ -230,13 +231,13 @@ def _steps(
         )
     relief = [key for key in cut.zone if key in plant.items and plant.items[key].has(Trait.RELIEVES)]
     nothing = "No valve to close: all that hangs together with it is drained."
-    out.append(f"Close {_listed(cut.close)}." if cut.close else nothing)
+    out.append(f"Close {listed(cut.close)}." if cut.close else nothing)
     for section in sections:
         out += _release(plant, section, sections)
     if drain and vent and vent[0] != drain[0]:
-        out.append(f"Let air in at {vent[0]} and drain at {_listed(drain)}.")
+        out.append(f"Let air in at {vent[0]} and drain at {listed(drain)}.")
     if relief:
-        out.append(f"Drained with it: {_listed(relief)}. Heat nothing until it is back in service.")
+        out.append(f"Drained with it: {listed(relief)}. Heat nothing until it is back in service.")
     rinse = " rinse the drinking-water side at a tap or drain," if potable else ""
     out.append(
         f"Before return to service: fill, vent,{rinse} look for leaks, then open the valves and unlock."
@@ -263,7 +264,3 @@ def _release(plant: Plant, section: _Section, sections: list[_Section]) -> list[
         f"Nothing drawn {which} can release its pressure. Fit a drain, or leave it to a licensed plumber: do "
         "not loosen a joint while it may be under pressure."
     ]
-
-
-def _listed(names: list[str] | tuple[str, ...]) -> str:
-    return ", ".join(names[:-1]) + (" and " if len(names) > 1 else "") + names[-1] if names else ""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from core import errors
 from core.calls.power import heats_by_electricity
 from core.papers.blocks import Block, Grid, Said
 from core.plant.model import Item, Plant, PortRef
@@ -48,10 +49,7 @@ def titled(item: Item) -> str:
 
 def listed(names: Iterable[str], none: str = NOTHING) -> str:
     """Names with commas and a last "and"."""
-    found = list(names)
-    if not found:
-        return none
-    return ", ".join(found[:-1]) + (" and " if len(found) > 1 else "") + found[-1]
+    return errors.listed(names) or none
 
 
 def parts_of(plant: Plant, names: Iterable[str]) -> list[str]:

@@ -67,19 +67,6 @@ def fresh_id(plant: Plant, prefix: str, also: Iterable[str] = ()) -> str:
     return name
 
 
-def insert_item(
-    plant: Plant,
-    kind: str,
-    at: Point,
-    *,
-    turn: int = 0,
-    flip: bool = False,
-    props: Mapping[str, Any] | None = None,
-) -> list[Change]:
-    """Put a new item on the board, with a fresh tag."""
-    return [AddItem(new_item(plant, kind, at, turn=turn, flip=flip, props=props))]
-
-
 def new_item(
     plant: Plant,
     kind: str,
@@ -436,13 +423,6 @@ def set_props(plant: Plant, name: str, values: Mapping[str, Any]) -> list[Change
     props = {key: raw for key, raw in {**item.props, **values}.items() if raw is not None}
     item_rules.check_props(item.kind, props)
     return [] if props == item.props else [ReplaceItem(replace(item, props=props))]
-
-
-def set_item(plant: Plant, name: str, **fields: Any) -> list[Change]:
-    """Set label, note, stage, turn, flip or place of an item."""
-    item = replace(plant.items[name], **fields)
-    item_rules.check_item(item)
-    return [] if item == plant.items[name] else [ReplaceItem(item)]
 
 
 def set_pipe(plant: Plant, name: str, **fields: Any) -> list[Change]:

@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from core.errors import listed
 from core.hydraulics.elements import port_height
 from core.plant.model import PortRef
 from core.sizing.context import ZERO, Context, memo, symbol_of
@@ -126,7 +127,7 @@ def water_content(
     words = f"water in the {body.system} system" if pipes is None else f"heated water in {body.system}"
     how = ""
     if uncounted:
-        how = f"Water in {_listed(uncounted)} is not counted: props.water_content is not given."
+        how = f"Water in {listed(uncounted, most=8)} is not counted: props.water_content is not given."
     return derived(
         symbol,
         words,
@@ -136,10 +137,6 @@ def water_content(
         how=how,
         extra={"uncounted": tuple(uncounted)},
     )
-
-
-def _listed(names: list[str]) -> str:
-    return ", ".join(names[:8]) + (f" and {len(names) - 8} more" if len(names) > 8 else "")
 
 
 def _holds(context: Context, body: Body, item: str) -> bool:

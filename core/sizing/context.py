@@ -14,6 +14,7 @@ from core import units
 from core.derivation.leaves import dimension_of, fluid_property, in_si, outdoor_of
 from core.errors import WetsideError
 from core.media.fluids import Fluid, fluid_of
+from core.media.tubes import tube_of
 from core.plant.model import Case, Plant, PortRef
 from core.sizing.result import Sized
 from core.solve import Solution, Solver
@@ -233,8 +234,6 @@ class Context:
 
     def tube(self, pipe: str) -> Tube | None:
         """Catalogue tube of a pipe; None where its bore is typed or it has none."""
-        from core.media.tubes import tube_of
-
         raw = self.plant.pipes[pipe].tube
         if raw is None or "material" not in raw:
             return None

@@ -9,6 +9,7 @@ from core.errors import Refusal
 from core.plant import edits
 from core.plant.changes import AddItem, RemoveItem
 from core.plant.model import Item, Plant
+from tests.support.edits import inserted
 
 
 def circulator(name: str = "P-1") -> Item:
@@ -19,7 +20,7 @@ def test_undo_and_redo_walk_the_whole_way(qapp: object) -> None:
     document = Document()
     seen: list[Plant] = [document.plant]
     for kind in ("boiler", "circulator", "radiator"):
-        document.do(f"Insert {kind}", edits.insert_item(document.plant, kind, (0, 0)))
+        document.do(f"Insert {kind}", inserted(document.plant, kind, (0, 0)))
         seen.append(document.plant)
     for expected in reversed(seen[:-1]):
         document.stack.undo()

@@ -27,10 +27,10 @@ from app.window.keys_page import key_rows
 from app.window.live import LiveSolve
 from app.window.main_window import Window
 from core.files.read import load
-from core.plant import edits
 from core.plant.model import Case, Plant
 from core.solve import Note, Solution
 from tests.app.pencil import CTRL, Pencil, field_widgets, name_file, still_water
+from tests.support.edits import inserted
 
 FILE = Path(sample_plants.__file__).parent / "potting_shed.plant.json"
 ROOT = Path(__file__).parents[2]
@@ -319,7 +319,7 @@ def test_the_latest_edit_wins(qtbot: QtBot) -> None:
     seen: list[tuple[int, bool]] = []
     live.changed.connect(lambda: seen.append((document.revision, live.waiting)))
     for kind in ("boiler", "circulator", "radiator"):
-        document.do(f"Insert {kind}", edits.insert_item(document.plant, kind, (0, 0)))
+        document.do(f"Insert {kind}", inserted(document.plant, kind, (0, 0)))
         if kind == "boiler":
             assert began.wait(20)
     with qtbot.waitSignal(background.idle, timeout=20000):
@@ -512,7 +512,7 @@ def test_the_particulars_are_never_wider_than_their_panel(
     window.document.replace(empty_plant(), None)
     chosen: list[list[str]] = [[]]
     for kind in ("circulator", "tank", "exchanger", "relief_valve", "floor_circuit"):
-        changes = edits.insert_item(window.document.plant, kind, (300, 300))
+        changes = inserted(window.document.plant, kind, (300, 300))
         window.document.do(f"Insert {kind}", changes)
     chosen += [[name] for name in window.document.plant.items]
     for names in chosen:

@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from core import units
+from core.errors import listed
 from core.plant.model import PortRef
 from core.sizing.bodies import Body, bodies
 from core.sizing.context import ZERO, Context, MissingInput
@@ -102,7 +103,7 @@ def _sized(context: Context, item: str) -> list[Sized]:
             )
         options.insert(0, own)
         if found.beyond:
-            words += f"; no size helps in {_listed(found.beyond)}, where flow or hot water lack"
+            words += f"; no size helps in {listed(found.beyond, most=3)}, where flow or hot water lack"
     approach = _approach(context, passing)
     words += f"; approach {approach.shown(context.display)}."
     if float(approach.value) < CLOSE:
@@ -125,11 +126,6 @@ def _sized(context: Context, item: str) -> list[Sized]:
         cautions=cautions,
     )
     return [first, second]
-
-
-def _listed(names: tuple[str, ...]) -> str:
-    shown = ", ".join(names[:3])
-    return shown if len(names) <= 3 else f"{shown} and {len(names) - 3} more"
 
 
 def drawn_ua(context: Context, passing: Passing) -> float:

@@ -14,6 +14,7 @@ from dataclasses import replace
 from functools import partial
 
 from core import units
+from core.errors import listed
 from core.plant.model import PortRef
 from core.sizing.bodies import (
     Body,
@@ -307,8 +308,7 @@ def _capacity(context: Context, body: Body, valves: list[str], at: str) -> Sized
     words = f"{at}: {needed.shown(context.display)} can come into {body.system}"
     if given_by:
         enough = total >= float(needed.value) * (1 - 1e-9)
-        names = ", ".join(valves[:-1]) + (" and " if len(valves) > 1 else "") + valves[-1]
-        words += f"; {names} carr{'y' if len(valves) > 1 else 'ies'} off {show(total, 'power')}, "
+        words += f"; {listed(valves)} carr{'y' if len(valves) > 1 else 'ies'} off {show(total, 'power')}, "
         words += "enough" if enough else "too little"
     unit = "power"
     option = Option(

@@ -13,7 +13,7 @@ from functools import partial
 
 from core import units
 from core.figures import OutletFigures
-from core.plant.model import Item
+from core.plant.model import Item, PortRef
 from core.sizing.bodies import body_at
 from core.sizing.context import ZERO, Context, MissingInput, symbol_of
 from core.sizing.families.heaters import combinations_of
@@ -324,8 +324,6 @@ def _by_fixtures(context: Context, hot: Working, cold: Working) -> tuple[Working
 
 
 def _has_hot(context: Context, item: Item) -> bool:
-    from core.plant.model import PortRef
-
     return PortRef(item.id, "hot") in context.plant.pipes_at
 
 

@@ -22,6 +22,7 @@ from core.plant.changes import (
     inverses,
 )
 from core.plant.model import Item, Pipe, Plant, PortRef, System
+from tests.support.edits import inserted, with_fields
 from tests.support.small_plant import small
 
 
@@ -39,7 +40,7 @@ def done(plant: Plant, changes) -> Plant:
 
 
 def test_a_new_item_gets_the_next_tag(plant):
-    after = done(plant, edits.insert_item(plant, "circulator", (10, 20), turn=450))
+    after = done(plant, inserted(plant, "circulator", (10, 20), turn=450))
     assert after.items["P-2"] == Item("P-2", "circulator", (10, 20), turn=90)
     assert edits.fresh_id(plant, "L") == "L-7"
     assert edits.fresh_id(plant, "L", ["L-7"]) == "L-8"
@@ -64,7 +65,7 @@ def test_turning_and_mirroring(plant):
 
 
 def test_a_pipe_follows_what_it_starts_at(plant):
-    two = done(plant, edits.insert_item(plant, "drain", (0, 0)))
+    two = done(plant, inserted(plant, "drain", (0, 0)))
     after = done(two, edits.connect(two, PortRef("J-1", "at"), PortRef("D-1", "at")))
     pipe = after.pipes["L-7"]
     assert (pipe.system, pipe.length, pipe.start, pipe.end) == ("floor", "3 ft", ("J-1", "at"), ("D-1", "at"))
@@ -75,8 +76,8 @@ def test_a_pipe_follows_what_it_starts_at(plant):
 
 def test_a_pipe_between_new_things_has_a_usual_tube():
     plant = read.from_data({"format": "wetside-plant", "version": 2, "systems": {"s": {}}})
-    plant = apply(plant, edits.insert_item(plant, "drain", (0, 0)))
-    plant = apply(plant, edits.insert_item(plant, "gauge", (0, 0)))
+    plant = apply(plant, inserted(plant, "drain", (0, 0)))
+    plant = apply(plant, inserted(plant, "gauge", (0, 0)))
     after = done(plant, edits.connect(plant, PortRef("D-1", "at"), PortRef("PG-1", "at")))
     assert after.pipes["L-1"].tube == {"material": "copper_l", "size": "3/4 in"}
 
@@ -137,7 +138,7 @@ def test_in_line_and_out_again(plant):
 
 
 def test_an_item_at_hand_is_put_in_line(plant):
-    plant = apply(plant, edits.insert_item(plant, "check_valve", (300, 240)))
+    plant = apply(plant, inserted(plant, "check_valve", (300, 240)))
     after = done(plant, edits.put_in_line(plant, "CV-1", "L-5", 0.5))
     assert after.pipes["L-5"].end == ("CV-1", "in")
     with pytest.raises(Refusal, match="an item without pipes"):
@@ -210,7 +211,7 @@ def test_setting_properties(plant):
 
 
 def test_setting_fields(plant):
-    assert done(plant, edits.set_item(plant, "P-1", label="Main")).items["P-1"].label == "Main"
+    assert done(plant, with_fields(plant, "P-1", label="Main")).items["P-1"].label == "Main"
     assert done(plant, edits.set_pipe(plant, "L-1", length="7 ft")).pipes["L-1"].si.length == pytest.approx(
         2.1336
     )
@@ -292,7 +293,7 @@ def one_edit(plant: Plant, what: int, pick: int, share: float):
     at = (float(pick % 50) * 10, share * 400)
     match what:
         case 0:
-            return edits.insert_item(plant, kind, at)
+            return inserted(plant, kind, at)
         case 1:
             return edits.delete(plant, [item] if item else [])
         case 2:

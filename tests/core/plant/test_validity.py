@@ -10,6 +10,7 @@ from core.plant import edits, references, validity
 from core.plant.changes import apply
 from core.plant.model import Item, Pipe, Plant, PortRef, System
 from core.vocabulary.readers import read_fluid
+from tests.support.edits import inserted
 from tests.support.small_plant import small
 
 
@@ -28,7 +29,7 @@ def first(plant: Plant) -> Refusal:
 
 
 def with_item(plant: Plant, kind: str, **props) -> Plant:
-    return apply(plant, edits.insert_item(plant, kind, (0, 0), props=props))
+    return apply(plant, inserted(plant, kind, (0, 0), props=props))
 
 
 def with_pipe(plant: Plant, name: str, **fields) -> Plant:

@@ -18,6 +18,7 @@ from core.review.installed import RULES as INSTALLED
 from core.review.rules import RULES
 from core.solve import solve_case
 from core.vocabulary import UNKNOWN
+from tests.support.edits import with_fields
 
 SAMPLES = Path(__file__).parents[3] / "sample_plants"
 
@@ -134,9 +135,9 @@ def test_a_safety_part_stays_to_be_mended_until_it_is_rated_and_joined(shed: Pla
     )
     (text,) = standing(rated)
     assert "not set" not in text
-    joined = apply(rated, edits.set_item(rated, part, stage="joined"))
+    joined = apply(rated, with_fields(rated, part, stage="joined"))
     assert standing(joined) == []
-    unrated = apply(plant, edits.set_item(plant, part, stage="joined"))
+    unrated = apply(plant, with_fields(plant, part, stage="joined"))
     assert len(standing(unrated)) == 1
 
 
