@@ -18,6 +18,7 @@ from core.handbook.markup import Markup, el, join, text, void
 from core.handbook.svg import drawing
 from core.isolation.plan import ShutOff
 from core.logbook.entries import entries
+from core.papers.blocks import Blank, Block, Caution, Grid, Heading, Paper, Said
 from core.plant.model import Item, Plant
 from core.readings.measured import shown
 from core.review import Finding, Severity
@@ -44,15 +45,6 @@ SHOWS = (
 
 
 @dataclass(frozen=True)
-class Listed:
-    """A list to tick: its title, what to beware of, and its lines."""
-
-    title: str
-    lines: tuple[str, ...]
-    cautions: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
 class Contents:
     """All that the page shows of a plant."""
 
@@ -61,7 +53,7 @@ class Contents:
     findings: Sequence[Finding] = ()
     sized: Sequence[Sized] = ()
     plans: Mapping[str, ShutOff] = field(default_factory=dict)
-    lists: Sequence[Listed] = ()
+    lists: Sequence[Paper] = ()
 
 
 def page(contents: Contents) -> str:
@@ -221,18 +213,33 @@ def _row(plant: Plant, solution: Solution, item: Item, what: str) -> Markup | No
     return el("tr", el("td", name), el("td", units.show(value, what, system)), el("td", typed))
 
 
-def _list(number: int, listed: Listed) -> Markup:
-    lines = [
-        el(
-            "li",
-            el("label", void("input", type="checkbox", data_keep=f"{listed.title}|{line}"), el("span", line)),
-        )
-        for line in listed.lines
-    ]
-    cautions = [el("p", one, class_="caution") for one in listed.cautions]
-    return el(
-        "section", el("h2", listed.title, id=f"list-{number}"), cautions, el("ul", lines), class_="list"
-    )
+def _list(number: int, paper: Paper) -> Markup:
+    """A paper as a list to tick, with its cautions where they stand."""
+    shown = [_block(paper.title, k, block) for k, block in enumerate(paper.blocks)]
+    return el("section", el("h2", paper.title, id=f"list-{number}"), shown, class_="list")
+
+
+def _block(paper: str, number: int, block: Block) -> Markup:
+    match block:
+        case Heading(text=words):
+            return el("h3", words)
+        case Said(text=words):
+            return el("p", words)
+        case Caution(text=words):
+            return el("p", words, class_="caution")
+        case Blank(text=words, tick=tick, write=write):
+            key = f"{paper}|{number}|{words}"
+            ticked = void("input", type="checkbox", data_keep=key) if tick else ""
+            line = el("label", Markup(ticked), el("span", words))
+            written = el("label", write, void("input", data_keep=f"{key}|written")) if write else ""
+            return el("div", line, Markup(written), class_="tick")
+        case Grid(title=title, heads=heads, rows=rows):
+            head = el("tr", [el("th", one, scope="col") for one in heads])
+            body = [el("tr", [el("td", cell) for cell in row]) for row in rows]
+            table = el("table", el("caption", title), el("thead", head), el("tbody", body))
+            return el("div", table, class_="wide", tabindex="0", role="region", aria_label=title)
+        case _:
+            return Markup("")
 
 
 def _logbook(plant: Plant) -> Markup:

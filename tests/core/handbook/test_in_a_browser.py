@@ -97,6 +97,15 @@ def test_what_is_typed_is_kept_and_leaves_as_text_that_the_window_takes(chromium
     assert one["value"].startswith("12.5 ")
 
 
+def test_a_ticked_line_stays_ticked(chromium, shed):
+    chromium.open(shed)
+    ticked = "document.querySelectorAll('.list input[type=checkbox]')[2]"
+    chromium.value(f"{ticked}.click()")
+    chromium.open(shed)
+    assert chromium.value(f"{ticked}.checked")
+    assert not chromium.value("document.querySelectorAll('.list input[type=checkbox]')[3].checked")
+
+
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
 @pytest.mark.parametrize(("width", "height"), [(390, 844), (1280, 900)])
 def test_nothing_is_wider_than_the_screen(chromium, shed, width, height, dark):
