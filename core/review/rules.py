@@ -11,6 +11,7 @@ from core.review import (
     cross_connection,
     cycling,
     drawing,
+    drinking_water,
     exchangers,
     expansion,
     fill,
@@ -19,9 +20,11 @@ from core.review import (
     gravity,
     headers,
     installed,
+    legionella,
     pipes,
     recirculation,
     relief,
+    scald,
     service,
     source_safety,
     sources,
@@ -55,5 +58,8 @@ RULES: tuple[Rule, ...] = (
     *source_safety.RULES,
     *floors.RULES,
     *freezing.RULES,
+    *drinking_water.RULES,
+    *scald.RULES,
+    *legionella.RULES,
 )
 BY_ID = {rule.id: rule for rule in RULES}

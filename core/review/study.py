@@ -18,7 +18,7 @@ from core.water.arrows import Arrows
 from core.water.close_tees import TeePair, tee_pairs
 from core.water.connections import bodies, driven, reach
 from core.water.no_flow import NO_FLOW
-from core.water.protection import Protection, protection
+from core.water.protection import Protection, protection, water_of
 from core.water.pushes import pushes
 from core.water.runs import Run, Runs
 from core.water.stream import Stream
@@ -217,6 +217,11 @@ class Study:
         places = [PortRef(key, port)] if port else list(self.graph.places_of.get(key, ()))
         number = next((self.body_at[place] for place in places if place in self.body_at), None)
         return frozenset() if number is None else self.bodies[number]
+
+    def water_body(self, tank: Item | str) -> frozenset[PortRef]:
+        """The body of an item's own water: of a tank with coil that round the coil."""
+        places = list(water_of(self.graph, tank if isinstance(tank, str) else tank.id))
+        return self.bodies[self.body_at[places[0]]] if places else frozenset()
 
     def heated_with(self, source: Item) -> frozenset[int]:
         """Numbers of the bodies that the heat of a source comes to, its own and those behind walls."""
