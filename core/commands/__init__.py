@@ -25,6 +25,10 @@ TABLE: dict[str, tuple[str, str]] = {
         "FILE [--case NAME] [--json]",
         "every combination of calls, outlets, one heater fewer, energy of a year",
     ),
+    "why": (
+        "FILE [CIRCUIT] [--case NAME] [--json]",
+        "what each circuit, tank or tap loses while another call is on, and by which way",
+    ),
     "failures": (
         "FILE [--json]",
         "who goes cold when a heater, a pump or the power fails, or in a cold snap",
