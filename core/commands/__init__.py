@@ -29,6 +29,7 @@ TABLE: dict[str, tuple[str, str]] = {
         "FILE [CIRCUIT] [--case NAME] [--json]",
         "what each circuit, tank or tap loses while another call is on, and by which way",
     ),
+    "matters": ("FILE [--json]", "the span of every answer over the guesses, and which to measure first"),
     "failures": (
         "FILE [--json]",
         "who goes cold when a heater, a pump or the power fails, or in a cold snap",
