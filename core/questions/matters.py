@@ -25,7 +25,7 @@ from core.vocabulary import Trait
 
 Array = npt.NDArray[np.float64]
 LEAST_SAMPLES = 200
-SAMPLES_PER_GUESS = 5
+SAMPLES_PER_GUESS = 2
 LOW, HIGH = 5.0, 95.0  # percentiles of the span
 GOOD_FIT = 0.8
 NOISE = {"W": 0.3, "degC": 3e-4, "Pa": 3.0, "m3/s": 3e-9}  # span within the solver's own error
@@ -84,7 +84,7 @@ def matters(
     ----------
     plant : Plant
     samples : int
-        Plants to solve; 0 for 200, or five a guess where that is more
+        Plants to solve; 0 for 200, or two a guess where that is more
     keep_on : callable or None
         Asked during the solving; where it says False this raises core.solve.Dropped
     on_progress : callable or None
