@@ -246,7 +246,11 @@ TABLE: tuple[Action, ...] = (
     Action(
         "why", "View", "Wh&y this size", ("W",), "The reason, beside what is selected.", "one_item", "board"
     ),
+    Action(
+        "shut_off", "View", "Shut it o&ff", ("Ctrl+Alt+O",), "Valves, drains and steps.", "one_item", "board"
+    ),
     Action("pane_punch", "View", "Punch l&ist", ("Ctrl+Alt+F",), "What to stop for, to mend, to consider."),
+    Action("pane_joint", "View", "Next &joint", ("Ctrl+Alt+J",), "What to settle before it is made."),
     Action("pane_calls", "View", "&Call sheet", ("Ctrl+Alt+C",), "Which call runs what, and who goes short."),
     Action("pane_rooms", "View", "&Rooms", ("Ctrl+Alt+R",), "What each room gets in every case."),
     Action("pane_sizes", "View", "Si&zes", ("Ctrl+Alt+Z",), "What size, and why."),
@@ -254,6 +258,7 @@ TABLE: tuple[Action, ...] = (
     Action("pane_logbook", "View", "&Logbook", ("Ctrl+Alt+L",), "Decisions and their reasons."),
     Action("pane_curves", "View", "C&urves", ("Ctrl+Alt+U",), "Pump and system curves; a second circulator."),
     Action("pane_working", "View", "&Working", ("Ctrl+Alt+W",), "How a number came about."),
+    Action("pane_shut_off", "View", "Sh&ut-off", ("Ctrl+Alt+T",), "How an item is taken out of service."),
     Action("next_pane", "View", "Next p&ane", ("F6",), "Shelf, cases, board, notes, particulars."),
     Action("previous_pane", "View", "Pre&vious pane", ("Shift+F6",), "In reverse order."),
     Action("shortcuts", "Help", "&Keys", ("F1",), "Every key of the window."),
@@ -262,7 +267,7 @@ TABLE: tuple[Action, ...] = (
 
 MENUS = ("Plant", "Edit", "Insert", "Arrange", "Case", "View", "Help")
 
-AT_SELECTED = ("pull", "bend", "turn", "mirror", "copy", "duplicate", "keep_assembly", "delete")
+AT_SELECTED = ("pull", "bend", "turn", "mirror", "copy", "duplicate", "keep_assembly", "shut_off", "delete")
 AT_BARE_BOARD = ("insert", "write_text", "paste", "fit")
 """What the right button offers."""
 

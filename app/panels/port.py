@@ -74,6 +74,9 @@ class PanePort(Protocol):
     def shut_off(self, name: str) -> None:
         """Show on the board how an item or pipe is taken out of service."""
 
+    def print_card(self, name: str) -> None:
+        """Ask for a file, and print the shut-off of an item or pipe to it."""
+
     def show_section(self, section: Section) -> None:
         """Hatch a section on the board that is shut off, and light the valves that close it."""
 

@@ -12,7 +12,7 @@ from html import escape
 from typing import TYPE_CHECKING, Any, cast
 
 from PySide6.QtCore import QSize, Qt, QTimer
-from PySide6.QtGui import QFont, QIcon, QPainter, QPixmap
+from PySide6.QtGui import QFont
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
@@ -29,7 +29,8 @@ from PySide6.QtWidgets import (
 from app.background import Job
 from app.panels.accepting import AcceptForm
 from app.panels.port import Pane, PanePort, Reviewed, Sight
-from app.pens import Palette, paint_finding
+from app.panels.severity_icon import SIZE, severity_icon
+from app.pens import Palette
 from core.plant.changes import SetPlant, apply
 from core.plant.model import Plant
 
@@ -59,13 +60,14 @@ class PunchListPane(Pane):
         self.list.setHeaderLabels(["", "At", "Finding", "Case"])
         self.list.setRootIsDecorated(False)
         self.list.setIndentation(0)
-        self.list.setIconSize(QSize(20, 20))
+        self.list.setIconSize(QSize(SIZE, SIZE))
         self.list.setFrameShape(QFrame.Shape.NoFrame)
         self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        for column, wide in enumerate((34, 66, 300)):
+        for column, wide in enumerate((38, 66, 300)):
             self.list.setColumnWidth(column, wide)
         self.list.header().setStretchLastSection(False)
         self.list.header().setSectionResizeMode(2, self.list.header().ResizeMode.Stretch)
+        self.list.header().setSectionResizeMode(3, self.list.header().ResizeMode.ResizeToContents)
         self.list.currentItemChanged.connect(lambda *_: self._turn())
         self.list.itemClicked.connect(lambda row, _c: self._frame(row))
         self.list.itemActivated.connect(lambda row, _c: self._go(row))
@@ -181,6 +183,7 @@ class PunchListPane(Pane):
         self.list.verticalScrollBar().setValue(scrolled)
         self.list.blockSignals(False)
         self.list.setUpdatesEnabled(True)
+        self.list.setColumnHidden(3, not any(one.found.case for one in review.findings))
         self.list.setVisible(bool(review.findings))
 
     def _add_head(self, head: str, standing: int, accepted: int) -> None:
@@ -200,7 +203,7 @@ class PunchListPane(Pane):
         row = QTreeWidgetItem(["", at, f"{finding.text}{guess}{reason}", finding.found.case])
         row.setData(0, KEY, finding.key)
         ratio = self.devicePixelRatioF()
-        row.setIcon(0, _icon(finding.severity.value, number, palette, ratio))
+        row.setIcon(0, severity_icon(finding.severity.value, number or "–", palette, ratio))
         said = f"{finding.severity.value} {number}" if number else f"{finding.severity.value}, accepted"
         row.setData(0, Qt.ItemDataRole.AccessibleTextRole, said)
         row.setToolTip(0, said)
@@ -364,20 +367,6 @@ def _work_out(job: Job, sight: Sight, finding: Finding) -> None:
         return
     fresh = raises(sight.review.findings, review(after, solved))
     tell(f"It would raise a stop: {fresh[0].text}" if fresh else found)
-
-
-def _icon(severity: str, number: str, palette: Palette, ratio: float) -> QIcon:
-    picture = QPixmap(QSize(20, 20) * ratio)
-    picture.setDevicePixelRatio(ratio)
-    picture.fill(Qt.GlobalColor.transparent)
-    painter = QPainter(picture)
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    radius = 7.2 if severity == "mend" else 8.4
-    paint_finding(painter, (10.0, 10.0), severity, number or "–", palette, radius)
-    painter.end()
-    icon = QIcon(picture)
-    icon.addPixmap(picture, QIcon.Mode.Selected)  # Qt would tint it
-    return icon
 
 
 def _as_html(finding: Finding) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from PySide6.QtCore import Qt, SignalInstance
 from PySide6.QtWidgets import QDialog, QWidget
@@ -21,6 +21,7 @@ from app.window.live import LiveSolve
 from core.vocabulary import KINDS
 
 if TYPE_CHECKING:
+    from app.panels.port import Pane
     from app.window.counts_page import CountsPage
     from app.window.keys_page import KeysPage
 
@@ -45,6 +46,7 @@ class WindowPort(EditPort, Protocol):
     def show_panel(self, name: str, on: bool) -> None: ...
     def go_pane(self, step: int) -> None: ...
     def show_marks(self) -> None: ...
+    def open_pane(self, key: str, topic: Any = None) -> Pane: ...
 
 
 class Commands(EditCommands):
@@ -206,6 +208,10 @@ class Commands(EditCommands):
     def marks_shown(self, on: bool) -> None:
         self._window.settings.set("marks_shown", on)
         self._window.show_marks()
+
+    def shut_off(self) -> None:
+        for name in self._window.document.selection:
+            self._window.open_pane("shut_off", name)
 
     def why(self) -> None:
         for name in self._window.document.selection:

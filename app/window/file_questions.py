@@ -55,10 +55,11 @@ class FileQuestions:
         start = self._document.file or Path(self.folder()) / f"{title or 'plant'}{SUFFIX}"
         self.bar.ask(Question(words, "Save", str(start), ENDINGS, FILTER, take, left=left))
 
-    def to_print(self, write: Callable[[Path], object]) -> None:
-        """A file for the sheet; one that is there is written over only after asking."""
+    def to_print(self, write: Callable[[Path], object], name: str = "") -> None:
+        """A file for the sheet, or a paper of a name; one that is there is written over only after asking."""
         file = self._document.file
         start = file.with_suffix("").with_suffix(".pdf") if file else Path(self.folder()) / "sheet.pdf"
+        start = start.with_name(f"{name}.pdf") if name else start
 
         def take(there: Path, asked: bool) -> None:
             if asked or not there.exists():

@@ -44,8 +44,10 @@ TABLE: tuple[PaneRow, ...] = (
     PaneRow("sizes", "Sizes", "app.panels.sizes:SizesPane"),
     PaneRow("readings", "Readings", "app.panels.readings:ReadingsPane"),
     PaneRow("logbook", "Logbook", "app.panels.logbook:LogbookPane"),
+    PaneRow("joint", "Next joint", "app.panels.next_joint:NextJointPane"),
     PaneRow("curves", "Curves", "app.panels.curves:CurvesPane", "right"),
     PaneRow("working", "Working", "app.panels.working:WorkingPane", "right"),
+    PaneRow("shut_off", "Shut-off", "app.panels.shut_off:ShutOffPane", "right"),
 )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Any, Protocol
 
 from app.background import Background
@@ -13,8 +14,10 @@ from app.panels.port import Pane, Sight
 from app.pens import Palette
 from app.settings import Settings
 from app.widgets.message_bar import MessageBar
+from app.window.files import Files
 from app.window.live import LiveSolve
 from app.window.live_review import LiveReview
+from core.errors import WetsideError
 from core.plant.changes import Change
 from core.plant.model import Case
 
@@ -29,6 +32,7 @@ class PanedWindow(Protocol):
     live: LiveSolve
     review: LiveReview
     bar: MessageBar
+    files: Files
     look: Palette
 
     def say(self, text: str) -> None: ...
@@ -55,6 +59,19 @@ class WindowPort:
 
     def shut_off(self, name: str) -> None:
         self._window.open_pane("shut_off", name)
+
+    def print_card(self, name: str) -> None:
+        def write(file: Path) -> None:
+            from app.paper.card import print_card
+
+            try:
+                print_card(self.document.plant, name, file)
+            except (WetsideError, OSError) as trouble:
+                self.warn(f"Not printed. {trouble}")
+            else:
+                self.say(f"Printed {file.name}")
+
+        self._window.files.asks.to_print(write, f"shut-off-{name}")
 
     def show_section(self, section: Section) -> None:
         self._window.board.overlay.show_section(section)
