@@ -255,6 +255,7 @@ TABLE: tuple[Action, ...] = (
     Action("pane_rooms", "View", "&Rooms", ("Ctrl+Alt+R",), "What each room gets in every case."),
     Action("pane_sizes", "View", "Si&zes", ("Ctrl+Alt+Z",), "What size, and why."),
     Action("pane_readings", "View", "R&eadings", ("Ctrl+Alt+E",), "What the gauges said, and what to turn."),
+    Action("pane_remarks", "View", "Re&marks", ("Ctrl+Alt+Q",), "What reviewers wrote, and the answers."),
     Action("pane_logbook", "View", "&Logbook", ("Ctrl+Alt+L",), "Decisions and their reasons."),
     Action("pane_curves", "View", "C&urves", ("Ctrl+Alt+U",), "Pump and system curves; a second circulator."),
     Action("pane_working", "View", "&Working", ("Ctrl+Alt+W",), "How a number came about."),

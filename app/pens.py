@@ -296,12 +296,12 @@ def paint_marker(painter: QPainter, placed: Placed, palette: Palette) -> None:
 def paint_finding(
     painter: QPainter, at: Point, severity: str, number: str, palette: Palette, radius: float = 9.0
 ) -> None:
-    """A finding of the review: its number in the shape of its severity, told by shape and weight alone."""
+    """A finding's or remark's number in the shape of its severity, told by shape and weight alone."""
     x, y = at
     weight = {"stop": SYMBOL_PEN, "mend": 2.2}.get(severity, 1.2) * radius / 9.0
     painter.setPen(pen(palette.ink, weight))
     painter.setBrush(QBrush(palette.ink if severity == "stop" else palette.board))
-    corners = {"stop": (8, 22.5, 1.0), "mend": (3, -90.0, 1.35)}.get(severity)
+    corners = {"stop": (8, 22.5, 1.0), "mend": (3, -90.0, 1.35), "remark": (5, 90.0, 1.25)}.get(severity)
     if corners is None:
         painter.drawEllipse(QPointF(x, y), radius, radius)
     else:

@@ -22,11 +22,16 @@ from core.diagram.spots import Row
 
 
 class Mark(NamedTuple):
-    """A finding's mark: at which item or pipe, the shape of its severity, its number in the list."""
+    """A finding's or a remark's mark: at which item or pipe, its shape, its number in the list."""
 
     at: str
     severity: str
     number: str
+
+    @property
+    def key(self) -> str:
+        """A place holds a finding's mark and one of each remark."""
+        return f"{self.at} {self.number}" if self.severity == "remark" else self.at
 
 
 class Section(NamedTuple):
@@ -109,14 +114,14 @@ class Overlay(QObject):
         }
         busy = [placed.box for placed in (*picture.written, *picture.markers.values())]
         wanted = {
-            mark.at: boxes.get(mark.at) or runs[mark.at]
+            mark.key: boxes.get(mark.at) or runs[mark.at]
             for mark in self._marks
             if mark.at in boxes or mark.at in runs
         }
         self.places = spots(wanted, [*boxes.values(), *busy], list(lines.values()))
         section = self._section
         self.graphic.show_all(
-            [(mark, self.places[mark.at]) for mark in self._marks if mark.at in self.places],
+            [(mark, self.places[mark.key]) for mark in self._marks if mark.key in self.places],
             [boxes[name] for name in section.inside if name in boxes],
             [lines[name] for name in section.inside if name in lines],
             [(boxes[name], str(k)) for k, name in enumerate(section.closed, 1) if name in boxes],

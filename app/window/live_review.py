@@ -15,6 +15,7 @@ from app.background import Background, Job
 from app.board.overlay import Mark
 from app.document import Document
 from app.panels.port import Reviewed
+from core.logbook.remarks import remarks
 from core.plant.model import Plant
 
 if TYPE_CHECKING:
@@ -145,7 +146,12 @@ class LiveReview(QObject):
         for number, one in enumerate(self.open_findings(), 1):
             if one.at and one.at[0]:
                 found.setdefault(one.at[0], Mark(one.at[0], one.severity.value, str(number)))
-        return list(found.values())
+        pins = [
+            Mark(one.at, "remark", str(one.number))
+            for one in remarks(self._document.plant)
+            if one.is_open and one.at
+        ]
+        return [*found.values(), *pins]
 
     def words(self) -> str:
         """What stands in the status line: stops and what is to be mended."""

@@ -227,6 +227,7 @@ class Window(QMainWindow):
             [(item.id, _called(item)) for item in plant.items.values()]
             + [(pipe.id, pipe.label) for pipe in plant.pipes.values()]
         )
+        self.show_marks()
         if changes is None:
             self.start.setHidden(bool(plant.items))
         elif plant.items:

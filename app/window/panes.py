@@ -43,6 +43,7 @@ TABLE: tuple[PaneRow, ...] = (
     PaneRow("rooms", "Rooms", "app.panels.room_sheet:RoomSheetPane"),
     PaneRow("sizes", "Sizes", "app.panels.sizes:SizesPane"),
     PaneRow("readings", "Readings", "app.panels.readings:ReadingsPane"),
+    PaneRow("remarks", "Remarks", "app.panels.remarks:RemarksPane"),
     PaneRow("logbook", "Logbook", "app.panels.logbook:LogbookPane"),
     PaneRow("joint", "Next joint", "app.panels.next_joint:NextJointPane"),
     PaneRow("curves", "Curves", "app.panels.curves:CurvesPane", "right"),

@@ -56,7 +56,11 @@ TABLE: dict[str, tuple[str, str]] = {
         "what the gauges said, and what would explain it; take readings from a text",
     ),
     "dial-in": ("FILE [--date DAY] [--json]", "which setting to turn next, how far, and what to read then"),
-    "handbook": ("FILE -o OUT.html", "one page for a phone: drawing, cards, readings, lists, logbook"),
+    "remarks": ("FILE [--json] | FILE --take CSV -o NEW", "what reviewers wrote, and the answers"),
+    "handbook": (
+        "FILE -o OUT.html [--for-review]",
+        "one page for a phone: drawing, cards, readings, lists, logbook",
+    ),
     "logbook": ("FILE [--json]", "decisions, their reasons, and whether today's figures bear them out"),
 }
 """What may follow each command, and what it gives; the module of the same name runs it."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 from core.commands.arguments import Arguments
@@ -19,6 +20,9 @@ def run(argv: list[str]) -> int:
     )
     parser.add_argument("file", metavar="FILE", help="a plant file, *.plant.json")
     parser.add_argument("-o", dest="out", metavar="OUT.html", required=True, help="the page to write")
+    parser.add_argument(
+        "--for-review", action="store_true", help="to be sent round: with questions, assumptions, remarks"
+    )
     given = parser.parse_args(argv)
     out = Path(given.out)
     if out.suffix.lower() not in (".html", ".htm"):
@@ -28,7 +32,7 @@ def run(argv: list[str]) -> int:
     from core.handbook.page import page
     from core.review import Severity
 
-    contents = gathered(plant, _progress)
+    contents = replace(gathered(plant, _progress), for_review=given.for_review)
     try:
         out.write_text(page(contents), encoding="utf-8")
     except OSError as error:

@@ -35,7 +35,8 @@ def dumps(plant: Plant) -> str:
         f' "texts": {_list_lines(plant.texts)},',
         f' "logbook": {_list_lines(plant.logbook)},',
         f' "readings": {_list_lines(plant.readings)},',
-        f' "accepted": {_list_lines(plant.accepted)}}}',
+        f' "accepted": {_list_lines(plant.accepted)}{"" if plant.remarks else "}"}'
+        + (f',\n "remarks": {_list_lines(plant.remarks)}}}' if plant.remarks else ""),
     ]
     return "\n".join(lines) + "\n"
 

@@ -91,6 +91,49 @@
     for (const id of parts.keys()) { if (id.toLowerCase() === wanted) { show(id, true); } }
   });
 
+  // remarks of a reviewer: a tap says where, the list stays in this browser and leaves as text ------------
+  const remark = document.getElementById("remark");
+  if (remark) {
+    const at = document.getElementById("remark-at");
+    const by = document.getElementById("remark-by");
+    const list = document.getElementById("remark-list");
+    const out = document.getElementById("remark-out");
+    let written = [];
+    try { written = JSON.parse(kept("remarks") || "[]"); } catch (_) { written = []; }
+    const draw = function () {
+      list.replaceChildren();
+      written.forEach(function (one, k) {
+        const line = document.createElement("li");
+        line.append((one.at ? one.at + ": " : "") + one.text + " ");
+        const gone = document.createElement("button");
+        gone.type = "button";
+        gone.append("Take back");
+        gone.addEventListener("click", function () { written.splice(k, 1); store(); });
+        line.append(gone);
+        list.append(line);
+      });
+    };
+    const store = function () { keep("remarks", JSON.stringify(written)); draw(); };
+    svg.addEventListener("click", function (e) { const id = tapped(e); if (id !== null && moved < 12) { at.value = id; } });
+    document.getElementById("remark-add").addEventListener("click", function () {
+      const words = remark.value.trim();
+      if (words) {
+        written.push({ at: at.value.trim(), text: words, by: by.value.trim(), date: new Date().toISOString().slice(0, 10) });
+        remark.value = "";
+        store();
+      }
+    });
+    document.getElementById("remark-export").addEventListener("click", function () {
+      const lines = ["at,text,by,date"];
+      for (const one of written) { lines.push([one.at, one.text, one.by, one.date].map(quoted).join(",")); }
+      out.value = lines.join("\n") + "\n";
+      out.hidden = false;
+      out.focus();
+      out.select();
+    });
+    draw();
+  }
+
   // what is ticked and written down stays in this browser ----------------------------------------------
   function kept(key) { try { return window.localStorage.getItem(prefix + key); } catch (_) { return null; } }
   function keep(key, value) { try { window.localStorage.setItem(prefix + key, value); } catch (_) { document.getElementById("not-kept").hidden = false; } }

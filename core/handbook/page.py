@@ -14,6 +14,7 @@ from pathlib import Path
 
 from core import units
 from core.handbook.cards import Cards
+from core.handbook.for_review import questions, remarks_section
 from core.handbook.markup import Markup, el, join, text, void
 from core.handbook.svg import drawing
 from core.isolation.plan import ShutOff
@@ -54,6 +55,8 @@ class Contents:
     sized: Sequence[Sized] = ()
     plans: Mapping[str, ShutOff] = field(default_factory=dict)
     lists: Sequence[Paper] = ()
+    for_review: bool = False
+    """Whether it is sent round: with questions and assumptions, and room for remarks."""
 
 
 def page(contents: Contents) -> str:
@@ -71,7 +74,7 @@ def page(contents: Contents) -> str:
         void("meta", http_equiv="Content-Security-Policy", content=policy),
         void("meta", name="viewport", content="width=device-width, initial-scale=1"),
         void("meta", name="referrer", content="no-referrer"),
-        el("title", f"{title} · handbook"),
+        el("title", f"{title} · {'for review' if contents.for_review else 'handbook'}"),
         el("style", style),
     ]
     name = hashlib.sha256(title.encode()).hexdigest()[:12]
@@ -85,7 +88,10 @@ def _hash(block: str) -> str:
 
 def _header(contents: Contents) -> Markup:
     links = [("dangers", "Dangers"), ("board-title", "Drawing"), ("expected", "Readings")]
-    links += [(f"list-{k}", one.title) for k, one in enumerate(contents.lists)] + [("logbook", "Logbook")]
+    links += [(f"list-{k}", one.title) for k, one in enumerate(contents.lists)]
+    if _remarked(contents):
+        links.append(("remarks", "Remarks"))
+    links.append(("logbook", "Logbook"))
     items = [el("li", el("a", words, href=f"#{target}")) for target, words in links]
     return join(
         [
@@ -99,10 +105,16 @@ def _sections(contents: Contents) -> list[Markup]:
     return [
         _dangers(contents),
         _board(contents),
+        *([questions(contents.plant, contents.findings, contents.solutions)] if contents.for_review else []),
+        *([remarks_section(contents.plant, contents.for_review)] if _remarked(contents) else []),
         _expected(contents),
         *(_list(k, one) for k, one in enumerate(contents.lists)),
         _logbook(contents.plant),
     ]
+
+
+def _remarked(contents: Contents) -> bool:
+    return contents.for_review or bool(contents.plant.remarks)
 
 
 def _dangers(contents: Contents) -> Markup:

@@ -257,6 +257,7 @@ class Plant(_Plain):
     logbook: tuple[Raw, ...] = ()
     readings: tuple[Raw, ...] = ()
     accepted: tuple[Raw, ...] = ()
+    remarks: tuple[Raw, ...] = ()
     version: int = 2
     revision: str = ""
     sheet: Raw = field(default_factory=dict)

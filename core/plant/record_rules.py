@@ -14,6 +14,7 @@ from core.vocabulary.values import LONGEST_LABEL, read_list, read_name, read_num
 _LOGBOOK = ("id", "at", "date", "choice", "weighed", "figures", "because", "follows", "within")
 _FIGURE = ("path", "value", "unit", "case")
 _READING = ("date", "case", "at", "what", "value", "error")
+_REMARK = ("id", "at", "text", "by", "date", "answer", "answered")
 _ACCEPTED = ("key", "because", "by", "checked_with", "date", "at", "figures")
 
 
@@ -113,3 +114,13 @@ def check_accepted(raw: Any, path: str = "") -> None:
         raise Refusal(f"{path}.figures", value_text(figures), "an object of numbers")
     for key, value in figures.items():
         read_number(value, f"{path}.figures.{key}")
+
+
+def check_remark(raw: Any, path: str = "") -> None:
+    """What a reviewer wrote: {id, at, text, by, date, answer, answered}; `at` is an id, or absent."""
+    given = read_object(raw, path, _REMARK, ("id", "text"))
+    read_name(given["id"], f"{path}.id")
+    if given.get("at"):
+        _ids(given["at"], f"{path}.at")
+    for key in ("text", "by", "date", "answer", "answered"):
+        read_text(given.get(key, ""), f"{path}.{key}")

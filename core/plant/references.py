@@ -28,6 +28,7 @@ def renamed(plant: Plant, naming: Renaming, skip: frozenset[str] = frozenset()) 
         "texts": tuple(renamed_text(text, naming) for text in plant.texts),
         "logbook": tuple(_entry(entry, naming) for entry in plant.logbook),
         "readings": tuple(_reading(entry, naming) for entry in plant.readings),
+        "remarks": tuple(_entry(entry, naming) for entry in plant.remarks),
     }
     values = {key: value for key, value in values.items() if value != getattr(plant, key)}
     return [*changes, SetPlant(values)] if values else changes

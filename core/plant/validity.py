@@ -12,7 +12,13 @@ from core.plant.item_rules import check_item, check_props
 from core.plant.model import Item, Pipe, Plant, PortRef
 from core.plant.pipe_rules import check_pipe
 from core.plant.rated_rules import check_rated
-from core.plant.record_rules import check_accepted, check_logbook, check_reading, check_text
+from core.plant.record_rules import (
+    check_accepted,
+    check_logbook,
+    check_reading,
+    check_remark,
+    check_text,
+)
 from core.plant.reference_rules import check_case_links, check_item_links, check_leader, check_pipe_ends
 from core.plant.run_rules import check_profiles, check_run, check_run_links
 from core.plant.setting_rules import check_case, check_sheet, check_site, check_system
@@ -91,6 +97,7 @@ _RECORDS = {
     "logbook": check_logbook,
     "readings": check_reading,
     "accepted": check_accepted,
+    "remarks": check_remark,
 }
 
 

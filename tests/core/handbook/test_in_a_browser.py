@@ -10,6 +10,7 @@ import pytest
 from core.files import read
 from core.handbook.gather import gathered
 from core.handbook.page import page
+from core.logbook.remarks import from_csv as remarks_from
 from core.readings.text import from_csv, taken
 from tests.plants.edits import SAMPLES
 from tests.support import browser as browsers
@@ -104,6 +105,22 @@ def test_a_ticked_line_stays_ticked(chromium, shed):
     chromium.open(shed)
     assert chromium.value(f"{ticked}.checked")
     assert not chromium.value("document.querySelectorAll('.list input[type=checkbox]')[3].checked")
+
+
+def test_a_reviewer_taps_a_part_writes_a_remark_and_sends_the_text(chromium, contents, tmp_path):
+    path = tmp_path / "round.html"
+    path.write_text(page(replace(contents, for_review=True)), encoding="utf-8")
+    chromium.screen(1280, 900)
+    chromium.open(path)
+    first = next(iter(contents.plant.items))
+    chromium.tap(f'.part[data-id="{first}"] .touch')
+    chromium.value("document.getElementById('remark').value = 'Is this the right, \\'large\\' size?'")
+    chromium.tap("#remark-add")
+    chromium.tap("#remark-export")
+    found = remarks_from(chromium.value("document.getElementById('remark-out').value"))
+    assert [(one["at"], one["text"]) for one in found] == [(first, "Is this the right, 'large' size?")]
+    chromium.open(path)
+    assert chromium.value("document.querySelectorAll('#remark-list li').length") == 1
 
 
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
