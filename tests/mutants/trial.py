@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import random
 import shutil
@@ -11,12 +12,16 @@ import tempfile
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from functools import cached_property
 from pathlib import Path
+from typing import Any
 
 from tests.mutants.faults import Fault, faults, spoiled
+from tests.tools.compare_answers import differences
 
 ROOT = Path(__file__).parents[2]
 COPIED = ("app", "core", "icons", "sample_plants", "tests", "pyproject.toml", "README.md")
+OTHER = 1e-4  # of the largest figure of its key, by which an answer is another one
 PATIENCE = 4.0  # times the sound run, after which a fault counts as dead: it never ends
 
 
@@ -70,15 +75,47 @@ class Trial:
             return 1, "the tests did not end"
         return ran.returncode, ran.stdout + ran.stderr
 
-    def survives(self, fault: Fault) -> bool:
-        """Whether every test passes with the fault."""
+    @contextmanager
+    def _faulty(self, fault: Fault) -> Iterator[None]:
         place = self.copy / fault.module
         sound = place.read_text(encoding="utf-8")
         place.write_text(spoiled(sound, fault), encoding="utf-8")
         try:
-            return self._run(self.longest)[0] == 0
+            yield
         finally:
             place.write_text(sound, encoding="utf-8")
+
+    def survives(self, fault: Fault) -> bool:
+        """Whether every test passes with the fault."""
+        with self._faulty(fault):
+            return self._run(self.longest)[0] == 0
+
+    @cached_property
+    def _sound(self) -> Any:
+        return self._answers()
+
+    def _answers(self) -> Any:
+        clean = {**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "PYTHONPATH": str(self.copy)}
+        words = [sys.executable, "-m", "tests.mutants.answers"]
+        try:
+            ran = subprocess.run(
+                words, cwd=self.copy, env=clean,
+                capture_output=True, text=True, check=False, timeout=self.longest,
+            )  # fmt: skip
+        except subprocess.TimeoutExpired:
+            return None
+        return json.loads(ran.stdout) if ran.returncode == 0 else None
+
+    def changes_an_answer(self, fault: Fault) -> bool:
+        """Whether a sample's figure or verdict becomes another one (words and working aside)."""
+        sound = self._sound
+        with self._faulty(fault):
+            faulty = self._answers()
+        return faulty is None or any(
+            one.size > OTHER
+            for key, answer in sound.items()
+            for one in differences(key, "", answer, faulty[key], words=False)
+        )
 
 
 @contextmanager
