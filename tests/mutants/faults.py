@@ -81,12 +81,14 @@ def _text(node: ast.BinOp) -> bool:
 
 
 def _places(tree: ast.AST) -> Iterator[tuple[ast.AST, str, int | None]]:
-    """Parent, field and index of all nodes that compute: no annotations, words or imports."""
+    """Parent, field and index of all nodes that compute: no annotations, words, imports, nor `strict=True`."""
     for name, value in ast.iter_fields(tree):
         if name in ("annotation", "returns", "decorator_list", "bases") or isinstance(tree, ast.JoinedStr):
             continue
         for index, node in enumerate(value if isinstance(value, list) else [value]):
             if isinstance(node, ast.If) and getattr(node.test, "id", "") == "TYPE_CHECKING":
+                continue
+            if isinstance(node, ast.keyword) and node.arg == "strict":  # asserts, as `assert` does
                 continue
             if isinstance(node, ast.AST) and not isinstance(node, ast.Assert):
                 yield tree, name, index if isinstance(value, list) else None
