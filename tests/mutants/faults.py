@@ -81,7 +81,7 @@ def _text(node: ast.BinOp) -> bool:
 
 
 def _places(tree: ast.AST) -> Iterator[tuple[ast.AST, str, int | None]]:
-    """Parent, field and index of all nodes that compute: no annotations, words, imports, nor `strict=True`."""
+    """Parent, field and index of all nodes that compute: no annotations, words, imports, `strict=True`."""
     for name, value in ast.iter_fields(tree):
         if name in ("annotation", "returns", "decorator_list", "bases") or isinstance(tree, ast.JoinedStr):
             continue
