@@ -32,7 +32,12 @@ def run(argv: list[str]) -> int:
         case = chosen_cases(plant, given.case, False)[0]
         pump = None if given.curve is None else _curve(plant, given.curve)
         found = study(
-            plant, case, circuit=given.circuit or "", beside=given.beside or "", pump=pump, told=_progress
+            plant,
+            case,
+            circuit=given.circuit or "",
+            beside=given.beside or "",
+            pump=pump,
+            on_progress=_progress,
         )
     if sys.stderr.isatty():
         print("\r" + " " * 40 + "\r", end="", file=sys.stderr)

@@ -160,7 +160,7 @@ def fitted(plant: Plant, changes: Iterable[Change]) -> Plant:
     """As `apply` to a valid plant, and refused unless the outcome is valid too."""
     from core.plant import validity  # loads the rules of all kinds
 
-    return validity.require(apply(plant, changes), sound=plant)
+    return validity.require(apply(plant, changes), valid=plant)
 
 
 def inverses(plant: Plant, changes: Iterable[Change]) -> list[Change]:

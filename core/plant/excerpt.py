@@ -235,7 +235,7 @@ def _refer_outside(draft: Draft, part: Excerpt, names: Mapping[str, str]) -> lis
         fresh = replace(item, props={**item.props, **references.renamed_props(whole, naming)})
         change = ReplaceItem(fresh)
         try:
-            validity.require(apply(draft.plant, [change]), sound=draft.plant)
+            validity.require(apply(draft.plant, [change]), valid=draft.plant)
         except Refusal:
             lost.add("what it named outside")
         else:

@@ -39,20 +39,20 @@ __all__ = [
 def check(plant: Plant) -> list[Refusal]:
     """Everything that keeps the plant from being one, in the order of the file.
 
-    Parts that are wrong by themselves come first; only when each is sound are they compared.
+    Parts that are wrong by themselves come first; only when each is right are they compared.
     """
     return list(_refusals(_parts(plant))) or list(_refusals(_together(plant)))
 
 
-def require(plant: Plant, sound: Plant | None = None) -> Plant:
-    """The plant, if it is valid; items and pipes that a `sound` plant has too are not looked at again.
+def require(plant: Plant, valid: Plant | None = None) -> Plant:
+    """The plant, if it is valid; items and pipes that a `valid` plant has too are not looked at again.
 
     Raises
     ------
     Refusal
         The first of `check`
     """
-    for checks in (_parts(plant, sound), _together(plant, sound)):
+    for checks in (_parts(plant, valid), _together(plant, valid)):
         for refusal in _refusals(checks):
             raise refusal
     return plant
@@ -69,8 +69,8 @@ def _refusals(checks: Iterator[Check]) -> Iterator[Refusal]:
             yield refusal
 
 
-def _parts(plant: Plant, sound: Plant | None = None) -> Iterator[Check]:
-    known = sound or Plant()
+def _parts(plant: Plant, valid: Plant | None = None) -> Iterator[Check]:
+    known = valid or Plant()
     yield partial(_check_heading, plant)
     yield partial(check_site, plant.site)
     yield partial(check_sheet, plant.sheet)
@@ -107,16 +107,16 @@ def _check_heading(plant: Plant) -> None:
     read_choice(plant.units, ("us", "si"), "units")
 
 
-def _together(plant: Plant, sound: Plant | None = None) -> Iterator[Check]:
-    same = sound is not None and _named_alike(plant, sound)
-    known = sound.items if same and sound is not None else {}
+def _together(plant: Plant, valid: Plant | None = None) -> Iterator[Check]:
+    same = valid is not None and _named_alike(plant, valid)
+    known = valid.items if same and valid is not None else {}
     for number, item in enumerate(plant.items.values()):
         if known.get(item.id) is not item:
             yield partial(check_item_links, plant, item, f"items[{number}]")
     taken: dict[PortRef, str] = {}
     for number, pipe in () if same else enumerate(plant.pipes.values()):
         yield partial(_check_pipe, plant, pipe, taken, f"pipes[{number}]")
-    # Fluids at the ports are known only where the pipes are sound.
+    # Fluids at the ports are known only where the pipes are right.
     for number, item in enumerate(plant.items.values()):
         if "rated" in item.props:
             yield partial(check_rated, plant, item, f"items[{number}]")
@@ -140,14 +140,14 @@ def _together(plant: Plant, sound: Plant | None = None) -> Iterator[Check]:
         yield partial(_check_once, entry["id"], entries, f"logbook[{number}].id")
 
 
-def _named_alike(plant: Plant, sound: Plant) -> bool:
-    """Whether all that one part may name of another is as in the sound plant: then what it names is there."""
-    if plant.systems.keys() != sound.systems.keys() or list(plant.items) != list(sound.items):
+def _named_alike(plant: Plant, valid: Plant) -> bool:
+    """Whether all that one part may name of another is as in the valid plant: then what it names is there."""
+    if plant.systems.keys() != valid.systems.keys() or list(plant.items) != list(valid.items):
         return False
-    if list(map(id, plant.pipes.values())) != list(map(id, sound.pipes.values())):
+    if list(map(id, plant.pipes.values())) != list(map(id, valid.pipes.values())):
         return False
     changed = (
-        (sound.items[name], item) for name, item in plant.items.items() if sound.items[name] is not item
+        (valid.items[name], item) for name, item in plant.items.items() if valid.items[name] is not item
     )
     return all(_nameable(old) == _nameable(new) for old, new in changed)
 

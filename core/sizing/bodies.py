@@ -206,7 +206,7 @@ def pipe_extreme(context: Context, pipe: str, least: bool = False) -> float | No
     """Hottest (or coldest) solved temperature of a pipe over the cases, [K]; None without a solved case."""
     found = [
         figures.temperature_at(start)
-        for _, solution in context.sound()
+        for _, solution in context.converged()
         if (figures := solution.pipes.get(pipe)) is not None
         for start in (True, False)
     ]
@@ -218,7 +218,7 @@ def pipe_extreme(context: Context, pipe: str, least: bool = False) -> float | No
 def hottest(context: Context, body: Body, symbol: str = "T_h") -> Working | None:
     """Hottest solved temperature in a body over the cases, [K]; `extra["case"]` names the case."""
     best: tuple[float, str, str, str] | None = None
-    for case, solution in context.sound():
+    for case, solution in context.converged():
         for pipe in body.pipes:
             for key in ("temperature_in_c", "temperature_out_c"):
                 t = solution.value(pipe, key)
@@ -253,7 +253,7 @@ def above(context: Context, port: PortRef, other: PortRef) -> tuple[float, str] 
     """Most by which the pressure at one port exceeds that at another over the cases, [Pa], and the case."""
     found = [
         (at[port] - at[other], case.name)
-        for case, _ in context.sound()
+        for case, _ in context.converged()
         if port in (at := port_pressures(context, case.name)) and other in at
     ]
     return max(found, default=None)

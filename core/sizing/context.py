@@ -118,8 +118,8 @@ class Context:
         """Every case solved, by name."""
         return {case.name: self.solution(case.name) for case in self.cases}
 
-    def sound(self) -> Iterator[tuple[Case, Solution]]:
-        """The cases that came to rest, with their solutions."""
+    def converged(self) -> Iterator[tuple[Case, Solution]]:
+        """The cases that converged, with their solutions."""
         for case in self.cases:
             solution = self.solution(case.name)
             if solution.converged:
@@ -137,7 +137,7 @@ class Context:
         """
         found = [
             Worst(case.name, float(value))
-            for case, solution in self.sound()
+            for case, solution in self.converged()
             if (value := solution.value(name, key)) is not None
         ]
         if not found:

@@ -112,7 +112,7 @@ class Demands:
         flow = self.context.prop("Q", f"flow set at {item.id}", item.id, "set_flow")
         if flow is None or not way.shares:
             return
-        cases = [c.name for c, _ in self.context.sound() if self.trace(c.name).through(place) > STILL]
+        cases = [c.name for c, _ in self.context.converged() if self.trace(c.name).through(place) > STILL]
         self.found[place] = Demand(way, flow, dict.fromkeys(cases, flow))
 
     def _returned(self, loop: Loop) -> None:
@@ -123,7 +123,7 @@ class Demands:
         place = Place(loop.circulator)
         running = [
             case.name
-            for case, _ in self.context.sound()
+            for case, _ in self.context.converged()
             if self.context.solution(case.name).running(loop.circulator)
         ]
         way = Way(place, loop.case, self.trace(loop.case).ports(place), loop.shares)
@@ -155,7 +155,9 @@ class Demands:
             f"it takes the {context.shown(load.value, 'power')} that the sources on its way can give to the "
             f"tank, at a difference of {difference.shown(context.display)}{from_practice}"
         )
-        running = [c.name for c, _ in context.sound() if context.solution(c.name).running(loop.circulator)]
+        running = [
+            c.name for c, _ in context.converged() if context.solution(c.name).running(loop.circulator)
+        ]
         flow = replace(flow, how=how)
         self.found[place] = Demand(way, flow, dict.fromkeys(running, flow))
 
@@ -235,7 +237,7 @@ class Demands:
         return self._extra
 
     def _way(self, place: Place, places: list[Place]) -> Way:
-        cases = [c.name for c, _ in self.context.sound() if self.trace(c.name).through(place) > STILL]
+        cases = [c.name for c, _ in self.context.converged() if self.trace(c.name).through(place) > STILL]
         case = max(cases, key=lambda name: self._heat(place, name), default=EVERY_CALL)
         trace = self.trace(case)
         stores = [Place(item.id) for item in self._items() if item.has(Trait.TANK)]
@@ -282,7 +284,7 @@ class Demands:
             self.lacking[place.item] = lack.sentences
             return None
         by_case = {}
-        for case, _ in self.context.sound():
+        for case, _ in self.context.converged():
             asking = [(share, d) for share, d in behind if case.name in d.by_case]
             if _hands_on(place) and asking and len(asking) < len(behind):
                 part = self._passed_on(place, asking, case.name)

@@ -58,7 +58,7 @@ def water_at(context: Context, system: str, temperature: Working, flow: Working)
 
 def water_temperature(context: Context, pipe: Pipe, case: str) -> Working:
     """Mean temperature of a pipe in the case that decides; without one, of its last solved case or 50 °C."""
-    if not any(c.name == case for c, _ in context.sound()):
+    if not any(c.name == case for c, _ in context.converged()):
         worst = context.worst(pipe.id, "flow_m3_s")
         case = worst.case if worst is not None and abs(worst.value) > STILL else ""
     if not case and context.plant.systems[pipe.system].use == "potable":

@@ -113,7 +113,7 @@ def _way_round(context: Context, name: str) -> Loop | None:
     place = Place(name)
     running = [
         (sum(case.si.draws.values()), case.name)
-        for case, _ in context.sound()
+        for case, _ in context.converged()
         if context.solution(case.name).running(name)
     ]
     if not running:

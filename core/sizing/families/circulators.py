@@ -278,7 +278,7 @@ def energy(context: Context, name: str, watts: float) -> Working | None:
     """Electricity of a year at one power in every case that runs it, [J]; None without hours."""
     hours = [
         leaf
-        for k, (case, _) in enumerate(context.sound())
+        for k, (case, _) in enumerate(context.converged())
         if context.solution(case.name).running(name)
         and (leaf := context.hours(case.name, f"t_{k}")) is not None
     ]
@@ -294,7 +294,7 @@ def energy_as_solved(context: Context, name: str) -> Working | None:
     """Electricity of a year with the speeds solved in each case, [J]."""
     power = context.prop("P", f"electric power of {name} at full speed", name, "watts")
     inputs, terms = [], []
-    for k, (case, _) in enumerate(context.sound()):
+    for k, (case, _) in enumerate(context.converged()):
         hours = context.hours(case.name, f"t_{k}")
         if power is None or hours is None or not context.solution(case.name).running(name):
             continue
@@ -349,7 +349,7 @@ def _all_warm(context: Context, name: str) -> bool:
     """Whether every circuit served gives heat, and its full heat, in each case that runs the circulator."""
     figures = [
         solution.at(circuit, EmitterFigures)
-        for _, solution in context.sound()
+        for _, solution in context.converged()
         if solution.running(name)
         for circuit in flows.serves(context, name)
     ]
@@ -382,7 +382,7 @@ def _cautions(context: Context, name: str, path: CriticalPath, tried: list[Tried
     least = context.worst(name, "flow_m3_s", least=True)
     running = [
         (context.solution(case.name).flow(name), case.name)
-        for case, _ in context.sound()
+        for case, _ in context.converged()
         if context.solution(case.name).running(name)
     ]
     curve = curve_in_metres(context.plant.items[name], float(path.steps[0].water.density.value))

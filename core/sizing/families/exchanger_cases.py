@@ -85,7 +85,7 @@ def everywhere(context: Context, item: str) -> list[Passing]:
     """
     found = [
         one
-        for case, solution in (*context.sound(), *_combined(context))
+        for case, solution in (*context.converged(), *_combined(context))
         if (one := passing_in(context, item, case, solution)) is not None
     ]
     if not found:

@@ -62,7 +62,7 @@ def size(context: Context) -> list[Sized]:
 def demands_of(context: Context, group: Sequence[str]) -> list[Asked]:
     """Heat asked of a group in every case and combination of calls that came to rest."""
     base = context.cases[0].name
-    solved = [(case.name, solution, True) for case, solution in context.sound()]
+    solved = [(case.name, solution, True) for case, solution in context.converged()]
     solved += [(base, solution, False) for solution in combinations_of(context) if solution.converged]
     return [_demand(context, group, *one) for one in solved]
 

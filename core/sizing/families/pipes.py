@@ -170,7 +170,7 @@ def use_of(context: Context, pipe: Pipe) -> str:
 
 def _warmest(context: Context, pipe: str) -> float:
     warm = [0.0]
-    for _, solution in context.sound():
+    for _, solution in context.converged():
         figures = solution.pipes.get(pipe)
         if figures is not None and abs(figures.flow_m3_s) > STILL:
             warm.append(figures.warmest_c + ZERO)

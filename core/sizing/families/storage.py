@@ -204,7 +204,7 @@ def _heat(context: Context, tank: str) -> Working:
 
 
 def _solutions(context: Context) -> Iterator[tuple[str, Solution]]:
-    for case, solution in context.sound():
+    for case, solution in context.converged():
         yield case.name, solution
     for solution in combinations_of(context):
         if solution.converged:
@@ -277,7 +277,7 @@ def _options(
 def _drawn(context: Context, hot: Working, cold: Working) -> tuple[Working, str, tuple[str, ...]]:
     """Stored water that the greatest draw takes, the case it is in, and what is missing."""
     best: tuple[float, list[Working], str] = (0.0, [], "")
-    for case, solution in context.sound():
+    for case, solution in context.converged():
         parts = [
             from_the_store(
                 context.solved("q_m", f"draw of {name}", name, "flow_m3_s", case.name),

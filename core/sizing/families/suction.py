@@ -58,7 +58,7 @@ def margin(context: Context, name: str, case: str) -> Working | None:
 def _of(context: Context, name: str) -> Sized | None:
     found = [
         (margin_, case.name)
-        for case, _ in context.sound()
+        for case, _ in context.converged()
         if context.solution(case.name).running(name)
         and (margin_ := margin(context, name, case.name)) is not None
     ]

@@ -81,7 +81,7 @@ def study(
     beside: str = "",
     pump: Pump | None = None,
     keep_on: KeepOn = None,
-    told: Callable[[int, int], None] | None = None,
+    on_progress: Callable[[int, int], None] | None = None,
     others: bool = True,
     bench: Bench | None = None,
     ready: Study | None = None,
@@ -103,7 +103,7 @@ def study(
         curve at hand too
     keep_on : callable or None
         Asked often; False ends the run with `core.solve.Dropped`
-    told : callable or None
+    on_progress : callable or None
         Hears how many of how many have been tried
     others : bool
         Whether other curves are tried at the best places
@@ -123,8 +123,8 @@ def study(
     todo = [place for place in bench.places(circuit, beside) if circuit or beside or bench.is_wanted(place)]
     found: list[Found] = list(ready.found) if ready is not None else []
     for number, place in enumerate(todo if ready is None else ()):
-        if told is not None:
-            told(number, len(todo))
+        if on_progress is not None:
+            on_progress(number, len(todo))
         found.append(bench.try_out(place, pump or bench.same(place), wanted))
     found.sort(key=rank)
     if pump is None and others:
