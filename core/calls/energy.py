@@ -1,9 +1,11 @@
 """Energy of each case over its hours in a year: heat of sources, fuel, electricity; each with its working.
 
-Each case counts as lasting all its hours. Where a thermostat holds a room, the circuits that serve it give
-their heat for the room's duty share of them, and what its call runs runs as long.
+Each case counts as lasting all its hours. Where a stat holds a room or a store, the circuits that serve it
+give their heat for its duty share of them, and what its call runs runs as long.
 
-* Each case lasts all its `hours_per_year`. Thermostats that come and go are taken as independent.
+* Each case lasts all its `hours_per_year`. Stats of rooms and stores that come and go are taken as
+  independent; those over flowing water cycle together, as the solver takes them.
+* Over time a store that a stat holds takes up what it loses to the room round it, and no more.
 * A heater is electric when `watts` times efficiency covers 98 % of its capacity and no `fuel_input` is
   typed.
 """
@@ -17,16 +19,17 @@ from typing import Any
 
 from core.calls.heat_balance import HeatBalance, heat_balance
 from core.calls.power import electric_power, heats_by_electricity
-from core.controls.expressions import holds
-from core.figures import RoomFigures
+from core.controls.expressions import share as share_of
+from core.figures import RoomFigures, StatFigures, TankFigures, TwoEndsFigures
 from core.plant.as_set import plant_for
 from core.plant.model import Case, Item, Plant
 from core.solve import Solution, Solver
+from core.thermal.heat import ZERO
 from core.vocabulary import Trait, signal_names
 from core.working import Working, derived, given, typed
 
 HOUR = 3600.0  # [s]
-INDEPENDENT = "thermostats taken as calling independently of one another"
+INDEPENDENT = "stats taken as calling independently of one another, those over flowing water together"
 
 
 @dataclass(frozen=True)
@@ -156,9 +159,11 @@ def case_energy(plant: Plant, case: Case, solution: Solution) -> CaseEnergy:
         "n", f"hours a year of {case.name}", hours, "", f"cases.{case.name}.hours_per_year", f"{hours:g}"
     )
     book = heat_balance(plant, solution)
-    shares = thermostat_shares(plant, solution)
+    shares = StatShares.of(plant, solution)
     circuits = {key: circuit_share(plant, key, solution) for key in book.circuits}
+    stores = {key: store_mean(plant, key, heat, solution) for key, heat in book.stores.items()}
     idle = sum((1.0 - circuits[key]) * heat for key, heat in book.circuits.items())
+    idle += sum(heat - stores[key] for key, heat in book.stores.items())
     part = _part_of_heat(book, idle)
     heat = {key: _heat(key, watts, n, part) for key, watts in book.sources.items()}
     items = {k: i for k, i in plant.items.items() if i.stage != "to_remove"}
@@ -178,7 +183,7 @@ def case_energy(plant: Plant, case: Case, solution: Solution) -> CaseEnergy:
     seconds = hours * HOUR
     taken = {
         "circuits": {k: w * circuits[k] * seconds for k, w in book.circuits.items()},
-        "stores": {k: w * seconds for k, w in book.stores.items()},
+        "stores": {k: w * seconds for k, w in stores.items()},
         "drawn": {k: w * seconds for k, w in book.drawn.items()},
         "pipes": {k: w * seconds for k, w in book.pipes.items()},
     }
@@ -188,16 +193,48 @@ def case_energy(plant: Plant, case: Case, solution: Solution) -> CaseEnergy:
 # ---- duty shares -------------------------------------------------------------------------------
 
 
-def thermostat_shares(plant: Plant, solution: Solution) -> dict[str, float]:
-    """Share of the time each thermostat calls, where the solver says so of the room it feels."""
-    found = {}
-    for key, item in plant.items.items():
-        senses = item.si.get("senses") if item.has(Trait.FEELS_ROOM) and item.stage != "to_remove" else None
-        if senses and solution.signals.get(key):
-            room = solution.at(str(senses[0]), RoomFigures)
-            if room is not None and room.duty_share < 1.0:
-                found[key] = room.duty_share
-    return found
+@dataclass(frozen=True)
+class StatShares:
+    """Share of the time each stat that comes and goes is on, 0..1.
+
+    Attributes
+    ----------
+    apart : dict
+        Of those that hold a room or a store: independent of one another
+    together : dict
+        Of those over flowing water, which cycle together
+    """
+
+    apart: Mapping[str, float] = field(default_factory=dict)
+    together: Mapping[str, float] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, plant: Plant, solution: Solution) -> StatShares:
+        """As the solver found them, where it says so."""
+        apart, together = {}, {}
+        for key, item in plant.items.items():
+            senses = item.si.get("senses") if item.has(Trait.STAT) and item.stage != "to_remove" else None
+            if not senses or not solution.signals.get(key):
+                continue
+            place = plant.items.get(str(senses[0]))
+            if place is not None and place.has(Trait.ROOM):
+                felt: RoomFigures | StatFigures | None = solution.at(place.id, RoomFigures)
+            else:
+                felt = solution.at(key, StatFigures)
+            if felt is not None and felt.duty_share is not None and felt.duty_share < 1.0:
+                holds_heat = place is not None and place.has(Trait.ROOM, Trait.STORES_HEAT)
+                (apart if holds_heat else together)[key] = felt.duty_share
+        return cls(apart, together)
+
+
+def store_mean(plant: Plant, store: str, heat: float, solution: Solution) -> float:
+    """Heat that a tank or buffer takes up over time, [W]: while a stat holds it, what it loses; else `heat`."""
+    tank = solution.at(store, TankFigures)
+    held = tank or solution.at(store, TwoEndsFigures)
+    if held is None or held.duty_share is None or held.duty_share >= 1.0:
+        return heat
+    ua = float(plant.items[store].si.get("ua_loss") or 0.0)
+    return 0.0 if tank is None else ua * (tank.temperature_c + ZERO - plant.site_si.indoor)
 
 
 def circuit_share(plant: Plant, circuit: str, solution: Solution) -> float:
@@ -206,7 +243,7 @@ def circuit_share(plant: Plant, circuit: str, solution: Solution) -> float:
     return 1.0 if room is None else min(1.0, room.duty_share)
 
 
-def time_share(expression: Any, on: Mapping[str, bool], shares: Mapping[str, float]) -> float:
+def time_share(expression: Any, on: Mapping[str, bool], shares: StatShares) -> float:
     """Share of the time an expression of signals holds.
 
     Parameters
@@ -215,22 +252,27 @@ def time_share(expression: Any, on: Mapping[str, bool], shares: Mapping[str, flo
         As of run_when
     on : dict
         State of every signal
-    shares : dict
-        Share of the time for signals that come and go, [-]; taken as independent of one another
+    shares : StatShares
+        Of signals that come and go
 
     Examples
     --------
-    >>> round(time_share({"any": ["A", "B"]}, {"A": True, "B": True}, {"A": 0.5, "B": 0.4}), 3)
+    >>> both = {"A": True, "B": True}
+    >>> round(time_share({"any": ["A", "B"]}, both, StatShares({"A": 0.5, "B": 0.4})), 3)
     0.7
+    >>> time_share({"any": ["A", "B"]}, both, StatShares(together={"A": 0.5, "B": 0.4}))
+    0.5
     """
-    names = [name for name in dict.fromkeys(signal_names(expression)) if name in shares]
+    apart = shares.apart
+    names = [name for name in dict.fromkeys(signal_names(expression)) if name in apart]
     total = 0.0
     for states in product((True, False), repeat=len(names)):
         chance = 1.0
         for name, state in zip(names, states, strict=True):
-            chance *= shares[name] if state else 1.0 - shares[name]
-        if chance and holds(expression, {**on, **dict(zip(names, states, strict=True))}):
-            total += chance
+            chance *= apart[name] if state else 1.0 - apart[name]
+        if chance:
+            now = {**on, **dict(zip(names, states, strict=True))}
+            total += chance * share_of(expression, now, shares.together)
     return total
 
 
@@ -283,7 +325,7 @@ def _prop(item: Item, name: str, symbol: str, words: str, dimension: str) -> Wor
 
 
 def _electricity(
-    item: Item, solution: Solution, n: Working, shares: Mapping[str, float], part: Working | None
+    item: Item, solution: Solution, n: Working, shares: StatShares, part: Working | None
 ) -> Working | None:
     """Power times hours times the share of them it runs."""
     power = electric_power(item, solution.items[item.id])
@@ -292,7 +334,8 @@ def _electricity(
     words = f"electricity of {item.id} in its hours"
     factor = part
     if not item.has(Trait.LIFTS_HEAT):
-        share = time_share(item.si.get("run_when"), solution.signals, shares)
+        ways = (item.si.get(name) for name in ("run_when", "powered_by"))
+        share = min(time_share(way, solution.signals, shares) for way in ways)
         runs = given("φ", "share of the hours it runs", share, "", "solved", INDEPENDENT)
         factor = runs if share < 1.0 and power.value else None
     if factor is None:

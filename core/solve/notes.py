@@ -19,7 +19,7 @@ from core.solve.mixing_controls import Fixture
 from core.solve.note_text import NEAR, NoteWriter
 from core.solve.pump_controls import DeltaT
 from core.solve.room_notes import RoomNotes
-from core.solve.sensing import circuit_of
+from core.solve.sensing import comes_back
 from core.solve.solution import Note, Severity, Solution
 from core.solve.valve_notes import ValveNotes
 from core.solve.water_notes import WaterNotes
@@ -245,8 +245,7 @@ class _Notes(NoteWriter):
     def _delta_t(self, d: DeltaT) -> Iterator[Note]:
         target = self.span(d.target)
         i = d.element.index
-        own = len(self.net.branches[self.net.branch_of[i]].elements) if self.moves[i] else 0
-        if own and len(circuit_of(self.net, d.element)(self.s.balance.w)) == own:
+        if self.moves[i] and not comes_back(self.net, d.element, self.s.balance.w):
             yield Note(
                 d.key, f"its water has no way back to it in this case, so {target} means nothing here."
             )

@@ -177,12 +177,26 @@ def circuit_of(net: Network, e: Element) -> Callable[[Array], Indices]:
     return circuit
 
 
-def _circuit(net: Network, own: int, sense: list[int]) -> Indices:
-    """Elements on any simple way round through a branch, with the flows as they run."""
-    place = {}
+def comes_back(net: Network, e: Element, w: Array) -> bool:
+    """Whether what a circulator moves finds a way back to it, at all mass flows [kg/s]."""
+    own = net.branches[net.branch_of[e.index]]
+    place = _places(net)
+    round_itself = place.get(own.start, own.start) == place.get(own.end, own.end)
+    return round_itself or len(circuit_of(net, e)(w)) > len(own.elements)
+
+
+def _places(net: Network) -> dict[int, int]:
+    """One node for all of a separator, buffer or tank."""
+    place: dict[int, int] = {}
     for standing in net.standing.values():
         nodes = [e.end for e in standing]
         place.update(dict.fromkeys(nodes, nodes[0]))
+    return place
+
+
+def _circuit(net: Network, own: int, sense: list[int]) -> Indices:
+    """Elements on any simple way round through a branch, with the flows as they run."""
+    place = _places(net)
     ways: dict[int, tuple[int, int]] = {}
     for k, b in enumerate(net.branches):
         start, end = place.get(b.start, b.start), place.get(b.end, b.end)

@@ -27,6 +27,7 @@ from core.thermal.rooms import RoomRows
 
 WARMER = 1e-6  # [K] by which another law must differ before it is taken: both hold where they meet
 CURVED = 0.003  # share of a temperature change by which the straight balance may be wrong
+WILD = 50.0  # [K] change of temperature after which the balance is found anew before more is judged by it
 
 
 def governing_source(flowing: Flowing, group: int, state: ThermalState) -> int | None:
@@ -50,7 +51,9 @@ class Limits:
     def review(self, state: ThermalState) -> bool:
         """Change states, which are kept in `state`; whether any was changed."""
         self.edge = WARMER + CURVED * state.moved
-        return self._beyond(state) or self._warmer(state) or self._colder(state) or self._shares(state)
+        if self._beyond(state) or self._warmer(state):
+            return True
+        return state.moved < WILD and (self._colder(state) or self._shares(state))
 
     def need(self, i: int) -> float:
         """Heat that would bring a source's flow to its set temperature, [W]."""

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from core.calls.energy import case_energy, time_share, yearly_energy
+from core.calls.energy import StatShares, case_energy, time_share, yearly_energy
 from core.files import read
 from core.solve import Solver
 from core.working import evaluate
@@ -109,7 +109,7 @@ def test_a_room_at_its_temperature_takes_heat_for_its_share_of_the_time():
 
 def test_share_of_the_time_an_expression_holds():
     on = {"A": True, "B": True, "C": True}
-    shares = {"A": 0.5, "B": 0.4}
+    shares = StatShares({"A": 0.5, "B": 0.4})
     assert time_share({"all": ["A", "B"]}, on, shares) == pytest.approx(0.2)
     assert time_share({"any": ["A", {"not": "B"}]}, on, shares) == pytest.approx(0.8)
     assert time_share({"any": ["A", "C"]}, on, shares) == pytest.approx(1.0)
