@@ -20,8 +20,9 @@ WORSE = 3.0  # times the errors before, beyond which a step is halved: temperatu
 SMALL = 1e-3  # error below which no step is halved: what temperatures still lack is of that size
 LEAST_PART = 0.1  # of a step
 BETTER = 0.7  # of the least errors so far, which counts as headway
-PATIENCE = 8  # passes without headway after which steps become shorter
+PATIENCE = 8  # passes without headway after which steps become shorter each time they turn back
 SHORTER = 0.6
+STRAIGHT_ON = 3  # steps one way after which they become longer again
 LEAST_RADIUS = 1e-6  # of the longest steps: below it the errors jump over zero
 NOISE = 1e-5  # error below which what does not shrink any more counts as nothing
 FLAT = 1e-4  # own slope below which a control counts as moving nothing: it goes where its error points
@@ -55,6 +56,7 @@ class JointNewton:
         self.step = np.zeros(len(devices))
         self.before = self.best = np.inf
         self.stale = 0
+        self.turned, self.straight = False, 0
         self.radius = 1.0
         self.part = 0.0
         self.jumps_at = ""
@@ -94,7 +96,10 @@ class JointNewton:
             self.swings[d.key] = (min(low, d.error), max(high, d.error))
         self.stale += 1
         if self.stale > PATIENCE:
-            self.radius *= SHORTER
+            if self.turned:
+                self.radius *= SHORTER
+            elif self.straight >= STRAIGHT_ON:
+                self.radius, self.straight = min(1.0, self.radius / SHORTER), 0
             self.rests = error < NOISE
             if self.radius < LEAST_RADIUS:
                 worst = max((d for d in self.devices if not d.at_bound), key=lambda d: abs(d.error))
@@ -122,6 +127,9 @@ class JointNewton:
         down = np.where(fenced, 0.5 * down, np.where(down > NEAR_END, 0.9 * down, down))
         up = np.where(up > NEAR_END, 0.9 * up, up)
         step = box_step(slopes, errors, -np.minimum(longest, down), np.minimum(longest, up))
+        scale = longest * longest
+        self.turned = float((step * self.step / scale).sum()) < 0.0
+        self.straight = 0 if self.turned else self.straight + 1
         self.base, self.step, self.part, self.before = values, step, 1.0, error
         self._take(values + step)
 

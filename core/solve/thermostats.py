@@ -223,8 +223,14 @@ class Thermostats:
                 seen[key, on] = t
                 if self.free[key].calls(t) != on:
                     wrong.append(key)
+            acting = [key for key in wrong if key not in self.moot]
             if not wrong:
                 return answer
+            if not acting:  # they only look on: nothing they feel changes with them
+                for key in wrong:
+                    self.calling[key], flips[key] = not self.calling[key], -1
+                continue
+            wrong = acting
             for key in wrong if rounds <= ALL_AT_ONCE else wrong[:1]:
                 flips[key] += 1
                 self.calling[key] = not self.calling[key]

@@ -265,6 +265,11 @@ class Flowing:
             self.t_in[element], self.t_out[element]
         )
 
+    def carried(self, element: int) -> float:
+        """By how much warmer water leaves for each kelvin it comes warmer, its heat given or taken alike."""
+        table = self.table_at(element)
+        return table.capacity(self.t_in[element]) / table.capacity(self.t_out[element])
+
     def cut_group(self, i: int) -> int | None:
         """Group whose share a plain load gets; None where it takes what it wants."""
         run = self.plain[i][1]

@@ -148,7 +148,7 @@ class HeatBalance:
                 cells.append((row, row, -store.ua))
                 right[row] -= store.element + store.ua * store.around
         for key, plates in roles.exchangers.items():
-            _exchanger_rows(flowing, key, plates, cells)
+            _exchanger_rows(flowing, key, plates, cells, right)
         for coil, run in flowing.coils:
             _coil_rows(flowing, coil, run, cells, right)
         for i, at in self.emitters:
@@ -229,7 +229,9 @@ def _coil_rows(flowing: Flowing, coil: Coil, run: Run, cells: Cells, right: Arra
     i = next(i for i, role in run.steps if role is coil)
     rate = flowing.rate(i)
     kept = math.exp(-coil.ua / rate)
-    cells += [(row + 1, row + 1, 1.0), (row + 1, row, -kept)]
+    carried = flowing.carried(i)
+    cells += [(row + 1, row + 1, 1.0), (row + 1, row, 1.0 - carried - kept)]
+    right[row + 1] += (1.0 - carried) * flowing.t_in[i]
     if coil.given is not None:
         right[row + 1] += (1.0 - kept) * coil.given
         return
@@ -237,18 +239,20 @@ def _coil_rows(flowing: Flowing, coil: Coil, run: Run, cells: Cells, right: Arra
     cells += [(row + 1, tank, kept - 1.0), (tank, row, heat), (tank, tank, -heat)]
 
 
-def _exchanger_rows(flowing: Flowing, key: str, plates: Plates, cells: Cells) -> None:
+def _exchanger_rows(flowing: Flowing, key: str, plates: Plates, cells: Cells, right: Array) -> None:
     """Tie the outlet of each side to both inlets."""
     rows = [flowing.side_row.get((key, side)) for side in ("a", "b")]
     heat, rates = 0.0, [1.0, 1.0]
     if rows[0] is not None and rows[1] is not None:
         rates = [flowing.rate(e.index) for e in (plates.a, plates.b)]
         heat = conductance(plates.ua, rates[0], rates[1], running_arrangement(flowing, plates))
-    for row, across, rate in ((rows[0], rows[1], rates[0]), (rows[1], rows[0], rates[1])):
+    sides = ((rows[0], rows[1], rates[0], plates.a.index), (rows[1], rows[0], rates[1], plates.b.index))
+    for row, across, rate, i in sides:
         if row is None:
             continue
-        k = heat / rate
-        cells += [(row + 1, row + 1, 1.0), (row + 1, row, k - 1.0)]
+        k, carried = heat / rate, flowing.carried(i)
+        cells += [(row + 1, row + 1, 1.0), (row + 1, row, k - carried)]
+        right[row + 1] += (1.0 - carried) * flowing.t_in[i]
         if k > 0.0 and across is not None:
             cells.append((row + 1, across, -k))
 

@@ -170,33 +170,41 @@ def passed_on(flowing: Flowing, i: int, role: Role, run: Run, state: ThermalStat
         return (0.0, role.given, 0.0, 0.0) if leaves else (1.0, 0.0, 0.0, 0.0)
     if isinstance(role, Standing):
         return 0.0, role.given, 0.0, 0.0
-    rate = run.w * run.table.mean_capacity(flowing.t_in[i], flowing.t_out[i])
+    t_in, t_out, table = flowing.t_in[i], flowing.t_out[i], run.table
+    rate = run.w * table.mean_capacity(t_in, t_out)
+    # Of water that a given heat warms or cools: by how much warmer it leaves for each kelvin it comes warmer.
+    # Were it taken as 1, a round that heat neither leaves nor enters by temperature would seem to gain some.
+    carried = table.capacity(t_in) / table.capacity(t_out)
     if isinstance(role, Source):
-        return _from_source(role, state.source[i], flowing.t_in[i], flowing.t_out[i], rate, run.w)
+        return _from_source(role, state.source[i], t_in, t_out, rate, run.w, carried)
     assert isinstance(role, Giving)
-    return _from_emitter(flowing, i, role, state, rate, run.w)
+    in_room = role.home in flowing.ways.roles.rooms  # whose rows read of the slope what becomes of the heat
+    return _from_emitter(flowing, i, role, state, rate, run.w, 1.0 if in_room else carried)
 
 
-def _from_source(role: Source, mode: str, t_in: float, t_out: float, rate: float, w: float) -> Passed:
+def _from_source(
+    role: Source, mode: str, t_in: float, t_out: float, rate: float, w: float, carried: float
+) -> Passed:
     """Of a source; of one that cycles the mean over time."""
     if mode == "set":
         cold = 1.0 - role.scale
         return cold, role.scale * float(role.set_at or 0.0), 0.0, 0.0
     if mode != "limit":
         return 1.0, 0.0, 0.0, 0.0
+    level = (1.0 - carried) * t_in
     if role.output is None:
         rise = role.scale * (role.capacity or 0.0) / rate
-        return 1.0, rise, 0.0, -rise / w
+        return carried, level + rise, 0.0, -rise / w
     # The heat of a heat pump falls with its outlet's temperature: taken as straight about the last one, which
     # is Newton's step for T_out = T_in + heat(T_out) / rate.
     slope = role.scale * min(0.0, role.output.slope(t_out)) / rate
     alpha = 1.0 / (1.0 - slope)
     rise = role.scale * role.output.heat(t_out) / rate
-    return alpha, alpha * (rise - slope * t_out), 0.0, -alpha * rise / w
+    return alpha * carried, alpha * (level + rise - slope * t_out), 0.0, -alpha * rise / w
 
 
 def _from_emitter(
-    flowing: Flowing, i: int, role: Giving, state: ThermalState, rate: float, w: float
+    flowing: Flowing, i: int, role: Giving, state: ThermalState, rate: float, w: float, carried: float
 ) -> Passed:
     emitter, mode = role.emitter, state.load.get(i, "full")
     if emitter.ua is None or (mode == "full" and role.capped):
@@ -204,10 +212,10 @@ def _from_emitter(
             return 1.0, 0.0, 0.0, 0.0
         if mode == "least":
             return 0.0, role.least_at, 0.0, 0.0
-        fall = (role.wanted or 0.0) / rate
+        fall, level = (role.wanted or 0.0) / rate, (1.0 - carried) * flowing.t_in[i]
         if emitter.ua is None and flowing.cut_group(i) is not None:
-            return 1.0, 0.0, -fall, fall * state.given_share.get(i, 1.0) / w
-        return 1.0, -fall, 0.0, fall / w
+            return carried, level, -fall, fall * state.given_share.get(i, 1.0) / w
+        return carried, level - fall, 0.0, fall / w
     units = emitter.conductance(flowing.t_in[i], flowing.t_out[i], role.room) / rate
     kept, room = math.exp(-units), role.met(units)
     return kept, (1.0 - kept) * room, 0.0, kept * units / w * (flowing.t_in[i] - room)

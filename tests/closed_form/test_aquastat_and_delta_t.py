@@ -63,7 +63,13 @@ def charging(draw: float, **more: float) -> Board:
     board.body("water", use="potable")
     taps = {"top": "1.5 m", "low": "0.2 m", "cold": "0.1 m", "back": "0.3 m"}
     board.item(
-        "T-1", "tank", volume="300 L", tall="1.6 m", taps=taps, ua_loss=f"{TANK_UA} W/K", sensors={"mid": "1 m"}
+        "T-1",
+        "tank",
+        volume="300 L",
+        tall="1.6 m",
+        taps=taps,
+        ua_loss=f"{TANK_UA} W/K",
+        sensors={"mid": "1 m"},
     )
     board.item("AQ-2", "aquastat", senses=["T-1", "mid"], set_temperature=f"{TANK} degC", differential="5 K")
     board.drive("P-2", "S-4")
