@@ -23,6 +23,8 @@ BETTER = 0.7  # of the least errors so far, which counts as headway
 PATIENCE = 8  # passes without headway after which steps become shorter each time they turn back
 SHORTER = 0.6
 STRAIGHT_ON = 3  # steps one way after which they become longer again
+BRACKETED_FROM = 12  # steps after which each control stays between the positions that wanted more and less
+NARROW = 1e-3  # of the longest step: a bracket narrower than that is forgotten, for others have moved
 LEAST_RADIUS = 1e-6  # of the longest steps: below it the errors jump over zero
 NOISE = 1e-5  # error below which what does not shrink any more counts as nothing
 FLAT = 1e-4  # own slope below which a control counts as moving nothing: it goes where its error points
@@ -57,6 +59,8 @@ class JointNewton:
         self.before = self.best = np.inf
         self.stale = 0
         self.turned, self.straight = False, 0
+        self.steps = 0
+        self.under, self.over = np.full((2, len(devices)), np.nan)
         self.radius = 1.0
         self.part = 0.0
         self.jumps_at = ""
@@ -127,11 +131,30 @@ class JointNewton:
         down = np.where(fenced, 0.5 * down, np.where(down > NEAR_END, 0.9 * down, down))
         up = np.where(up > NEAR_END, 0.9 * up, up)
         step = box_step(slopes, errors, -np.minimum(longest, down), np.minimum(longest, up))
+        self.steps += 1
+        if self.steps > BRACKETED_FROM:
+            step = self._bracketed(values, errors, step)
         scale = longest * longest
         self.turned = float((step * self.step / scale).sum()) < 0.0
         self.straight = 0 if self.turned else self.straight + 1
         self.base, self.step, self.part, self.before = values, step, 1.0, error
         self._take(values + step)
+
+    def _bracketed(self, values: Array, errors: Array, step: Array) -> Array:
+        """Halve the way to a position that was found to be too far.
+
+        Where limits change, a control's error is as good as flat on either side of its place and steep between.
+        """
+        wants = np.array([0.0 if d.at_bound else np.sign(d.error) for d in self.devices])
+        self.under = np.where(wants > 0.0, values, self.under)
+        self.over = np.where(wants < 0.0, values, self.over)
+        narrow = NARROW * np.array([d.longest for d in self.devices])
+        known = self.over - self.under > narrow  # false where either is not known, or no bracket any more
+        ahead = np.where(wants > 0.0, self.over, self.under) - values
+        self.under = np.where(known | (wants > 0.0), self.under, np.nan)
+        self.over = np.where(known | (wants < 0.0), self.over, np.nan)
+        beyond = known & (wants != 0.0) & (step * wants >= np.abs(ahead))
+        return np.where(beyond, 0.5 * ahead, step)
 
     def _take(self, values: Array) -> None:
         for d, value in zip(self.devices, values.tolist(), strict=True):

@@ -25,6 +25,7 @@ Array = npt.NDArray[np.float64]
 
 PROBES = (0.25, 0.06)  # positions of a mixing valve
 OFF_THE_END = 0.02  # of its travel, by which a valve first comes off its end
+LEVEL = 1e-5  # error within which standing water is at its set point
 ALIKE = 0.02  # [K] below it a and b of a three-way valve are one temperature
 
 
@@ -65,6 +66,7 @@ class MixingValve(Device):
     def look(self, look: Look) -> None:
         self.note, self.error, self.jump = "", 0.0, None
         self.stands = self.stands and self.value <= 0.0
+        self.high = 1.0
         total = look.w[self.hot.index] + look.w[self.cold.index]
         if total <= STILL:
             if self.value in (0.0, 1.0):
@@ -72,6 +74,9 @@ class MixingValve(Device):
             return
         t = look.node[self.hot.end]
         self.error = (self.set_at - t) / KELVIN
+        if self.stands and abs(self.error) < LEVEL:
+            self.high = self.low  # what stands at its set point moves no more, whatever others do
+            return
         if self.at_bound and abs(self.set_at - t) > NEAR:
             self.note = "all hot" if self.value >= 1.0 else "all cold"
             self._look_elsewhere()
