@@ -82,8 +82,16 @@ def add(first: Row, second: Row, by: float = 1.0) -> Row:
 class Heat:
     """The heat side of one case of `data` with `mass` [kg/s] in each pipe (positive from its `from`)."""
 
-    def __init__(self, data: dict[str, Any], mass: dict[str, float], case: dict[str, Any]) -> None:
-        self.data, self.case = data, case
+    def __init__(
+        self,
+        data: dict[str, Any],
+        mass: dict[str, float],
+        case: dict[str, Any],
+        before: dict[str, float] | None = None,
+        looks: float = math.inf,
+    ) -> None:
+        """`before`: temperatures by pipe to look first, [degC]; `looks`: at the pieces before it is given up."""
+        self.data, self.case, self.looks = data, case, looks
         self.items = {item["id"]: item for item in data["items"]}
         self.fluids = {name: _fluid(system["fluid"]) for name, system in data["systems"].items()}
         self.indoor = celsius(data["site"].get("indoor", "20 degC"))
@@ -116,7 +124,8 @@ class Heat:
         self.forced: dict[str, str] = {}
         self.at_least: set[str] = set()  # loads tried at their least temperature
         self.states: dict[str, str] = {}
-        self.now = np.full(len(self.place), 90.0)
+        before = before or {}
+        self.now = np.array([before.get(key, 90.0) for key in self.place])
 
     # ---- what there is
 
@@ -377,6 +386,9 @@ class Heat:
 
     def pieces(self) -> tuple[np.ndarray, np.ndarray, tuple[Any, ...]]:
         """Matrix and right side of the pieces that the present temperatures stand on."""
+        self.looks -= 1
+        if self.looks < 0:
+            raise NotCovered("too many looks at the pieces")
         size = len(self.place)
         matrix, right = np.eye(size), np.zeros(size)
         self.limit: dict[str, str] = {}

@@ -23,6 +23,7 @@ from tests.support.builders import CP, Solved, solve_data
 from tests.support.heat_states import SOURCES, Answer, Heat, NotCovered, celsius
 
 PORTS = {"hot": "a", "cold": "b", "mixed": "ab"}
+MOST_LOOKS = 100_000  # at the pieces of a case, some half a minute; beyond it a case is not covered
 UNSURE = 1e-3  # a valve's share below which its legs count as shut
 
 
@@ -60,6 +61,8 @@ class Second:
             raise NotCovered("more than two controls")
         self.positions: dict[str, float] = {}
         self.known: dict[tuple[float, ...], dict[str, float]] = {}
+        self.warm: dict[str, float] = {}  # temperatures with the controls where they stood before
+        self.looks: float = MOST_LOOKS
 
     def _controls(self, item: dict[str, Any]) -> bool:
         control = item["props"].get("control", "fixed")
@@ -78,7 +81,10 @@ class Second:
 
     def heat(self) -> Answer:
         mass = self.flows()
-        got = Heat(self.data, mass, self.case).solve()
+        heat = Heat(self.data, mass, self.case, self.warm, self.looks)
+        got = heat.solve()
+        self.looks = heat.looks
+        self.warm = dict(zip(heat.place, heat.now.tolist(), strict=True))
         got.flows, got.positions = mass, dict(self.positions)
         return got
 
