@@ -228,7 +228,7 @@ class StatShares:
 
 
 def store_mean(plant: Plant, store: str, heat: float, solution: Solution) -> float:
-    """Heat that a tank or buffer takes up over time, [W]: where a stat holds it what it loses, else `heat`."""
+    """Heat a tank or buffer takes up over time, [W]: where a stat holds it what it loses, else `heat`."""
     tank = solution.at(store, TankFigures)
     held = tank or solution.at(store, TwoEndsFigures)
     if held is None or held.duty_share is None or held.duty_share >= 1.0:

@@ -143,7 +143,7 @@ class JointNewton:
     def _bracketed(self, values: Array, errors: Array, step: Array) -> Array:
         """Halve the way to a position that was found to be too far.
 
-        Where limits change, a control's error is as good as flat on either side of its place and steep between.
+        Where limits change, a control's error is nearly flat on either side of its place and steep between.
         """
         wants = np.array([0.0 if d.at_bound else np.sign(d.error) for d in self.devices])
         self.under = np.where(wants > 0.0, values, self.under)

@@ -49,7 +49,7 @@ def alone(**more: float) -> Board:
 
 
 def charging(draw: float, **more: float) -> Board:
-    """Held at 14 K; beside the radiator an exchanger whose far side charges a tank by a circulator of its own.
+    """Held at 14 K; beside the radiator an exchanger whose far side charges a tank by its own circulator.
 
     The branches are alike, so each has half of the loop's water at any speed.
     """

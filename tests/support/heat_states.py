@@ -90,7 +90,7 @@ class Heat:
         before: dict[str, float] | None = None,
         looks: float = math.inf,
     ) -> None:
-        """`before`: temperatures by pipe to look first, [degC]; `looks`: at the pieces before it is given up."""
+        """`before`: temperatures by pipe to begin with, [degC]; `looks`: most looks at the pieces."""
         self.data, self.case, self.looks = data, case, looks
         self.items = {item["id"]: item for item in data["items"]}
         self.fluids = {name: _fluid(system["fluid"]) for name, system in data["systems"].items()}
