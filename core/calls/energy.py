@@ -211,7 +211,8 @@ class StatShares:
     @classmethod
     def of(cls, plant: Plant, solution: Solution) -> StatShares:
         """As the solver found them, where it says so."""
-        apart, together = {}, {}
+        apart: dict[str, float] = {}
+        together: dict[str, float] = {}
         for key, item in plant.items.items():
             senses = item.si.get("senses") if item.has(Trait.STAT) and item.stage != "to_remove" else None
             if not senses or not solution.signals.get(key):

@@ -223,7 +223,7 @@ class Thermostats:
                 seen[key, on] = t
                 if self.free[key].calls(t) != on:
                     wrong.append(key)
-            acting = [key for key in wrong if key not in self.moot]
+            acting = [key for key in wrong if key not in self.drives_nothing]
             if not wrong:
                 return answer
             if not acting:  # they only look on: nothing they feel changes with them
