@@ -23,6 +23,7 @@ BETTER = 0.7  # of the least errors so far, which counts as headway
 PATIENCE = 8  # passes without headway after which steps become shorter each time they turn back
 SHORTER = 0.6
 STRAIGHT_ON = 3  # steps one way after which they become longer again
+STUBBORN_FROM = 40  # steps after which each control goes where its own error points
 BRACKETED_FROM = 12  # steps after which each control stays between the positions that wanted more and less
 NARROW = 1e-3  # of the longest step: a bracket narrower than that is forgotten, for others have moved
 LEAST_RADIUS = 1e-6  # of the longest steps: below it the errors jump over zero
@@ -130,8 +131,14 @@ class JointNewton:
         fenced = np.array([d.fence > d.low for d in devices])
         down = np.where(fenced, 0.5 * down, np.where(down > NEAR_END, 0.9 * down, down))
         up = np.where(up > NEAR_END, 0.9 * up, up)
-        step = box_step(slopes, errors, -np.minimum(longest, down), np.minimum(longest, up))
         self.steps += 1
+        if self.steps > BRACKETED_FROM:  # what rests at an end leaves it only where its error points inward
+            rests = np.array([d.at_bound for d in devices])
+            down, up = np.where(rests, 0.0, down), np.where(rests, 0.0, up)
+        if self.steps > STUBBORN_FROM:
+            own = np.diagonal(slopes)
+            slopes = slopes - np.diag(np.where(own > 0.0, 2.0 * own, 0.0))
+        step = box_step(slopes, errors, -np.minimum(longest, down), np.minimum(longest, up))
         if self.steps > BRACKETED_FROM:
             step = self._bracketed(values, errors, step)
         scale = longest * longest

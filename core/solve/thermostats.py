@@ -18,14 +18,13 @@ from core.controls.wiring import Wiring
 from core.hydraulics.network import Network
 from core.plant.model import Case
 from core.solve.heater_controls import Cycling
+from core.solve.received import emitters_of, heat_of, surplus_of
 from core.solve.sensors import felt, given_temperature, place_of
 from core.solve.settle import Settled
 from core.solve.signal_off import stand_without, unheated_without
 from core.solve.thermostat_results import Pinned, ThermostatResults, Turn
-from core.thermal.flowing import STILL
-from core.thermal.heat import HeatTable, heat_table
-from core.thermal.holding import LEAST, surplus
-from core.thermal.roles import Cycle, Giving, Hold, Holding, Regime
+from core.thermal.holding import LEAST
+from core.thermal.roles import Cycle, Holding, Regime
 from core.thermal.rooms import rooms_of
 from core.vocabulary import Trait
 
@@ -470,34 +469,3 @@ class Thermostats:
 def _alike(new: Mapping[str, float], old: Mapping[str, float]) -> bool:
     """Whether no share has moved."""
     return all(abs(new.get(k, 1.0) - old.get(k, 1.0)) < SHARE_STEP for k in {*new, *old})
-
-
-def table_at(s: Settled, i: int) -> HeatTable:
-    """Heat table of the water in an element."""
-    return heat_table(s.net.bodies[s.net.body_of[s.net.elements[i].start]].fluid)
-
-
-def emitters_of(s: Settled, place: str) -> list[tuple[int, Giving]]:
-    """Emitters whose heat goes to a room and whose water flows, by element."""
-    return [
-        (i, role)
-        for i, role in s.roles.of.items()
-        if isinstance(role, Giving) and role.home == place and abs(s.balance.w[i]) > STILL
-    ]
-
-
-def heat_of(s: Settled, i: int) -> float:
-    """Heat that the water gives off in an element, [W]."""
-    content, t = table_at(s, i).content, s.thermal
-    return abs(float(s.balance.w[i])) * (content(float(t.t_in[i])) - content(float(t.t_out[i])))
-
-
-def surplus_of(s: Settled, place: str, holding: Holding) -> float:
-    """Heat that reaches a held room, tank or buffer of a settled case beyond what it loses there, [W]."""
-    t = s.thermal
-    hold: Hold | None = s.roles.holds.get(place)
-    if hold is not None:
-        return surplus(s.roles, hold, s.balance.w, t.t_in, t.t_out, lambda i: table_at(s, i))
-    room = s.roles.rooms[place]
-    heat = sum(role.share * heat_of(s, i) for i, role in emitters_of(s, place))
-    return heat + room.gain - room.loss * (holding.set_at - room.outdoor)

@@ -19,10 +19,11 @@ import numpy.typing as npt
 from core.controls.stats import Stat
 from core.hydraulics.network import Network
 from core.plant.model import Case
+from core.solve.received import surplus_of, table_at
 from core.solve.sensors import felt, place_of
 from core.solve.settle import Settled
 from core.solve.thermostat_results import Moved, Pinned
-from core.solve.thermostats import Thermostats, surplus_of, table_at
+from core.solve.thermostats import Thermostats
 from core.thermal.heat import ZERO, heat_table
 from core.thermal.holding import brought, hold_store
 from core.thermal.roles import Holding, Room
