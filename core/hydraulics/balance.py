@@ -71,7 +71,13 @@ class Balancer:
         return Laws(self.net, np.arange(len(self.net.branches)))
 
     def balance(
-        self, settings: Settings, rho: Array, mu: Array, column: Array, start: Array | None = None
+        self,
+        settings: Settings,
+        rho: Array,
+        mu: Array,
+        column: Array,
+        start: Array | None = None,
+        friction: Array | None = None,
     ) -> Balance:
         """Balance flows and heads.
 
@@ -84,6 +90,8 @@ class Balancer:
             Density whose weight stands in each element, [kg/m^3]
         start : ndarray, shape (n branches,) or None
             Flows to start from, [kg/s]
+        friction : ndarray, shape (n elements,) or None
+            By how much each tube's friction is scaled; 1 where None
 
         Returns
         -------
@@ -95,9 +103,9 @@ class Balancer:
         if made_for not in self.kept:
             self.kept[made_for] = self._compile(settings.closed)
         laws, topology = self.last = self.kept[made_for]
-        laws.prepare(settings, rho, mu, weight)
+        laws.prepare(settings, rho, mu, weight, friction)
         self._levels(topology)
-        flows = solve(laws, topology, _first(laws) if start is None else start[laws.active])
+        flows = solve(laws, topology, first_flows(laws) if start is None else start[laws.active])
         branch_flow = np.zeros(len(net.branches))
         branch_flow[laws.active] = flows.w
         w = np.where(net.branch_of >= 0, net.sign_of * np.append(branch_flow, 0.0)[net.branch_of], 0.0)
@@ -186,7 +194,7 @@ def flowing_branches(net: Network, shut: npt.NDArray[np.bool_]) -> list[int]:
     return [numbers[k] for k in alive]
 
 
-def _first(laws: Laws) -> Array:
+def first_flows(laws: Laws) -> Array:
     """Flows to start from, [kg/s]: a quiet velocity in the narrowest tube of each branch, as driven."""
     first = START_VELOCITY * 785.0 * laws.bore * laws.bore
     first[[k for _, k, sign, _, _ in laws.drives if sign < 0.0]] *= -1.0

@@ -99,10 +99,13 @@ class Laws:
         np.minimum.at(narrowest, self.at[self.rubbing], bore)
         self.bore = np.where(np.isfinite(narrowest), narrowest, USUAL_BORE)
 
-    def prepare(self, settings: Settings, rho: Array, mu: Array, weight: Array) -> None:
+    def prepare(
+        self, settings: Settings, rho: Array, mu: Array, weight: Array, friction: Array | None = None
+    ) -> None:
         """Take over the properties and settings of this pass (arrays over all elements of the network).
 
-        `weight` is the density of each element's column above that of its body's reference, [kg/m^3].
+        `weight` is the density of each element's column above that of its body's reference, [kg/m^3];
+        `friction` scales the friction of tubes.
         """
         take = self.elements
         self.rho = rho[take]
@@ -114,6 +117,8 @@ class Laws:
         mu_r = mu[take[self.rubbing]]
         self.re_per_flow = self.re_factor / mu_r
         self.rub = self.friction_factor * mu_r * mu_r / self.rho[self.rubbing]
+        if friction is not None:
+            self.rub = self.rub * friction[take[self.rubbing]]
         self.rub_slope = self.rub * self.re_per_flow
         rho_c = self.rho[self.curved]
         self.curve_scale = np.where(self.curve_is_head, rho_c * G, 1.0)

@@ -13,6 +13,7 @@ import numpy as np
 
 from core.files.read import load, loads
 from core.hydraulics.balance import Balancer
+from core.hydraulics.together import balance_together
 from core.plant.model import Plant
 from core.solve.settle import Settled
 from core.solve.solver import Solver
@@ -135,6 +136,24 @@ def sweep() -> Iterator[Figure]:
     bare = quickest(lambda: [laws.loss(flows) for _ in range(total)], 3)
     yield Figure("1,000 isothermal cases of 60 pipes / bare law time of as many passes", took / bare, "x", 3)
     yield Figure("  the same", took * 1e3, "ms")
+    yield from _together(60, 1000, 10)
+    yield from _together(200, 300, 3)
+
+
+def _together(size: int, count: int, aim: float) -> Iterator[Figure]:
+    """Such cases one by one over together."""
+    settled = _settled(isothermal(size, 3))
+    balancer, rng = Balancer(settled.net), np.random.default_rng(0)
+    water = settled.rho, settled.mu, settled.column
+    cases = []
+    for _ in range(count):
+        drives = settled.settings.drives.items()
+        turned = {i: dataclasses.replace(drive, speed=float(rng.uniform(0.4, 1.0))) for i, drive in drives}
+        cases.append(dataclasses.replace(settled.settings, drives=turned))
+    apart = quickest(lambda: [balancer.balance(case, *water) for case in cases], 3)
+    together = quickest(lambda: balance_together(balancer, cases, *water), 3)
+    words = f"{count:,} isothermal cases of {size} pipes: together / one by one"
+    yield Figure(words, together / apart, "x", 1.0 / aim)
 
 
 def growth() -> Iterator[Figure]:
