@@ -15,6 +15,10 @@ OTHER_WORDS: dict[str, dict[str, str]] = {
     "core/calls/part_load.py": {"circulator": "key of call-sheet --json", "load": "property of an item"},
     "core/commands/call_sheet.py": {"load": "head of a column"},
     "core/commands/failures.py": {"room": "head of a column"},
+    "core/cures/structures.py": {
+        "separator": "name of a sort of change",
+        "buffer": "name of a sort of change",
+    },
     "core/questions/failures.py": {"room": "key of failures --json"},
     "core/questions/spare.py": {"load": "property of an item"},
     "core/commands/second_pump.py": {"room": "key of second-pump --json"},

@@ -1,0 +1,131 @@
+"""`wetside cures FILE ID`: changes that would bring a circuit or tap what it lacks, solved and ranked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from core import units
+from core.commands.answering import Progress, print_json, wrapped
+from core.commands.arguments import Arguments, concerning, one_of
+from core.commands.solve import CAUTION
+from core.errors import PlainRefusal, Refusal, escaped
+from core.files import read
+from core.files.save import save
+from core.vocabulary.values import nearest
+
+if TYPE_CHECKING:
+    from core.cures.tried import Cure, Cures
+    from core.plant.model import Plant
+
+TRADES = (
+    "Fuel, venting, electricity and drinking water are for licensed trades; relief valves, limits, tempering "
+    "and storage temperatures are changed by none of these. Local code and the authority having jurisdiction "
+    "decide."
+)
+
+
+def run(argv: list[str]) -> int:
+    """Seek cures, or take one; refusals are raised, the caller shows them."""
+    given = _parser().parse_args(argv)
+    plant = read.load(given.file)
+    from core.cures.tried import can_cure, seek, take
+
+    with concerning(given.file):
+        if not can_cure(plant, given.id):
+            known = [key for key in plant.items if can_cure(plant, key)]
+            expected = one_of(known, "a circuit or tap; there is none")
+            raise Refusal("ID", given.id, expected, nearest(given.id, known))
+    if (given.take is None) != (given.new is None):
+        raise Refusal("--take", "one of --take and -o", "both: which cure, and the file to write it to")
+    if given.new is not None and (Path(given.new).exists() or Path(given.new).is_symlink()):
+        raise PlainRefusal("it is there already; name a new file after -o", given.new)
+    progress = Progress("changes")
+    found = seek(plant, given.id, on_progress=progress)
+    progress.done()
+    if given.take is not None:
+        if not 1 <= given.take <= len(found.cures):
+            count = len(found.cures)
+            expected = f"a number from 1 to {count}" if count else "nothing: no cure was found"
+            raise Refusal("--take", str(given.take), expected)
+        cure = found.cures[given.take - 1]
+        save(take(plant, cure), given.new)
+        if not given.json:
+            print("\n".join(wrapped(f"{given.new}: {given.id} with {cure.candidate.text}.")))
+    if given.json:
+        print_json(found.as_data())
+    elif given.take is None:
+        print("\n".join(text(plant, found)))
+    return 0 if found.cures or found.sign == 0.0 else 1
+
+
+def _parser() -> Arguments:
+    parser = Arguments(
+        "wetside cures",
+        description="Changes that would bring a circuit or tap what it lacks, each solved, the best first.",
+        allow_abbrev=False,
+    )
+    parser.add_argument("file", metavar="FILE", help="a plant file, *.plant.json")
+    parser.add_argument("id", metavar="ID", help="a circuit or tap")
+    parser.add_argument("--take", metavar="N", type=int, help="write the plant with the cure of that number")
+    parser.add_argument("-o", dest="new", metavar="NEW", help="the file to write, with --take")
+    parser.add_argument("--json", action="store_true", help="SI figures as JSON")
+    return parser
+
+
+def text(plant: Plant, found: Cures) -> Iterator[str]:
+    """The answer in plain words."""
+    yield escaped(f"{plant.title or 'untitled'} · what would cure {found.at}")
+    yield ""
+    if found.wanted is None or found.before is None:
+        yield from wrapped(f"{found.at} has no part in any case that is solved: nothing can be tried.")
+        return
+    if found.sign == 0.0:
+        yield from wrapped(f"{found.at} gets what it needs in every case that is solved.")
+        return
+    gets, needs = (_shown(plant, value, found.unit) for value in (found.before, found.wanted))
+    yield from wrapped(f"{found.at} gets {gets}, {needs} needed, in {found.case}.")
+    yield ""
+    for number, cure in enumerate(found.cures, 1):
+        yield from _cure(plant, number, cure)
+    if not found.cures:
+        yield from wrapped(f"None of {found.tried} changes brings a hundredth of what it needs.")
+    elif not any(cure.reaches and not cure.harms for cure in found.cures):
+        yield from wrapped("Neither one change nor two together reach what it needs without harm.")
+    elif all(cure.pair for cure in found.cures if cure.reaches and not cure.harms):
+        yield from wrapped("No single change reaches what it needs without harm; two together do.")
+    if found.not_tried:
+        yield ""
+        yield "Not tried:"
+        for one in found.not_tried:
+            yield from wrapped(f"{one.change.replace('_', ' ')}: {one.text}", "  ")
+    yield ""
+    yield from wrapped(f"{found.tried} changes were put in and solved. Prices are not known.")
+    yield from wrapped(TRADES)
+    yield from wrapped(CAUTION)
+
+
+def _shown(plant: Plant, value: float, unit: str) -> str:
+    if unit == "degC":
+        return units.show(value + 273.15, "temperature", plant.units)
+    return units.show(value, "power", plant.units)
+
+
+def _cure(plant: Plant, number: int, cure: Cure) -> Iterator[str]:
+    before, after = (
+        _shown(plant, value, cure.effect.unit) for value in (cure.effect.before, cure.effect.after)
+    )
+    yield from wrapped(f"{number}. {cure.candidate.text}")
+    reach = "all that is needed" if cure.reaches else "not all that is needed"
+    parts = [f"{before} to {after}, {reach}"]
+    if cure.power:
+        parts.append(f"{cure.power:+.0f} W")
+    opens = cure.candidate.opens
+    if opens:
+        parts.append(f"{opens} made joints to open")
+    yield from wrapped("; ".join(parts), "   ")
+    for harm in cure.harms:
+        yield from wrapped(f"harm: {harm}", "   ")
+    if cure.candidate.trade:
+        yield from wrapped(f"for others: {cure.candidate.trade}", "   ")

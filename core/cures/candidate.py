@@ -1,0 +1,159 @@
+"""One change that might be a cure, and what of the plant concerns the circuit or tap that is to be cured."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+from core.figures import ExchangerFigures, OutletFigures
+from core.plant.changes import Change
+from core.plant.model import Case, Item, Plant, PortRef
+from core.questions.intake import NO_FLOW
+from core.questions.stops import stream_of
+from core.solve import Solution
+from core.vocabulary import Trait
+from core.water.numbers import reached
+from core.water.ways import WaterGraph, water_graph
+
+CLOSED = ("existing", "joined", "tested")  # stages in which a joint is made for good
+
+Make = Callable[[Plant], list[Change]]
+"""The changes that put a candidate into a plant; refused, or a KeyError, where it no longer fits."""
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A change that might be a cure.
+
+    `change` is one of the contract's words, `at` the id it concerns, `text` what is done; `opens` counts the
+    made joints that must be opened; `trade` is who must do it where that is not the owner.
+    """
+
+    change: str
+    at: str
+    text: str
+    make: Make
+    opens: int = 0
+    trade: str = ""
+
+
+class NotTried(NamedTuple):
+    """A sort of change that was not tried, and why."""
+
+    change: str
+    text: str
+
+    def as_data(self) -> dict[str, str]:
+        """Plain data for --json."""
+        return self._asdict()
+
+
+class Surroundings:
+    """What of the plant concerns one circuit or tap, in the case in which it fares worst.
+
+    Attributes
+    ----------
+    way : list of str
+        Items and pipes on the ways round through it, and through what heats that water
+    """
+
+    def __init__(self, plant: Plant, at: str, case: Case, solution: Solution, sign: float) -> None:
+        self.plant, self.at, self.case, self.solution, self.sign = plant, at, case, solution, sign
+        self.graph: WaterGraph = water_graph(plant)
+        self.stream = stream_of(self.graph, solution)
+
+    @cached_property
+    def way(self) -> list[str]:
+        """The circuit's way round, what heats it by exchangers, coils and the far side of separators, and so
+        on; of a tap all that lies before it. In the order of the file."""
+        found: dict[str, None] = {}
+
+        def onward(key: str) -> list[str]:
+            near = [*self.stream.circuit(key), *self._before(key)]
+            found.update(dict.fromkeys(near))
+            return [other for other in near if self._passes_on(other)]
+
+        reached([self.at], onward)
+        order = (*self.plant.items, *self.plant.pipes)
+        return [key for key in order if key in found and key != self.at]
+
+    def _before(self, key: str) -> list[str]:
+        """What lies upstream of a tap or a tank."""
+        item = self.plant.items[key]
+        if not item.has(Trait.DRAWS_WATER, Trait.TANK):
+            return []
+        return [
+            place
+            for start in self.graph.places_of[key]
+            for ref in self.stream.upstream(start)
+            for place in (ref.item, *self.plant.pipes_at.get(ref, ()))
+            if place in self.plant.items or abs(self.solution.flow(place)) > NO_FLOW
+        ]
+
+    def _passes_on(self, key: str) -> bool:
+        item = self.plant.items.get(key)
+        traits = (Trait.EXCHANGES_HEAT, Trait.STORES_HEAT, Trait.PARTS_FLOWS, Trait.HAS_COIL)
+        return item is not None and item.has(*traits)
+
+    @cached_property
+    def items(self) -> list[Item]:
+        """Items of the way."""
+        return [self.plant.items[key] for key in self.way if key in self.plant.items]
+
+    @cached_property
+    def pipes(self) -> list[str]:
+        """Pipes of the way with flow and a tube, those that lose most first."""
+        found = [
+            key
+            for key in self.way
+            if key in self.plant.pipes
+            and not self.plant.pipes[key].joined
+            and abs(self.solution.flow(key)) > NO_FLOW
+        ]
+        return sorted(found, key=lambda key: -abs(self.solution.pipes[key].drop_pa))
+
+    def with_trait(self, *traits: Trait) -> list[Item]:
+        """Items of the way with any of some traits."""
+        return [item for item in self.items if item.has(*traits)]
+
+    @cached_property
+    def joined(self) -> set[str]:
+        """Items whose water, or heat through a wall, can come to it, in whatever state of the valves."""
+
+        def onward(place: PortRef) -> list[PortRef]:
+            there = [
+                way.end if way.start == place else way.start
+                for way in self.graph.ways_at[place]
+                if not way.parts
+            ]
+            walls = [
+                w.other if w.one == place else w.one for w in self.graph.walls if place in (w.one, w.other)
+            ]
+            return there + walls
+
+        return {place.item for place in reached(self.graph.places_of.get(self.at, ()), onward)}
+
+    @property
+    def is_tap(self) -> bool:
+        """Whether it is a tap, judged by its temperature."""
+        return isinstance(self.solution.items.get(self.at), OutletFigures)
+
+    def passes_heat(self, key: str) -> bool:
+        """Whether an exchanger passes heat in this case."""
+        figures = self.solution.at(key, ExchangerFigures)
+        return figures is not None and figures.duty_w > 1.0
+
+
+def ends_open(plant: Plant, key: str) -> int:
+    """Made joints that must be opened to take an item or pipe out: its pipe ends of a stage that is made."""
+    if key in plant.pipes:
+        return 2 if plant.pipes[key].stage in CLOSED else 0
+    made = [p for p in plant.pipes.values() if key in (p.start.item, p.end.item) and p.stage in CLOSED]
+    return len(made) if plant.items[key].stage in CLOSED else 0
+
+
+def cut_open(plant: Plant, pipes: Iterable[str]) -> int:
+    """Cuts in pipes that are made, two ends each."""
+    return sum(2 for key in pipes if plant.pipes[key].stage in CLOSED)

@@ -1,0 +1,348 @@
+"""Candidates that change what is there: sizes, curves, speeds, settings, limits, set points, priorities."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from functools import partial
+from typing import Any
+
+from core import units
+from core.calls.combinations import calls_of
+from core.cures.candidate import Candidate, Make, NotTried, Surroundings, ends_open
+from core.figures import EmitterFigures, PumpFigures
+from core.hydraulics.network import build
+from core.media.tubes import sizes, spoken, tube_of
+from core.plant import edits
+from core.plant.changes import Change, ReplaceItem
+from core.plant.model import Item, Plant
+from core.questions.intake import NO_FLOW
+from core.sizing.second_circulator.available import at_hand
+from core.thermal.roles import exchanger_ua
+from core.vocabulary import Trait, signal_names
+
+NEXT_SIZES = 3
+MORE = (1.25, 1.5, 2.0)
+LESS = (0.75, 0.5, 0.25)
+WARMER = (5.0, 10.0)  # [K]
+MOST_PIPES = 12  # whose tube is changed, those that lose most
+GAS = "fuel, venting and combustion air are for a licensed trade"
+POWER = "wiring is for a licensed electrician where the load grows"
+
+
+def prop_changes(name: str, values: Mapping[str, Any]) -> Make:
+    """Changes that set properties of an item."""
+    return lambda plant: edits.set_props(plant, name, values)
+
+
+def settings(near: Surroundings) -> Iterator[Candidate]:
+    """Every change of what is there that could bring more (or, where it is too warm, less)."""
+    yield from _tubes(near)
+    yield from _loops(near)
+    yield from _pumps(near)
+    yield from _exchangers(near)
+    yield from _capacities(near)
+    yield from _valves(near)
+    yield from _set_points(near)
+    yield from _priorities(near)
+
+
+# tubes -----------------------------------------------------------------------------------------------------
+
+
+def _bigger(tube: Any, smaller: bool = False) -> list[dict[str, str]]:
+    """The next three sizes of the same material; none of a tube that is typed by its bore."""
+    if not isinstance(tube, Mapping) or "material" not in tube:
+        return []
+    names = list(sizes(str(tube["material"])))
+    here = tube_of(str(tube["material"]), str(tube["size"])).nominal
+    place = names.index(here)
+    after = names[max(0, place - 1) : place] if smaller else names[place + 1 : place + 1 + NEXT_SIZES]
+    return [{"material": str(tube["material"]), "size": size} for size in after]
+
+
+def _tubes(near: Surroundings) -> Iterator[Candidate]:
+    plant = near.plant
+    for key in near.pipes[:MOST_PIPES]:
+        for tube in _bigger(plant.pipes[key].tube, near.sign < 0.0):
+            text = f"{key} in {spoken(tube['material'], tube['size'])}"
+            yield Candidate("tube", key, text, partial(_set_tube, key, tube), ends_open(plant, key))
+    item = plant.items[near.at]
+    for tube in _bigger(item.props.get("tube"), near.sign < 0.0):
+        text = f"{near.at} with loops of {spoken(tube['material'], tube['size'])}"
+        opens = _buried(item) + ends_open(plant, near.at)
+        yield Candidate("tube", near.at, text, prop_changes(near.at, {"tube": tube}), opens)
+
+
+def _set_tube(key: str, tube: Mapping[str, str], plant: Plant) -> list[Change]:
+    return edits.set_pipe(plant, key, tube=tube)
+
+
+def _buried(item: Item) -> int:
+    """Loops in a made floor cannot be exchanged without breaking it up: counted so that it comes last."""
+    return 100 if item.stage in ("existing", "joined", "tested") else 0
+
+
+def _loops(near: Surroundings) -> Iterator[Candidate]:
+    """The same length of tube in more, shorter loops."""
+    item = near.plant.items[near.at]
+    loops = item.si.get("loops")
+    if not loops or near.sign < 0.0:
+        return
+    count = sum(int(n) for n, _ in loops)
+    whole = sum(float(n) * float(length) for n, length in loops)
+    for more in (1, 2):
+        each = whole / (count + more)
+        typed = f"{units.to_unit(each, _length_unit(near.plant)):.4g} {_length_unit(near.plant)}"
+        text = f"{near.at} in {count + more} loops of {typed} instead of {count}"
+        make = prop_changes(near.at, {"loops": [[count + more, typed]]})
+        yield Candidate("length", near.at, text, make, _buried(item) + ends_open(near.plant, near.at))
+
+
+def _length_unit(plant: Plant) -> str:
+    return "m" if plant.units == "si" else "ft"
+
+
+# circulators -----------------------------------------------------------------------------------------------
+
+
+def _pumps(near: Surroundings) -> Iterator[Candidate]:
+    plant = near.plant
+    for item in near.with_trait(Trait.DRIVES):
+        figures = near.solution.at(item.id, PumpFigures)
+        if figures is None or not figures.running:
+            continue
+        yield from _speeds(near, item)
+        yield from _controls(item)
+        for pump in at_hand(plant):
+            if pump.props.get("curve") == item.props.get("curve"):
+                continue
+            values = {key: pump.props.get(key) for key in ("curve", "watts", "amps", "invented")}
+            text = f"{item.id} with the curve {pump.title}"
+            make = prop_changes(item.id, values)
+            yield Candidate("curve", item.id, text, make, ends_open(plant, item.id), POWER)
+
+
+def _speeds(near: Surroundings, item: Item) -> Iterator[Candidate]:
+    speed = float(item.si.get("speed") or 1.0)
+    if near.sign > 0.0 and speed < 1.0:
+        for other in dict.fromkeys((min(1.0, speed * 1.25), 1.0)):
+            text = f"{item.id} at {other:.0%} speed instead of {speed:.0%}"
+            yield Candidate("speed", item.id, text, prop_changes(item.id, {"speed": round(other, 4)}))
+    if near.sign < 0.0:
+        for share in LESS:
+            text = f"{item.id} at {speed * share:.0%} speed instead of {speed:.0%}"
+            yield Candidate("speed", item.id, text, prop_changes(item.id, {"speed": round(speed * share, 4)}))
+
+
+def _controls(item: Item) -> Iterator[Candidate]:
+    control = item.si.get("control") or "fixed"
+    if control == "fixed":
+        return
+    values = {"control": "fixed", "target": None}
+    text = f"{item.id} at fixed speed instead of {str(control).replace('_', ' ')}"
+    yield Candidate("control", item.id, text, prop_changes(item.id, values))
+    target = item.si.get("target")
+    if control == "delta_t" and isinstance(target, float):
+        for share in LESS[:2]:
+            text = f"{item.id} holding a difference of {share * target:.3g} K instead of {target:.3g} K"
+            make = prop_changes(item.id, {"target": f"{share * target:.4g} K"})
+            yield Candidate("difference", item.id, text, make)
+
+
+# heat ------------------------------------------------------------------------------------------------------
+
+
+def _exchangers(near: Surroundings) -> Iterator[Candidate]:
+    plant = near.plant
+    net = build(plant)
+    for item in near.with_trait(Trait.EXCHANGES_HEAT):
+        if not near.passes_heat(item.id):
+            continue
+        opens = ends_open(plant, item.id)
+        fouling = float(item.si.get("fouling") or 0.0)
+        clean = exchanger_ua(net, item.id) / (1.0 - fouling) if fouling < 1.0 else 0.0
+        if fouling > 0.0:
+            make = prop_changes(item.id, {"fouling": 0.0})
+            yield Candidate("exchanger", item.id, f"{item.id} descaled, clean", make)
+        for times in MORE if clean > 0.0 and near.sign > 0.0 else ():
+            make = prop_changes(item.id, {"ua": f"{clean * times:.6g} W/K", "rated": None})
+            yield Candidate("exchanger", item.id, f"{item.id} with {times:g} times its UA", make, opens)
+    for item in near.with_trait(Trait.HAS_COIL):
+        coil = item.si.get("coil_ua")
+        for times in MORE if coil is not None and near.sign > 0.0 else ():
+            make = prop_changes(item.id, {"coil_ua": f"{float(coil or 0.0) * times:.6g} W/K"})
+            text = f"{item.id} with {times:g} times the UA of its coil"
+            yield Candidate("exchanger", item.id, text, make, ends_open(plant, item.id))
+
+
+def _capacities(near: Surroundings) -> Iterator[Candidate]:
+    plant = near.plant
+    for item in plant.with_trait(Trait.MAKES_HEAT):
+        capacity = item.si.get("capacity")
+        if item.id not in near.joined or not capacity or near.sign < 0.0:
+            continue
+        for times in MORE:
+            make = prop_changes(item.id, {"capacity": f"{float(capacity) * times:.6g} W", "fuel_input": None})
+            shown = units.show(float(capacity) * times, "power", plant.units)
+            text = f"{item.id} of {shown}, {times:g} times its capacity"
+            yield Candidate("capacity", item.id, text, make, ends_open(plant, item.id), GAS)
+
+
+# valves ----------------------------------------------------------------------------------------------------
+
+
+def _valves(near: Surroundings) -> Iterator[Candidate]:
+    """Balance valves: its own opened, those of others throttled or limited."""
+    plant = near.plant
+    for item in plant.with_trait(Trait.BALANCES):
+        if item.id not in near.joined:
+            continue
+        own, flow = item.id in near.way and _series(near, item.id), abs(near.solution.flow(item.id))
+        typed = item.si.get("setting")
+        setting = 1.0 if typed is None else float(typed)
+        if item.si.get("set_flow") is None and item.si.get("cv"):
+            if own == (near.sign > 0.0) and own and setting < 1.0:
+                yield _balance(item.id, 1.0)
+            elif own != (near.sign > 0.0) and flow > NO_FLOW:
+                yield from (_balance(item.id, round(setting * share, 4)) for share in LESS)
+        if flow <= NO_FLOW:
+            continue
+        set_flow = item.si.get("set_flow")
+        if own and near.sign > 0.0 and set_flow:
+            yield from (_limit(near, item.id, float(set_flow) * times) for times in MORE)
+        elif own != (near.sign > 0.0) and (set_flow or item.si.get("setting") is None):
+            yield from (_limit(near, item.id, flow * share) for share in LESS)
+
+
+def _series(near: Surroundings, key: str) -> bool:
+    """Whether the circuit's own water, and no other circuit's, runs through a valve."""
+    own = abs(near.solution.flow(near.at))
+    return abs(abs(near.solution.flow(key)) - own) <= 0.02 * own
+
+
+def _balance(key: str, setting: float) -> Candidate:
+    text = f"{key} {setting:.0%} open"
+    return Candidate("balance", key, text, prop_changes(key, {"setting": setting}))
+
+
+def _limit(near: Surroundings, key: str, flow: float) -> Candidate:
+    unit = "L/s" if near.plant.units == "si" else "gpm"
+    typed = f"{units.to_unit(flow, unit):.4g} {unit}"
+    make = prop_changes(key, {"set_flow": typed, "setting": None})
+    return Candidate("limiter", key, f"{key} limiting to {typed}", make)
+
+
+# set points and priority -----------------------------------------------------------------------------------
+
+
+def _set_points(near: Surroundings) -> Iterator[Candidate]:
+    """Warmer sources, where everything their water reaches says how warm it may get; never drinking water."""
+    plant = near.plant
+    if near.sign < 0.0 or near.is_tap:
+        return
+    for item in near.with_trait(Trait.MAKES_HEAT):
+        set_at = item.si.get("set_temperature")
+        if set_at is None:
+            continue
+        limit = hottest_allowed(near, item)
+        if limit is None:
+            continue
+        for more in WARMER:
+            if float(set_at) + more <= limit:
+                typed = _temperature(plant, float(set_at) + more)
+                text = f"{item.id} set to {typed}, {more:g} K warmer"
+                yield Candidate("set_point", item.id, text, prop_changes(item.id, {"set_temperature": typed}))
+
+
+def _temperature(plant: Plant, kelvin: float) -> str:
+    unit = "degC" if plant.units == "si" else "degF"
+    return f"{units.to_unit(kelvin, unit):.4g} {unit}"
+
+
+def hottest_allowed(near: Surroundings, source: Item) -> float | None:
+    """The lowest max_temperature of all that a source's water reaches, [K]; None where any has none, where it
+    is drinking water, or where a stop holds it lower."""
+    graph = near.graph
+    reached_items = {source.id}
+    for place in graph.places_of[source.id]:
+        for down in near.stream.downstream(place):
+            if down.item in near.plant.items:
+                reached_items.add(down.item)
+    limits = []
+    for key in reached_items:
+        item = near.plant.items[key]
+        if item.has(Trait.TANK, Trait.DRINKING_WATER) or _potable(near.plant, key):
+            return None
+        if item.has(Trait.JOINS):
+            continue
+        limit = item.si.get("max_temperature")
+        if not isinstance(limit, float):
+            return None
+        limits.append(limit)
+        stop = item.si.get("high_limit")
+        if isinstance(stop, float) and not isinstance(stop, bool):
+            limits.append(stop)
+    return min(limits, default=None)
+
+
+def _potable(plant: Plant, key: str) -> bool:
+    return any(
+        plant.systems[pipe.system].use == "potable"
+        for pipe in plant.pipes.values()
+        if key in (pipe.start.item, pipe.end.item)
+    )
+
+
+def _priorities(near: Surroundings) -> Iterator[Candidate]:
+    """Another call held off while this circuit's own is on."""
+    plant, on = near.plant, near.solution.signals
+    own = own_calls(near)
+    if not own or near.sign < 0.0:
+        return
+    for call in calls_of(plant):
+        if not on.get(call) or call in own:
+            continue
+        runs = [i for i in plant.with_trait(Trait.DRIVES, Trait.OPENS_BY_SIGNAL) if _only(i, call, own)]
+        if runs:
+            names = " and ".join(item.id for item in runs)
+            text = f"{own[0]} before {call}: {names} wait while {own[0]} calls"
+            make = partial(_hold_off, [item.id for item in runs], own[0])
+            yield Candidate("priority", runs[0].id, text, make, 0, "control wiring: see local code")
+
+
+def own_calls(near: Surroundings) -> list[str]:
+    """Calls without which the circuit would not flow: those that all of its own stops and pumps name."""
+    found: list[set[str]] = []
+    for item in near.with_trait(Trait.DRIVES, Trait.OPENS_BY_SIGNAL):
+        names = set(signal_names(item.si.get("run_when")))
+        if names and near.solution.signals.keys() & names:
+            found.append(names & set(calls_of(near.plant)))
+    alone = [names for names in found if len(names) == 1]
+    return sorted(alone[0]) if alone and isinstance(near.solution.items.get(near.at), EmitterFigures) else []
+
+
+def _only(item: Item, call: str, own: list[str]) -> bool:
+    names = set(signal_names(item.si.get("run_when")))
+    return call in names and not names & set(own)
+
+
+def _hold_off(keys: list[str], own: str, plant: Plant) -> list[Change]:
+    changes: list[Change] = []
+    for key in keys:
+        item = plant.items[key]
+        run = {"all": [item.props.get("run_when", True), {"not": own}]}
+        changes.append(ReplaceItem(replace(item, props={**item.props, "run_when": run})))
+    return changes
+
+
+def not_tried(near: Surroundings) -> Iterator[NotTried]:
+    """Sorts of change that were left out, each with its reason."""
+    yield NotTried("length", "shorter pipes: their length follows from where things stand")
+    if not near.is_tap and near.sign > 0.0:
+        for item in near.with_trait(Trait.MAKES_HEAT):
+            if item.si.get("set_temperature") is not None and hottest_allowed(near, item) is None:
+                why = "not everything its water reaches has a max_temperature, or it is drinking water"
+                yield NotTried("set_point", f"{item.id} warmer: {why}")
+    if not own_calls(near):
+        yield NotTried("priority", "no single call of its own is named in what runs it")
