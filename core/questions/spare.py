@@ -143,9 +143,8 @@ def _spare_of(plant: Plant, trials: Trials, part: str) -> Spare | None:
     if not trying:
         return None
     already = [(t, before) for t in trying if (before := shortest(t.shorts(0.0))).share > SHORT]
-    least = _least(trying, {})
     if not already:
-        amount, limit, case = least
+        amount, limit, case = least = _least(trying, {})
         return Spare(part, unit, amount, limit, case, _words(plant, part, unit, least))
     leaving: dict[str, set[str]] = {
         t.case.name: {key for key, share in t.shorts(0.0).items() if share > SHORT} for t, _ in already
@@ -326,7 +325,7 @@ def _largest(worst: Callable[[float], float], first: float, most: float) -> tupl
             return high, None
         low, high = high, min(2.0 * high, most)
     past.append((high, lacks))
-    while high - low > CLOSE * high:
+    while high - low > CLOSE * max(high, min(first, most)):
         middle = 0.5 * (low + high)
         if len(past) > 1 and past[-1][1] < past[-2][1]:
             (x1, y1), (x2, y2) = past[-2:]
