@@ -12,7 +12,7 @@ import numpy.typing as npt
 from core.hydraulics.elements import Element
 from core.hydraulics.network import Network
 from core.thermal.flowing import STILL
-from core.water.numbers import round_through
+from core.water.numbers import reached, round_through
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
@@ -167,8 +167,7 @@ def circuit_of(net: Network, e: Element) -> Callable[[Array], Indices]:
     def circuit(w: Array) -> Indices:
         if own < 0:
             return np.zeros(0, np.intp)
-        flows = np.array([w[b.elements[0]] * b.signs[0] for b in net.branches])
-        sense = np.where(np.abs(flows) > STILL, np.sign(flows), 0.0).astype(np.int8)
+        sense = _senses(net, w)
         key = sense.tobytes()
         if key not in kept:
             kept[key] = _circuit(net, own, sense.tolist())
@@ -179,10 +178,13 @@ def circuit_of(net: Network, e: Element) -> Callable[[Array], Indices]:
 
 def comes_back(net: Network, e: Element, w: Array) -> bool:
     """Whether what a circulator moves finds a way back to it, at all mass flows [kg/s]."""
-    own = net.branches[net.branch_of[e.index]]
-    place = _places(net)
-    round_itself = place.get(own.start, own.start) == place.get(own.end, own.end)
-    return round_itself or len(circuit_of(net, e)(w)) > len(own.elements)
+    own = int(net.branch_of[e.index])
+    ways = _directed(net, own, _senses(net, w).tolist())
+    back, ahead = ways.pop(own)
+    follows: dict[int, list[int]] = {}
+    for start, end in ways.values():
+        follows.setdefault(start, []).append(end)
+    return back == ahead or back in reached((ahead,), lambda node: follows.get(node, ()))
 
 
 def _places(net: Network) -> dict[int, int]:
@@ -194,12 +196,24 @@ def _places(net: Network) -> dict[int, int]:
     return place
 
 
-def _circuit(net: Network, own: int, sense: list[int]) -> Indices:
-    """Elements on any simple way round through a branch, with the flows as they run."""
+def _senses(net: Network, w: Array) -> npt.NDArray[np.int8]:
+    """Which way each branch flows: 1, -1, or 0 where it is still."""
+    flows = np.array([w[b.elements[0]] * b.signs[0] for b in net.branches])
+    return np.where(np.abs(flows) > STILL, np.sign(flows), 0.0).astype(np.int8)
+
+
+def _directed(net: Network, own: int, sense: list[int]) -> dict[int, tuple[int, int]]:
+    """Where water enters and leaves each branch that flows, and the circulator's own."""
     place = _places(net)
     ways: dict[int, tuple[int, int]] = {}
     for k, b in enumerate(net.branches):
         start, end = place.get(b.start, b.start), place.get(b.end, b.end)
         if sense[k] or k == own:
             ways[k] = (start, end) if sense[k] > 0 else (end, start)
+    return ways
+
+
+def _circuit(net: Network, own: int, sense: list[int]) -> Indices:
+    """Elements on any simple way round through a branch, with the flows as they run."""
+    ways = _directed(net, own, sense)
     return np.array([i for k in round_through(ways, own) for i in net.branches[k].elements], np.intp)

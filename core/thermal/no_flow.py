@@ -30,7 +30,6 @@ class StillWater:
         self.roles = roles
         self.around = _surroundings(net)
         self.key: tuple[bytes, bytes] | None = None
-        self.stretches: list[tuple[list[int], list[int]]] = []
         self.coiled: list[int] = []
 
     def fill(self, w: Array, closed: Bools, state: ThermalState) -> dict[int, float]:
@@ -55,29 +54,31 @@ class StillWater:
         if key != self.key:
             self.key = key
             self._find(sense.tolist(), closed)
-        entered, left = self.entered, self.left
-        known: dict[int, float] = dict(zip(entered[0], state.t_in[entered[1]].tolist(), strict=True))
-        known.update(zip(left[0], state.t_out[left[1]].tolist(), strict=True))
-        known.update((node, state.node[node]) for node in self.mixed if node in state.node)
-        for node, t in self.roles.fixed.items():
-            known.setdefault(node, t)
-        for node in self.coiled:
-            known.setdefault(node, state.node[node])
+        values = np.full(len(self.net.drawing.heights), np.nan)
+        for (nodes, elements), t in ((self.entered, state.t_in), (self.left, state.t_out)):
+            values[nodes] = t[elements]
+        for node, at in state.node.items():
+            if node in self.mixed:
+                values[node] = at
+        given = dict(self.roles.fixed)
+        given.update((node, state.node[node]) for node in self.coiled if node not in given)
         for node, store in self.roles.stores.items():
             rise = store.element / store.ua if store.ua > 0.0 else 0.0
-            known.setdefault(node, store.around + rise)
-        indoor = self.net.plant.site_si.indoor
-        for nodes, rim in self.stretches:
-            warm = [known[n] for n in rim if n in known]
-            warmest = max(warm) if warm else None
-            for n in nodes:
-                if n not in known:
-                    known[n] = warmest if warmest is not None else self.around.get(n, indoor)
-        a, b = (np.array([known[node] for node in nodes]) for nodes in self.ends)
+            given.setdefault(node, store.around + rise)
+        for node, at in given.items():
+            if np.isnan(values[node]):
+                values[node] = at
+        warmest = np.full(self.many, np.nan)
+        if len(self.rims):
+            warmest[self.rimmed] = np.fmax.reduceat(values[self.rims], self.rim_from)
+        here = values[self.standing]
+        at_rest = np.where(np.isnan(warmest[self.stretch_of]), self.beside, warmest[self.stretch_of])
+        values[self.standing] = np.where(np.isnan(here), at_rest, here)
+        a, b = values[self.ends[0]], values[self.ends[1]]
         warmer = np.maximum(a, b)
         state.t_in[self.still] = np.where(self.pipes, warmer, a)
         state.t_out[self.still] = np.where(self.pipes, warmer, b)
-        return known
+        return {node: t for node, t in enumerate(values.tolist()) if t == t}
 
     def _find(self, sense: list[int], closed: Bools) -> None:
         net = self.net
@@ -92,11 +93,11 @@ class StillWater:
             entered.append((start, e.index))
             left.append((end, e.index))
         self.entered, self.left = _apart(entered[::-1]), _apart(left)  # the first to enter a node counts
-        passed = {*self.entered[0], *self.left[0]}
+        passed = {*(node for node, _ in entered), *(node for node, _ in left)}
         self.mixed = passed
         self.still = np.array([e.index for e in still], np.intp)
         self.pipes = np.array([e.is_pipe for e in still], bool)
-        self.ends = [e.start for e in still], [e.end for e in still]
+        self.ends = np.array([e.start for e in still], np.intp), np.array([e.end for e in still], np.intp)
         self.coiled = [
             coil.node for i, coil in self.roles.coils.items() if sense[i] and coil.given is None
         ]  # tanks whose temperature their coil decides, though nothing may flow through them
@@ -107,19 +108,37 @@ class StillWater:
             ways = [e for e in net.touching[n] if through[e.index] and not e.one_way]
             return [e.end if e.start == n else e.start for e in ways]
 
-        self.stretches = []
+        standing: list[int] = []
+        stretch_of: list[int] = []
+        rims: list[int] = []
+        rimmed: list[int] = []
+        rim_from: list[int] = []
         seen: set[int] = set()
+        number = 0
         for first in net.touching:
             if first in fixed or first in seen:
                 continue
             stretch = list(reached([first], lambda n: [m for m in beside(n) if m not in fixed]))
             seen.update(stretch)
-            self.stretches.append((stretch, [m for n in stretch for m in beside(n) if m in fixed]))
+            standing += stretch
+            stretch_of += [number] * len(stretch)
+            rim = [m for n in stretch for m in beside(n) if m in fixed]
+            if rim:
+                rimmed.append(number)
+                rim_from.append(len(rims))
+                rims += rim
+            number += 1
+        indoor = net.plant.site_si.indoor
+        self.many = number
+        self.standing, self.stretch_of = np.array(standing, np.intp), np.array(stretch_of, np.intp)
+        self.rims, self.rim_from = np.array(rims, np.intp), np.array(rim_from, np.intp)
+        self.rimmed = np.array(rimmed, np.intp)
+        self.beside = np.array([self.around.get(n, indoor) for n in standing])
 
 
-def _apart(pairs: list[tuple[int, int]]) -> tuple[list[int], Indices]:
+def _apart(pairs: list[tuple[int, int]]) -> tuple[Indices, Indices]:
     """Nodes, and the elements that tell their temperature."""
-    return [node for node, _ in pairs], np.array([i for _, i in pairs], np.intp)
+    return np.array([node for node, _ in pairs], np.intp), np.array([i for _, i in pairs], np.intp)
 
 
 def _surroundings(net: Network) -> dict[int, float]:

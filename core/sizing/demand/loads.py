@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from core.sizing.context import Context, MissingInput
+from core.sizing.demand.stores import recovery_heat
 from core.vocabulary import Trait
-from core.working import Working
+from core.working import Working, derived
 
 
 def load_of(context: Context, name: str) -> Working:
@@ -31,11 +32,23 @@ def load_of(context: Context, name: str) -> Working:
     worst = context.worst(name, key)
     if worst is not None and worst.value > 1.0:
         leaf = context.solved("Φ_case", f"heat {name} delivers or takes", name, key, worst.case)
+        if item.has(Trait.HAS_COIL) and (bounded := _within_recovery(context, name, worst.case, leaf)):
+            return bounded
         how = "no load is typed: what it delivers or takes in the case that has most"
         return Working("Φ", f"load of {name}", leaf.value, "power", "Φ_case", (leaf,), how=how)
     if item.has(Trait.HAS_COIL):
         raise MissingInput(f"{name}: its coil takes no heat in any case, so its design flow cannot be found")
     raise MissingInput(f"{name}: props.load is not given, so its design flow cannot be found")
+
+
+def _within_recovery(context: Context, tank: str, case: str, coil: Working) -> Working | None:
+    """A coil's heat less what fills its tank beyond an hour's recovery, which grows with the source."""
+    fills = context.solved("Φ_f", f"heat that fills {tank}", tank, "duty_w", case)
+    hour = recovery_heat(context, tank)
+    if hour is None or float(fills.value) <= float(hour.value):
+        return None
+    how = "what it takes in the case that has most, filling its tank no quicker than in an hour"
+    return derived("Φ", f"load of {tank}", "power", "Φ_case - (Φ_f - Φ_h)", coil, fills, hour, how=how)
 
 
 def _room_load(context: Context, name: str, room: str) -> Working | None:

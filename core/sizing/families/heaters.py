@@ -1,7 +1,8 @@
 """How many heaters: the heat asked of them at the calls that coincide, and the least they can give.
 
 The heat asked is what the sources give in a solved case and what they are short of; every case counts, and
-every combination of calls; where there are many, single calls and all of them.
+every combination of calls; where there are many, single calls and all of them. A tank that fills takes what
+there is: it counts with no more than an hour's recovery.
 
 An absent `min_output` is 0 and is said in words; it is not something missing. Heat pumps count at the
 supply that serves in full.
@@ -18,6 +19,7 @@ from core.figures import CoilTankFigures, EmitterFigures, SourceFigures, TankFig
 from core.plant.model import PortRef
 from core.sizing.bodies import Body, bodies, capacity_of, output_of, sources_in
 from core.sizing.context import Context, MissingInput, memo, symbol_of
+from core.sizing.demand.stores import recovery_heat
 from core.sizing.result import Option, Sized
 from core.sizing.trial import solved_with
 from core.solve import Solution
@@ -88,7 +90,38 @@ def combinations_of(context: Context) -> list[Solution]:
 
 
 def _asked(context: Context, solution: Solution, group: Sequence[str]) -> float:
-    return sum(solution.duty(item) for item in group) + _lacking(context, solution, group)
+    given = sum(solution.duty(item) for item in group)
+    beyond = sum(float(one.value) for one in _beyond_recovery(context, solution, group))
+    return given + _lacking(context, solution, group) - beyond
+
+
+def _beyond_recovery(context: Context, solution: Solution, group: Sequence[str]) -> Iterator[Working]:
+    """What tanks take of sources that give all they can, beyond an hour's recovery, [W].
+
+    It grows with the sources, so it is no need of theirs: a larger one would ask for a larger one again.
+    """
+    if not any(_spent(context, solution, item) for item in group):
+        return
+    everything = sum(found.duty_w for found in solution.of(SourceFigures).values())
+    part = sum(solution.duty(item) for item in group) / everything
+    for tank, figures in solution.of(TankFigures).items():
+        hour = recovery_heat(context, tank) if figures.duty_w > LEAST else None
+        if hour is None or part * figures.duty_w <= float(hour.value):
+            continue
+        words = f"heat of these sources that fills {tank} in {solution.case}"
+        share = given(
+            "a", "share of all sources' heat that is theirs", part, "", "solved", "by duty_w of each"
+        )
+        fills = given("Φ_f", words, figures.duty_w, "power", "solved", f"{tank} duty_w")
+        yield derived(
+            symbol_of("F", tank),
+            f"heat that fills {tank} beyond an hour's recovery",
+            "power",
+            "max(a * Φ_f - Φ_h, 0)",
+            share,
+            fills,
+            hour,
+        )
 
 
 def _lacking(context: Context, solution: Solution, group: Sequence[str]) -> float:
@@ -190,12 +223,15 @@ def asked_working(context: Context, asked: Asked, group: Sequence[str]) -> Worki
     if lacking > 0.0:
         how = "solved without their limit, less what they give; no more than circuits lack while a tank fills"
         parts.append(Working("S", "heat short", lacking, "power", how=how, origin="solved"))
+    beyond = list(_beyond_recovery(context, asked.solution, group))
+    formula = " + ".join(part.symbol for part in parts) or "0"
     return derived(
         "Q",
         f"heat asked in {asked.name}",
         "power",
-        " + ".join(part.symbol for part in parts) or "0",
+        " - ".join([formula, *(one.symbol for one in beyond)]),
         *parts,
+        *beyond,
         source=SOURCE,
     )
 

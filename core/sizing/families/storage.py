@@ -16,6 +16,7 @@ from core.figures import OutletFigures
 from core.plant.model import Item, PortRef
 from core.sizing.bodies import body_at
 from core.sizing.context import ZERO, Context, MissingInput, symbol_of
+from core.sizing.demand.stores import cold_water, store_temperature, stored_fluid
 from core.sizing.families.heaters import combinations_of
 from core.sizing.result import Option, Sized
 from core.solve import Solution
@@ -127,11 +128,11 @@ def size(context: Context) -> list[Sized]:
 
 def _sized(context: Context, tank: str) -> list[Sized]:
     volume = context.wanted("V", f"volume of {tank}", tank, "volume", "nothing can be said of its size")
-    hot, cold = store_temperature(context, tank), _cold(context)
+    hot, cold = store_temperature(context, tank), cold_water(context)
     if float(hot.value) - float(cold.value) < 1.0:
         raise MissingInput(f"{tank}: it stands no warmer than the cold water, so it stores no heat")
     heat = _heat(context, tank)
-    fluid = _fluid(context, tank, hot, cold)
+    fluid = stored_fluid(context, tank, hot, cold)
     recovery = recovery_flow(heat, *fluid, hot, cold)
     cautions = _cautions(context, tank, float(hot.value))
     found = [
@@ -145,42 +146,6 @@ def _sized(context: Context, tank: str) -> list[Sized]:
 
 
 # What it is made of ----------------------------------------------------------------------------------------
-
-
-def store_temperature(context: Context, tank: str) -> Working:
-    """Temperature a tank is held at, [K]: its stat's, else the warmest given or solved."""
-    for item in context.plant.items.values():
-        senses = item.si.get("senses")
-        if item.has(Trait.STAT) and senses and str(senses[0]) == tank:
-            found = context.prop("T_s", f"set temperature of {item.id}, which feels {tank}", item.id,
-                                 "set_temperature")  # fmt: skip
-            if found is not None:
-                return found
-    worst = context.worst(tank, "temperature_c")
-    if worst is None:
-        raise MissingInput(f"{tank}: no stat feels it and no case solves it, so its temperature is not known")
-    return context.solved("T_s", f"temperature of {tank}", tank, "temperature_c", worst.case)
-
-
-def _cold(context: Context) -> Working:
-    for item in context.plant.items.values():
-        if item.has(Trait.BRINGS_WATER) and item.stage != "to_remove":
-            own = context.prop("T_c", f"temperature of {item.id}", item.id, "temperature")
-            if own is not None:
-                return own
-    return context.site("T_c", "temperature of the cold water", "cold_water")
-
-
-def _fluid(context: Context, tank: str, hot: Working, cold: Working) -> tuple[Working, Working]:
-    """Density and heat capacity of its water, half way between hot and cold."""
-    body = body_at(context, tank)
-    if body is None:
-        raise MissingInput(f"{tank}: no pipe is on it")
-    mean = derived("T_m", "mean of hot and cold", "temperature", "(T_s + T_c) / 2", hot, cold)
-    return (
-        context.fluid_leaf("density", body.system, mean),
-        context.fluid_leaf("heat_capacity", body.system, mean),
-    )
 
 
 def _heat(context: Context, tank: str) -> Working:

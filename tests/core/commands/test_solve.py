@@ -7,6 +7,7 @@ import pytest
 
 from core import commands
 from core.errors import WetsideError
+from tests.support.builders import Board
 
 SAMPLES = Path(__file__).parents[3] / "sample_plants"
 LOFT, SHED = str(SAMPLES / "bakery_loft.plant.json"), str(SAMPLES / "potting_shed.plant.json")
@@ -50,3 +51,21 @@ def test_what_does_not_go_together_is_refused(words):
     with pytest.raises(WetsideError) as caught:
         commands.main(["solve", SHED, *words])
     assert str(caught.value).isprintable()
+
+
+def test_heat_without_an_expansion_tank_is_a_note_of_solve_and_a_stop_of_review(capsys, tmp_path):
+    """The figures stand, so `solve` says it at the heater and exits 0; judging the plant is for `review`."""
+    board = Board()
+    board.item("B-1", "boiler", capacity="10 kW", set_temperature="60 degC")
+    board.drive()
+    board.item("LD-1", "load", load="2 kW")
+    board.ring("P-1", "S-1", "B-1", "LD-1")
+    path = tmp_path / "a.plant.json"
+    path.write_text(json.dumps(board.case("c").data()), "utf-8")
+    assert commands.main(["solve", str(path)]) == 0
+    assert "note: B-1: danger: it heats a closed body of water that has no expansion tank" in (
+        capsys.readouterr().out
+    )
+    assert commands.main(["review", str(path), "--json"]) == 1
+    stops = [one for one in json.loads(capsys.readouterr().out)["findings"] if one["severity"] == "stop"]
+    assert ["B-1"] in [one["at"] for one in stops if one["rule"] == "no-expansion-tank"]

@@ -173,3 +173,40 @@ def test_heaters_were_counted_by_the_heat_given_not_wanted(
     assert sized.working is not None
     assert float(sized.working.inputs[0].value) == pytest.approx(1000.0 * asked, rel=1e-3)
     assert sized.fails is (count > len(boilers))
+
+
+VOLUME, COLD, HOT = 0.3, 20.0, 55.0  # [m3], [degC]
+
+
+def charging(capacity: float, load: float = 0.0) -> Context:
+    """A boiler that fills a cold tank, with a load beside it."""
+    board = Board()
+    board.item("B-1", "boiler", capacity=f"{capacity} W", set_temperature="70 degC")
+    board.pump("P-1", 60e3, 4e-3)
+    taps = {"a": "1 m", "b": "0 m"}
+    board.item("T-1", "tank", volume=f"{VOLUME} m3", tall="1 m", taps=taps)
+    board.item("AQ-1", "aquastat", senses=["T-1", "a"], set_temperature=f"{HOT} degC", differential="5 K")
+    board.item("J-1", "joint")
+    board.item("J-2", "joint")
+    board.item("LD-1", "load", load=f"{load} W")
+    board.chain("J-2", "P-1", "B-1", "J-1")
+    board.chain("J-1", board.resistance("S-1", 1e-3, 10e3), "T-1:a")
+    board.chain("T-1:b", "J-2")
+    board.chain("J-1", board.resistance("S-2", 1e-3, 10e3), "LD-1", "J-2")
+    return Context(from_data(board.case("filling", tanks={"T-1": f"{COLD} degC"}).data()))
+
+
+def test_a_filling_tank_asks_for_no_larger_boiler_each_time_one_is_bought() -> None:
+    """300 L from 10 to 55 degC in an hour at 4 kJ/kg/K: 15 kW, whatever boiler there is; the load besides."""
+    hour = VOLUME * 1000.0 * 4000.0 * (HOT - 10.0) / 3600.0
+    assert hour == pytest.approx(15e3)
+    for capacity in (20e3, 40e3, 80e3):
+        context = charging(capacity, load=3e3)
+        found = size(context)
+        recompute(found)
+        filling = next(one for one in demands_of(context, ["B-1"]) if one.is_case)
+        assert filling.solution.duty("B-1") == pytest.approx(capacity, rel=1e-6)  # it takes all there is
+        assert filling.heat == pytest.approx(3e3 + hour, rel=1e-6)
+        assert one(found, "B-1", "heaters").value == 1
+    small = next(one for one in demands_of(charging(8e3), ["B-1"]) if one.is_case)
+    assert small.heat == pytest.approx(8e3, rel=1e-6)  # quicker than it can is no need either
