@@ -57,6 +57,7 @@ def no_air_separator(study: Study) -> Iterator[Found]:
     PLACE_SOURCE,
     "Move it behind the source, before the circulator.",
     origin="air-sep-place",
+    solved=True,
 )
 def air_separator_place(study: Study) -> Iterator[Found]:
     """Air separators in cool water in every case, or right behind a circulator."""

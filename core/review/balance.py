@@ -19,7 +19,7 @@ PRACTICE = "common practice, no source"
 UNLIKE = 1.5  # ratio of resistances, or of loops
 SERVED = 1.25  # ratio of flow to need within which unlike branches are what is wanted
 LENGTH = 0.3  # [m]
-UNEVEN = 1.15  # ratio of flows of like sources
+UNEVEN = 1.03  # ratio of flows of like sources
 
 
 def _worst(study: Study, solution: Solution, group: list[Branch]) -> Iterator[tuple[Branch, float, str]]:
@@ -124,7 +124,7 @@ def sources_share_unevenly(study: Study) -> Iterator[Found]:
         for solution, _ in study.each():
             flows = {one: flow_of(solution, one) / (one.item.si.get("capacity") or 1.0) for one in group}
             running = [one for one in group if flows[one] > NO_FLOW / 1e6]
-            if len(running) < 2 or not free:
+            if len(running) < 2 or not free or reverse_return(study, solution, group):
                 continue
             most, least = max(running, key=flows.__getitem__), min(running, key=flows.__getitem__)
             ratio = flows[most] / flows[least]

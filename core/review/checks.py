@@ -12,11 +12,12 @@ from core.review.straight import NEED_CHECK, straight_before
 from core.review.study import Study
 from core.vocabulary import Trait
 from core.water.no_flow import NO_FLOW
+from core.water.runs import Run
 
 RULES: list[Rule] = []
 rule = registrar(RULES)
 PRACTICE = "common practice, no source"
-PUSHED = -0.005  # share of another circulator's water that a run must be able to take backward
+PUSHED = -0.01  # share of another circulator's water that a run must be able to take backward
 
 
 def keeps_back(study: Study, item: Item) -> bool:
@@ -40,8 +41,12 @@ def keeps_back(study: Study, item: Item) -> bool:
 def check_beside_circulator(study: Study) -> Iterator[Found]:
     """Circulators that another one pushes backward, with nothing in their run to stop that."""
     for item in study.items(Trait.DRIVES):
-        beside = [other for other, shares in study.pushes.items() if shares.get(item.id, 0.0) < PUSHED]
-        if beside and not keeps_back(study, item):
+        beside = [
+            other
+            for other, shares in study.pushes.items()
+            if shares.get(item.id, 0.0) < PUSHED and other not in study.arrows.backward
+        ]
+        if beside and item.id not in study.arrows.backward and not keeps_back(study, item):
             names = ", ".join(beside)
             verb = "runs" if len(beside) == 1 else "run"
             yield Found(
@@ -137,13 +142,21 @@ def check_twice(study: Study) -> Iterator[Found]:
         for one, other in pairwise(checks):
             second = other if other.has(Trait.CHECKS) else one
             first = one if second is other else other
-            if run.sign(one.id) == run.sign(other.id):
+            if run.sign(one.id) == run.sign(other.id) and not _both_legs(study, run, one, other):
                 words = (
                     f"{first.id} holds it already" if first.has(Trait.CHECKS) else f"{first.id} has its own"
                 )
                 yield Found(
                     (second.id, first.id), f"{second.id} is a second check valve in the run: {words}."
                 )
+
+
+def _both_legs(study: Study, run: Run, one: Item, other: Item) -> bool:
+    """Whether what gives or takes heat lies between two checks: then each guards a leg."""
+    at = [run.keys.index(item.id) for item in (one, other)]
+    between = [study.plant.items.get(key) for key in run.keys[min(at) : max(at)]]
+    heat = (Trait.GIVES_HEAT, Trait.EXCHANGES_HEAT, Trait.HAS_COIL, Trait.MAKES_HEAT)
+    return any(item is not None and item.has(*heat) for item in between)
 
 
 @rule(

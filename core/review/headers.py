@@ -67,6 +67,7 @@ def tees_too_far_apart(study: Study) -> Iterator[Found]:
     PRACTICE,
     "Give the tees straight pipe.",
     origin="tees-straight",
+    solved=True,
 )
 def tees_in_stirred_water(study: Study) -> Iterator[Found]:
     """Primary pipes at tee pairs with too little straight length."""

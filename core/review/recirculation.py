@@ -186,6 +186,7 @@ def _on_loop(study: Study, stream: Stream, pump: Item) -> list[str]:
     "published trade guidance; code limits vary by place",
     "Run the circulation nearer, or take a smaller or shorter pipe.",
     origin="wait-time",
+    solved=True,
 )
 def long_wait(study: Study) -> Iterator[Found]:
     """Outlets with more than half a minute of standing water before them."""

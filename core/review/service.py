@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from functools import partial
 
 from core.plant.model import Item, PortRef
 from core.review.finding import Found, Rule, Severity, registrar
@@ -27,7 +28,7 @@ EQUIPMENT = (
     Trait.DRAWS_WATER,
     Trait.USES_WATER,
 )
-SHARED_VALVES = (Trait.DRIVES, Trait.MAKES_HEAT)  # a circulator and its source may share their valves
+CLEANING = (Trait.REMOVES_AIR, Trait.MIXES)
 UNIONS = ("union", "flange")
 
 
@@ -70,17 +71,21 @@ def _open_ports(study: Study, item: Item) -> list[str]:
 
 
 def _meets_equipment(study: Study, item: Item, port: str) -> bool:
-    """Whether water from a port comes to other equipment past no hand valve."""
+    """Whether water from a port comes to other equipment past no hand valve.
+
+    A mixing valve may share its valves with what lies behind the next tees; all else wants its own on its run.
+    """
     items = study.plant.items
     line = study.runs.from_port(PortRef(item.id, port))
     for way in line:
         one = items.get(way.key)
         if way.hand_valve and not way.part:
             return False
-        if one is not None and one.has(*EQUIPMENT) and not one.has(*SHARED_VALVES):
+        shared = item.has(Trait.MAKES_HEAT) and way.drives
+        if one is not None and one.has(*EQUIPMENT, *CLEANING) and not shared:
             return True
-    if not line:
-        return False
+    if not line or not item.has(Trait.MIXES):
+        return bool(line)
 
     def onward(place: PortRef) -> list[PortRef]:
         if place.item in items and place.item != item.id and items[place.item].has(*EQUIPMENT):
@@ -107,20 +112,15 @@ def _meets_equipment(study: Study, item: Item, port: str) -> bool:
 )
 def no_purge_point(study: Study) -> Iterator[Found]:
     """Circulators of closed bodies on whose ways round there is no valve with a hose tap on each side."""
-    hoses = _hoses(study)
     others = {item.id for item in study.items(Trait.DRIVES)}
+    stations = {item.id for item in study.items(Trait.HAND_VALVE) if _taps_at(study, item) > 1}
     for item in study.items(Trait.DRIVES):
-        body = study.body_of(item)
-        if item.id not in study.runs.of or study.is_potable(body):
+        if item.id not in study.runs.of or study.is_potable(study.body_of(item)):
             continue
         without = others - {item.id}
-        ways = driven(study.graph, [item.id], lambda w, out=without: not w.parts and w.key not in out)  # type: ignore[misc]
+        ways = driven(study.graph, [item.id], partial(_not_through, without))
         keys = {way.key for way in ways}
-        valves = [way for way in ways if way.hand_valve and not way.part]
-        if not keys or any(study.plant.items[way.key].has(Trait.DRAINS) for way in valves):
-            continue
-        tapped = {key for key in keys if key in hoses}
-        if not (valves and len(tapped) > 1):
+        if keys and keys.isdisjoint(stations):
             run = study.run(item)
             yield Found(
                 (item.id, *(key for key in (run.keys if run is not None else ()) if key != item.id)),
@@ -128,13 +128,36 @@ def no_purge_point(study: Study) -> Iterator[Found]:
             )
 
 
-def _hoses(study: Study) -> set[str]:
-    """Items with a hose tap: service valves, and tees with a drain."""
-    found = {way.key for way in study.graph.ways if way.hand_valve and way.part}
-    for item in study.items(Trait.DRAINS):
-        if item.has(Trait.ENDS_RUN):
-            found |= {ref.item for pipe in study.pipes_of(item) for ref in (pipe.start, pipe.end)}
-    return found
+def _not_through(names: set[str], way: Way) -> bool:
+    return not way.parts and way.key not in names
+
+
+def _taps_at(study: Study, valve: Item) -> int:
+    """Sides of a hand valve with a hose tap near, its own hose counted as one; a purge set has both."""
+    if valve.has(Trait.DRAINS):
+        return 2
+    own = int(len(valve.ports) > 2)
+    return own + sum(_tap_beside(study, valve, port) for port in valve.ports[:2])
+
+
+def _tap_beside(study: Study, valve: Item, port: str) -> bool:
+    """Whether a hose tap lies on one side of a valve before the next equipment or valve."""
+
+    def onward(place: PortRef) -> list[PortRef]:
+        near = [
+            w for w in study.graph.ways_at.get(place, ()) if w.key != valve.id and _short_of(study, w, valve)
+        ]
+        return [w.end if w.start == place else w.start for w in near]
+
+    items = study.plant.items
+    met = {p.item for p in reached([PortRef(valve.id, port)], onward)} - {valve.id}
+    return any(
+        items[key].has(Trait.DRAINS) or len(items[key].ports) > 2 for key in met if _is_tap(items, key)
+    )
+
+
+def _is_tap(items: Mapping[str, Item], key: str) -> bool:
+    return key in items and items[key].has(Trait.DRAINS, Trait.HAND_VALVE)
 
 
 @rule(
@@ -272,6 +295,7 @@ def _short_of(study: Study, way: Way, item: Item) -> bool:
     "Put a strainer into the way to its inlet.",
     origin="strainer-hx",
     insert="strainer",
+    solved=True,
 )
 def no_strainer(study: Study) -> Iterator[Found]:
     """Exchanger sides and mixing valves whose water passes no strainer in some solved case."""
@@ -317,6 +341,7 @@ def _unstrained(study: Study, item: Item, port: str) -> bool:
     "Put a dirt or magnetic separator into the return to the source.",
     origin="dirt-sep-source",
     insert="dirt separator",
+    solved=True,
 )
 def no_dirt_separator(study: Study) -> Iterator[Found]:
     """Sources of closed bodies with iron in them whose return passes neither dirt separator nor strainer."""

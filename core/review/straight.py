@@ -55,6 +55,8 @@ def straight_before(study: Study, item: Item, port: str, need: float) -> Short |
             break
         total += length
         guess |= unsure
+        if one.si.straight is not None and one.si.straight < one.si.length * (1.0 - 1e-6):
+            break
     if not counted or total >= need * pipe.si.bore * (1.0 - 1e-6):
         return None
     diameters = total / pipe.si.bore

@@ -124,7 +124,8 @@ def _on_way_of(study: Study, pump: Item, valve: Item) -> bool:
         one.id for one in study.items(Trait.WATER_STANDS)
     }
     fed = study.arrows.from_([PortRef(pump.id, "out")], {*others, ""})
-    return any(PortRef(valve.id, port) in fed for port in valve.ports)
+    entries = valve.ports[:1] if valve.has(Trait.GIVES_HEAT) else valve.ports
+    return any(PortRef(valve.id, port) in fed for port in entries)
 
 
 def curve_points(item: Item) -> list[tuple[float, float]]:
@@ -157,7 +158,6 @@ def _by_difference(study: Study) -> list[Item]:
     "heat balance",
     "Hold a smaller difference, or raise the source's set point.",
     origin="dtpump-endcharge",
-    solved=True,
 )
 def difference_out_of_reach(study: Study) -> Iterator[Found]:
     """Circulators that hold a difference larger than source less tank and approach leave."""

@@ -59,3 +59,38 @@ def rename(data: Data, old: str, new: str) -> None:
         for end in ("from", "to"):
             if one[end][0] == old:
                 one[end][0] = new
+
+
+def take_out(data: Data, name: str) -> None:
+    """Take an in-line item out and join the two pipes on it into the first of them."""
+    before, after = (one for one in data["pipes"] if name in (one["from"][0], one["to"][0]))
+    far = after["to"] if after["from"][0] == name else after["from"]
+    before["to" if before["to"][0] == name else "from"] = far
+    before["length"] = before.get("length") or after.get("length")
+    data["items"] = [one for one in data["items"] if one["id"] != name]
+    data["pipes"].remove(after)
+
+
+def put_in(
+    data: Data, pipe_id: str, name: str, kind: str, ports: Port = ("in", "out"), **values: Any
+) -> None:
+    """Cut a pipe in two and put an item between; the second half is called NAME-2."""
+    one = next(one for one in data["pipes"] if one["id"] == pipe_id)
+    data["items"].append({"id": name, "kind": kind, "at": [0, 0], "props": values})
+    data["pipes"].append({**one, "id": f"{name}-2", "from": [name, ports[1]]})
+    one["to"] = [name, ports[0]]
+
+
+def become(data: Data, name: str, kind: str, ports: dict[str, str] | None = None, **values: Any) -> None:
+    """Make another kind of an item; what hung on ports it no longer has goes."""
+    found = item(data, name)
+    found["kind"], found["props"] = kind, values
+    for one in data["pipes"]:
+        for end in ("from", "to"):
+            if one[end][0] == name and ports:
+                one[end][1] = ports.get(one[end][1], one[end][1])
+
+
+def between(data: Data, one: str, other: str) -> Data:
+    """The pipe between two items, whichever way it was drawn."""
+    return next(p for p in data["pipes"] if {p["from"][0], p["to"][0]} == {one, other})
