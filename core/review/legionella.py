@@ -9,6 +9,7 @@ from core.review.drinking_water import cold_pipes
 from core.review.finding import Figure, Found, Rule, Severity, registrar
 from core.review.recirculation import circulators
 from core.review.scald import store_c
+from core.review.sources import tank_stats
 from core.review.study import Study
 from core.solve.solution import Solution
 from core.vocabulary import Trait, signal_names
@@ -44,7 +45,8 @@ def hot_tanks(study: Study) -> list[Item]:
 def store_too_cool(study: Study) -> Iterator[Found]:
     """Tanks of drinking water held below 60 °C."""
     for tank in hot_tanks(study):
-        t = store_c(study, tank)
+        held = [set_at - 273.15 for _, one, set_at in tank_stats(study) if one.id == tank.id]
+        t = min(held) if held else store_c(study, tank)
         if t is not None and t < STORE - NEAR:
             words = f"{tank.id} is held at {study.celsius(t)}; {study.celsius(STORE)} keep Legionella down."
             yield Found((tank.id,), words, (Figure("store_c", t, -1),))

@@ -73,7 +73,7 @@ def _open_ports(study: Study, item: Item) -> list[str]:
 def _meets_equipment(study: Study, item: Item, port: str) -> bool:
     """Whether water from a port comes to other equipment past no hand valve.
 
-    A mixing valve may share its valves with what lies behind the next tees; all else wants its own on its run.
+    A mixing valve may share its valves with what lies behind the next tees; all else wants its own.
     """
     items = study.plant.items
     line = study.runs.from_port(PortRef(item.id, port))
