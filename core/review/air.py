@@ -189,6 +189,12 @@ def _bare_top(study: Study, places: list[PortRef]) -> Iterator[Found]:
     )
 
 
+def _held(study: Study, body: frozenset[PortRef]) -> bool:
+    """Whether anything says at what pressure a body stands."""
+    typed = any(study.plant.systems[key].si.fill_pressure is not None for key in study.systems_of(body))
+    return typed or bool(study.items_in(body, Trait.EXPANDS, Trait.FILLS, Trait.BRINGS_WATER))
+
+
 @rule(
     "vent-sucks-air",
     "Vent that can suck air in",
@@ -203,6 +209,8 @@ def vent_sucks_air(study: Study) -> Iterator[Found]:
     """Vents and air separators at less than atmospheric pressure in a solved case."""
     for solution, _ in study.each():
         for item in study.items(Trait.VENTS, Trait.REMOVES_AIR):
+            if not _held(study, study.body_of(item)):
+                continue
             at = solution.at(item.id, PointFigures)
             ports = [study.port_pa(solution, item, port) for port in item.ports]
             values = [at.pressure_pa] if at is not None else [one for one in ports if one is not None]

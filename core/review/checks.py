@@ -5,18 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
+from core.controls.expressions import runs
 from core.figures import PumpFigures, SourceFigures
 from core.plant.model import Item
 from core.review.finding import Figure, Found, Rule, Severity, registrar
 from core.review.straight import NEED_CHECK, straight_before
 from core.review.study import Study
 from core.vocabulary import Trait
-from core.water.no_flow import NO_FLOW
 from core.water.runs import Run
 
 RULES: list[Rule] = []
 rule = registrar(RULES)
 PRACTICE = "common practice, no source"
+SLIGHT = 1e-6  # [m^3/s]
 PUSHED = -0.01  # share of another circulator's water that a run must be able to take backward
 
 
@@ -95,7 +96,8 @@ def source_backward(study: Study) -> Iterator[Found]:
             yield Found((key,), f"Water can only enter {key} at its outlet.")
     for solution, _ in study.each():
         for key, source in solution.of(SourceFigures).items():
-            if source.flow_m3_s < -NO_FLOW and source.running and key not in study.arrows.backward:
+            called = runs(study.plant.items[key].si, solution.signals)
+            if source.flow_m3_s < -SLIGHT and called and key not in study.arrows.backward:
                 yield Found((key,), f"Water enters {key} at its outlet.", case=solution.case)
 
 
@@ -113,7 +115,7 @@ def pushed_backward(study: Study) -> Iterator[Found]:
     """Circulators that run while water flows against their arrow."""
     for solution, _ in study.each():
         for key, pump in solution.of(PumpFigures).items():
-            if pump.running and pump.flow_m3_s < -NO_FLOW and key not in study.arrows.backward:
+            if pump.running and pump.flow_m3_s < -SLIGHT and key not in study.arrows.backward:
                 flow = study.flow_text(-pump.flow_m3_s)
                 yield Found(
                     (key,),

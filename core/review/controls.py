@@ -46,7 +46,10 @@ def call_runs_nothing(study: Study) -> Iterator[Found]:
     for key, item in study.signals.items.items():
         if not study.wiring.reached(key):
             does = "feeds" if item.has(Trait.FEEDS_POWER) else "runs"
-            yield Found((key,), f"{key} {does} nothing.")
+            calls = item.si.get("call") or (item.has(Trait.STAT) and item.si.get("call") is None)
+            yield Found(
+                (key,), f"{key} {does} nothing.", severity=Severity.MEND if calls else Severity.CONSIDER
+            )
 
 
 @rule(

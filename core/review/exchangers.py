@@ -14,6 +14,7 @@ from core.solve.solution import Solution
 from core.vocabulary import Trait
 from core.water.no_flow import NO_FLOW
 
+SLIGHT = 1e-6  # [m^3/s] a creep that says nothing of the piping
 RULES: list[Rule] = []
 rule = registrar(RULES)
 
@@ -37,7 +38,7 @@ def exchanger_in_parallel_flow(study: Study) -> Iterator[Found]:
             continue
         for solution, _ in study.each():
             hx = solution.at(item.id, ExchangerFigures)
-            if hx is not None and hx.a_flow_m3_s * hx.b_flow_m3_s < -(NO_FLOW**2):
+            if hx is not None and hx.a_flow_m3_s * hx.b_flow_m3_s < -(SLIGHT**2):
                 side = "a" if hx.a_flow_m3_s < 0.0 else "b"
                 yield Found(
                     (item.id,),
@@ -117,13 +118,24 @@ def one_side_still(study: Study) -> Iterator[Found]:
             flows = {"a": abs(hx.a_flow_m3_s), "b": abs(hx.b_flow_m3_s)}
             still = [side for side, flow in flows.items() if flow <= NO_FLOW]
             moving = [side for side, flow in flows.items() if flow > NO_FLOW]
-            if len(still) == 1 and _called(study, solution, key, moving[0]):
+            if len(still) != 1 or _no_draw(study, solution, key, still[0]):
+                continue
+            if _called(study, solution, key, moving[0]):
                 yield Found(
                     (key,),
                     f"Side {moving[0]} of {key} has {study.flow_text(flows[moving[0]])}, side {still[0]} "
                     "stands.",
                     case=solution.case,
                 )
+
+
+def _no_draw(study: Study, solution: Solution, key: str, side: str) -> bool:
+    """Whether a side stands because no tap is open: water of a main, with no circulator to move it."""
+    body = study.body_of(key, f"{side}_in")
+    moved = study.pipe_at(key, f"{side}_in")
+    driven = moved is not None and moved.id in study.driven
+    drawn = any(solution.flow(one.id) > NO_FLOW for one in study.items_in(body, Trait.DRAWS_WATER))
+    return bool(study.items_in(body, Trait.BRINGS_WATER)) and not drawn and not driven
 
 
 def _called(study: Study, solution: Solution, key: str, side: str) -> bool:

@@ -165,4 +165,5 @@ def antifreeze_too_thin(study: Study) -> Iterator[Found]:
                 f"The {100 * fluid.fraction:.0f} % antifreeze at {at.id} forms ice at "
                 f"{study.warm(fluid.freezing)}; the site is designed for {study.warm(cold)}.",
                 (Figure("freezing_k", fluid.freezing),),
+                severity=None if study.items_in(body, Trait.LIFTS_HEAT) else Severity.CONSIDER,
             )

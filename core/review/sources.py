@@ -74,7 +74,7 @@ def circulation_does_not_fire_heater(study: Study) -> Iterator[Found]:
             before = {place.item for place in stream.upstream(PortRef(item.id, "in"))}
             pumps = [p.id for p in study.items(Trait.DRIVES) if p.id in before]
             least, most = float(item.si.get("min_flow") or 0.0), item.si.get("max_inlet")
-            stores = any(one.id in before for one in study.items(Trait.TANK))
+            stores = study.items_in(study.body_of(item), Trait.TANK)
             if pumps and not stores and flow < least * (1.0 - NEAR):
                 yield Found(
                     (item.id, *pumps),

@@ -69,12 +69,12 @@ def _shut_state(study: Study, item: Item) -> tuple[str, tuple[str, ...]] | None:
 
 
 def states(study: Study, items: list[Item]) -> Iterator[dict[str, bool]]:
-    """Every state of the signals that some items follow, by themselves or through outlets and stats.
+    """Every state of the signals that some items run by; what merely feeds them with power is on.
 
-    Those not asked about are off, save switches and outlets that feed what is asked about. None where there
-    are too many.
+    Nothing where there are too many.
     """
-    named = {name for item in items for name in study.wiring.names.get(item.id, set())}
+    named = {name for item in items for name in signal_names(item.si.get("run_when"))}
+    feeding = {name for item in items for name in signal_names(item.si.get("powered_by"))} - named
     base = reached(
         (name for name in named if name in study.signals.items),
         lambda name: study.signals.needs.get(name, set()),
@@ -83,7 +83,7 @@ def states(study: Study, items: list[Item]) -> Iterator[dict[str, bool]]:
     if len(free) > MOST_SIGNALS:
         return
     for state in product((False, True), repeat=len(free)):
-        given = dict(zip(free, state, strict=True))
+        given = {**dict.fromkeys(feeding, True), **dict(zip(free, state, strict=True))}
         yield study.signals.states(Case("", signals=given), {}).on
 
 

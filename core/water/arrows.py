@@ -116,6 +116,12 @@ class Arrows:
             return False
         (way,) = ways
         closed = INSIDE_ONLY if way in self._on_loops else frozenset()
+        own = {one.key for one in self._run(way)}
+        alone = closed | (self._driving - own)
+        if self.loop(way, alone):
+            return False
+        if item.has(Trait.DRIVES) and self.loop(way, alone, backward=True):
+            return True
         if self.loop(way, closed):
             return False
         if self.loop(way, closed, backward=True):

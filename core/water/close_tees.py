@@ -18,6 +18,7 @@ NOT_COMMON = (
     Trait.WATER_STANDS,
     Trait.OPENS_BY_PRESSURE,
     Trait.OPENS_BY_SIGNAL,
+    Trait.BALANCES,
     Trait.MIXES,
     Trait.DRAWS_WATER,
     Trait.BRINGS_WATER,
