@@ -117,10 +117,12 @@ def no_purge_point(study: Study) -> Iterator[Found]:
     for item in study.items(Trait.DRIVES):
         if item.id not in study.runs.of or study.is_potable(study.body_of(item)):
             continue
-        without = others - {item.id}
-        ways = driven(study.graph, [item.id], partial(_not_through, without))
-        keys = {way.key for way in ways}
-        if keys and keys.isdisjoint(stations):
+        ahead = study.arrows.from_([PortRef(item.id, "out")], {*others, ""})
+        met = stations & {place.item for place in ahead}
+        if met:  # some may hang on the return of another circuit
+            ways = driven(study.graph, [item.id], partial(_not_through, others - {item.id}))
+            met &= {way.key for way in ways}
+        if item.id in study.driven and not met:
             run = study.run(item)
             yield Found(
                 (item.id, *(key for key in (run.keys if run is not None else ()) if key != item.id)),

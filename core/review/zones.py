@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import pairwise, product
 
 from core.controls.expressions import runs
@@ -104,7 +104,8 @@ def zone_valves_on_a_steep_curve(study: Study) -> Iterator[Found]:
         if way is None or not points or item.si.get("control") not in (None, "fixed"):
             continue
         valves = study.items_in(study.body_of(item), Trait.OPENS_BY_SIGNAL)
-        own = [v for v in valves if _on_way_of(study, item, v)]
+        fed = _fed(study, item)
+        own = [v for v in valves if _is_fed(v, fed)]
         bypass = study.items_in(study.body_of(item), Trait.OPENS_BY_PRESSURE)
         if len(own) < 2 or bypass or not study.arrows.loop(way):
             continue
@@ -118,14 +119,16 @@ def zone_valves_on_a_steep_curve(study: Study) -> Iterator[Found]:
             )
 
 
-def _on_way_of(study: Study, pump: Item, valve: Item) -> bool:
-    """Whether a zone valve is fed by a circulator, not past another one."""
-    others = {one.id for one in study.items(Trait.DRIVES)} | {
-        one.id for one in study.items(Trait.WATER_STANDS)
-    }
-    fed = study.arrows.from_([PortRef(pump.id, "out")], {*others, ""})
-    entries = valve.ports[:1] if valve.has(Trait.GIVES_HEAT) else valve.ports
-    return any(PortRef(valve.id, port) in fed for port in entries)
+def _fed(study: Study, pump: Item) -> dict[PortRef, None]:
+    """Places that a circulator's water comes to before another circulator or a vessel."""
+    stop = {one.id for one in study.items(Trait.DRIVES, Trait.WATER_STANDS)}
+    return study.arrows.from_([PortRef(pump.id, "out")], {*stop, ""})
+
+
+def _is_fed(item: Item, fed: Mapping[PortRef, None]) -> bool:
+    """Whether water enters a zone valve at any port, or what gives heat at its inlet."""
+    entries = item.ports[:1] if item.has(Trait.GIVES_HEAT) else item.ports
+    return any(PortRef(item.id, port) in fed for port in entries)
 
 
 def curve_points(item: Item) -> list[tuple[float, float]]:
@@ -223,7 +226,8 @@ def difference_starves_emitters(study: Study) -> Iterator[Found]:
         named = [one.id for one in study.items_in(body) if one.id in sets]
         fed = {p.item for p in study.arrows.from_([PortRef(item.id, "out")], {item.id, ""})}
         zones = [one for one in study.items_in(body, Trait.HEATS_ROOM) if one.id in fed]
-        own = [one for one in zones if _on_way_of(study, item, one)]
+        first = _fed(study, item)
+        own = [one for one in zones if _is_fed(one, first)]
         if named and own and len(own) <= FEW:
             yield Found(
                 (item.id, named[0]),
