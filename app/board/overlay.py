@@ -17,7 +17,7 @@ from app.board.scene import BoardScene
 from app.pens import paint_finding, paint_row, pen, pipe_path, text_width
 from core.diagram import symbols
 from core.diagram.geometry import Box, Point, Polyline, box_of, hull, length, segments
-from core.diagram.mark_spots import RADIUS, spots
+from core.diagram.mark_spots import RADIUS, spots, word_spots
 from core.diagram.spots import Row
 
 
@@ -42,6 +42,8 @@ class Section(NamedTuple):
 
 
 NO_SECTION = Section()
+LABELED = 50.0  # [u]; shorter pipes say nothing
+WORDS = 9.0  # size of labels, where a unit is a pixel
 
 
 class Overlay(QObject):
@@ -119,15 +121,49 @@ class Overlay(QObject):
             if mark.at in boxes or mark.at in runs
         }
         self.places = spots(wanted, [*boxes.values(), *busy], list(lines.values()))
+        marked = [Box(x, y, x, y).grown(RADIUS) for x, y in self.places.values()]
+        words = self._words(lines, [*boxes.values(), *busy, *marked])
         section = self._section
         self.graphic.show_all(
             [(mark, self.places[mark.key]) for mark in self._marks if mark.key in self.places],
             [boxes[name] for name in section.inside if name in boxes],
             [lines[name] for name in section.inside if name in lines],
             [(boxes[name], str(k)) for k, name in enumerate(section.closed, 1) if name in boxes],
-            [(lines[name], words) for name, words in self._still.items() if name in lines],
+            [lines[name] for name in self._still if name in lines],
+            words,
             [boxes.get(name) or runs[name] for name in self._framed if name in boxes or name in runs],
         )
+
+    def _words(self, lines: Mapping[str, Polyline], taken: list[Box]) -> list[tuple[str, Point]]:
+        """Labels of pipes that stand, one for pipes in a row that say the same, where there is room."""
+        plant, size = self._scene.plant, WORDS * self._scene.look.text_scale
+        heads: dict[str, str] = {}
+        for name, words in self._still.items():
+            pipe = plant.pipes.get(name)
+            if pipe is None or name not in lines:
+                continue
+            ends = [heads.get(f"{end.item} {words}") for end in (pipe.start, pipe.end)]
+            head = next((one for one in ends if one), name)
+            heads.update({f"{end.item} {words}": head for end in (pipe.start, pipe.end)})
+            heads[name] = head
+        best: dict[str, str] = {}
+        for name in self._still:
+            if name in lines and _reach(lines[name]) >= LABELED:
+                head = heads.get(name, name)
+                known = best.get(head)
+                if known is None or _reach(lines[name]) > _reach(lines[known]):
+                    best[head] = name
+        wanted = {
+            name: (lines[name], text_width(self._still[name], size, True))
+            for name in best.values()
+            if self._still[name]
+        }
+        found = word_spots(wanted, taken, size)
+        return [(self._still[name], at) for name, at in found.items()]
+
+
+def _reach(line: Polyline) -> float:
+    return max(map(length, segments(line)), default=0.0)
 
 
 class OverlayGraphic(QGraphicsItem):
@@ -143,7 +179,8 @@ class OverlayGraphic(QGraphicsItem):
         self._inside: list[Box] = []
         self._lines: list[Polyline] = []
         self._closed: list[tuple[Box, str]] = []
-        self._still: list[tuple[Polyline, str]] = []
+        self._still: list[Polyline] = []
+        self._words: list[tuple[str, Point]] = []
         self._framed: list[Box] = []
 
     def show_all(
@@ -152,15 +189,17 @@ class OverlayGraphic(QGraphicsItem):
         inside: list[Box],
         lines: list[Polyline],
         closed: list[tuple[Box, str]],
-        still: list[tuple[Polyline, str]],
+        still: list[Polyline],
+        words: list[tuple[str, Point]],
         framed: list[Box],
     ) -> None:
         self.prepareGeometryChange()
         self._marks, self._inside, self._lines = marks, inside, lines
-        self._closed, self._still, self._framed = closed, still, framed
+        self._closed, self._framed = closed, framed
+        self._still, self._words = still, words
         boxes = [Box(x, y, x, y).grown(2 * RADIUS) for _, (x, y) in marks]
         boxes += [box.grown(30) for box in (*inside, *framed, *(box for box, _ in closed))]
-        boxes += [box_of(line).grown(60) for line in (*lines, *(line for line, _ in still))]
+        boxes += [box_of(line).grown(60) for line in (*lines, *still)]
         self._bounds = rect_of(hull(boxes)) if boxes else QRectF()
         self.update()
 
@@ -173,8 +212,7 @@ class OverlayGraphic(QGraphicsItem):
         palette = self._look.palette
         if self._inside or self._lines:
             self._paint_section(painter)
-        for line, words in self._still:
-            self._paint_still(painter, line, words)
+        self._paint_still(painter)
         painter.setBrush(Qt.BrushStyle.NoBrush)
         for box in self._framed:
             painter.setPen(pen(palette.accent, max(2.2, 1.6 / self._look.zoom)))
@@ -214,25 +252,18 @@ class OverlayGraphic(QGraphicsItem):
         painter.fillRect(tab, QBrush(palette.accent))
         paint_row(painter, Row(words, tab.left() + 4, tab.bottom() - 3.6, 10.0, True), palette.board)
 
-    def _paint_still(self, painter: QPainter, line: Polyline, words: str) -> None:
-        """Heavy dashes over a pipe in which water stands, and how it stands beside its longest run."""
-        palette = self._look.palette
+    def _paint_still(self, painter: QPainter) -> None:
+        """Heavy dashes over pipes in which water stands, and how it stands, where there is room to say it."""
+        palette, zoom = self._look.palette, self._look.zoom
         painter.setBrush(Qt.BrushStyle.NoBrush)
-        dashed = pen(palette.ink, max(3.2, 2.0 / self._look.zoom), (6.0, 4.0))
-        painter.setPen(pen(palette.board, max(4.4, 3.0 / self._look.zoom)))
-        painter.drawPath(pipe_path(line))
-        painter.setPen(dashed)
-        painter.drawPath(pipe_path(line))
-        if not words or not segments(line):
-            return
-        (ax, ay), (bx, by) = max(segments(line), key=length)
-        middle = ((ax + bx) / 2, (ay + by) / 2)
-        size = 9.0 * self._look.text_scale
-        wide = text_width(words, size, True)
-        x, y = (middle[0] - wide / 2, middle[1] - 6) if ay == by else (middle[0] + 6, middle[1] + size * 0.36)
-        ground = QRectF(x - 2, y - size, wide + 4, size * 1.3)
-        painter.fillRect(ground, palette.board)
-        paint_row(painter, Row(words, x, y, size, True), palette.ink)
+        for line in self._still:
+            painter.setPen(pen(palette.board, max(4.4, 3.0 / zoom)))
+            painter.drawPath(pipe_path(line))
+            painter.setPen(pen(palette.ink, max(3.2, 2.0 / zoom), (6.0, 4.0)))
+            painter.drawPath(pipe_path(line))
+        size = WORDS * self._look.text_scale
+        for words, (x, y) in self._words:
+            paint_row(painter, Row(words, x, y, size, True), palette.ink)
 
 
 def _stroked(line: Polyline, wide: float) -> QPainterPath:

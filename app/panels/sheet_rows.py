@@ -278,6 +278,8 @@ def system_rows(name: str) -> tuple[Row, ...]:
                 "Standing pressure at the expansion tank."),
             beside=lambda text: other_units(text, "pressure"),
         ),
+        row("still", "Days without flow", lambda s: "" if s.still_ok_days is None else f"{s.still_ok_days:g}",
+            lambda s, t: replace(s, still_ok_days=_days(t)), "How long its water may stand; 7 to drink."),
     ]  # fmt: skip
     rows += [
         replace(
@@ -292,6 +294,14 @@ def system_rows(name: str) -> tuple[Row, ...]:
         for key in _CUSTOM
     ]
     return tuple(rows)
+
+
+def _days(text: str) -> Any:
+    """Days as typed; what is no number is left for the plant to refuse at its place."""
+    try:
+        return float(text) if text.strip() else None
+    except ValueError:
+        return text
 
 
 def _named(name: str) -> Row:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import textwrap
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from core.commands.arguments import Arguments
 from core.commands.solve import CAUTION
@@ -13,24 +12,17 @@ from core.errors import escaped
 from core.files import read
 from core.plant.model import Plant
 from core.solve import solve_plant
-from core.stillwater.map import STILL_DAYS, dead_water
-from core.units import show
-
-if TYPE_CHECKING:
-    from core.stillwater.map import StillPipe
+from core.stillwater.map import STILL_DAYS, StillPipe, dead_water
+from core.stillwater.words import FLUSHING, volume_words
+from core.stillwater.year import YearOfPipe, year_of
 
 WIDTH = 110  # characters of a line
 LITER, HOUR = 1e-3, 3600.0
 HEADS = {
-    "never moves": "Never moves in any case; lines to relief valves, tanks and drains have to stand",
+    "never": "Never moves in any case; lines to relief valves, tanks and drains have to stand",
     "by use": "Drinking water that moves only when somebody draws; no case does",
     "at times": "Stands in some cases",
 }
-FLUSHING = (
-    "Flushing can scald and makes spray that carries Legionella: start cold and slowly, keep faces away, use "
-    "a hose to a drain. A relief valve and its lines are never shortened, moved or capped for "
-    "this. Who is at risk and how often to flush is for local code and a licensed professional."
-)
 
 
 def run(argv: list[str]) -> int:
@@ -46,11 +38,13 @@ def run(argv: list[str]) -> int:
     plant = read.load(given.file)
     solutions = solve_plant(plant, [case.name for case in plant.solve_cases])
     rows = dead_water(plant, solutions)
+    year = year_of(plant, rows)
     if given.json:
-        data = {"pipes": [_as_data(row) for row in rows], "cautions": [FLUSHING]}
+        whole = [_year_data(plant, one) for one in year]
+        data = {"pipes": [_as_data(row) for row in rows], "year": whole, "cautions": [FLUSHING]}
         print(json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1))
     else:
-        print("\n".join(_text(plant, rows, [s.case for s in solutions if not s.converged])))
+        print("\n".join(_text(plant, rows, year, [s.case for s in solutions if not s.converged])))
     return 0 if all(solution.converged for solution in solutions) else 1
 
 
@@ -64,10 +58,25 @@ def _as_data(row: StillPipe) -> dict[str, object]:
         "flush_at": row.flush_at,
         "stands": row.stands,
         "growth_range": row.warm,
+        "flush_l": None if row.to_flush is None else row.to_flush / LITER,
+        "temperature_c": None if row.range_c is None else list(row.range_c),
     }
 
 
-def _text(plant: Plant, rows: list[StillPipe], unsolved: list[str]) -> Iterator[str]:
+def _year_data(plant: Plant, year: YearOfPipe) -> dict[str, object]:
+    return {
+        "id": year.id,
+        "system": plant.pipes[year.id].system,
+        "still_ok_days": year.ok_days,
+        "still_days": year.still_days,
+        "beyond": year.beyond,
+        "seasons": [
+            {"season": one.name, "hours": one.hours, "moves_hours": one.moves} for one in year.seasons
+        ],
+    }
+
+
+def _text(plant: Plant, rows: list[StillPipe], year: list[YearOfPipe], unsolved: list[str]) -> Iterator[str]:
     display = "si" if plant.units == "si" else "us"
     yield escaped(f"{plant.title or 'untitled'} · where water stands")
     for stands, head in HEADS.items():
@@ -79,7 +88,7 @@ def _text(plant: Plant, rows: list[StillPipe], unsolved: list[str]) -> Iterator[
             continue
         total = sum(several[0].volume for several in found.values())
         yield ""
-        yield f"{head} ({show(total, 'volume', display)} in all)."
+        yield f"{head} ({volume_words(total, display)} in all)."
         alike: dict[str, list[StillPipe]] = {}
         for several in found.values():
             at = several[0].flush_at
@@ -88,8 +97,11 @@ def _text(plant: Plant, rows: list[StillPipe], unsolved: list[str]) -> Iterator[
             warm = "; warm enough for Legionella" if any(row.warm for row in several) else ""
             alike.setdefault(f"{where}{warm}{cases}", []).append(several[0])
         for words, pipes in alike.items():
-            volume = show(sum(row.volume for row in pipes), "volume", display)
-            yield from _wrapped(f"  {', '.join(row.id for row in pipes)}: {volume}, {words}")
+            volume = volume_words(sum(row.volume for row in pipes), display)
+            most = max((row.to_flush or 0.0 for row in pipes), default=0.0)
+            run = f"; run {volume_words(most, display)}" if most else ""
+            yield from _wrapped(f"  {', '.join(row.id for row in pipes)}: {volume}, {words}{run}")
+    yield from _seasons(year)
     if not any(row.still for row in rows):
         yield "No pipe stands in any case."
     yield ""
@@ -100,6 +112,21 @@ def _text(plant: Plant, rows: list[StillPipe], unsolved: list[str]) -> Iterator[
     )
     yield from _wrapped(f"caution: {FLUSHING}")
     yield from _wrapped(CAUTION)
+
+
+def _seasons(year: list[YearOfPipe]) -> Iterator[str]:
+    """Pipes that stand through a season for longer than their system allows."""
+    alike: dict[str, list[str]] = {}
+    for one in year:
+        quiet = [season.name or "all year" for season in one.seasons if not season.moves and season.hours]
+        if one.beyond and quiet and any(season.moves for season in one.seasons):
+            words = f"{', '.join(quiet)}: {one.still_days or 0.0:.0f} days, {one.ok_days:g} allowed"
+            alike.setdefault(words, []).append(one.id)
+    if alike:
+        yield ""
+        yield "No flow for a season, longer than its system allows"
+        for words, pipes in alike.items():
+            yield from _wrapped(f"  {', '.join(pipes)}: {words}")
 
 
 def _wrapped(text: str) -> list[str]:

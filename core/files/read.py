@@ -353,13 +353,14 @@ def _systems(raw: Any) -> dict[str, System]:
     systems = {}
     for name, one in raw.items():
         path = under("systems", name)
-        given = read_object(one, path, ("use", "fluid", "fill_pressure"))
-        _refuse_null(given, ("fill_pressure",), path)
+        given = read_object(one, path, ("use", "fluid", "fill_pressure", "still_ok_days"))
+        _refuse_null(given, ("fill_pressure", "still_ok_days"), path)
         systems[name] = System(
             name=read_name(name, path),
             use=given.get("use", "closed"),
             fluid=given.get("fluid", {"kind": "water"}),
             fill_pressure=given.get("fill_pressure"),
+            still_ok_days=given.get("still_ok_days"),
         )
     return systems
 

@@ -69,6 +69,8 @@ def system_data(system: System) -> dict[str, Any]:
     data: dict[str, Any] = {"use": system.use, "fluid": system.fluid}
     if system.fill_pressure is not None:
         data["fill_pressure"] = system.fill_pressure
+    if system.still_ok_days is not None:
+        data["still_ok_days"] = system.still_ok_days
     return data
 
 

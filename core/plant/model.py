@@ -199,6 +199,7 @@ class System(_Plain):
     use: str = "closed"
     fluid: Raw = field(default_factory=lambda: {"kind": "water"})
     fill_pressure: str | None = None
+    still_ok_days: float | None = None
 
     @cached_property
     def si(self) -> SystemValues:
@@ -273,7 +274,18 @@ class Plant(_Plain):
 
     def with_trait(self, *traits: Trait) -> list[Item]:
         """Items of which any of some traits is true, without those marked to be removed."""
+        if len(traits) == 1:
+            return list(self._staying_with.get(traits[0], ()))
         return [item for item in self.items.values() if item.stays and item.has(*traits)]
+
+    @cached_property
+    def _staying_with(self) -> Mapping[Trait, tuple[Item, ...]]:
+        """Items that stay, by each trait of their kinds."""
+        found: dict[Trait, list[Item]] = {}
+        for item in self.items.values():
+            for trait in item.kind_info.traits if item.stays else ():
+                found.setdefault(trait, []).append(item)
+        return {trait: tuple(items) for trait, items in found.items()}
 
     @cached_property
     def signal_ids(self) -> tuple[str, ...]:

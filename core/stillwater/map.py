@@ -6,7 +6,6 @@ no case draws stands by use, not by how it is piped.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
@@ -14,14 +13,14 @@ from typing import Literal
 from core.plant.model import Pipe, Plant
 from core.solve import Solution
 from core.water.connections import between_outside
-from core.water.nearest import nearest_opening
+from core.water.nearest import nearest_opening, water_in
 from core.water.no_flow import NO_FLOW
 from core.water.ways import water_graph
 
 STILL_DAYS = 7.0  # [d] drinking water that stood longer is flushed (common practice, no source)
 GROWTH = (25.0, 45.0)  # [°C] where Legionella multiplies; 77 to 113 °F in ASHRAE 188 (from memory)
 
-Stands = Literal["", "at times", "by use", "never moves"]
+Stands = Literal["", "at times", "by use", "never"]
 
 
 @dataclass(frozen=True)
@@ -40,9 +39,15 @@ class StillPipe:
     flush_at : str or None
         The nearest outlet, drain or hose port of its body
     stands : str
-        Over all cases: "" where it moves in each, "at times", "by use", "never moves"
+        Over all cases: "" where it moves in each, "at times", "by use", "never"
     warm : bool
         Whether drinking water stands in it at a temperature where Legionella multiplies
+    to_flush : float or None
+        Water that has to run out until it is replaced: its own and that on the way to the flush point, [m^3]
+    drawn_through : bool
+        Whether it is a drinking-water run to an outlet: it flows whenever somebody draws there
+    range_c : tuple of float or None
+        Its lowest and highest temperature, [degC]; None where the case has none
     """
 
     id: str
@@ -53,6 +58,9 @@ class StillPipe:
     flush_at: str | None
     stands: Stands
     warm: bool
+    to_flush: float | None = None
+    drawn_through: bool = False
+    range_c: tuple[float, float] | None = None
 
 
 def dead_water(plant: Plant, solutions: Iterable[Solution]) -> list[StillPipe]:
@@ -67,28 +75,28 @@ def dead_water(plant: Plant, solutions: Iterable[Solution]) -> list[StillPipe]:
     rows = []
     for number, solution in enumerate(solved):
         for pipe in pipes:
-            near = [nearest[place] for place in ends[pipe.id] if place in nearest]
-            stands = _over_all(still[pipe.id], pipe.id in used and _potable(plant, pipe))
+            ways = [nearest[place] for place in ends[pipe.id] if place in nearest]
+            near = min(ways, key=lambda one: one.distance) if ways else None
+            by_use = pipe.id in used and _potable(plant, pipe)
+            stands = _over_all(still[pipe.id], by_use)
             volume = water_in(pipe)
-            flow = _flow(solution, pipe.id)
+            stopped = still[pipe.id][number]
             rows.append(
                 StillPipe(
                     pipe.id,
                     solution.case,
-                    still[pipe.id][number],
+                    stopped,
                     volume,
-                    None if still[pipe.id][number] else volume / abs(flow),
-                    min(near, key=lambda one: one.distance).id if near else None,
+                    None if stopped else volume / abs(_flow(solution, pipe.id)),
+                    None if near is None else near.id,
                     stands,
-                    still[pipe.id][number] and _potable(plant, pipe) and _warm(solution, pipe.id),
+                    stopped and _potable(plant, pipe) and _warm(solution, pipe.id),
+                    None if near is None else volume + near.volume,
+                    by_use,
+                    _range(solution, pipe.id),
                 )
             )
     return rows
-
-
-def water_in(pipe: Pipe) -> float:
-    """Water in a pipe by its bore and length, [m^3]; none in what is joined face to face."""
-    return 0.0 if pipe.si.joined else math.pi / 4.0 * pipe.si.bore**2 * pipe.si.length
 
 
 def _over_all(still: list[bool], by_use: bool) -> Stands:
@@ -96,7 +104,7 @@ def _over_all(still: list[bool], by_use: bool) -> Stands:
         return ""
     if not all(still):
         return "at times"
-    return "by use" if by_use else "never moves"
+    return "by use" if by_use else "never"
 
 
 def _flow(solution: Solution, pipe: str) -> float:
@@ -114,8 +122,13 @@ def _potable(plant: Plant, pipe: Pipe) -> bool:
 
 
 def _warm(solution: Solution, pipe: str) -> bool:
+    found = _range(solution, pipe)
+    return found is not None and found[1] >= GROWTH[0] and found[0] <= GROWTH[1]
+
+
+def _range(solution: Solution, pipe: str) -> tuple[float, float] | None:
     figures = solution.pipes.get(pipe)
     if figures is None:
-        return False
+        return None
     low, high = sorted((figures.temperature_in_c, figures.temperature_out_c))
-    return high >= GROWTH[0] and low <= GROWTH[1]
+    return low, high

@@ -56,6 +56,7 @@ SYSTEM = _table(
     choice("use", USES, "Whether its water is to drink, or goes round a closed system.", default="closed"),
     other("fluid", "fluid", "Its fluid; see the keys of a fluid.", default={"kind": "water"}),
     quantity("fill_pressure", "pressure", "Standing pressure at the expansion tank.", typical="15 psi"),
+    number("still_ok_days", "Days that its water may stand without flow.", 0.0, 366.0, typical="7"),
 )
 FLUID = _table(
     choice("kind", tuple(FLUIDS), "What it is. Ethylene glycol is toxic."),

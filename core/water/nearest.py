@@ -2,20 +2,28 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
-from core.plant.model import PortRef
+from core.plant.model import Pipe, PortRef
 from core.vocabulary import Trait
 from core.water.ways import WaterGraph, past_shut_valves
 
 
 @dataclass(frozen=True)
 class Nearest:
-    """An outlet, drain or hose port, and how far along the pipes it is, [m]."""
+    """An outlet, drain or hose port; how far along the pipes it is, [m], and the water of those, [m^3]."""
 
     id: str
     distance: float
+    volume: float
+
+
+def water_in(pipe: Pipe) -> float:
+    """Water in a pipe by its bore and length, [m^3]; none in what is joined face to face."""
+    return 0.0 if pipe.si.joined else math.pi / 4.0 * pipe.si.bore**2 * pipe.si.length
 
 
 def openings(graph: WaterGraph) -> dict[PortRef, str]:
@@ -44,10 +52,16 @@ def nearest_opening(graph: WaterGraph) -> Mapping[PortRef, Nearest]:
     for way in graph.ways:
         if passes(way) and not way.parts and not way.to_air:
             far = pipes[way.key].si.length if way.is_pipe else 0.0
-            known = view.get_edge_data(way.start, way.end, default={"far": far})["far"]
-            view.add_edge(way.start, way.end, far=min(far, known))
+            water = water_in(pipes[way.key]) if way.is_pipe else 0.0
+            known = view.get_edge_data(way.start, way.end)
+            if known is None or far < known["far"]:
+                view.add_edge(way.start, way.end, far=far, water=water)
     at = {place: key for place, key in openings(graph).items() if place in view}
     if not at:
         return {}
     distances, lines = nx.multi_source_dijkstra(view, list(at), weight="far")
-    return {place: Nearest(at[lines[place][0]], float(far)) for place, far in distances.items()}
+    found = {}
+    for place, far in distances.items():
+        water = sum(view[one][other]["water"] for one, other in pairwise(lines[place]))
+        found[place] = Nearest(at[lines[place][0]], float(far), water)
+    return found

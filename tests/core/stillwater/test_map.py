@@ -6,9 +6,11 @@ import math
 import pytest
 
 from core.commands import main
-from core.files import read
+from core.errors import Refusal
+from core.files import read, write
 from core.solve import solve_plant
 from core.stillwater.map import dead_water
+from core.stillwater.year import year_of
 from tests.plants.edits import SAMPLES
 
 TUBE = {"bore": "20 mm"}
@@ -60,9 +62,9 @@ def test_what_never_moves_stands_by_use_or_at_times():
         "L-1": "at times",
         "L-2": "at times",
         "L-3": "by use",
-        "L-4": "never moves",
-        "L-5": "never moves",
-        "L-6": "never moves",
+        "L-4": "never",
+        "L-5": "never",
+        "L-6": "never",
     }
     assert len(found) == 12
     assert rows(plant(fed_tap=False))[("on", "L-2")].stands == "by use"
@@ -94,3 +96,54 @@ def test_the_command_gives_a_row_for_every_pipe_and_case(capsys):
     assert "relief valves" in out
     assert "scald" in out
     assert all(len(line) <= 110 for line in out.splitlines())
+
+
+def test_what_has_to_run_out_is_its_own_water_and_that_on_the_way():
+    found = rows(plant())
+    liter = math.pi / 4 * 0.02**2  # a meter of pipe, [m^3]
+    assert found[("on", "L-5")].to_flush == pytest.approx(2 * liter)  # its own, and L-6 to the drain
+    assert found[("on", "L-6")].to_flush == pytest.approx(1 * liter)
+    assert found[("on", "L-1")].to_flush == pytest.approx(15 * liter)  # on through L-2 or L-3
+
+
+def in_seasons(*cases, use="potable", **system):
+    """The plant with one case a season: name, hours, flow drawn at F-1."""
+    data = json.loads(write.dumps(plant()))
+    data["systems"]["w"] = {"use": use, "fluid": {"kind": "water"}, **system}
+    data["cases"] = [
+        {"name": name, "season": name, "hours_per_year": hours, "draws": {"F-1": "0.1 L/s"} if on else {}}
+        for name, hours, on in cases
+    ]
+    one = read.from_data(data)
+    return {year.id: year for year in year_of(one, dead_water(one, solve_plant(one)))}
+
+
+def test_a_season_without_flow_is_held_against_what_its_system_allows():
+    found = in_seasons(("winter", 240.0, False), ("summer", 480.0, True))
+    stub = found["L-4"]
+    assert (stub.still_days, stub.ok_days, stub.beyond) == (pytest.approx(30.0), 7.0, True)
+    assert found["L-1"].still_days is None  # an outlet's run: it flows when somebody draws
+    assert not found["L-1"].beyond
+    assert not in_seasons(("winter", 240.0, False), use="closed")["L-4"].beyond
+
+
+def test_a_system_says_how_long_its_water_may_stand():
+    assert in_seasons(("winter", 240.0, False), still_ok_days=3)["L-4"].ok_days == 3
+    assert in_seasons(("winter", 240.0, False), use="closed", still_ok_days=14)["L-4"].beyond
+    data = json.loads(write.dumps(plant()))
+    data["systems"]["w"]["still_ok_days"] = -1
+    with pytest.raises(Refusal, match="still_ok_days"):
+        read.from_data(data)
+    data["systems"]["w"]["still_ok_days"] = 14
+    assert json.loads(write.dumps(read.from_data(data)))["systems"]["w"]["still_ok_days"] == 14
+
+
+def test_the_year_is_told_in_json_and_text(capsys):
+    path = str(SAMPLES / "kennel_clinic.plant.json")
+    assert main(["dead-water", path, "--json"]) == 0
+    year = {one["id"]: one for one in json.loads(capsys.readouterr().out)["year"]}
+    summer = next(one for one in year["L-35"]["seasons"] if one["season"] == "summer")
+    assert summer["moves_hours"] == 0
+    assert year["L-35"]["beyond"]
+    assert main(["dead-water", path]) == 0
+    assert "No flow for a season" in capsys.readouterr().out
