@@ -43,6 +43,7 @@ class Section(NamedTuple):
 
 NO_SECTION = Section()
 LABELED = 50.0  # [u]; shorter pipes say nothing
+SEEN = 4.5  # [px], least radius of a mark
 WORDS = 9.0  # size of labels, where a unit is a pixel
 
 
@@ -62,6 +63,7 @@ class Overlay(QObject):
         self.graphic = OverlayGraphic(scene)
         scene.addItem(self.graphic)
         scene.composed.connect(self._lay)
+        scene.overview.over = self.graphic.paint_all
 
     def show_marks(self, marks: Sequence[Mark]) -> None:
         """Marks of findings, one a place."""
@@ -209,7 +211,12 @@ class OverlayGraphic(QGraphicsItem):
     def paint(
         self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
     ) -> None:
-        palette = self._look.palette
+        self.paint_all(painter)
+
+    def paint_all(self, painter: QPainter) -> None:
+        """All of it; far out the marks keep a size that can be seen, and only stops and mends have one."""
+        palette, zoom = self._look.palette, self._look.zoom
+        radius = max(RADIUS, SEEN / zoom)
         if self._inside or self._lines:
             self._paint_section(painter)
         self._paint_still(painter)
@@ -218,7 +225,8 @@ class OverlayGraphic(QGraphicsItem):
             painter.setPen(pen(palette.accent, max(2.2, 1.6 / self._look.zoom)))
             painter.drawRoundedRect(rect_of(box.grown(7)), 6, 6)
         for mark, at in self._marks:
-            paint_finding(painter, at, mark.severity, mark.number, palette)
+            if radius == RADIUS or mark.severity != "consider":
+                paint_finding(painter, at, mark.severity, mark.number, palette, radius)
 
     def _paint_section(self, painter: QPainter) -> None:
         """Slanting lines over what is drained; a heavy frame and a number at each valve to close."""

@@ -69,6 +69,8 @@ class Overview:
     def __init__(self, symbols: Mapping[str, SymbolGraphic], pipes: Mapping[str, PipeGraphic]) -> None:
         self._symbols, self._pipes = symbols, pipes
         self._lines, self._boxes = _Layer(self._draw_pipes), _Layer(self._draw_boxes)
+        self.over: Callable[[QPainter], None] = lambda _painter: None
+        """What is laid over the drawing."""
         self._stale: set[str] | None = None
 
     def touch(self, names: set[str] | None) -> None:
@@ -105,6 +107,7 @@ class Overview:
         for group in self._boxes.groups:
             for graphic in group.tagged:
                 _paint_tag(painter, graphic, rect, palette, TEXT / zoom)
+        self.over(painter)
 
     def _draw_pipes(self, group: _Group) -> None:
         group.solid, group.dashed = QPainterPath(), QPainterPath()

@@ -9,11 +9,12 @@ from importlib import import_module
 from typing import Any, Literal, NamedTuple, cast
 
 from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
     QHBoxLayout,
     QLabel,
+    QMenu,
     QSplitter,
     QStackedWidget,
     QToolButton,
@@ -125,7 +126,7 @@ class PaneStrip(QWidget):
         self._buttons: dict[str, QToolButton] = {}
         head = QHBoxLayout()
         head.setContentsMargins(8, 2, 14, 0)
-        head.setSpacing(4)
+        head.setSpacing(2)
         for row in self._rows.values():
             button = _Tab(self)
             button.setText(row.title)
@@ -139,8 +140,18 @@ class PaneStrip(QWidget):
         self._remark = QLabel("", self)
         self._remark.setObjectName("soft")
         self._remark.setTextFormat(Qt.TextFormat.PlainText)
-        head.addStretch(1)
-        head.addWidget(self._remark)
+        self._more = QToolButton(self)
+        self._more.setText("More")
+        self._more.setAccessibleName("Further pages")
+        self._more.setToolTip("Pages for which there is no room beside the others")
+        self._more.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
+        self._more.setMenu(QMenu(self._more))
+        self._more.menu().aboutToShow.connect(self._fill_more)
+        self._more.hide()
+        head.addWidget(self._more)
+        self._remark.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self._remark.setMinimumWidth(10)  # tabs come first where both have no room
+        head.addWidget(self._remark, 1)
         if side == "right":
             close = QToolButton(self)
             close.setText("×")
@@ -176,6 +187,7 @@ class PaneStrip(QWidget):
         self._buttons[key].setChecked(True)
         self._stack.setCurrentWidget(pane)
         self._remark.setText(self._remarks.get(key, ""))
+        self._fit_tabs()
         if topic is not None:
             pane.about(topic)
         if self._sight is not None:
@@ -192,8 +204,40 @@ class PaneStrip(QWidget):
         high = self._made[self.key].HIGH if self.key in self._made else 130
         return QSize(400, high)
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit_tabs()
+
+    def _fit_tabs(self) -> None:
+        """Show as many tabs as have room, that of the page in sight among them; a menu has the others."""
+        wide = {key: button.sizeHint().width() + 2 for key, button in self._buttons.items()}
+        room = self.width() - 40  # margins, and the cross of the right side
+        shown = list(wide)
+        if sum(wide.values()) > room:
+            room -= self._more.sizeHint().width() + wide.get(self.key, 0)
+            shown = [key for key in wide if key == self.key]
+            for key in wide:
+                room -= wide[key] if key != self.key else 0
+                if room < 0:
+                    break
+                shown.append(key)
+        for key, button in self._buttons.items():
+            button.setVisible(key in shown)
+        self._more.setVisible(len(shown) < len(self._buttons))
+
+    def _fill_more(self) -> None:
+        """The pages without a tab, made when the menu is asked for: none is taken away while it is at work."""
+        menu = self._more.menu()
+        menu.clear()
+        for key, button in self._buttons.items():
+            if button.isHidden():
+                action = menu.addAction(button.text())
+                action.triggered.connect(lambda _on=False, key=key: self.show_pane(key).focus_first())
+
     def retitle(self, key: str, text: str) -> None:
-        self._buttons[key].setText(text)
+        if self._buttons[key].text() != text:
+            self._buttons[key].setText(text)
+            self._fit_tabs()
 
     def _take_remark(self, key: str, text: str) -> None:
         self._remarks[key] = text

@@ -276,7 +276,8 @@ class Plant(_Plain):
         """Items of which any of some traits is true, without those marked to be removed."""
         if len(traits) == 1:
             return list(self._staying_with.get(traits[0], ()))
-        return [item for item in self.items.values() if item.stays and item.has(*traits)]
+        with_any = {item.id for trait in traits for item in self._staying_with.get(trait, ())}
+        return [item for item in self.items.values() if item.id in with_any]
 
     @cached_property
     def _staying_with(self) -> Mapping[Trait, tuple[Item, ...]]:

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 OF_THE_DRAWING = (
     *("graph", "bodies", "body_at", "guessed", "runs", "driven", "arrows", "pushes", "tee_pairs"),
-    *("signals", "wiring"),
+    *("signals", "wiring", "_systems"),
 )
 """What a study reads that no solved case changes."""
 
@@ -54,6 +54,7 @@ class Study:
         system: Literal["us", "si"] = "si" if plant.units == "si" else "us"
         self.system = system
         self._kept: dict[str, Any] = {}
+        self._systems: dict[frozenset[PortRef], list[str]] = {}
         self.warm = partial(units.show, dimension="temperature", system=system)
         self.span = partial(units.show, dimension="temperature_difference", system=system)
         self.flow_text = partial(units.show, dimension="flow", system=system)
@@ -122,6 +123,13 @@ class Study:
 
     def systems_of(self, places: Iterable[PortRef]) -> list[str]:
         """Names of the systems whose pipes touch some places."""
+        if isinstance(places, frozenset):  # a whole body, asked about by many rules
+            if places not in self._systems:
+                self._systems[places] = self._systems_of(places)
+            return self._systems[places]
+        return self._systems_of(places)
+
+    def _systems_of(self, places: Iterable[PortRef]) -> list[str]:
         pipes = [self.plant.pipes[k] for place in places for k in self.plant.pipes_at.get(place, ())]
         return list(dict.fromkeys(pipe.system for pipe in pipes))
 

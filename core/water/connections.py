@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from core.plant.model import PortRef
 from core.vocabulary import Trait
-from core.water.numbers import on_rounds, on_some_round, reached
+from core.water.numbers import on_rounds, on_some_round
 from core.water.ways import Passes, WaterGraph, Way, everything, in_one_body
 
 
@@ -18,11 +18,17 @@ def reach(graph: WaterGraph, starts: Iterable[PortRef], passes: Passes = everyth
 
     Which way water may flow through a one-way part is not asked.
     """
-
-    def onward(place: PortRef) -> list[PortRef]:
-        return [w.end if w.start == place else w.start for w in graph.ways_at[place] if passes(w)]
-
-    return reached((place for place in starts if place in graph.ways_at), onward)
+    ways_at = graph.ways_at
+    found = dict.fromkeys(place for place in starts if place in ways_at)
+    waiting = list(found)
+    while waiting:  # as `reached`, written out: rules ask this hundreds of times after each edit
+        place = waiting.pop()
+        for way in ways_at[place]:
+            other = way.end if way.start == place else way.start
+            if other not in found and passes(way):
+                found[other] = None
+                waiting.append(other)
+    return found
 
 
 def shortest(

@@ -153,3 +153,22 @@ def test_one_key_tells_why_a_pipe_has_its_size(window: Window, qtbot: QtBot) -> 
     qtbot.waitUntil(lambda: "carries" in card.words, timeout=PATIENCE)
     assert card.isVisible()
     assert "“quiet”" in card.text()
+
+
+def test_pages_without_room_are_in_a_menu(make_window: Callable[..., Window]) -> None:
+    window = make_window(size=(1000, 700))
+    strip = window.under._strips[0]
+    hidden = [key for key, tab in strip._buttons.items() if tab.isHidden()]
+    assert hidden
+    assert strip._more.isVisible()
+    for tab in strip._buttons.values():
+        assert tab.isHidden() or tab.width() >= tab.sizeHint().width() - 1
+    menu = strip._more.menu()
+    menu.aboutToShow.emit()
+    assert [action.text() for action in menu.actions()] == [strip._buttons[key].text() for key in hidden]
+    menu.actions()[-1].trigger()
+    assert strip.key == hidden[-1]
+    assert strip._buttons[strip.key].isVisible()
+    window.resize(1900, 900)
+    assert not any(tab.isHidden() for tab in strip._buttons.values())
+    assert strip._more.isHidden()
