@@ -122,7 +122,8 @@ class Overlay(QObject):
             for mark in self._marks
             if mark.at in boxes or mark.at in runs
         }
-        self.places = spots(wanted, [*boxes.values(), *busy], list(lines.values()))
+        radius = max(RADIUS, SEEN / scene.look.zoom)
+        self.places = spots(wanted, [*boxes.values(), *busy], list(lines.values()), radius)
         marked = [Box(x, y, x, y).grown(RADIUS) for x, y in self.places.values()]
         words = self._words(lines, [*boxes.values(), *busy, *marked])
         section = self._section

@@ -5,7 +5,7 @@ Hover card and particulars show them.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Literal
 
 from core import units
@@ -79,12 +79,18 @@ def item_figures(plant: Plant, item: Item, solution: SolvedCase | None) -> Keyed
     return [(*figure_words(plant, known[key], value), key) for key, value in values.items()]
 
 
-def card(plant: Plant, solution: SolvedCase | None, name: str, zone: str) -> Card:
-    """All that hovering shows of an item or pipe."""
+def card(
+    plant: Plant,
+    solution: SolvedCase | None,
+    name: str,
+    zone: str,
+    found: Sequence[tuple[str, str]] = (),
+) -> Card:
+    """All that hovering shows of an item or pipe; `found` are rows of what the review says of it."""
     if name in plant.items:
-        return name, remark(plant, name, zone), item_rows(plant, plant.items[name], solution)
+        return name, remark(plant, name, zone), [*item_rows(plant, plant.items[name], solution), *found]
     if name in plant.pipes:
-        return name, remark(plant, name, zone), pipe_rows(plant, plant.pipes[name], solution)
+        return name, remark(plant, name, zone), [*pipe_rows(plant, plant.pipes[name], solution), *found]
     return name, "", []
 
 

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Literal, cast
 
+from app.paper.blocks import notes_block
 from app.paper.curves import CurveSheet, curve_blocks
 from app.paper.decisions import logbook_rows
 from app.paper.layout import Papers, laid_out
@@ -14,7 +16,7 @@ from app.paper.output import check_out, write
 from app.paper.report import report_blocks
 from core.diagram.sheets import SIZES, Sheet, sheet_named
 from core.diagram.states import SolvedCase
-from core.errors import Refusal
+from core.errors import Refusal, escaped
 from core.plant.model import Plant
 from core.sizing.result import Sized
 from core.solve import Solution
@@ -53,4 +55,9 @@ def print_plant(
     day = date or datetime.date.today().strftime("%-d %b %Y")
     logbook = logbook_rows(plant, solutions or {}) if plant.logbook else []
     more = [*curve_blocks(curves, shown), *(report_blocks(sized, shown) if sized else ())]
+    if plant.accepted:
+        from core.review.paper_lines import HEAD, accepted_on_file
+
+        rows = [("", escaped(one.at), escaped(one.words)) for one in accepted_on_file(plant)]
+        more += [partial(notes_block, HEAD.upper(), rows)] if rows else []
     return write(laid_out(plant, solution, size, shown, day, logbook, more), out)

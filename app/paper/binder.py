@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from app.paper.blocks import Strip
@@ -12,6 +13,7 @@ from app.paper.pager import BINDING, CHAPTER, FOOT, MARGIN, SIZE, Sheets, cautio
 from app.pens import text_width
 from core.diagram.sheets import SIZES, Sheet, sheet_named
 from core.errors import Refusal, escaped
+from core.papers.accepted import accepted_blocks
 from core.papers.blocks import Paper
 from core.papers.plant_words import BOX, ONE_LINE
 from core.plant.model import Plant
@@ -40,7 +42,8 @@ def usual_sheet(plant: Plant, large: bool = False) -> str:
 
 def bound(plant: Plant, paper: Paper, sheet: Sheet, date: str) -> Sheets:
     """The pages of a paper with all that stands round them."""
-    out = paged(paper, sheet, first=_box(sheet).high + 1.5)
+    blocks = (*paper.blocks, *accepted_blocks(plant))
+    out = paged(replace(paper, blocks=blocks), sheet, first=_box(sheet).high + 1.5)
     out.info = info_of(plant, paper.title.lower())
     for number, page in enumerate(out.pages, 1):
         page.add(_header(plant, paper, sheet, date))

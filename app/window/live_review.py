@@ -153,6 +153,11 @@ class LiveReview(QObject):
         ]
         return [*found.values(), *pins]
 
+    def said(self, name: str) -> list[tuple[str, str]]:
+        """Rows of the hover card: number and severity, and title, of the findings at an item or pipe."""
+        there = [(k, one) for k, one in enumerate(self.open_findings(), 1) if name in one.at]
+        return [(f"{k} {one.severity.value}", one.rule.title) for k, one in there[:4]]
+
     def words(self) -> str:
         """What stands in the status line: stops and what is to be mended."""
         severities = [one.severity.value for one in self.open_findings()]

@@ -184,7 +184,7 @@ class Window(QMainWindow):
         self.hand.open_particulars = self._open_particulars
         self.hand.take_other = self.commands.lay_assembly
         board.describe = lambda name: figures.card(
-            document.plant, self.live.solution, name, board.scene.zone_of(name)
+            document.plant, self.live.solution, name, board.scene.zone_of(name), self.review.said(name)
         )
         self.particulars.zone_of = self.board.scene.zone_of
         self.start.chosen.connect(self._start_from)

@@ -226,7 +226,7 @@ class PaneStrip(QWidget):
         self._more.setVisible(len(shown) < len(self._buttons))
 
     def _fill_more(self) -> None:
-        """The pages without a tab, made when the menu is asked for: none is taken away while it is at work."""
+        """The pages without a tab; made when the menu is asked for, so that none goes while it is at work."""
         menu = self._more.menu()
         menu.clear()
         for key, button in self._buttons.items():

@@ -10,7 +10,9 @@ RADIUS = 9.0  # [u]
 AWAY = (14.0, 18.0, 24.0, 32.0, 44.0)  # [u] from what is marked to the middle of its mark
 
 
-def spots(wanted: Mapping[str, Box], taken: Sequence[Box], lines: Sequence[Polyline]) -> dict[str, Point]:
+def spots(
+    wanted: Mapping[str, Box], taken: Sequence[Box], lines: Sequence[Polyline], radius: float = RADIUS
+) -> dict[str, Point]:
     """A place for each mark: below what it belongs to first, then round it, nearest first.
 
     Parameters
@@ -21,6 +23,8 @@ def spots(wanted: Mapping[str, Box], taken: Sequence[Box], lines: Sequence[Polyl
         Symbols and texts
     lines : sequence of Polyline
         Routes of pipes; a mark lies on one only where there is no other place
+    radius : float
+        Of a mark, [u]
     """
     busy = Field()
     for box in taken:
@@ -31,23 +35,23 @@ def spots(wanted: Mapping[str, Box], taken: Sequence[Box], lines: Sequence[Polyl
             crossed.add(box_of(run).grown(1.5))
     found: dict[str, Point] = {}
     for name, box in wanted.items():
-        tries = list(_tries(box))
-        free = [at for at in tries if busy.free(_round(at))]
-        at = next((one for one in free if crossed.free(_round(one))), (free or tries)[0])
+        tries = _tries(box, radius - RADIUS)
+        free = [at for at in tries if busy.free(_round(at, radius))]
+        at = next((one for one in free if crossed.free(_round(one, radius))), (free or tries)[0])
         found[name] = at
-        busy.add(_round(at))
+        busy.add(_round(at, radius))
     return found
 
 
-def _round(at: Point) -> Box:
-    return Box(at[0], at[1], at[0], at[1]).grown(RADIUS + 1.0)
+def _round(at: Point, radius: float) -> Box:
+    return Box(at[0], at[1], at[0], at[1]).grown(radius + 1.0)
 
 
-def _tries(box: Box) -> list[Point]:
+def _tries(box: Box, more: float) -> list[Point]:
     """Places round a box, ring by ring: below, above, right, left, then the corners."""
     x, y = box.centre
     out: list[Point] = []
-    for away in AWAY:
+    for away in (one + more for one in AWAY):
         low, high, left, right = box.y1 + away, box.y0 - away, box.x0 - away, box.x1 + away
         out += [(x, low), (x, high), (right, y), (left, y)]
         out += [(right, low), (left, low), (right, high), (left, high)]

@@ -8,12 +8,14 @@ from pathlib import Path
 import pytest
 
 from core.files import read
+from core.papers.accepted import accepted_blocks
 from core.plant.changes import ReplaceItem, apply
 from core.plant.model import Plant
 from core.review import Finding, Found, Rule, Severity
 from core.review.before_joint import IN_THE_PIPE, before_joint
 from core.review.finding import Acceptance
-from core.review.paper_lines import accepted_stops, open_stops
+from core.review.paper_lines import accepted_on_file, accepted_stops, open_stops
+from core.review.punch_list import record
 from core.review.rules import BY_ID
 
 SAMPLES = Path(__file__).parents[3] / "sample_plants"
@@ -79,3 +81,16 @@ def test_papers_say_why_a_stop_was_accepted_and_which_are_open():
     for words in ("B-1", "built into the boiler", "checked with the inspector", "2026-03-01"):
         assert words in line
     assert open_stops([replace(stop, accepted=given), stop]) == ["B-1: Text. Cure it."]
+
+
+def test_papers_without_a_review_read_accepted_stops_from_the_file():
+    stop = found("no-relief", "B-1", severity=Severity.STOP)
+    mend = found("open-end", "V-2", severity=Severity.MEND)
+    plant = Plant(
+        accepted=(record(stop, "built in", "me", "the inspector", "2026-03-01"), record(mend, "a test tap"))
+    )
+    (one,) = accepted_on_file(plant)
+    assert one.at == "B-1"
+    assert "built in, by me, checked with the inspector, 2026-03-01." in one.words
+    assert [block.text for block in accepted_blocks(plant)][1] == f"B-1: {one.words}"
+    assert list(accepted_blocks(Plant())) == []
