@@ -346,7 +346,7 @@ def _work_out(job: Job, sight: Sight, finding: Finding) -> None:
     """The cure of a finding, solved and reviewed: an offer, or why it is none."""
     from core.errors import WetsideError
     from core.review import review
-    from core.review.cures import offer, raises
+    from core.review.cures import offers, raises
     from core.solve import Dropped, solve_case
 
     plant: Plant = sight.plant
@@ -354,19 +354,26 @@ def _work_out(job: Job, sight: Sight, finding: Finding) -> None:
     def tell(answer: Offer | str) -> None:
         job.report((finding.key, sight.revision, answer))
 
+    reason = ""
     try:
-        found = offer(plant, finding, list(sight.solutions.values()))
-        after = apply(plant, found.changes)
-        solved = [solve_case(after, case, keep_on=lambda: not job.stale()) for case in after.solve_cases]
+        for found in offers(plant, finding, list(sight.solutions.values())):
+            after = apply(plant, found.changes)
+            solved = [solve_case(after, case, keep_on=lambda: not job.stale()) for case in after.solve_cases]
+            if job.stale():
+                return
+            findings = review(after, solved)
+            if fresh := raises(sight.review.findings, findings):
+                reason = f"It would raise a stop: {fresh[0].text}"
+            elif any(one.key == finding.key for one in findings):
+                reason = reason or "No one part that can be inserted cures it."
+            else:
+                tell(found)
+                return
     except Dropped:
         return
     except WetsideError as refusal:
-        tell(str(refusal))
-        return
-    if job.stale():
-        return
-    fresh = raises(sight.review.findings, review(after, solved))
-    tell(f"It would raise a stop: {fresh[0].text}" if fresh else found)
+        reason = reason or str(refusal)
+    tell(reason or "No one part that can be inserted cures it.")
 
 
 def _as_html(finding: Finding) -> str:

@@ -45,7 +45,10 @@ TABLE: dict[str, tuple[str, str]] = {
         "FILE [--circuit ID | --beside ID | --all] [--curve NAME] [--case NAME] [--json]",
         "where another circulator would help, and whether it has room",
     ),
-    "review": ("FILE [--json]", "the punch list: what to stop for, mend and consider, with reason and cure"),
+    "review": (
+        "FILE [--json | --by-stage]",
+        "the punch list: what to stop for, mend and consider, with reason and cure",
+    ),
     "shut-off": (
         "FILE ID [--json] [-o CARD.pdf]",
         "valves to close to take an item or pipe out of service, in steps",

@@ -29,6 +29,11 @@ def run(argv: list[str]) -> int:
     )
     parser.add_argument("file", metavar="FILE", help="a plant file, *.plant.json")
     parser.add_argument("--json", action="store_true", help="findings as JSON")
+    parser.add_argument(
+        "--by-stage",
+        action="store_true",
+        help="what to settle before the next joint is made, and what can wait",
+    )
     given = parser.parse_args(argv)
     plant = read.load(given.file)
     from core.review import Severity, review
@@ -41,13 +46,40 @@ def run(argv: list[str]) -> int:
         data = {"findings": [finding.as_data() for finding in findings], "not_solved": unsolved}
         print(json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1))
     else:
-        print("\n".join(_text(plant, findings, unsolved)))
+        lines = _by_stage(plant, findings) if given.by_stage else _listed(findings)
+        print("\n".join(_text(plant, lines, unsolved)))
     stops = any(f.severity is Severity.STOP and f.accepted is None for f in findings)
     return 1 if stops or unsolved else 0
 
 
-def _text(plant: Plant, findings: list[Finding], unsolved: list[str]) -> Iterator[str]:
+def _text(plant: Plant, lines: Iterator[str], unsolved: list[str]) -> Iterator[str]:
     yield escaped(f"{plant.title or 'untitled'} · punch list")
+    yield from lines
+    yield ""
+    if unsolved:
+        yield from _wrapped(f"Not solved, so not looked at: {', '.join(unsolved)}.", "")
+    yield from _wrapped(CAUTION, "")
+
+
+def _by_stage(plant: Plant, findings: list[Finding]) -> Iterator[str]:
+    from core.review.before_joint import HEADS as STAGES
+    from core.review.before_joint import before_joint
+
+    for one in before_joint(plant, findings):
+        many = len(one.parts)
+        yield ""
+        yield f"{STAGES[one.stage]} ({many} part{'s' * (many != 1)})"
+        for head, found in (("Settle first", one.settle), ("Can wait", one.can_wait)):
+            if found:
+                yield f"  {head}"
+            for finding in found:
+                where = finding.at[0] if finding.at and finding.at[0] else "plant"
+                yield from _wrapped(f"{where}: {finding.text} {finding.cure}", "    ")
+        if not one.settle and not one.can_wait:
+            yield "  Nothing found."
+
+
+def _listed(findings: list[Finding]) -> Iterator[str]:
     for key, head in HEADS.items():
         found = [f for f in findings if f.severity == key]
         if not found:
@@ -58,10 +90,6 @@ def _text(plant: Plant, findings: list[Finding], unsolved: list[str]) -> Iterato
             yield from _finding(finding)
     if not findings:
         yield "Nothing found."
-    yield ""
-    if unsolved:
-        yield from _wrapped(f"Not solved, so not looked at: {', '.join(unsolved)}.", "")
-    yield from _wrapped(CAUTION, "")
 
 
 def _finding(finding: Finding) -> Iterator[str]:

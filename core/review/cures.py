@@ -6,7 +6,7 @@ cure is offered only where the review of the plant with it finds no stop that wa
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Literal, NamedTuple
 
@@ -98,7 +98,20 @@ def cure_of(finding: Finding) -> Cure | None:
 
 
 def offer(plant: Plant, finding: Finding, solutions: Sequence[Solution] = ()) -> Offer:
-    """The cure of a finding as one list of changes; whether it raises a stop is asked by `raises`.
+    """The likeliest cure of a finding.
+
+    Raises
+    ------
+    Refusal
+        Where there is no pipe to put it in, or it would not fit the plant
+    """
+    return next(offers(plant, finding, solutions))
+
+
+def offers(plant: Plant, finding: Finding, solutions: Sequence[Solution] = ()) -> Iterator[Offer]:
+    """Cures of a finding, each one list of changes, the likeliest place first.
+
+    Whether one cures, and whether it raises a stop (`raises`), a review of the plant with it tells.
 
     Parameters
     ----------
@@ -111,15 +124,37 @@ def offer(plant: Plant, finding: Finding, solutions: Sequence[Solution] = ()) ->
     Raises
     ------
     Refusal
-        Where there is no pipe to put it in, or it would not fit the plant
+        Where there is no pipe to put it in, or it fits the plant nowhere
     """
     cure = cure_of(finding)
     if cure is None:
         raise Refusal("", finding.rule.title, "a cure that is one part to put in")
     lines = route(plant)
+    refused: Refusal | None = None
+    fits = False
+    for places in _alternatives(plant, finding, cure):
+        try:
+            found = _offer(plant, finding, cure, places, lines, solutions)
+        except Refusal as refusal:
+            refused = refused or refusal
+        else:
+            fits = True
+            yield found
+    if refused is not None and not fits:
+        raise refused
+
+
+def _offer(
+    plant: Plant,
+    finding: Finding,
+    cure: Cure,
+    places: Sequence[_Place],
+    lines: Mapping[str, Polyline],
+    solutions: Sequence[Solution],
+) -> Offer:
     draft = edits.Draft(plant)
     parts = []
-    for place in _places(plant, finding, cure):
+    for place in places:
         # An earlier part may have cut the pipe in two: then it is the half at the item.
         pipe = _pipe_at(draft.plant, place)
         line = lines[pipe.id] if draft.plant is plant else route(draft.plant)[pipe.id]
@@ -154,14 +189,14 @@ class _Place(NamedTuple):
     middle: bool = False
 
 
-def _places(plant: Plant, finding: Finding, cure: Cure) -> list[_Place]:
-    """Where parts go: a pipe that the finding names, else the pipes of the item it protects."""
+def _alternatives(plant: Plant, finding: Finding, cure: Cure) -> list[list[_Place]]:
+    """Where parts may go: a pipe that the finding names, else those of the item it protects, one by one."""
     item = next((plant.items[one] for one in finding.at if one in plant.items), None)
     named_pipes = [plant.pipes[one] for one in finding.at if one in plant.pipes]
     if item is None or finding.at[0] in plant.pipes:
         for one in named_pipes:
             if not one.joined:
-                return [_Place(one.start, one.id, middle=True)]
+                return [[_Place(one.start, one.id, middle=True)]]
     if item is None:
         raise Refusal("", ", ".join(finding.at) or "the plant", "an item or pipe to put it at")
     ports = [
@@ -176,9 +211,9 @@ def _places(plant: Plant, finding: Finding, cure: Cure) -> list[_Place]:
         raise Refusal("", item.id, "an item with a pipe to put it in")
     if cure.side in ("both", "all"):
         free = [one for one in ports if not _has_like(plant, PortRef(item.id, one[0]), one[1], cure)]
-        return [_Place(PortRef(item.id, port), pipe) for port, pipe in free or ports]
-    port, pipe = min(ports, key=lambda one: _rank(item, one[0], cure.side))
-    return [_Place(PortRef(item.id, port), pipe)]
+        return [[_Place(PortRef(item.id, port), pipe) for port, pipe in free or ports]]
+    ports.sort(key=lambda one: _rank(item, one[0], cure.side))
+    return [[_Place(PortRef(item.id, port), pipe)] for port, pipe in ports]
 
 
 def _has_like(plant: Plant, port: PortRef, pipe: str, cure: Cure) -> bool:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from core.commands import main
 from core.files import read
 from core.papers.accepted import accepted_blocks
 from core.plant.changes import ReplaceItem, apply
@@ -94,3 +95,11 @@ def test_papers_without_a_review_read_accepted_stops_from_the_file():
     assert "built in, by me, checked with the inspector, 2026-03-01." in one.words
     assert [block.text for block in accepted_blocks(plant)][1] == f"B-1: {one.words}"
     assert list(accepted_blocks(Plant())) == []
+
+
+def test_the_command_lists_by_stage(capsys: pytest.CaptureFixture[str]):
+    assert main(["review", str(SAMPLES / "kennel_clinic.plant.json"), "--by-stage"]) in (0, 1)
+    out = capsys.readouterr().out
+    assert "Still to buy (302 parts)" in out
+    assert out.index("Settle first") < out.index("Can wait")
+    assert all(len(line) <= 110 for line in out.splitlines())

@@ -13,7 +13,7 @@ from core.plant import edits
 from core.plant.changes import ReplacePipe, apply, inverses
 from core.plant.model import Plant, PortRef
 from core.review import Finding, Found, Rule, Severity, review
-from core.review.cures import CURES, TO_INSTALL, cure_of, offer, raises
+from core.review.cures import CURES, TO_INSTALL, cure_of, offer, offers, raises
 from core.review.installed import RULES as INSTALLED
 from core.review.rules import RULES
 from core.solve import solve_case
@@ -146,3 +146,18 @@ def test_a_cure_that_brings_a_stop_is_known_by_it():
     fresh = replace(old, found=Found(("B",), "other"))
     mend = wants("drain", "C")
     assert raises([old], [old, fresh, mend]) == [fresh]
+
+
+@pytest.mark.parametrize("kind", ["air_separator", "expansion_tank"])
+def test_of_an_exchanger_the_side_that_lacks_the_part_gets_it(kind: str):
+    """The melt circuit of the kennel clinic hangs on side b of HX-2."""
+    plant = read.load(SAMPLES / "kennel_clinic.plant.json")
+    part = {"air_separator": "AS-2", "expansion_tank": "ET-3"}[kind]
+    bare = apply(plant, edits.delete(plant, [part]))
+    finding = next(one for one in review(bare, ()) if one.at[0] == "HX-2" and one.rule.insert)
+    cured = []
+    for found in offers(bare, finding):
+        after = review(apply(bare, found.changes), ())
+        cured.append(finding.key not in {one.key for one in after})
+    assert True in cured
+    assert False in cured, "the first place is at the wrong side"
