@@ -100,7 +100,7 @@ def shut_off(plant: Plant, target: str, graph: WaterGraph | None = None) -> Shut
     closed_in, beside = _shut_in(graph, cut, zone)
     drain = tuple(dict.fromkeys([*drain, *beside]))
     sections = _sections(graph, zone)
-    steps = tuple(_steps(plant, target, cut, drain, vent, off, closed_in, sections, RINSE in cautions))
+    steps = tuple(_steps(plant, target, cut, drain, off, closed_in, sections, RINSE in cautions))
     return ShutOff(target, True, cut.close, drain, vent, off, cut.also_dead, (), "", steps, cautions)
 
 
@@ -206,7 +206,6 @@ def _steps(
     target: str,
     cut: Cut,
     drain: tuple[str, ...],
-    vent: tuple[str, ...],
     off: tuple[str, ...],
     closed_in: tuple[str, ...],
     sections: list[_Section],
@@ -234,8 +233,15 @@ def _steps(
     out.append(f"Close {listed(cut.close)}." if cut.close else nothing)
     for section in sections:
         out += _release(plant, section, sections)
-    if drain and vent and vent[0] != drain[0]:
-        out.append(f"Let air in at {vent[0]} and drain at {listed(drain)}.")
+    for section in sections:
+        own = drain if len(sections) == 1 else section.drain
+        if own and section.vent and section.vent[0] != own[0]:
+            out.append(f"Let air in at {section.vent[0]} and drain at {listed(own)}.")
+        elif len(sections) > 1 and own:
+            out.append(f"Drain at {listed(own)}; nothing lets air in at that side, so it empties slowly.")
+    further = [key for key in drain if all(key not in section.drain for section in sections)]
+    if further and len(sections) > 1:
+        out.append(f"Drain at {listed(further)} too.")
     if relief:
         out.append(f"Drained with it: {listed(relief)}. Heat nothing until it is back in service.")
     rinse = " rinse the drinking-water side at a tap or drain," if potable else ""

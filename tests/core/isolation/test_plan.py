@@ -99,6 +99,8 @@ def test_each_side_of_an_exchanger_has_its_pressure_let_go():
     plan = shut_off(plant, "HX-1")
     at_once = [step for step in plan.steps if step.startswith("At once open")]
     assert [step.split()[3].rstrip(",") for step in at_once] == ["SV-7", "SV-12"]
+    assert "Let air in at SV-8 and drain at SV-7 and SV-8." in plan.steps
+    assert any(step.startswith("Drain at SV-12; nothing lets air in") for step in plan.steps)
     assert "rinse the drinking-water side" in plan.steps[-1]
 
 
