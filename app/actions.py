@@ -250,7 +250,7 @@ TABLE: tuple[Action, ...] = (
         "shut_off", "View", "Shut it o&ff", ("Ctrl+Alt+O",), "Valves, drains and steps.", "one_item", "board"
     ),
     Action("pane_punch", "View", "Punch l&ist", ("Ctrl+Alt+F",), "What to stop for, to mend, to consider."),
-    Action("pane_still", "View", "N&o flow", ("Ctrl+Alt+D",), "Where water stands, and where to flush it."),
+    Action("pane_no_flow", "View", "N&o flow", ("Ctrl+Alt+D",), "Where water stands, and where to flush it."),
     Action("pane_joint", "View", "Next &joint", ("Ctrl+Alt+J",), "What to settle before it is made."),
     Action("pane_calls", "View", "&Call sheet", ("Ctrl+Alt+C",), "Which call runs what, and who goes short."),
     Action("pane_rooms", "View", "&Rooms", ("Ctrl+Alt+R",), "What each room gets in every case."),

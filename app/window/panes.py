@@ -46,7 +46,7 @@ TABLE: tuple[PaneRow, ...] = (
     PaneRow("readings", "Readings", "app.panels.readings:ReadingsPane"),
     PaneRow("remarks", "Remarks", "app.panels.remarks:RemarksPane"),
     PaneRow("logbook", "Logbook", "app.panels.logbook:LogbookPane"),
-    PaneRow("still", "No flow", "app.panels.still_water:StillWaterPane"),
+    PaneRow("no_flow", "No flow", "app.panels.still_water:StillWaterPane"),
     PaneRow("joint", "Next joint", "app.panels.next_joint:NextJointPane"),
     PaneRow("curves", "Curves", "app.panels.curves:CurvesPane", "right"),
     PaneRow("working", "Working", "app.panels.working:WorkingPane", "right"),

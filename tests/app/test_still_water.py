@@ -26,7 +26,7 @@ def window(make_window: Callable[..., Window], qtbot: QtBot) -> Window:
 
 
 def page(window: Window, qtbot: QtBot) -> StillWaterPane:
-    pane = window.open_pane("still")
+    pane = window.open_pane("no_flow")
     assert isinstance(pane, StillWaterPane)
     qtbot.waitUntil(lambda: pane.list.topLevelItemCount() > 0, timeout=30_000)
     return pane
