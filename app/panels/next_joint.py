@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
@@ -18,6 +19,7 @@ from PySide6.QtWidgets import (
 from app.panels.port import Pane, PanePort, Sight
 from app.panels.severity_icon import severity_icon
 from app.pens import Palette
+from app.widgets.measure import scaled
 
 if TYPE_CHECKING:
     from core.review import Finding
@@ -47,9 +49,10 @@ class NextJointPane(Pane):
         self.list.setFrameShape(QFrame.Shape.NoFrame)
         self.list.setIndentation(12)
         self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.list.header().setStretchLastSection(True)
+        self.list.header().setStretchLastSection(False)
+        self.list.header().setSectionResizeMode(2, self.list.header().ResizeMode.Stretch)
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        for number, wide in enumerate((64, 70, 300)):
+        for number, wide in enumerate((64, 70, 300, 300)):
             self.list.setColumnWidth(number, wide)
         self.list.itemClicked.connect(lambda row, _c: self._frame(row))
         self.list.itemActivated.connect(lambda row, _c: self._open(row))
@@ -57,6 +60,10 @@ class NextJointPane(Pane):
         column.setContentsMargins(14, 4, 14, 8)
         column.addWidget(self.words)
         column.addWidget(self.list, 1)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.list.setColumnHidden(3, self.width() < scaled(self, 760))  # else the tip of a row says it
 
     def follow(self, sight: Sight) -> None:
         from core.review.before_joint import before_joint
@@ -112,7 +119,7 @@ class NextJointPane(Pane):
         row.setData(0, KEY, finding.key)
         row.setIcon(0, severity_icon(finding.severity.value, "", palette, self.devicePixelRatioF()))
         row.setData(0, Qt.ItemDataRole.AccessibleTextRole, finding.severity.value)
-        row.setToolTip(2, finding.text)
+        row.setToolTip(2, f"{finding.text} {finding.cure}")
         row.setToolTip(3, finding.cure)
 
     def _frame(self, row: QTreeWidgetItem) -> None:

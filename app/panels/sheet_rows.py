@@ -278,7 +278,8 @@ def system_rows(name: str) -> tuple[Row, ...]:
                 "Standing pressure at the expansion tank."),
             beside=lambda text: other_units(text, "pressure"),
         ),
-        row("no_flow", "Days without flow", lambda s: "" if s.still_ok_days is None else f"{s.still_ok_days:g}",
+        row("no_flow", "Days without flow",
+            lambda s: "" if s.still_ok_days is None else f"{s.still_ok_days:g}",
             lambda s, t: replace(s, still_ok_days=_days(t)), "How long its water may stand; 7 to drink."),
     ]  # fmt: skip
     rows += [

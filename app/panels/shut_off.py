@@ -36,7 +36,7 @@ class ShutOffPane(Pane):
         self.text.setAccessibleName("Steps of the shut-off")
         self.text.setFrameShape(QFrame.Shape.NoFrame)
         self.text.viewport().setAutoFillBackground(False)
-        self.show_selected = QPushButton("Shut off what is selected", self)
+        self.show_selected = QPushButton("Shut off selected", self)
         self.show_selected.clicked.connect(self._take_selected)
         self.card = QPushButton("Print the card…", self)
         self.card.setToolTip("The steps on a card to carry, as PDF")
@@ -84,6 +84,7 @@ class ShutOffPane(Pane):
         if sight is None:
             return
         self.show_selected.setEnabled(len(sight.selection) == 1)
+        self.show_selected.setVisible(sight.selection != {self._target})
         if self._made_of == (sight.plant, self._target):
             return
         self._made_of = (sight.plant, self._target)

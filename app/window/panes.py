@@ -150,7 +150,6 @@ class PaneStrip(QWidget):
         self._more.hide()
         head.addWidget(self._more)
         self._remark.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        self._remark.setMinimumWidth(10)  # tabs come first where both have no room
         head.addWidget(self._remark, 1)
         if side == "right":
             close = QToolButton(self)
@@ -224,6 +223,10 @@ class PaneStrip(QWidget):
         for key, button in self._buttons.items():
             button.setVisible(key in shown)
         self._more.setVisible(len(shown) < len(self._buttons))
+        taken = sum(wide[key] for key in shown) + (
+            self._more.sizeHint().width() if len(shown) < len(wide) else 0
+        )
+        self._remark.setVisible(self.width() - 40 - taken >= self._remark.sizeHint().width())
 
     def _fill_more(self) -> None:
         """The pages without a tab; made when the menu is asked for, so that none goes while it is at work."""
@@ -243,3 +246,4 @@ class PaneStrip(QWidget):
         self._remarks[key] = text
         if key == self.key:
             self._remark.setText(text)
+            self._fit_tabs()
