@@ -28,7 +28,8 @@ class Candidate:
     """A change that might be a cure.
 
     `change` is one of the contract's words, `at` the id it concerns, `text` what is done; `opens` counts the
-    made joints that must be opened; `trade` is who must do it where that is not the owner.
+    made joints that must be opened; `trade` is who must do it where that is not the owner. `step` orders the
+    steps of one change at one id: where the greatest brings nothing, the lesser ones are not tried.
     """
 
     change: str
@@ -37,6 +38,12 @@ class Candidate:
     make: Make
     opens: int = 0
     trade: str = ""
+    step: float = 0.0
+
+    @property
+    def family(self) -> tuple[str, str]:
+        """What its steps have in common."""
+        return self.change, self.at
 
 
 class NotTried(NamedTuple):

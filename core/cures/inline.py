@@ -111,7 +111,7 @@ def _limiters(near: Surroundings) -> Iterator[Candidate]:
             typed = f"{units.to_unit(abs(figures.flow_m3_s) * share, unit):.4g} {unit}"
             text = f"a limiter of {typed} before {key}"
             make = partial(_put_limiter, place.pipe, place.port, typed)
-            yield Candidate("limiter", key, text, make, cut_open(plant, [place.pipe]))
+            yield Candidate("limiter", key, text, make, cut_open(plant, [place.pipe]), step=-share)
 
 
 def _has_own(near: Surroundings, key: str) -> bool:

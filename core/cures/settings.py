@@ -64,14 +64,15 @@ def _bigger(tube: Any, smaller: bool = False) -> list[dict[str, str]]:
 def _tubes(near: Surroundings) -> Iterator[Candidate]:
     plant = near.plant
     for key in near.pipes[:MOST_PIPES]:
-        for tube in _bigger(plant.pipes[key].tube, near.sign < 0.0):
+        opens = ends_open(plant, key)
+        for step, tube in enumerate(_bigger(plant.pipes[key].tube, near.sign < 0.0)):
             text = f"{key} in {spoken(tube['material'], tube['size'])}"
-            yield Candidate("tube", key, text, partial(_set_tube, key, tube), ends_open(plant, key))
+            yield Candidate("tube", key, text, partial(_set_tube, key, tube), opens, step=step)
     item = plant.items[near.at]
-    for tube in _bigger(item.props.get("tube"), near.sign < 0.0):
+    for step, tube in enumerate(_bigger(item.props.get("tube"), near.sign < 0.0)):
         text = f"{near.at} with loops of {spoken(tube['material'], tube['size'])}"
         opens = _buried(item) + ends_open(plant, near.at)
-        yield Candidate("tube", near.at, text, prop_changes(near.at, {"tube": tube}), opens)
+        yield Candidate("tube", near.at, text, prop_changes(near.at, {"tube": tube}), opens, step=step)
 
 
 def _set_tube(key: str, tube: Mapping[str, str], plant: Plant) -> list[Change]:
@@ -96,7 +97,8 @@ def _loops(near: Surroundings) -> Iterator[Candidate]:
         typed = f"{units.to_unit(each, _length_unit(near.plant)):.4g} {_length_unit(near.plant)}"
         text = f"{near.at} in {count + more} loops of {typed} instead of {count}"
         make = prop_changes(near.at, {"loops": [[count + more, typed]]})
-        yield Candidate("length", near.at, text, make, _buried(item) + ends_open(near.plant, near.at))
+        opens = _buried(item) + ends_open(near.plant, near.at)
+        yield Candidate("length", near.at, text, make, opens, step=more)
 
 
 def _length_unit(plant: Plant) -> str:
@@ -120,7 +122,8 @@ def _pumps(near: Surroundings) -> Iterator[Candidate]:
             values = {key: pump.props.get(key) for key in ("curve", "watts", "amps", "invented")}
             text = f"{item.id} with the curve {pump.title}"
             make = prop_changes(item.id, values)
-            yield Candidate("curve", item.id, text, make, ends_open(plant, item.id), POWER)
+            strength = float(pump.shut_off or 0.0) * float(pump.run_out or 0.0)
+            yield Candidate("curve", item.id, text, make, ends_open(plant, item.id), POWER, strength)
 
 
 def _speeds(near: Surroundings, item: Item) -> Iterator[Candidate]:
@@ -128,11 +131,13 @@ def _speeds(near: Surroundings, item: Item) -> Iterator[Candidate]:
     if near.sign > 0.0 and speed < 1.0:
         for other in dict.fromkeys((min(1.0, speed * 1.25), 1.0)):
             text = f"{item.id} at {other:.0%} speed instead of {speed:.0%}"
-            yield Candidate("speed", item.id, text, prop_changes(item.id, {"speed": round(other, 4)}))
+            make = prop_changes(item.id, {"speed": round(other, 4)})
+            yield Candidate("speed", item.id, text, make, step=other)
     if near.sign < 0.0:
         for share in LESS:
             text = f"{item.id} at {speed * share:.0%} speed instead of {speed:.0%}"
-            yield Candidate("speed", item.id, text, prop_changes(item.id, {"speed": round(speed * share, 4)}))
+            make = prop_changes(item.id, {"speed": round(speed * share, 4)})
+            yield Candidate("speed", item.id, text, make, step=-share)
 
 
 def _controls(item: Item) -> Iterator[Candidate]:
@@ -147,7 +152,7 @@ def _controls(item: Item) -> Iterator[Candidate]:
         for share in LESS[:2]:
             text = f"{item.id} holding a difference of {share * target:.3g} K instead of {target:.3g} K"
             make = prop_changes(item.id, {"target": f"{share * target:.4g} K"})
-            yield Candidate("difference", item.id, text, make)
+            yield Candidate("difference", item.id, text, make, step=-share)
 
 
 # heat ------------------------------------------------------------------------------------------------------
@@ -164,16 +169,17 @@ def _exchangers(near: Surroundings) -> Iterator[Candidate]:
         clean = exchanger_ua(net, item.id) / (1.0 - fouling) if fouling < 1.0 else 0.0
         if fouling > 0.0:
             make = prop_changes(item.id, {"fouling": 0.0})
-            yield Candidate("exchanger", item.id, f"{item.id} descaled, clean", make)
+            yield Candidate("exchanger", item.id, f"{item.id} descaled, clean", make, step=1.0)
         for times in MORE if clean > 0.0 and near.sign > 0.0 else ():
             make = prop_changes(item.id, {"ua": f"{clean * times:.6g} W/K", "rated": None})
-            yield Candidate("exchanger", item.id, f"{item.id} with {times:g} times its UA", make, opens)
+            text = f"{item.id} with {times:g} times its UA"
+            yield Candidate("exchanger", item.id, text, make, opens, step=times)
     for item in near.with_trait(Trait.HAS_COIL):
         coil = item.si.get("coil_ua")
         for times in MORE if coil is not None and near.sign > 0.0 else ():
             make = prop_changes(item.id, {"coil_ua": f"{float(coil or 0.0) * times:.6g} W/K"})
             text = f"{item.id} with {times:g} times the UA of its coil"
-            yield Candidate("exchanger", item.id, text, make, ends_open(plant, item.id))
+            yield Candidate("exchanger", item.id, text, make, ends_open(plant, item.id), step=times)
 
 
 def _capacities(near: Surroundings) -> Iterator[Candidate]:
@@ -186,7 +192,7 @@ def _capacities(near: Surroundings) -> Iterator[Candidate]:
             make = prop_changes(item.id, {"capacity": f"{float(capacity) * times:.6g} W", "fuel_input": None})
             shown = units.show(float(capacity) * times, "power", plant.units)
             text = f"{item.id} of {shown}, {times:g} times its capacity"
-            yield Candidate("capacity", item.id, text, make, ends_open(plant, item.id), GAS)
+            yield Candidate("capacity", item.id, text, make, ends_open(plant, item.id), GAS, times)
 
 
 # valves ----------------------------------------------------------------------------------------------------
@@ -210,9 +216,9 @@ def _valves(near: Surroundings) -> Iterator[Candidate]:
             continue
         set_flow = item.si.get("set_flow")
         if own and near.sign > 0.0 and set_flow:
-            yield from (_limit(near, item.id, float(set_flow) * times) for times in MORE)
+            yield from (_limit(near, item.id, float(set_flow) * times, times) for times in MORE)
         elif own != (near.sign > 0.0) and (set_flow or item.si.get("setting") is None):
-            yield from (_limit(near, item.id, flow * share) for share in LESS)
+            yield from (_limit(near, item.id, flow * share, -share) for share in LESS)
 
 
 def _series(near: Surroundings, key: str) -> bool:
@@ -223,14 +229,14 @@ def _series(near: Surroundings, key: str) -> bool:
 
 def _balance(key: str, setting: float) -> Candidate:
     text = f"{key} {setting:.0%} open"
-    return Candidate("balance", key, text, prop_changes(key, {"setting": setting}))
+    return Candidate("balance", key, text, prop_changes(key, {"setting": setting}), step=abs(1.0 - setting))
 
 
-def _limit(near: Surroundings, key: str, flow: float) -> Candidate:
+def _limit(near: Surroundings, key: str, flow: float, step: float) -> Candidate:
     unit = "L/s" if near.plant.units == "si" else "gpm"
     typed = f"{units.to_unit(flow, unit):.4g} {unit}"
     make = prop_changes(key, {"set_flow": typed, "setting": None})
-    return Candidate("limiter", key, f"{key} limiting to {typed}", make)
+    return Candidate("limiter", key, f"{key} limiting to {typed}", make, step=step)
 
 
 # set points and priority -----------------------------------------------------------------------------------
@@ -252,7 +258,8 @@ def _set_points(near: Surroundings) -> Iterator[Candidate]:
             if float(set_at) + more <= limit:
                 typed = _temperature(plant, float(set_at) + more)
                 text = f"{item.id} set to {typed}, {more:g} K warmer"
-                yield Candidate("set_point", item.id, text, prop_changes(item.id, {"set_temperature": typed}))
+                make = prop_changes(item.id, {"set_temperature": typed})
+                yield Candidate("set_point", item.id, text, make, step=more)
 
 
 def _temperature(plant: Plant, kelvin: float) -> str:

@@ -3,12 +3,13 @@
 The effect is that of the case in which it fares worst; what it harms is looked for in every case. First come
 cures that reach what is needed and harm nobody, then those with fewer joints to open, then fewer watts, then
 more gain. No cure runs anything above its max_temperature. Where no single one reaches what is needed without
-harm, pairs of the ten that bring most are tried too, and the first three of them with every other change.
+harm, pairs of the ten that bring most are tried too, and the one that brings most with every other. Of steps
+of one change the greatest is tried first; where it brings nothing, the lesser ones are not tried.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from itertools import combinations
@@ -38,8 +39,7 @@ ENOUGH = 0.99  # share of what is needed that counts as reached
 LEAST_GAIN = 0.01  # share of what is needed below which a change is no cure
 HARM = 0.01  # share of its need by which another may not become shorter
 BEST = 10
-FIRST = 3  # that are tried together with every other change
-MOST_CHECKED = 40  # cures whose harm is looked for
+MOST_CHECKED = 20  # cures whose harm is looked for
 TOO_WARM = 1.0  # [K] over its set temperature from which on a tap counts as too warm
 TOO_MUCH = 1.2  # times what is needed, of a circuit whose room is not solved
 DEFAULT_MIX = 313.7  # [K] of a fixture without a set temperature (common practice, no source)
@@ -236,21 +236,14 @@ class _Search:
                 left_out.append(one)
             else:
                 found.append(one)
-        helpful: list[tuple[Cure, Plant]] = []
-        tried: dict[int, Cure] = {}
-        for number, candidate in enumerate(found):
-            cure = self.tried_out(candidate, case, judged)
-            if cure is not None:
-                helpful.append(cure)
-                tried[number] = cure[0]
-            if on_progress is not None:
-                on_progress(number + 1, len(found))
+        helpful, strongest = self.singles(found, case, judged, on_progress)
         helpful.sort(key=lambda pair: (not pair[0].reaches, *pair[0].rank[1:]))
-        checked = [self.checked(cure, plant, case) for cure, plant in helpful[:MOST_CHECKED]]
-        best = sorted(checked, key=lambda cure: cure.rank)
+        best = sorted(self.first_checked(helpful, case), key=lambda cure: cure.rank)
         pairs: list[Cure] = []
         if not any(cure.reaches and not cure.harms for cure in best):
-            pairs = self.pairs(found, tried, case, judged, on_progress) if found else []
+            gains = {id(cure.candidate): cure.gain for cure, _ in helpful}
+            order = sorted(strongest, key=lambda one: -gains.get(id(one), 0.0))
+            pairs = self.pairs(order, case, judged, on_progress)
         ranked = sorted((*best[:BEST], *pairs), key=lambda cure: cure.rank)
         return Cures(
             self.at,
@@ -263,6 +256,38 @@ class _Search:
             judged.sign,
             judged.unit,
         )
+
+    def singles(
+        self, found: Sequence[Candidate], case: Case, judged: _Judged, on_progress: OnProgress | None
+    ) -> tuple[list[tuple[Cure, Plant]], list[Candidate]]:
+        """Candidates that help, and the greatest step of each change; where that one brings nothing, the
+        lesser steps are not tried."""
+        families: dict[tuple[str, str], list[Candidate]] = {}
+        for one in found:
+            families.setdefault(one.family, []).append(one)
+        helpful: list[tuple[Cure, Plant]] = []
+        strongest = []
+        for number, members in enumerate(families.values(), 1):
+            members.sort(key=lambda one: -one.step)
+            strongest.append(members[0])
+            for one in members:
+                cure = self.tried_out(one, case, judged)
+                if cure is not None:
+                    helpful.append(cure)
+                elif one is members[0]:
+                    break
+            if on_progress is not None:
+                on_progress(number, len(families))
+        return helpful, strongest
+
+    def first_checked(self, helpful: Sequence[tuple[Cure, Plant]], case: Case) -> list[Cure]:
+        """The first of them with what they harm, until ten harm nobody."""
+        checked: list[Cure] = []
+        for cure, plant in helpful[:MOST_CHECKED]:
+            checked.append(self.checked(cure, plant, case))
+            if sum(one.reaches and not one.harms for one in checked) >= BEST:
+                break
+        return checked
 
     def tried_out(self, candidate: Candidate, case: Case, judged: _Judged) -> tuple[Cure, Plant] | None:
         """A candidate solved in the worst case; None where it cannot be, or brings too little."""
@@ -338,22 +363,13 @@ class _Search:
         return set(stream_of(self.graph, before).circuit(key))
 
     def pairs(
-        self,
-        found: Sequence[Candidate],
-        tried: Mapping[int, Cure],
-        case: Case,
-        judged: _Judged,
-        on_progress: OnProgress | None,
+        self, order: Sequence[Candidate], case: Case, judged: _Judged, on_progress: OnProgress | None
     ) -> list[Cure]:
-        """Two changes that together reach what is needed without harm: pairs of the ten that bring most, and
-        the three that bring most with every other."""
-        order = sorted(range(len(found)), key=lambda k: -(tried[k].gain if k in tried else 0.0))
-        both = list(combinations(order[:BEST], 2))
-        both += [(i, k) for i in order[:FIRST] for k in order[BEST:]]
-        both = [(i, k) for i, k in both if _apart(found[i], found[k])]
+        """Two changes, each at its greatest step, that together reach what is needed without harm: pairs of
+        the ten that bring most, and the one that brings most with every other."""
+        both = [*combinations(order[:BEST], 2), *((order[0], other) for other in order[BEST:])]
         reaching: list[tuple[Cure, Plant]] = []
-        for number, (i, k) in enumerate(both, 1):
-            first, second = found[i], found[k]
+        for number, (first, second) in enumerate(both, 1):
             joint = Candidate(
                 first.change,
                 first.at,
@@ -370,10 +386,6 @@ class _Search:
         reaching.sort(key=lambda pair: pair[0].rank)
         checked = [self.checked(cure, plant, case) for cure, plant in reaching[:BEST]]
         return [cure for cure in checked if not cure.harms]
-
-
-def _apart(one: Candidate, other: Candidate) -> bool:
-    return (one.change, one.at) != (other.change, other.at)
 
 
 def _with(cure: Cure, harms: tuple[str, ...], pair: tuple[Candidate, Candidate] | None = None) -> Cure:
