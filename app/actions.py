@@ -258,6 +258,13 @@ TABLE: tuple[Action, ...] = (
     Action("pane_readings", "View", "R&eadings", ("Ctrl+Alt+E",), "What the gauges said, and what to turn."),
     Action("pane_remarks", "View", "Re&marks", ("Ctrl+Alt+Q",), "What reviewers wrote, and the answers."),
     Action("pane_logbook", "View", "&Logbook", ("Ctrl+Alt+L",), "Decisions and their reasons."),
+    Action(
+        "pane_questions",
+        "View",
+        "&Questions",
+        ("Ctrl+Alt+Y",),
+        "Who robs whom, what would cure it, what fails.",
+    ),
     Action("pane_curves", "View", "C&urves", ("Ctrl+Alt+U",), "Pump and system curves; a second circulator."),
     Action("pane_working", "View", "&Working", ("Ctrl+Alt+W",), "How a number came about."),
     Action("pane_shut_off", "View", "Sh&ut-off", ("Ctrl+Alt+T",), "How an item is taken out of service."),

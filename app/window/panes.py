@@ -48,6 +48,7 @@ TABLE: tuple[PaneRow, ...] = (
     PaneRow("logbook", "Logbook", "app.panels.logbook:LogbookPane"),
     PaneRow("no_flow", "No flow", "app.panels.still_water:StillWaterPane"),
     PaneRow("joint", "Next joint", "app.panels.next_joint:NextJointPane"),
+    PaneRow("questions", "Questions", "app.panels.questions:QuestionsPane"),
     PaneRow("curves", "Curves", "app.panels.curves:CurvesPane", "right"),
     PaneRow("working", "Working", "app.panels.working:WorkingPane", "right"),
     PaneRow("shut_off", "Shut-off", "app.panels.shut_off:ShutOffPane", "right"),
