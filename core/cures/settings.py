@@ -313,7 +313,7 @@ def _priorities(near: Surroundings) -> Iterator[Candidate]:
         runs = [i for i in plant.with_trait(Trait.DRIVES, Trait.OPENS_BY_SIGNAL) if _only(i, call, own)]
         if runs:
             names = " and ".join(item.id for item in runs)
-            text = f"{own[0]} before {call}: {names} wait while {own[0]} calls"
+            text = f"{own[0]} before {call}: {names} wait{'s' * (len(runs) == 1)} while {own[0]} calls"
             make = partial(_hold_off, [item.id for item in runs], own[0])
             yield Candidate("priority", runs[0].id, text, make, 0, "control wiring: see local code")
 

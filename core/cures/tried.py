@@ -73,7 +73,7 @@ class Cure:
     @property
     def rank(self) -> tuple[bool, int, float, float]:
         """The best first."""
-        watts = UNKNOWN_WATTS if self.power is None else self.power
+        watts = UNKNOWN_WATTS if self.power is None else round(self.power, 1)
         return not (self.reaches and not self.harms), self.candidate.opens, watts, -self.gain
 
     def as_data(self) -> dict[str, Any]:
