@@ -13,6 +13,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any, NamedTuple
 
+from core.controls.expressions import runs
 from core.figures import SourceFigures
 from core.media.fluids import fluid_of
 from core.plant.model import Case, Item, Pipe, Plant, PortRef
@@ -183,14 +184,14 @@ class Counterfactual:
         return self._made[keep, warm]
 
 
-def run_conditions(plant: Plant, way: Iterable[str]) -> tuple[Any, ...]:
-    """Conditions under which the circulators and zone valves on a circuit's way run, each once."""
+def run_conditions(plant: Plant, way: Iterable[str], on: Mapping[str, bool]) -> tuple[Any, ...]:
+    """Conditions under which the circulators and zone valves on a circuit's way that run do so, each once."""
     found: dict[str, Any] = {}
     for key in way:
         item = plant.items.get(key)
         if item is not None and item.has(Trait.DRIVES, Trait.OPENS_BY_SIGNAL):
             condition = item.si.get("run_when")
-            if condition is not None and not isinstance(condition, bool):
+            if condition is not None and not isinstance(condition, bool) and runs(item.si, on):
                 found[repr(condition)] = condition
     return tuple(found.values())
 

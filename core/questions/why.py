@@ -244,7 +244,7 @@ class _Finder:
         if place is None:
             return []
         sources = joined_sources(self.plant, self.graph, at)
-        conditions = run_conditions(self.plant, told.way)
+        conditions = run_conditions(self.plant, told.way, self.as_is.signals)
         asked = Asked(at, self.case, call, sources, place, conditions)
         counter = Counterfactual(self.trials, asked)
         ended = valve_at_end(self.plant, self.graph, self.as_is, off, at)

@@ -152,6 +152,27 @@ def test_flow_through_a_circulator_that_is_off():
     assert row.lost_w == pytest.approx(with_check - row.got_w, rel=1e-3, abs=1.0)
 
 
+def test_a_stopped_pump_on_the_way_does_not_keep_a_cause_from_being_found():
+    """Water also turns back past P-3, which is off: what RA-1 loses to SW-2 is told in full all the same."""
+    board = Board()
+    board.item("B-1", "boiler", capacity="400 kW", set_temperature="60 degC")
+    board.item("J-1", "joint")
+    board.item("J-2", "joint")
+    board.pipe("B-1:out", "J-1:at", k=k_for(30e3 / FLOW**2))
+    board.pipe("J-2:at", "B-1:in")
+    for name in "123":
+        board.item(f"SW-{name}", "switch", on=True)
+        board.pump(f"P-{name}", 60e3, 1e-3, run_when=f"SW-{name}", integral_check=name == "2")
+        board.item(f"RA-{name}", "radiator", ua="2000 W/K")
+        board.pipe("J-1:at", f"P-{name}:in")
+        board.pipe(f"P-{name}:out", f"RA-{name}:in", k=k_for(30e3 / FLOW**2))
+        board.pipe(f"RA-{name}:out", "J-2:at")
+    board.case("two", signals={"SW-1": True, "SW-2": True, "SW-3": False})
+    row = rows(board)["RA-1", "SW-2"]
+    assert row.causes[0].kind == "shared_head"
+    assert abs(row.left_w) < 0.01 * row.got_w
+
+
 def test_colder_supply_past_an_exchanger():
     """A second zone on the far side takes more water through a small exchanger: both get it colder."""
     board = Board()
