@@ -16,7 +16,7 @@ from core.thermal.flowing import STILL
 Array = npt.NDArray[np.float64]
 
 STATE_BAND = 2.0  # [K] heat contents and outputs bend less than 0.2 % within
-HELD_BAND = 0.2  # [K] by which a mixing valve or fixture may drift
+HELD_BAND = 0.4  # [K] by which a mixing valve or fixture may drift
 SHARE_BAND = 0.03  # of the difference that a circulator holds
 EDGE = 0.02  # [K] beyond which a limit counts as passed
 

@@ -24,12 +24,13 @@ from core.solve.solver import Solver
 from core.thermal.heat import ZERO
 from core.thermal.no_flow import StillWater
 from core.thermal.rooms import share_needs
+from core.vocabulary import Trait
 
 Array = npt.NDArray[np.float64]
 
-HYDRAULIC_BAND = 5.0  # [K] a state may move before flows are solved anew (viscosity, buoyancy)
+HYDRAULIC_BAND = 8.0  # [K] a state may move before flows are solved anew (viscosity, buoyancy)
 WEATHER_BAND = 0.5  # [K] outdoors may move before what depends on it is set anew
-LOOSE = 0.1 / KELVIN  # a control is left where it is while it misses by less: 0.1 K
+LOOSE = 0.2 / KELVIN  # a control is left where it is while it misses by less: 0.2 K
 MOST_KEPT = 400
 
 
@@ -54,6 +55,8 @@ class Water:
     def __init__(self, solver: Solver, layout: Layout) -> None:
         self.solver, self.layout = solver, layout
         self.kept: dict[Hashable, _Kept] = {}
+        items = solver.plant.with_trait(Trait.RESETS, Trait.LIFTS_HEAT, Trait.MELTS_SNOW)
+        self.weathered = any(item.id not in layout.masses for item in items)
         self.full = self.quick = self.unsettled = 0
 
     def at(self, key: Hashable, x: Array, outdoor: float, case: Case, signals: SignalStates) -> Settled:
@@ -71,14 +74,19 @@ class Water:
         signals : SignalStates
         """
         kept = self.kept.get(key)
-        if kept is not None and abs(kept.outdoor - outdoor) <= WEATHER_BAND:
+        undriven: frozenset[int] = frozenset()
+        if kept is not None and not (self.weathered and abs(kept.outdoor - outdoor) > WEATHER_BAND):
             moved = float(np.abs(kept.x - x).max(initial=0.0))
-            if moved <= HYDRAULIC_BAND and self._again(kept, x, outdoor):
-                self.quick += 1
-                return kept.settled
+            if moved <= HYDRAULIC_BAND:
+                if self._again(kept, x, outdoor):
+                    self.quick += 1
+                    return kept.settled
+                undriven = kept.settled.undriven
         self.full += 1
         start = kept.settled if kept is not None and kept.settled.converged else None
-        settled = self.solver.moment(case, signals, lambda setup: self.layout.prepare(setup, x), start)
+        settled = self.solver.moment(
+            case, signals, lambda setup: self.layout.prepare(setup, x), start, undriven
+        )
         if not settled.converged:
             self.unsettled += 1
         if len(self.kept) >= MOST_KEPT:

@@ -69,6 +69,7 @@ class Settled:
     broken: tuple[Broken, ...] = ()
     thermostats: ThermostatResults = field(default_factory=ThermostatResults)
     temperatures: TemperatureSolver | None = None
+    undriven: frozenset[int] = frozenset()  # bodies that no push set going
 
     @property
     def case(self) -> Case:
@@ -181,15 +182,18 @@ class CaseRun:
 
     def stands_still(self, settled: Settled) -> bool:
         """Whether any body that gravity might drive came to rest without flow."""
-        w = np.abs(settled.balance.w)
-        return any(
-            w[self.net.bodies[b].elements].max(initial=0.0) <= 10.0 * STILL for b in self.gravity_bodies
-        )
+        return bool(self.standing(settled))
 
-    def skip_known_still(self, known: set[str]) -> None:
+    def standing(self, settled: Settled) -> frozenset[int]:
+        """Bodies left to gravity that came to rest without flow."""
+        w = np.abs(settled.balance.w)
+        elements = {b: self.net.bodies[b].elements for b in self.gravity_bodies}
+        return frozenset(b for b, indices in elements.items() if w[indices].max(initial=0.0) <= 10.0 * STILL)
+
+    def skip_known_still(self, known: set[str], bodies: frozenset[int] = frozenset()) -> None:
         """Leave bodies alone that were found to stand still before, in the same state."""
         for number in list(self.gravity_bodies):
-            if self.rest_key(number) in known:
+            if number in bodies or self.rest_key(number) in known:
                 self.quiet.append(number)
                 del self.gravity_bodies[number], self.turns[number]
 

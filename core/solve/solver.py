@@ -60,6 +60,7 @@ class Solver:
         self._other: Solver | None = None
         self.keep_on: KeepOn = None
         self._prepare: Callable[[CaseSetup], None] | None = None
+        self._undriven: frozenset[int] = frozenset()
 
     def solve(self, case: Case, keep_on: KeepOn = None) -> Solution:
         """The settled case as figures and notes.
@@ -111,6 +112,7 @@ class Solver:
         signals: SignalStates,
         prepare: Callable[[CaseSetup], None],
         start: Settled | None = None,
+        undriven: frozenset[int] = frozenset(),
     ) -> Settled:
         """The water at one moment of a course in time: all signals known, what stores heat prepared.
 
@@ -123,12 +125,14 @@ class Solver:
             Puts temperatures of tanks, rooms and masses into the roles of a case
         start : Settled or None
             An answer of the same state, to start from
+        undriven : frozenset of int
+            Bodies known not to be set going by any push, as `Settled.undriven` of about the same temperatures
         """
-        self._start, self._at_rest, self._prepare = start, set(), prepare
+        self._start, self._at_rest, self._prepare, self._undriven = start, set(), prepare, undriven
         try:
             return self._with_units(case, signals, Regime())
         finally:
-            self._prepare = None
+            self._prepare, self._undriven = None, frozenset()
 
     def _thermostats(self, case: Case, pinned: Pinned | None = None) -> Thermostats:
         self._start, self._at_rest = None, set()  # every moment of a case that lasts starts cold
@@ -173,19 +177,23 @@ class Solver:
         A body that stood still from both is not pushed again in the same state.
         """
         run = self._run(case, signals, idle, regime)
-        run.skip_known_still(self._at_rest)
+        run.skip_known_still(self._at_rest, self._undriven)
         if not run.gravity_bodies:
             self._start = run.settle(0.0)
+            self._start.undriven = self._undriven
             return self._start
         answer = self._start = run.settle(1.0)
+        answer.undriven = self._undriven | run.standing(answer)
         if not run.stands_still(answer) or not run.could_be_driven(answer):
             return answer
         again = self._run(case, signals, idle, regime)
-        again.skip_known_still(self._at_rest)
+        again.skip_known_still(self._at_rest, self._undriven)
         second = again.settle(-1.0)
         if not again.stands_still(second):
             self._start = second
+            second.undriven = self._undriven
             return second
+        answer.undriven &= self._undriven | again.standing(second)
         self._at_rest |= run.at_rest(answer) & again.at_rest(second)
         return answer
 

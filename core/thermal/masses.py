@@ -24,5 +24,9 @@ class GivingToMass(Giving):
         last = len(self.parts) - 1
         return [math.exp(-each * (last - k)) * own / whole for k in range(last + 1)]
 
+    def met_slope(self, units: float) -> float:
+        step = 1e-5 * units
+        return (self.met(units + step) - self.met(units - step)) / (2.0 * step) if step > 0.0 else 0.0
+
     def met(self, units: float) -> float:
         return sum(t * share for t, share in zip(self.parts, self.weights(units), strict=True))

@@ -84,6 +84,10 @@ class Giving:
         """Temperature that its water meets, [K], all along a way of so many transfer units."""
         return self.room
 
+    def met_slope(self, units: float) -> float:
+        """How that changes with the transfer units, [K]."""
+        return 0.0
+
     @property
     def capped(self) -> bool:
         """Whether it gives no more than is wanted, though its surface could."""

@@ -218,4 +218,5 @@ def _from_emitter(
         return carried, level - fall, 0.0, fall / w
     units = emitter.conductance(flowing.t_in[i], flowing.t_out[i], role.room) / rate
     kept, room = math.exp(-units), role.met(units)
-    return kept, (1.0 - kept) * room, 0.0, kept * units / w * (flowing.t_in[i] - room)
+    by_flow = kept * (flowing.t_in[i] - room) - (1.0 - kept) * role.met_slope(units)
+    return kept, (1.0 - kept) * room, 0.0, units / w * by_flow
