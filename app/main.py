@@ -36,7 +36,7 @@ _TEXT_PAPERS = {
 }
 _TABLE = {**commands.TABLE, "print": _PRINT, "report": _REPORT, **_TEXT_PAPERS}
 COMMANDS = tuple(_TABLE)
-_PROMISED = ("simulate", "sweep", "readings", "takeoff")
+_PROMISED = ("readings", "takeoff")
 NOT_BUILT = tuple(name for name in _PROMISED if name not in COMMANDS)
 USAGE = _USAGE.format(
     commands="\n".join(

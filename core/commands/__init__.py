@@ -21,6 +21,10 @@ TABLE: dict[str, tuple[str, str]] = {
         "FILE [--run NAME] [--hours N] [--json] [--csv OUT]",
         "a day or more in time: starts, tanks, rooms, taps, energy",
     ),
+    "sweep": (
+        "FILE --vary 'ID.property=Q,Q,…' … [--run NAME] [--hours N] [--keep PATH] [--json]",
+        "a grid of runs in time: which settings keep the run's limits, which conflict",
+    ),
     "call-sheet": (
         "FILE [--case NAME] [--json]",
         "every combination of calls, outlets, one heater fewer, energy of a year",

@@ -92,6 +92,7 @@ class Observer:
         self.watched = _Watched()
         self.limited: tuple[str, ...] = ()
         self.unsettled = 0.0  # [s]
+        self.calls = {key: Switching() for key in sim.machine.signals.items}
         self.first = True
         self.began = sim.x.copy()
 
@@ -163,11 +164,16 @@ class Observer:
         for key, item in self.items.items():
             makes = self.plant.items[key].has(Trait.MAKES_HEAT)
             on = heat.get(key, 0.0) > GIVING if makes else bool(stretch.settled.running.get(key))
-            if self.first:
-                item.begin(on)
-            else:
-                item.note(t, on)
+            self._note(item, t, on)
+        for key, call in self.calls.items():
+            self._note(call, t, self.sim.machine.states.on.get(key, False))
         self.first = False
+
+    def _note(self, switching: Switching, t: float, on: bool) -> None:
+        if self.first:
+            switching.begin(on)
+        else:
+            switching.note(t, on)
 
     def _why(self, t: float) -> None:
         states, items = self.sim.machine.states.on, self.plant.items
@@ -258,6 +264,8 @@ class Observer:
         """At the end."""
         for tap in self.taps.values():
             tap.shut(self.sim.time)
+        for call in self.calls.values():
+            call.end(self.sim.time)
         if self.unsettled > 0.0:
             self.sim.cautions.append(
                 f"for {self.unsettled / 60.0:.3g} min of {self.sim.run.hours:g} h flows and controls did not "

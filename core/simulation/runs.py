@@ -34,7 +34,7 @@ class Run:
     start : mapping
         Temperatures by room or tank, [K]; of a tank also by tap
     limits : mapping
-        What a sweep judges by: [s], starts an hour, [K h]
+        What a sweep judges by: [s], starts an hour, [K h] of rooms, [K min] of taps
     """
 
     name: str
@@ -99,7 +99,7 @@ def chosen_run(
 
 
 def limits_of(raw: Mapping[str, Any]) -> dict[str, float]:
-    """Limits in seconds, starts an hour, and kelvin hours."""
+    """Limits in seconds, starts an hour, K h of rooms and K min of taps."""
     found = {}
     for key, value in raw.items():
         if not isinstance(value, str):
@@ -107,5 +107,6 @@ def limits_of(raw: Mapping[str, Any]) -> dict[str, float]:
         elif key in ("longest_call", "shortest_run", "wait"):
             found[key] = units.parse(value, "time")
         else:
-            found[key] = units.parse(value, "degree_days") / 3600.0
+            kelvin_seconds = units.parse(value, "degree_days")
+            found[key] = kelvin_seconds / (60.0 if key == "tap_short" else 3600.0)
     return found

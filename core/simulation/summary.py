@@ -53,6 +53,7 @@ def summary_of(seen: Observer) -> dict[str, Any]:
         "rooms": {key: _room(seen, key) for key in seen.rooms},
         "fixtures": {key: _tap(seen, key) for key in seen.taps},
         "tanks": {key: _tank(seen, key) for key in seen.tanks},
+        "calls": {key: {"longest_s": call.longest} for key, call in seen.calls.items()},
         "melt": {key: _melt(seen, key, fuel) for key in seen.melting},
         "moments": moments_of(seen),
         "cautions": cautions,

@@ -15,6 +15,7 @@ class Switching:
 
     on: bool = False
     since: float | None = None  # when this run began, None where before the start
+    on_from: float = 0.0  # the same, or the start
     starts: list[float] = field(default_factory=list)
     shortest: float = math.inf
     shortest_at: float = 0.0
@@ -31,12 +32,18 @@ class Switching:
         """Its state from now on."""
         if on and not self.on:
             self.starts.append(t)
-            self.since = t
+            self.since = self.on_from = t
         elif self.on and not on:
             if self.since is not None and t - self.since < self.shortest:
                 self.shortest, self.shortest_at = t - self.since, self.since
             self.since = None
+            self.end(t)
         self.on = on
+
+    def end(self, t: float) -> None:
+        """A run is over, or time is: see whether it was the longest."""
+        if self.on and t - self.on_from > self.longest:
+            self.longest, self.longest_at = t - self.on_from, self.on_from
 
     def pass_time(self, seconds: float) -> None:
         """Let time go by."""

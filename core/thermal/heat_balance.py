@@ -290,7 +290,7 @@ def solve_cells(n: int, laid: tuple[Indices, Array], cells: Cells, right: Array)
         matrix = np.bincount(flat, values, n * n).reshape(n, n)
         # Rows that hold a temperature (1e12 W/K) beside rows of 1 cost nine digits: a noise of 1e-3 K.
         scale = 1.0 / np.maximum(np.abs(matrix).max(axis=1, initial=0.0), 1e-300)
-        matrix *= scale[:, None]
+        matrix = matrix * scale[:, None]
         return np.asarray(np.linalg.solve(matrix, right * (scale if right.ndim == 1 else scale[:, None])))
     from scipy.sparse import csc_matrix
     from scipy.sparse.linalg import splu

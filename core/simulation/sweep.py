@@ -1,0 +1,247 @@
+"""A grid of runs with settings varied, by Python's standard executor interface; a killed worker's run again.
+
+Each run stands alone, so the answers are the same to the last digit whoever makes them, in whatever order.
+Runs that are done can be kept in a file, one a line; a sweep of the same plant and run takes them from there.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import itertools
+import json
+import os
+from collections.abc import Callable, Sequence
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, ProcessPoolExecutor, wait
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from core.errors import Refusal, value_text
+from core.plant.model import Plant
+from core.simulation.limits import Broken, broken_limits, conflicts_of
+from core.simulation.runs import chosen_run
+from core.vocabulary import KINDS, nearest, to_si
+
+MOST_RUNS = 10_000
+MOST_VARIED = 4
+TRIES = 3  # times a run is begun whose worker is killed
+WORKERS = 2
+
+
+@dataclass(frozen=True)
+class Varied:
+    """One setting with the values it takes, as typed."""
+
+    path: str
+    item: str
+    name: str
+    values: tuple[str, ...]
+
+
+def read_varied(plant: Plant, text: str) -> Varied:
+    """A setting such as "AQ-1.differential=4 K,8 K".
+
+    Raises
+    ------
+    Refusal
+        An item or property that is not there, a value that it cannot have
+    """
+    path, sign, raw = text.partition("=")
+    key, dot, name = path.strip().rpartition(".")
+    if not sign or not dot:
+        raise Refusal("--vary", value_text(text), "a setting such as 'AQ-1.differential=4 K,8 K'")
+    if key not in plant.items:
+        raise Refusal("--vary", value_text(key), "the id of an item", nearest(key, plant.items))
+    properties = KINDS[plant.items[key].kind].properties
+    if name not in properties:
+        expected = f"a property of {key}"
+        raise Refusal("--vary", value_text(name), expected, nearest(name, properties))
+    values = tuple(value.strip() for value in raw.split(","))
+    varied = Varied(f"{key}.{name}", key, name, values)
+    for value in values:
+        to_si(properties[name], raw_of(plant, varied, value), f"--vary {varied.path}")
+    return varied
+
+
+def raw_of(plant: Plant, varied: Varied, value: str) -> Any:
+    """A typed value as the file would hold it: a number or true and false where the property is one."""
+    prop = KINDS[plant.items[varied.item].kind].properties[varied.name]
+    if prop.type in ("number", "integer", "boolean"):
+        try:
+            return json.loads(value)
+        except ValueError:
+            return value
+    return value
+
+
+def grid(varied: Sequence[Varied]) -> list[tuple[str, ...]]:
+    """All combinations of values, the last setting changing fastest."""
+    return list(itertools.product(*(one.values for one in varied)))
+
+
+def plant_with(plant: Plant, varied: Sequence[Varied], values: Sequence[str]) -> Plant:
+    """The plant with its settings at some values.
+
+    Raises
+    ------
+    Refusal
+        Where a value does not go with what else the plant says
+    """
+    from core.plant.validity import require
+
+    items = dict(plant.items)
+    for one, value in zip(varied, values, strict=True):
+        item = items[one.item]
+        items[one.item] = replace(item, props={**item.props, one.name: raw_of(plant, one, value)})
+    changed = replace(plant, items=items)
+    require(changed)
+    return changed
+
+
+def run_one(plant: Plant, name: str | None, hours: float | None, folder: str) -> dict[str, Any]:
+    """One run of a sweep, made by whatever worker."""
+    from core.simulation.engine import Simulation
+    from core.simulation.summary import summary_of
+
+    return summary_of(Simulation(chosen_run(plant, name, hours, Path(folder))).simulate())
+
+
+class Sweep:
+    """A grid of runs.
+
+    Parameters
+    ----------
+    plant : Plant
+    varied : sequence of Varied
+    name, hours, folder
+        As of `chosen_run`
+    keep : Path or None
+        File of runs already made, which is added to
+    """
+
+    def __init__(
+        self,
+        plant: Plant,
+        varied: Sequence[Varied],
+        name: str | None = None,
+        hours: float | None = None,
+        folder: Path | None = None,
+        keep: Path | None = None,
+    ) -> None:
+        self.plant, self.varied, self.name, self.hours = plant, list(varied), name, hours
+        self.folder, self.keep = str(folder or Path()), keep
+        self.values = grid(varied)
+        if len(self.values) > MOST_RUNS:
+            raise Refusal("--vary", f"{len(self.values)} runs", f"at most {MOST_RUNS}")
+        self.limits = chosen_run(plant, name, hours, folder).limits
+        self.plants = [plant_with(plant, varied, values) for values in self.values]
+        self.made: dict[int, dict[str, Any]] = {}
+        self.cancelled = False
+
+    def cancel(self) -> None:
+        """Begin no further run; what is made stays."""
+        self.cancelled = True
+
+    def go(
+        self,
+        make: Callable[[], Executor] | None = None,
+        done: Callable[[int, int], None] | None = None,
+    ) -> dict[str, Any]:
+        """Make all runs that are not kept yet.
+
+        Parameters
+        ----------
+        make : callable or None
+            Gives the executor, again where its workers were killed; local processes by default
+        done : callable or None
+            Told how many of how many runs are made
+        """
+        self._take_kept()
+        tries = 0
+        while len(self.made) < len(self.values) and not self.cancelled:
+            tries += 1
+            try:
+                with (make or _processes)() as executor:
+                    self._with(executor, done)
+            except BrokenExecutor:
+                if tries >= TRIES:
+                    raise
+        return self.answer()
+
+    def _with(self, executor: Executor, done: Callable[[int, int], None] | None) -> None:
+        waiting: dict[Future[dict[str, Any]], int] = {}
+        left = [k for k in range(len(self.values)) if k not in self.made]
+        try:
+            while (left or waiting) and not (self.cancelled and not waiting):
+                while left and len(waiting) < 2 * WORKERS and not self.cancelled:
+                    k = left.pop(0)
+                    future = executor.submit(run_one, self.plants[k], self.name, self.hours, self.folder)
+                    waiting[future] = k
+                ready, _ = wait(waiting, return_when=FIRST_COMPLETED)
+                for future in ready:
+                    k = waiting.pop(future)
+                    self.made[k] = future.result()
+                    self._keep(k)
+                    if done is not None:
+                        done(len(self.made), len(self.values))
+        finally:
+            for future in waiting:
+                future.cancel()
+
+    # kept runs ---------------------------------------------------------------------------------------------
+
+    def _key(self, k: int) -> str:
+        """Tells a run from others: its plant, its weather file, its name and hours."""
+        from core.files.write import dumps
+
+        said = [dumps(self.plants[k]), self.name, self.hours]
+        run = next((r for r in self.plant.runs if r["name"] == self.name), (*self.plant.runs, {})[0])
+        weather = (run.get("weather") or {}).get("file")
+        if weather:
+            said.append(hashlib.sha256((Path(self.folder) / weather).read_bytes()).hexdigest())
+        return hashlib.sha256(json.dumps(said).encode()).hexdigest()[:24]
+
+    def _take_kept(self) -> None:
+        if self.keep is None or not self.keep.exists():
+            return
+        known: dict[str, dict[str, Any]] = {}
+        for line in self.keep.read_text(encoding="utf-8").splitlines():
+            try:
+                row = json.loads(line)
+                known[str(row["key"])] = row["summary"]
+            except (ValueError, KeyError, TypeError):
+                continue  # a line that was being written when the program ended
+        for k in range(len(self.values)):
+            if (found := known.get(self._key(k))) is not None:
+                self.made[k] = found
+
+    def _keep(self, k: int) -> None:
+        if self.keep is not None:
+            with self.keep.open("a", encoding="utf-8") as sink:
+                sink.write(json.dumps({"key": self._key(k), "summary": self.made[k]}) + "\n")
+
+    def answer(self) -> dict[str, Any]:
+        """What came of the runs that are made, as `wetside sweep --json` tells it."""
+        runs, judged = [], []
+        for k, values in enumerate(self.values):
+            if k not in self.made:
+                continue
+            summary = self.made[k]
+            broken: list[Broken] = broken_limits(summary, self.limits)
+            judged.append((values, broken))
+            row: dict[str, Any] = {"values": list(values), "ok": not broken, "summary": summary}
+            row["broken"] = [{"limit": one.limit, "at": one.at, "text": one.words} for one in broken]
+            runs.append(row)
+        return {
+            "vary": [{"path": one.path, "values": list(one.values)} for one in self.varied],
+            "limits": dict(self.limits),
+            "runs": runs,
+            "conflicts": conflicts_of([one.path for one in self.varied], judged),
+        }
+
+
+def _processes() -> Executor:
+    return ProcessPoolExecutor(max_workers=min(WORKERS, os.cpu_count() or 1))
+
+
+__all__ = ["Sweep", "Varied", "grid", "plant_with", "read_varied", "run_one"]
