@@ -132,6 +132,7 @@ class Simulation(Course):
         level = min(self.longest_level, 4)
         while self.time < until - 0.5 * SHORTEST:
             ahead = min(until, self.observer.next(self.time))
+            level = min(level, self.observer.most_level())
             level = min(level, self._most_level(ahead - self.time), self.longest_level)
             moved, summed = stretch.ladder.step(level)
             after = moved @ z

@@ -11,10 +11,11 @@ import numpy as np
 import numpy.typing as npt
 
 from core.simulation.course import Course, Stretch
-from core.simulation.guards import outlet_row
 from core.simulation.melting import Melting
 from core.simulation.meters import matrix_of
+from core.simulation.pipe_water import PipeWater
 from core.simulation.powers import Powers
+from core.simulation.stepping import LEVELS
 from core.simulation.tally import Shortfall, Span, Switching, TapTally
 from core.thermal.roles import Source
 from core.vocabulary import Trait
@@ -24,6 +25,9 @@ Array = npt.NDArray[np.float64]
 TAP_USUAL = 313.15  # [K] 40 degC: a tap without set_temperature; the contract's
 GIVING = 1.0  # [W] a source that gives less is not heating
 LOOK_EVERY = 600.0  # [s] rows of the CSV are never further apart
+MINUTE = 60.0
+FINE = 2  # level of the steps while somebody waits: 0.25 s, after two minutes 1 s
+LONG_WAIT = 15.0 * MINUTE  # beyond it nobody waits
 CALLERS = (Trait.STAT, Trait.TIMED, Trait.SWITCHED_BY_HAND)
 
 
@@ -62,6 +66,7 @@ class _Watched:
     meter_rows: Array = field(default_factory=lambda: np.zeros((0, 2)))
     looks: list[tuple[str, str]] = field(default_factory=list)
     look_rows: Array = field(default_factory=lambda: np.zeros((0, 2)))
+    pipe_rows: Array = field(default_factory=lambda: np.zeros((0, 2)))
 
 
 class Observer:
@@ -77,12 +82,15 @@ class Observer:
         self.tanks = {k: Span() for k in layout.vessels if plant.items[k].has(Trait.STORES_HEAT)}
         self.recovery = {key: Recovery() for key in self.tanks}
         self.taps = {
-            item.id: TapTally(float(item.si.get("set_temperature") or TAP_USUAL))
+            item.id: TapTally(
+                float(item.si.get("set_temperature") or TAP_USUAL), (item.id, "hot") not in sim.net.piped
+            )
             for item in plant.with_trait(Trait.DRAWS_WATER)
             if item.id in sim.net.of_item
         }
         self.returns = {key: Span() for key in self.items if plant.items[key].has(Trait.MAKES_HEAT)}
         self.melting = {key: Melting() for key, m in layout.masses.items() if m.melts}
+        self.pipes = PipeWater(sim.net)
         self.powers = Powers(plant, list(self.items))
         self.sums: dict[tuple[str, str], float] = {}  # [J]
         self.electricity: dict[str, float] = {}  # [J]
@@ -93,6 +101,7 @@ class Observer:
         self.limited: tuple[str, ...] = ()
         self.unsettled = 0.0  # [s]
         self.calls = {key: Switching() for key in sim.machine.signals.items}
+        self.told, self.behind = np.zeros(0), 0.0  # for the water in pipes: temperatures [K], and time [s]
         self.first = True
         self.began = sim.x.copy()
 
@@ -117,11 +126,13 @@ class Observer:
         t, rows, s = self.sim.time, stretch.rows, stretch.settled
         meters = list(stretch.heats.meters.items())
         looks = self._looks(stretch, t)
+        self._move()
         self.watched = _Watched(
             [key for key, _ in meters],
             stretch.shifted(matrix_of([row for _, row in meters], rows.n)),
             [key for key, _ in looks],
             stretch.shifted(matrix_of([row for _, row in looks], rows.n)),
+            stretch.shifted(matrix_of(self.pipes.moment(rows, t), rows.n)),
         )
         self._switches(stretch, t)
         self.powers.take(s)
@@ -137,13 +148,12 @@ class Observer:
             self.trace(stretch, z, t)
 
     def _looks(self, stretch: Stretch, t: float) -> list[tuple[tuple[str, str], Array]]:
-        """Temperatures to look at: at taps that draw, coming back to sources and from surfaces."""
+        """Temperatures to look at: coming back to sources and from surfaces; taps open and shut."""
         rows, of_item = stretch.rows, self.sim.net.of_item
         found: list[tuple[tuple[str, str], Array]] = []
         for key, tap in self.taps.items():
             if any(rows.flows(e.index) for e in of_item[key]):
                 tap.open(t)
-                found.append((("tap", key), outlet_row(rows, key)))
             else:
                 tap.shut(t)
         for key in self.returns:
@@ -218,13 +228,35 @@ class Observer:
             self._span(span, vessel.mean(x0), vessel.mean(x1), taken)
         before, values = (self.watched.look_rows @ z).tolist(), (self.watched.look_rows @ after).tolist()
         for (what, key), a, b in zip(self.watched.looks, before, values, strict=True):
-            if what == "tap":
-                self.taps[key].see(t, a, b, taken)
-            elif what == "return":
+            if what == "return":
                 self._span(self.returns[key], a, b, taken)
             else:
                 self.melting[key].see(t, b, self.sim.layout.masses[key].mean(x1))
+        self._taps(stretch, after, taken)
         return self._snow(integral, taken)
+
+    def _taps(self, stretch: Stretch, after: Array, taken: float) -> None:
+        """Let the water in the pipes move on, once a minute while nobody draws, and see what taps give."""
+        self.told, self.behind = self.watched.pipe_rows @ after, self.behind + taken
+        if self.behind < MINUTE and not any(tap.drawing for tap in self.taps.values()):
+            return
+        found = self._move()
+        for key, tap in self.taps.items():
+            if tap.drawing:
+                t = self.pipes.tap(self.sim.net.of_item[key], stretch.rows, found)
+                tap.see(self.sim.time, t, t, taken)
+
+    def _move(self) -> dict[int, float]:
+        """Let the water in the pipes catch up with the time that went by."""
+        behind, self.behind = self.behind, 0.0
+        return self.pipes.step(self.told.tolist(), behind) if behind > 0.0 else {}
+
+    def most_level(self) -> int:
+        """The longest step that tells how long somebody waits at a tap."""
+        waits = [self.sim.time - tap.opened for tap in self.taps.values() if tap.drawing and not tap.ready]
+        if not waits or min(waits) > LONG_WAIT:
+            return LEVELS - 1
+        return FINE if min(waits) < 2.0 * MINUTE else FINE + 2
 
     def _count(self, integral: Array, taken: float) -> None:
         for name, joules in zip(
@@ -264,6 +296,8 @@ class Observer:
         """At the end."""
         for tap in self.taps.values():
             tap.shut(self.sim.time)
+        self._move()
+        self.pipes.end(self.sim.time)
         for call in self.calls.values():
             call.end(self.sim.time)
         if self.unsettled > 0.0:

@@ -53,6 +53,9 @@ def summary_of(seen: Observer) -> dict[str, Any]:
         "rooms": {key: _room(seen, key) for key in seen.rooms},
         "fixtures": {key: _tap(seen, key) for key in seen.taps},
         "tanks": {key: _tank(seen, key) for key in seen.tanks},
+        "pipes": {
+            key: {"growth_h": content.span.growth / 3600.0} for key, content in seen.pipes.pipes.items()
+        },
         "calls": {key: {"longest_s": call.longest} for key, call in seen.calls.items()},
         "melt": {key: _melt(seen, key, fuel) for key in seen.melting},
         "moments": moments_of(seen),
@@ -85,6 +88,13 @@ def _assumed(seen: Observer) -> list[str]:
             found.append(f"{key} stays {'on' if on else 'off'}: the case says so")
     stats = [item.id for item in seen.plant.with_trait(Trait.STAT) if item.id not in run.case.signals]
     found += [f"{key} senses nothing, so it stays off" for key in stats if key not in seen.sim.machine.stats]
+    if seen.pipes.pipes:
+        found.append(
+            "water in pipes to taps starts at what is around them; bare pipes cool while nothing is drawn"
+        )
+        found.append(
+            "what a draw leaves in the pipes counts as drawn; pipes of closed circuits have no delay"
+        )
     found.append("hours at 25 to 45 °C go by temperature alone: they never prove that water is safe")
     return found
 
@@ -135,7 +145,7 @@ def _tap(seen: Observer, key: str) -> dict[str, Any]:
     return {
         "min_c": _celsius(tap.span.low),
         "max_c": _celsius(tap.high),
-        "longest_wait_s": tap.wait if tap.draws else None,
+        "longest_wait_s": tap.wait if tap.draws and not tap.cold else None,
         "short_k_min": tap.short / 60.0,
         "draws": tap.draws,
     }

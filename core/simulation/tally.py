@@ -126,6 +126,7 @@ class TapTally:
     """A tap: when it opened, whether it came to its temperature yet, what it gave."""
 
     set_at: float
+    cold: bool = False  # only cold water comes to it: nobody waits
     drawing: bool = False
     opened: float = 0.0
     ready: bool = False
@@ -143,7 +144,7 @@ class TapTally:
     def open(self, t: float) -> None:
         """It opens, or draws another flow: then a wait that is over is over."""
         if not self.drawing:
-            self.drawing, self.opened, self.ready = True, t, False
+            self.drawing, self.opened, self.ready = True, t, self.cold
             self.whole_low, self.draws = math.inf, self.draws + 1
             self.short_so_far = 0.0
 
@@ -176,6 +177,8 @@ class TapTally:
                 self.span.see(at, value)
             elif value < self.whole_low:
                 self.whole_low, self.whole_low_at = value, at
+        if self.cold:
+            return
         missed = max(0.0, self.set_at - 0.5 * (before + after)) * seconds
         if self.ready:
             self.short += missed

@@ -178,3 +178,42 @@ def test_weather_is_a_wave_warmest_at_three() -> None:
     assert wave.at(15 * 3600.0) == pytest.approx(280.0)
     assert wave.at(3 * 3600.0) == pytest.approx(260.0)
     assert wave.at(9 * 3600.0) == pytest.approx(270.0)
+
+
+def tapped(length: float, **pipe: str) -> Board:
+    """A hot tank, a pipe of 25 mm bore, and a tap that mixes nothing."""
+    board = Board(use="potable")
+    board.item("CM-1", "cold_main", pressure="300 kPa", temperature="10 degC")
+    closed_tank(board, "T-1", 1000.0, 1)
+    board.item("F-1", "fixture", set_temperature="45 degC")
+    board.pipe("CM-1:at", "T-1:cold")
+    board.pipe("T-1:hot", "F-1:hot", length=length, bore=0.025, **pipe)
+    return board
+
+
+OPEN = {
+    "tap": {"points": [["00:00", "0 L/s"], ["00:10", "0.1 L/s"], ["00:14", "0 L/s"], ["01:14", "0.1 L/s"]]}
+}
+
+
+def test_a_tap_waits_until_the_plug_of_cold_water_is_out() -> None:
+    """Plug flow: volume over flow."""
+    board = tapped(20.0).case(start={"T-1": "60 degC"}, lasts="1 h")
+    got = simulated(board, 0.23, profiles=OPEN, draws={"F-1": "tap"})
+    wait = math.pi / 4 * 0.025**2 * 20.0 / 0.1e-3
+    assert got.taps["F-1"]["longest_wait_s"] == pytest.approx(wait, abs=0.5)
+    assert got.taps["F-1"]["min_c"] > 55.0
+    assert got.closes()
+
+
+def test_standing_water_cools_by_the_exact_exponential() -> None:
+    """It lasts its heat over its loss, and keeps exp(-t / that) of its warmth."""
+    board = tapped(20.0, insulation={"loss": "0.3 W/m/K"}).case(start={"T-1": "60 degC"}, lasts="1 h")
+    got = simulated(board, 1.23, profiles=OPEN, draws={"F-1": "tap"})
+    content = got.seen.pipes.pipes["L-2"]
+    kg = math.pi / 4 * 0.025**2 * RHO
+    assert content.lasting == pytest.approx(kg * CP / 0.3)
+    before = content.mean
+    content.stand(0.0)
+    content.move(3600.0)
+    assert content.mean == pytest.approx(20 + 273.15 + (before - 293.15) * math.exp(-3600 * 0.3 / kg / CP))
