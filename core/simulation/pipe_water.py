@@ -1,9 +1,10 @@
-"""Water standing in the pipes to taps: it moves as plugs, cools while nothing is drawn, and makes people wait.
+"""Water standing in pipes to taps: it moves as plugs, cools while nobody draws, and makes people wait.
 
 Only what leaves taps is judged by it. The balance of heat counts hot water where it leaves its tank or
-heater: what a draw leaves behind in the pipes is counted as drawn, and cools there. Plugs do not mix along their way.
-Pipes start at what is around them; a pipe without insulation cools as bare tube (10 W/m²/K, as `solve` takes
-it outside of insulation), though `solve` counts no loss for it while it flows.
+heater: what a draw leaves behind in the pipes is counted as drawn, and cools there. Plugs do not mix along
+their way. Pipes start at what is around them; a pipe without insulation cools as bare tube (10 W/m²/K, as
+`solve` takes it outside of insulation), though `solve` counts no loss for it while it flows. Valves and taps
+that mix hold their temperature as far as the waters that come to them allow.
 """
 
 from __future__ import annotations
