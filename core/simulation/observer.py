@@ -102,6 +102,8 @@ class Observer:
         self.unsettled = 0.0  # [s]
         self.calls = {key: Switching() for key in sim.machine.signals.items}
         self.told, self.behind = np.zeros(0), 0.0  # for the water in pipes: temperatures [K], and time [s]
+        self.integral, self.gone = np.zeros(0), 0.0  # since the last moment: of the states, and time [s]
+        self.rough = False  # whether flows did not settle at the last moment
         self.first = True
         self.began = sim.x.copy()
 
@@ -124,6 +126,8 @@ class Observer:
     def moment(self, stretch: Stretch) -> None:
         """A moment from which on things go otherwise."""
         t, rows, s = self.sim.time, stretch.rows, stretch.settled
+        self._flush()
+        self.rough = not s.converged
         meters = list(stretch.heats.meters.items())
         looks = self._looks(stretch, t)
         self._move()
@@ -211,11 +215,8 @@ class Observer:
 
     def step(self, stretch: Stretch, z: Array, after: Array, integral: Array, taken: float) -> bool:
         """Time goes by: from `z` to `after`, its integral given; whether the last snow is gone with it."""
-        self._count(integral, taken)
-        if not stretch.settled.converged:
-            self.unsettled += taken
-        for name in self.limited:
-            self.at_limit[name] = self.at_limit.get(name, 0.0) + taken
+        self.integral = integral if self.gone == 0.0 else self.integral + integral
+        self.gone += taken
         n, t = stretch.rows.n, self.sim.time
         x0, x1 = stretch.x + z[:n], stretch.x + after[:n]
         for key, span in self.rooms.items():
@@ -258,17 +259,25 @@ class Observer:
             return LEVELS - 1
         return FINE if min(waits) < 2.0 * MINUTE else FINE + 2
 
-    def _count(self, integral: Array, taken: float) -> None:
+    def _flush(self) -> None:
+        """Count what went by since the last moment: heats, times, powers."""
+        gone, self.gone = self.gone, 0.0
+        if gone <= 0.0:
+            return
         for name, joules in zip(
-            self.watched.meters, (self.watched.meter_rows @ integral).tolist(), strict=True
+            self.watched.meters, (self.watched.meter_rows @ self.integral).tolist(), strict=True
         ):
             self.sums[name] = self.sums.get(name, 0.0) + joules
             if name[0] == "heat" and name[1] in self.powers.per_heat:
                 self._draw(name[1], joules * self.powers.per_heat[name[1]])
         for item in self.items.values():
-            item.pass_time(taken)
+            item.pass_time(gone)
         for key, watts in self.powers.watts.items():
-            self._draw(key, watts * taken)
+            self._draw(key, watts * gone)
+        for key in self.limited:
+            self.at_limit[key] = self.at_limit.get(key, 0.0) + gone
+        if self.rough:
+            self.unsettled += gone
 
     def _draw(self, key: str, joules: float) -> None:
         self.electricity[key] = self.electricity.get(key, 0.0) + joules
@@ -296,6 +305,7 @@ class Observer:
         """At the end."""
         for tap in self.taps.values():
             tap.shut(self.sim.time)
+        self._flush()
         self._move()
         self.pipes.end(self.sim.time)
         for call in self.calls.values():
