@@ -95,6 +95,7 @@ class Observer:
         self.sums: dict[tuple[str, str], float] = {}  # [J]
         self.electricity: dict[str, float] = {}  # [J]
         self.at_limit: dict[str, float] = {}  # sources at full output, [s]
+        self.alone: dict[str, float] = {}  # what each source alone would have carried of all heat, [J]
         self.whys: list[tuple[float, Why]] = []
         self.trace: Callable[[Stretch, Array, float], None] | None = None
         self.watched = _Watched()
@@ -270,8 +271,16 @@ class Observer:
             self.sums[name] = self.sums.get(name, 0.0) + joules
             if name[0] == "heat" and name[1] in self.powers.per_heat:
                 self._draw(name[1], joules * self.powers.per_heat[name[1]])
-        for item in self.items.values():
+        made = sum(
+            float(row @ self.integral)
+            for (what, _), row in zip(self.watched.meters, self.watched.meter_rows, strict=True)
+            if what == "heat"
+        )
+        for key, item in self.items.items():
             item.pass_time(gone)
+            most = self.plant.items[key].si.get("capacity")
+            if most and key in self.returns:
+                self.alone[key] = self.alone.get(key, 0.0) + min(made, float(most) * gone)
         for key, watts in self.powers.watts.items():
             self._draw(key, watts * gone)
         for key in self.limited:

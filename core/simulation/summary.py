@@ -126,6 +126,9 @@ def _item(seen: Observer, key: str) -> dict[str, Any]:
     back = seen.returns.get(key)
     if back is not None:
         found["coldest_return_c"] = _celsius(back.low)
+        if key in seen.alone:  # of all heat that was made, stretch by stretch up to its capacity
+            whole = seen.total("heat")
+            found["alone_share"] = min(1.0, seen.alone[key] / whole) if whole > 0.0 else None
         found["limit_h"] = seen.at_limit.get(key, 0.0) / 3600.0
     return found
 

@@ -194,3 +194,16 @@ def test_the_command_says_what_the_contract_names(tmp_path: Path, capsys: pytest
     ):
         with pytest.raises(Refusal, match=found):
             commands.main(["simulate", str(path), *words])
+
+
+def test_one_of_two_boilers_alone_would_have_carried_its_share() -> None:
+    board = Board()
+    board.drive()
+    board.item("B-1", "boiler", capacity="6 kW", set_temperature="70 degC")
+    board.item("B-2", "boiler", capacity="20 kW", set_temperature="70 degC")
+    board.item("LD-1", "load", load="10 kW")
+    board.ring("P-1", "S-1", "B-1", "B-2", "LD-1")
+    got = simulated(board.case(), 1.0)
+    assert got.items["B-1"]["alone_share"] == pytest.approx(0.6, rel=1e-3)
+    assert got.items["B-2"]["alone_share"] == pytest.approx(1.0)
+    assert got.items["B-1"]["limit_h"] == pytest.approx(1.0)
