@@ -16,6 +16,7 @@ from core.vocabulary import Trait
 from core.working import given
 
 KWH = 3.6e6  # [J]
+SCALDS = 322.04  # [K] 120 °F: hotter water at a tap wants a word; common practice
 
 
 def summary_of(seen: Observer) -> dict[str, Any]:
@@ -95,7 +96,16 @@ def _assumed(seen: Observer) -> list[str]:
         found.append(
             "what a draw leaves in the pipes counts as drawn; pipes of closed circuits have no delay"
         )
-    found.append("hours at 25 to 45 °C go by temperature alone: they never prove that water is safe")
+    found += [
+        f"{key}: up to {tap.high - ZERO:.0f} °C at the tap, which scalds; local code and a licensed plumber decide "
+        "on its mixing valve"
+        for key, tap in seen.taps.items()
+        if tap.high > SCALDS
+    ]
+    found.append(
+        "hours at 25 to 45 °C, where Legionella grows, go by temperature alone: they never prove that water is "
+        "safe; local code and a licensed professional decide"
+    )
     return found
 
 

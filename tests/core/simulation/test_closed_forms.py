@@ -217,3 +217,9 @@ def test_standing_water_cools_by_the_exact_exponential() -> None:
     content.stand(0.0)
     content.move(3600.0)
     assert content.mean == pytest.approx(20 + 273.15 + (before - 293.15) * math.exp(-3600 * 0.3 / kg / CP))
+
+
+def test_a_tap_that_scalds_is_cautioned() -> None:
+    board = tapped(2.0).case(start={"T-1": "60 degC"}, lasts="1 h")
+    got = simulated(board, 0.23, profiles=OPEN, draws={"F-1": "tap"})
+    assert any("F-1: up to 60 °C" in words for words in got.cautions)
