@@ -96,15 +96,15 @@ def _assumed(seen: Observer) -> list[str]:
         found.append(
             "what a draw leaves in the pipes counts as drawn; pipes of closed circuits have no delay"
         )
-    found += [
-        f"{key}: up to {tap.high - ZERO:.0f} °C at the tap, which scalds; local code and a licensed plumber decide "
-        "on its mixing valve"
-        for key, tap in seen.taps.items()
-        if tap.high > SCALDS
-    ]
+    for key, tap in seen.taps.items():
+        if tap.high > SCALDS:
+            found.append(
+                f"{key}: up to {tap.high - ZERO:.0f} °C at the tap, which scalds; local code and a licensed "
+                "plumber decide on its mixing valve"
+            )
     found.append(
-        "hours at 25 to 45 °C, where Legionella grows, go by temperature alone: they never prove that water is "
-        "safe; local code and a licensed professional decide"
+        "hours at 25 to 45 °C, where Legionella grows, go by temperature alone: they never prove that water "
+        "is safe; local code and a licensed professional decide"
     )
     return found
 
