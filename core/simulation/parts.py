@@ -73,6 +73,10 @@ class Part:
         row[self.at] = np.array(self.capacity) / sum(self.capacity)
         return row
 
+    def elements(self) -> list[Element]:
+        """Elements whose water meets its states; none where that may be any."""
+        return []
+
     def prepare(self, setup: CaseSetup, x: Array) -> None:
         """Put the temperatures into the roles of a case."""
 
@@ -161,6 +165,9 @@ class MassPart(Part):
         """Its element."""
         assert self.element is not None
         return self.element.index
+
+    def elements(self) -> list[Element]:
+        return [] if self.element is None else [self.element]
 
     @property
     def far(self) -> float:

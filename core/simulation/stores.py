@@ -43,6 +43,9 @@ class Vessel(Part):
     stacked: bool = True  # colder above warmer mixes at once
     inner: tuple[int, ...] = ()  # nodes inside
 
+    def elements(self) -> list[Element]:
+        return [*(e for e, _ in self.ways), *(() if self.coil is None else (self.coil,))]
+
     def prepare(self, setup: CaseSetup, x: Array) -> None:
         roles = setup.roles
         for e, layer in self.ways:
@@ -161,6 +164,9 @@ class BoilerPart(Part):
         """Its element."""
         assert self.element is not None
         return self.element.index
+
+    def elements(self) -> list[Element]:
+        return [] if self.element is None else [self.element]
 
     def prepare(self, setup: CaseSetup, x: Array) -> None:
         roles, i = setup.roles, self.way

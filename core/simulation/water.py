@@ -40,6 +40,7 @@ class _Kept:
     x: Array
     outdoor: float
     still: StillWater
+    proved: dict[int, Array]  # bodies that no push set going, and the states at which that was tried
 
 
 class Water:
@@ -57,6 +58,7 @@ class Water:
         self.kept: dict[Hashable, _Kept] = {}
         items = solver.plant.with_trait(Trait.RESETS, Trait.LIFTS_HEAT, Trait.MELTS_SNOW)
         self.weathered = any(item.id not in layout.masses for item in items)
+        self.touching = _touching(solver, layout)
         self.full = self.quick = self.unsettled = 0
 
     def at(self, key: Hashable, x: Array, outdoor: float, case: Case, signals: SignalStates) -> Settled:
@@ -74,25 +76,31 @@ class Water:
         signals : SignalStates
         """
         kept = self.kept.get(key)
-        undriven: frozenset[int] = frozenset()
+        proved: dict[int, Array] = {}
         if kept is not None and not (self.weathered and abs(kept.outdoor - outdoor) > WEATHER_BAND):
             moved = float(np.abs(kept.x - x).max(initial=0.0))
-            if moved <= HYDRAULIC_BAND:
-                if self._again(kept, x, outdoor):
-                    self.quick += 1
-                    return kept.settled
-                undriven = kept.settled.undriven
+            if moved <= HYDRAULIC_BAND and self._again(kept, x, outdoor):
+                self.quick += 1
+                return kept.settled
+            proved = {b: at for b, at in kept.proved.items() if self._near(b, at, x)}
         self.full += 1
         start = kept.settled if kept is not None and kept.settled.converged else None
         settled = self.solver.moment(
-            case, signals, lambda setup: self.layout.prepare(setup, x), start, undriven
+            case, signals, lambda setup: self.layout.prepare(setup, x), start, frozenset(proved)
         )
         if not settled.converged:
             self.unsettled += 1
         if len(self.kept) >= MOST_KEPT:
             self.kept.pop(next(iter(self.kept)))
-        self.kept[key] = _Kept(settled, x.copy(), outdoor, StillWater(settled.net, settled.roles))
+        proved |= {b: x.copy() for b in settled.undriven if b not in proved}
+        still = StillWater(settled.net, settled.roles)
+        self.kept[key] = _Kept(settled, x.copy(), outdoor, still, proved)
         return settled
+
+    def _near(self, body: int, at: Array, x: Array) -> bool:
+        """Whether the states that touch a body are about where they were."""
+        touching = self.touching[body]
+        return float(np.abs(at[touching] - x[touching]).max(initial=0.0)) <= HYDRAULIC_BAND
 
     def _again(self, kept: _Kept, x: Array, outdoor: float) -> bool:
         """Find the temperatures alone; False where a control has to move."""
@@ -113,6 +121,17 @@ class Water:
             device.look(look)
         resting = rest_error(s.devices) < LOOSE and all(device.jump is None for device in s.devices)
         return resting and s.thermal.settled and s.converged
+
+
+def _touching(solver: Solver, layout: Layout) -> dict[int, list[int]]:
+    """States that each body's water meets: vessels and masses in it, and all rooms."""
+    net = solver.net
+    found: dict[int, list[int]] = {body.number: [] for body in net.bodies}
+    for part in layout.parts:
+        bodies = {net.body_of[e.start] for e in part.elements()}
+        for number in bodies if bodies else found:
+            found[number] += range(part.first, part.first + len(part.start))
+    return found
 
 
 def case_at(case: Case, layout: Layout, outdoor: float, draws: dict[str, float]) -> Case:
