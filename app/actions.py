@@ -40,6 +40,7 @@ TABLE: tuple[Action, ...] = (
     Action(
         "print_sheet", "Plant", "&Print to a file…", ("Ctrl+P",), "The sheet as PDF, SVG or PNG.", "drawn"
     ),
+    Action("papers", "Plant", "Pap&ers…", (), "Report, takeoff, wiring, start-up, service.", "drawn"),
     Action("close", "Plant", "&Close", ("Ctrl+W",), "Close the window."),
     Action("quit", "Plant", "&Quit", ("Ctrl+Q",), "Close all windows."),
     Action("undo", "Edit", "&Undo", ("Ctrl+Z",), "Take the last change back.", "undoable"),

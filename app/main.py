@@ -23,8 +23,8 @@ Exit codes: 0 done, 1 done but something needs attention, 2 refused.
 """
 _PRINT = ("FILE -o OUT.pdf|svg|png [--case NAME] [--sheet a3|tabloid|…]", "the labeled diagram on a sheet")
 _REPORT = (
-    "FILE -o OUT.pdf [--case NAME] [--sheet a3|tabloid|…]",
-    "diagram, sizes and how each number came about",
+    "FILE -o OUT.pdf [--case NAME] [--sheet tabloid|a3|…] [--prices CSV]",
+    "design report: what it does, sizes, and how each number came about",
 )
 _TEXT_PAPERS = {
     "wiring": ("FILE [--json] [-o OUT.pdf] [--sheet SIZE]", "wiring points and the load on each circuit"),
@@ -160,13 +160,17 @@ def _print(command: str, rest: list[str]) -> int:
         from app.paper import card
 
         return card.run(rest)
+    if command == "report":
+        from app.paper import report_command
+
+        return report_command.run(rest)
     if command in _TEXT_PAPERS:
         from app.paper import text_papers
 
         return text_papers.run(rest, command)
     from app.paper.command import run
 
-    return run(rest, command)
+    return run(rest)
 
 
 def _window(files: list[str]) -> int:

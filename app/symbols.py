@@ -21,7 +21,7 @@ from PySide6.QtGui import (
 )
 
 from app.pens import SYMBOL_PEN, Palette, pen
-from core.diagram.drawing import Part, fitted, of_size
+from core.diagram.drawing import Part, fitted, of_heat, of_size
 from core.diagram.geometry import Box, box_of, hull
 from core.diagram.states import State
 from core.diagram.symbols import shape
@@ -63,18 +63,20 @@ def paint_kind(
     palette: Palette,
     *,
     stubs: bool = False,
+    electric: bool = False,
     state: State | None = None,
     least_pen: float = 1.1,
 ) -> None:
     """A kind's symbol fitted into a rectangle, as on shelf and in legend; stubs clipped unless wanted.
 
+    `electric` draws what is heated by electricity, without a flame.
     `least_pen` is the thinnest stroke in the painter's own unit; small pictures have strokes of their own.
     """
-    drawn = fitted(kind, _usual_ports(kind), ())
-    parts = [part for part in of_size(drawn.parts, small=False) if stubs or not part.port]
+    drawn = of_heat(fitted(kind, _usual_ports(kind), ()).parts, electric)
+    parts = [part for part in of_size(drawn, small=False) if stubs or not part.port]
     area, scale = _fitting(parts, target)
     if scale < 0.75 and least_pen > 0:
-        parts = [part for part in of_size(drawn.parts, small=True) if stubs or not part.port]
+        parts = [part for part in of_size(drawn, small=True) if stubs or not part.port]
         area, scale = _fitting(parts, target)
     painter.save()
     painter.translate(target.center())
@@ -94,7 +96,7 @@ def _fitting(parts: list[Part], target: QRectF) -> tuple[Box, float]:
 
 def kind_box(kind: str) -> Box:
     """The box of a kind's symbol as it lies in icons/, stubs within."""
-    parts = of_size(fitted(kind, _usual_ports(kind), ()).parts, small=False)
+    parts = of_size(of_heat(fitted(kind, _usual_ports(kind), ()).parts, False), small=False)
     return hull([box_of(part.points) for part in parts])
 
 

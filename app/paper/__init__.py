@@ -3,44 +3,61 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Literal, cast
 
-from app.paper.blocks import notes_block
+from app.paper.blocks import Builder, Table, notes_block, table_block
 from app.paper.curves import CurveSheet, curve_blocks
 from app.paper.decisions import logbook_rows
 from app.paper.layout import Papers, laid_out
 from app.paper.output import check_out, write
-from app.paper.report import report_blocks
+from core.diagram.plans import FULL
+from core.diagram.routes import route
 from core.diagram.sheets import SIZES, Sheet, sheet_named
 from core.diagram.states import SolvedCase
+from core.diagram.zones import zones
 from core.errors import Refusal, escaped
+from core.papers.report import items_grid
+from core.papers.report_front import loads_grid
+from core.papers.settings import readings_grid
 from core.plant.model import Plant
-from core.sizing.result import Sized
 from core.solve import Solution
 
-__all__ = ["SIZES", "Papers", "Sheet", "check_out", "laid_out", "print_plant", "sheet_named", "write"]
+__all__ = [
+    "SIZES",
+    "Papers",
+    "Sheet",
+    "check_out",
+    "laid_out",
+    "print_plant",
+    "sheet_named",
+    "small_lettering",
+    "usual_sheet",
+    "write",
+]
 
 
 def print_plant(
     plant: Plant,
     solution: SolvedCase | None,
     out: Path,
-    sheet: str = "a3",
+    sheet: str | None = None,
     *,
     units: Literal["us", "si"] | None = None,
     date: str | None = None,
     solutions: Mapping[str, Solution] | None = None,
-    sized: Sequence[Sized] = (),
     curves: Sequence[CurveSheet] = (),
+    full: bool = False,
+    side: Sequence[Solution] = (),
 ) -> list[Path]:
     """Print a plant in a solved case; gives the files written, the first of them `out`.
 
     Needs a QGuiApplication. PDF holds all sheets; SVG and PNG are one file a sheet. `solutions` are the
-    solved cases by which the logbook's entries are judged; answers of sizing (`sized`) are printed with their
-    workings, circulators' curves (`curves`) as plots.
+    solved cases by which the logbook's entries are judged; circulators' curves (`curves`) become plots,
+    cases (`side`) tables beside each other.
 
     Raises
     ------
@@ -48,16 +65,52 @@ def print_plant(
         Unknown sheet or format, a plant file as the target, or a file that cannot be written
     """
     check_out(out)
+    sheet = sheet or usual_sheet(plant)
     size = sheet_named(sheet)
     if size is None:
         raise Refusal("", f"sheet {sheet!r}", f"one of {', '.join(SIZES)}")
     shown = units or cast(Literal["us", "si"], plant.units)
     day = date or datetime.date.today().strftime("%-d %b %Y")
     logbook = logbook_rows(plant, solutions or {}) if plant.logbook else []
-    more = [*curve_blocks(curves, shown), *(report_blocks(sized, shown) if sized else ())]
+    more = [*(_side_by_side(replace(plant, units=shown), side) if side else ()), *curve_blocks(curves, shown)]
     if plant.accepted:
         from core.review.paper_lines import HEAD, accepted_on_file
 
-        rows = [("", escaped(one.at), escaped(one.words)) for one in accepted_on_file(plant)]
-        more += [partial(notes_block, HEAD.upper(), rows)] if rows else []
-    return write(laid_out(plant, solution, size, shown, day, logbook, more), out)
+        lines = [("", escaped(one.at), escaped(one.words)) for one in accepted_on_file(plant)]
+        more += [partial(notes_block, HEAD.upper(), lines)] if lines else []
+    return write(laid_out(plant, solution, size, shown, day, logbook, more, full), out)
+
+
+def _side_by_side(plant: Plant, solutions: Sequence[Solution]) -> Iterator[Builder]:
+    """What several cases come to, beside each other."""
+    grids = (
+        loads_grid(plant, solutions),
+        items_grid(plant, solutions),
+        readings_grid(plant, solutions, False),
+    )
+    for grid in (each for each in grids if each.rows):
+        rows = tuple(tuple(escaped(cell) for cell in row) for row in grid.rows)
+        table = Table(grid.title.upper(), tuple(escaped(head) for head in grid.heads), rows)
+        yield partial(table_block, table)
+
+
+def usual_sheet(plant: Plant) -> str:
+    """The sheet of a drawing where none is named: tabloid of a plant in US units, else A3."""
+    return "tabloid" if plant.units == "us" else "a3"
+
+
+def small_lettering(plant: Plant, sheet: Sheet) -> str:
+    """What to say where capitals of the diagram are lower than 2.5 mm on that sheet; else empty.
+
+    ISO 3098 has no lettering below 2.5 mm (from memory).
+    """
+    lines = route(plant)
+    scale = zones(plant, lines, sheet).plan.scale
+    if scale >= FULL[0] - 1e-9:
+        return ""
+    larger = sorted((Sheet(name, *size) for name, size in SIZES.items()), key=lambda s: s.width * s.height)
+    plans = ((other.name, zones(plant, lines, other).plan) for other in larger)
+    fits = [name for name, plan in plans if plan.single and plan.scale >= FULL[0] - 1e-9]
+    way = f"a larger sheet ({fits[0]}) or " if fits else ""
+    capitals = 2.5 * scale / FULL[0]
+    return f"capitals on the diagram are {capitals:.1f} mm high; {way}--scale full makes them 2.5 mm"

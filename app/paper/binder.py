@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from app.paper.blocks import Strip
+from app.paper.blocks import Builder, Strip
 from app.paper.layout import info_of
 from app.paper.marks import Mark, Rule, Text, clipped
 from app.paper.output import check_out, write
@@ -40,10 +41,12 @@ def usual_sheet(plant: Plant, large: bool = False) -> str:
     return "a3" if large else "a4"
 
 
-def bound(plant: Plant, paper: Paper, sheet: Sheet, date: str) -> Sheets:
+def bound(
+    plant: Plant, paper: Paper, sheet: Sheet, date: str, drawn: Mapping[str, Sequence[Builder]] | None = None
+) -> Sheets:
     """The pages of a paper with all that stands round them."""
-    blocks = (*paper.blocks, *accepted_blocks(plant))
-    out = paged(replace(paper, blocks=blocks), sheet, first=_box(sheet).high + 1.5)
+    blocks = paper.blocks if paper.tells_accepted else (*paper.blocks, *accepted_blocks(plant))
+    out = paged(replace(paper, blocks=blocks), sheet, first=_box(sheet).high + 1.5, drawn=drawn)
     out.info = info_of(plant, paper.title.lower())
     for number, page in enumerate(out.pages, 1):
         page.add(_header(plant, paper, sheet, date))
@@ -52,10 +55,13 @@ def bound(plant: Plant, paper: Paper, sheet: Sheet, date: str) -> Sheets:
     return out
 
 
-def write_paper(plant: Plant, paper: Paper, out: Path, sheet: Sheet, date: str) -> list[Path]:
+def write_paper(
+    plant: Plant, paper: Paper, out: Path, sheet: Sheet, date: str,
+    drawn: Mapping[str, Sequence[Builder]] | None = None,
+) -> list[Path]:  # fmt: skip
     """Write a paper; gives the files written. Needs a QGuiApplication."""
     check_out(out)
-    return write(bound(plant, paper, sheet, date), out)
+    return write(bound(plant, paper, sheet, date, drawn), out)
 
 
 def _box(sheet: Sheet) -> Strip:
@@ -92,7 +98,7 @@ def _header(plant: Plant, paper: Paper, sheet: Sheet, date: str) -> list[Mark]:
 
 def _foot(sheet: Sheet, number: int, count: int) -> list[Mark]:
     x0, x1 = BINDING, sheet.width - MARGIN
-    base = sheet.height - FOOT + 7.0
+    base = sheet.height - FOOT + 6.0
     page = f"{number} of {count}"
     wide = text_width(page, SIZE)
     words = clipped(ONE_LINE, x1 - x0 - wide - 6.0, SIZE)

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from app.paper.marks import Mark, Rule, Sign, Text, clipped, wrapped
 from app.pens import text_width
 from core.diagram.geometry import Box
 from core.diagram.plans import LEGEND_CELL, LEGEND_HEAD, LEGEND_ROW
 from core.diagram.states import State
+from core.papers.blocks import BAND
 
-HEAD, SMALL, ROW = 3.2, 2.5, 4.7  # sizes of heading and text, height of a row [mm]
+HEAD, SMALL, ROW = 4.4, 3.43, 5.6  # sizes of heading and text, height of a row [mm]
 NOTHING = "–"
+MOST_LINES = 100_000  # of a cell
 CELL = 0.9  # space beside a cell's text [mm]
 
 
@@ -46,6 +49,8 @@ class Table:
     rows: tuple[tuple[str, ...], ...]
     right: frozenset[str] = frozenset()
     size: float = SMALL
+    air: float = ROW - SMALL  # above and below the text of a row [mm]
+    bold: frozenset[int] = frozenset()  # rows
 
     def trimmed(self) -> Table:
         """The same without columns in which nothing is said."""
@@ -59,14 +64,14 @@ Builder = Callable[[float], Block]
 
 
 def heading(title: str, wide: float, ruled: bool = True) -> tuple[Mark, ...]:
-    marks: tuple[Mark, ...] = (Text(clipped(title, wide, HEAD, True), 0, 3.2, HEAD, True),)
-    return (*marks, Rule(0, 5.0, wide, 5.0)) if ruled else marks
+    marks: tuple[Mark, ...] = (Text(clipped(title, wide, HEAD, True), 0, 4.2, HEAD, True, level=2),)
+    return (*marks, Rule(0, 6.0, wide, 6.0)) if ruled else marks
 
 
 def table_block(table: Table, wide: float) -> Block:
     """A table as wide as its column; cells too long for it go on in further lines."""
     widths = column_widths(table, wide)
-    top = 5.2
+    top = 6.2
     ruled = heading(table.title, wide, False) if table.title else ()
     top = top if table.title else 0.0
     heads = row_strip(table.headings, widths, table, True)
@@ -82,19 +87,23 @@ def table_block(table: Table, wide: float) -> Block:
 def row_strip(row: Sequence[str], widths: Sequence[float], table: Table, bold: bool) -> Strip:
     """One row; each cell in as many lines as it needs."""
     size = table.size
-    lead = 1.3 * size
+    lead = 1.22 * size
     out: list[Mark] = []
     most, left = 1, 0.0
     for name, text, wide in zip(table.headings, row, widths, strict=True):
-        lines = wrapped(text, wide - 2 * CELL, size, bold=bold)
+        lines = [
+            line
+            for part in text.rstrip(BAND).split(BAND)
+            for line in wrapped(part, wide - 2 * CELL, size, MOST_LINES, bold) or [""]
+        ]
         most = max(most, len(lines))
         for place, line in enumerate(lines):
             shift = wide - 2 * CELL - text_width(line, size, bold) if name in table.right else 0.0
             out.append(
-                Text(line, left + CELL + shift, 0.5 * (ROW - SMALL) + 0.88 * size + lead * place, size, bold)
+                Text(line, left + CELL + shift, 0.5 * table.air + 0.88 * size + lead * place, size, bold)
             )
         left += wide
-    return Strip(ROW - SMALL + size + lead * (most - 1), tuple(out))
+    return Strip(table.air + size + lead * (most - 1), tuple(out))
 
 
 def column_widths(table: Table, wide: float) -> list[float]:
@@ -103,15 +112,20 @@ def column_widths(table: Table, wide: float) -> list[float]:
     Figures keep their width as long as the words can give way to the length of their longest word.
     """
     size, more = table.size, 2 * CELL + 0.2
-    cells = [[row[i] for row in table.rows] for i in range(len(table.headings))]
+    cells = [
+        [(part, number in table.bold) for number, row in enumerate(table.rows) for part in row[i].split(BAND)]
+        for i in range(len(table.headings))
+    ]
+    heads = [head.split(BAND) for head in table.headings]
     wanted, least = [], []
-    for head, texts in zip(table.headings, cells, strict=True):
-        bold = text_width(head, size, True)
-        wanted.append(max([bold, *(text_width(text, size) for text in texts)]) + more)
-        words = [text_width(word, size) for text in texts for word in text.split()]
-        heads = [text_width(word, size, True) for word in head.split()]
-        figures = [text_width(text, size) for text in texts] if head in table.right else []
-        least.append(max([0.0, *words, *heads, *figures]) + more)
+    for (head, texts), name in zip(zip(heads, cells, strict=True), table.headings, strict=True):
+        bold = [text_width(part, size, True) for part in head]
+        figures = [text_width(text, size, strong) for text, strong in texts]
+        wanted.append(max([*bold, *figures]) + more)
+        words = [text_width(word, size, strong) for text, strong in texts for word in text.split()]
+        banded = len(head) > 1  # a heading that wrapped would shift the bands below it
+        words += [text_width(w, size, True) for part in head for w in ([part] if banded else part.split())]
+        least.append(max([0.0, *words, *(figures if name in table.right else ())]) + more)
     spare = wide - sum(wanted)
     if spare >= 0:
         return [w + spare / len(wanted) for w in wanted]
@@ -128,23 +142,34 @@ def column_widths(table: Table, wide: float) -> list[float]:
     return found
 
 
-def legend_block(entries: Sequence[tuple[str, str, State]], wide: float) -> Block:
-    """Symbols with their names, as many beside each other as have room: (kind, words, state)."""
+class LegendEntry(NamedTuple):
+    """A symbol of the legend, with its name."""
+
+    kind: str
+    words: str
+    state: State
+    electric: bool = False
+
+
+def legend_block(entries: Sequence[LegendEntry], wide: float) -> Block:
+    """Symbols with their names, as many beside each other as have room."""
     beside = max(1, int(wide // LEGEND_CELL))
     cell = wide / beside
     strips: list[Strip] = []
     for i in range(0, len(entries), beside):
         marks: list[Mark] = []
-        for j, (kind, words, state) in enumerate(entries[i : i + beside]):
+        for j, entry in enumerate(entries[i : i + beside]):
             left = j * cell
-            marks.append(Sign(kind, Box(left, 1.0, left + 13, 9.0), state))
-            lines = wrapped(words, cell - 16, SMALL, 2)
-            base = 5.9 if len(lines) == 1 else 4.3
-            marks += [Text(line, left + 15, base + 3.1 * k, SMALL) for k, line in enumerate(lines)]
+            area = Box(left, 1.0, left + 13, 9.0)
+            marks.append(Sign(entry.kind, area, entry.state, entry.electric))
+            lines = wrapped(entry.words, cell - 16, SMALL, 2)
+            base = 6.2 if len(lines) == 1 else 4.2
+            marks += [Text(line, left + 15, base + 4.1 * k, SMALL) for k, line in enumerate(lines)]
         strips.append(Strip(LEGEND_ROW, tuple(marks)))
     return Block("LEGEND", Strip(LEGEND_HEAD, heading("LEGEND", wide)), tuple(strips))
 
 
+HEADING = 7.6  # of a heading with its rule [mm]
 SHORT = 9.0  # length of a sample beside another [mm]
 
 
@@ -168,36 +193,36 @@ def key_block(samples: Sequence[LineSample], wide: float) -> Block:
             gap = text_width(sample.letters, SMALL, True)
             middle = 7.0
             marks += [
-                Rule(0, 2.6, middle - gap / 2 - 0.8, 2.6, sample.width),
-                Rule(middle + gap / 2 + 0.8, 2.6, 14, 2.6, sample.width),
-                Text(sample.letters, middle - gap / 2, 3.5, SMALL, True),
+                Rule(0, 3.0, middle - gap / 2 - 0.8, 3.0, sample.width),
+                Rule(middle + gap / 2 + 0.8, 3.0, 14, 3.0, sample.width),
+                Text(sample.letters, middle - gap / 2, 3.9, SMALL, True),
             ]
         elif sample.width:
-            marks.append(Rule(0, 2.6, 14, 2.6, sample.width, sample.dash))
+            marks.append(Rule(0, 3.0, 14, 3.0, sample.width, sample.dash))
         indent = 16.5 if sample.width else 0.0
-        lines = wrapped(sample.words, wide - indent, SMALL, 3)
-        marks += [Text(line, indent, 3.5 + 3.2 * i, SMALL) for i, line in enumerate(lines)]
+        lines = wrapped(sample.words, wide - indent, SMALL, 9)
+        marks += [Text(line, indent, 3.9 + 4.2 * i, SMALL) for i, line in enumerate(lines)]
         at = indent + max(text_width(line, SMALL) for line in lines) + 3.5
         for other in sample.beside:
-            marks.append(Rule(at, 2.6, at + SHORT, 2.6, other.width, other.dash))
-            marks.append(Text(other.words, at + SHORT + 1.5, 3.5, SMALL))
+            marks.append(Rule(at, 3.0, at + SHORT, 3.0, other.width, other.dash))
+            marks.append(Text(other.words, at + SHORT + 1.5, 3.9, SMALL))
             at += SHORT + 5.0 + text_width(other.words, SMALL)
-        strips.append(Strip(3.9 + 3.2 * (len(lines) - 1), tuple(marks)))
-    return Block("LINES", Strip(6.6, heading("LINES", wide)), tuple(strips))
+        strips.append(Strip(5.0 + 4.2 * (len(lines) - 1), tuple(marks)))
+    return Block("LINES", Strip(HEADING, heading("LINES", wide)), tuple(strips))
 
 
 def notes_block(title: str, notes: Sequence[tuple[str, str, str]], wide: float) -> Block:
     """Numbered notes: (number, place, text); the number stands in a square as it does on the diagram."""
     strips: list[Strip] = []
     for number, place, text in notes:
-        lines = wrapped(f"{place}: {text}" if place else text, wide - 8.5, SMALL, 6)
-        box = max(4.2, text_width(number, SMALL, True) + 1.4)
-        x1, y0, y1 = box, 0.6, 4.8
+        lines = wrapped(f"{place}: {text}" if place else text, wide - 9.5, SMALL, 12)
+        box = max(5.2, text_width(number, SMALL, True) + 1.6)
+        x1, y0, y1 = box, 0.6, 5.8
         marks: list[Mark] = [
             Rule(0, y0, x1, y0, 0.3), Rule(x1, y0, x1, y1, 0.3),
             Rule(x1, y1, 0, y1, 0.3), Rule(0, y1, 0, y0, 0.3),
-            Text(number, (box - text_width(number, SMALL, True)) / 2, 3.6, SMALL, True),
+            Text(number, (box - text_width(number, SMALL, True)) / 2, 4.3, SMALL, True),
         ]  # fmt: skip
-        marks += [Text(line, 8.5, 3.6 + 3.3 * i, SMALL) for i, line in enumerate(lines)]
-        strips.append(Strip(max(5.8, 2.6 + 3.3 * len(lines)), tuple(marks)))
-    return Block(title, Strip(6.6, heading(title, wide)), tuple(strips))
+        marks += [Text(line, 9.5, 4.3 + 4.2 * i, SMALL) for i, line in enumerate(lines)]
+        strips.append(Strip(max(6.6, 2.6 + 4.2 * len(lines)), tuple(marks)))
+    return Block(title, Strip(HEADING, heading(title, wide)), tuple(strips))

@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
-from app.paper import check_out, print_plant, sheet_named
+from app.paper import check_out, print_plant, sheet_named, small_lettering, usual_sheet
 from app.paper.curves import curve_sheets
 from core.diagram.sheets import SIZES
 from core.errors import Refusal, WetsideError, escaped
@@ -19,7 +19,6 @@ from core.vocabulary.values import nearest
 
 if TYPE_CHECKING:
     from app.paper.curves import CurveSheet
-    from core.sizing.result import Sized
 
 REFUSED = 2
 
@@ -32,14 +31,8 @@ class _Words(argparse.ArgumentParser):
         raise SystemExit(REFUSED)
 
 
-SAYS = {
-    "print": "Print the labeled one-line diagram of a plant.",
-    "report": "Print the diagram, every size with its options, and how each number came about.",
-}
-
-
-def _parser(name: str) -> argparse.ArgumentParser:
-    parser = _Words(prog=f"wetside {name}", description=SAYS[name])
+def _parser() -> argparse.ArgumentParser:
+    parser = _Words(prog="wetside print", description="Print the labeled one-line diagram of a plant.")
     parser.add_argument("file", metavar="FILE", help="plant file (.plant.json)")
     parser.add_argument(
         "-o",
@@ -50,7 +43,18 @@ def _parser(name: str) -> argparse.ArgumentParser:
     )
     parser.add_argument("--case", metavar="NAME", help="case to solve and show; the first one by default")
     parser.add_argument(
-        "--sheet", default="a3", metavar="SIZE", help=f"one of {', '.join(SIZES)} (default a3)"
+        "--sheet", metavar="SIZE", help=f"one of {', '.join(SIZES)}; by default tabloid or A3"
+    )
+    parser.add_argument(
+        "--scale",
+        choices=("fit", "full"),
+        default="fit",
+        help="fit the diagram to the sheet, or set it at full lettering over as many sheets as that takes",
+    )
+    parser.add_argument(
+        "--all-cases",
+        action="store_true",
+        help="add tables with all cases beside each other",
     )
     parser.add_argument(
         "--curves",
@@ -61,20 +65,20 @@ def _parser(name: str) -> argparse.ArgumentParser:
     return parser
 
 
-def run(argv: list[str], name: str = "print") -> int:
+def run(argv: list[str]) -> int:
     """Print what the words ask for; 0 done, 1 printed but the case did not settle, 2 refused."""
     try:
-        words = _parser(name).parse_args(argv)
+        words = _parser().parse_args(argv)
     except SystemExit as stop:
         return int(stop.code or 0)
     try:
-        return _print(words, name)
+        return _print(words)
     except WetsideError as refusal:
-        print(f"wetside {name}: {refusal}", file=sys.stderr)
+        print(f"wetside print: {refusal}", file=sys.stderr)
         return REFUSED
 
 
-def _print(words: argparse.Namespace, command: str) -> int:
+def _print(words: argparse.Namespace) -> int:
     # A print needs no display; with one at hand nothing is lost by not asking it.
     os.environ["QT_QPA_PLATFORM"] = "offscreen"
     from PySide6.QtGui import QGuiApplication
@@ -84,7 +88,7 @@ def _print(words: argparse.Namespace, command: str) -> int:
 
     out = Path(words.out)
     check_out(out)
-    if sheet_named(words.sheet) is None:
+    if words.sheet is not None and sheet_named(words.sheet) is None:
         raise Refusal("--sheet", words.sheet, f"one of {', '.join(SIZES)}")
     plant = load(words.file)
     if out.exists() and out.samefile(words.file):
@@ -94,28 +98,36 @@ def _print(words: argparse.Namespace, command: str) -> int:
     if name not in cases:
         raise Refusal("--case", name, one_of(list(cases), "a case"), nearest(name, cases), words.file)
     solution = solve_case(plant, cases[name])
-    sized: list[Sized] = []
-    wanted = list(cases) if command == "report" else cases_named(plant)
+    wanted = cases_named(plant)
     solutions = {s.case: s for s in solve_plant(plant, wanted)} if wanted else {}
-    if command == "report":
-        from core.sizing.everything import size
-
-        sized = size(plant, None, solutions)
     curves: list[CurveSheet] = []
     if words.curves:
         curves = curve_sheets(plant, cases[name], "si" if (words.units or plant.units) == "si" else "us")
         if not curves:
-            print(f"wetside {command}: no circulator has a curve, so none is printed.", file=sys.stderr)
+            print("wetside print: no circulator has a curve, so none is printed.", file=sys.stderr)
     application = QGuiApplication.instance() or QGuiApplication(["wetside"])
+    side = solve_plant(plant, list(cases)) if words.all_cases else ()
+    sheet, full = words.sheet or usual_sheet(plant), words.scale == "full"
     made = print_plant(
-        plant, solution, out, words.sheet, units=words.units, solutions=solutions, sized=sized, curves=curves
+        plant,
+        solution,
+        out,
+        sheet,
+        units=words.units,
+        solutions=solutions,
+        curves=curves,
+        full=full,
+        side=side,
     )
     del application
     print("\n".join(f"{path}" for path in made))
+    size = sheet_named(sheet)
+    if not full and size is not None and (small := small_lettering(plant, size)):
+        print(f"wetside print: {small}.", file=sys.stderr)
     unsolved = [item.id for item in plant.items.values() if not KINDS[item.kind].solved]
     if unsolved:
         words_for = ", ".join(unsolved)
-        print(f"wetside {command}: not solved yet, so without figures: {words_for}.", file=sys.stderr)
+        print(f"wetside print: not solved yet, so without figures: {words_for}.", file=sys.stderr)
     if not solution.converged:
-        print(f"wetside {command}: {name} did not settle; the sheet shows the last step.", file=sys.stderr)
+        print(f"wetside print: {name} did not settle; the sheet shows the last step.", file=sys.stderr)
     return 1 if unsolved or not solution.converged else 0

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from app.paper.blocks import SMALL, Block, Builder, Strip, heading
+from app.paper.blocks import HEADING, SMALL, Block, Builder, Strip, heading
 from app.paper.marks import Graph, Mark, Rule, Text, clipped, wrapped
 from app.pens import text_width
 from core import units
@@ -22,10 +22,10 @@ from core.sizing.second_circulator.study import Bench, study
 from core.sizing.second_circulator.worker import system_seen
 from core.vocabulary import Trait
 
-UNIT = 0.25  # [mm] of a plot's unit: text of 10 is 2.5 mm high
-HIGH = 62.0  # of a plot [mm]
-ASIDE = 44.0  # of the table beside it [mm]
-LEAD = 3.4
+UNIT = 0.343  # [mm] of a plot's unit: capitals of a text of 10 are 2.5 mm high
+HIGH = 69.0  # of a plot [mm]
+ASIDE = 62.0  # of the table beside it [mm]
+LEAD = 4.3
 
 
 @dataclass(frozen=True)
@@ -70,18 +70,19 @@ def curve_blocks(sheets: Sequence[CurveSheet], display: Display) -> list[Builder
 
 
 def _block(sheet: CurveSheet, display: Display, wide: float) -> Block:
-    words = " · ".join(part for part in (f"CURVES OF {sheet.name}", sheet.label, sheet.curves.said) if part)
+    words = " · ".join(part for part in (f"CURVES OF {sheet.name}", sheet.label) if part)
     title = escaped(words)
     body: list[Mark] = [_graph(sheet.curves, wide - ASIDE - 4.0)]
     left = wide - ASIDE
     body += _table(sheet.curves, display, left)
-    y = 6.0 + 4.6 * (len(sheet.curves.rows) + 1)
-    for sentence in sheet.told:
-        for line in wrapped(escaped(sentence), ASIDE, SMALL, 7):
+    y = 8.0 + 5.4 * (len(sheet.curves.rows) + 1)
+    said = f"It {sheet.curves.said}." if sheet.curves.said and sheet.curves.rows else ""
+    for sentence in (text for text in (said, *sheet.told) if text):
+        for line in wrapped(escaped(sentence), ASIDE, SMALL, 9):
             body.append(Text(line, left, y, SMALL))
             y += LEAD
         y += 1.2
-    return Block(title, Strip(6.6, heading(title, wide)), (Strip(max(HIGH + 2.0, y + 2.0), tuple(body)),))
+    return Block(title, Strip(HEADING, heading(title, wide)), (Strip(max(HIGH + 2.0, y + 2.0), tuple(body)),))
 
 
 def _graph(curves: Curves, wide: float) -> Graph:
@@ -93,18 +94,18 @@ def _table(curves: Curves, display: Display, left: float) -> list[Mark]:
     """One and two: flow, head, watts; words clipped, figures to the right."""
     scale = Scale(display)
     heads = ("", units.sign_of(scale.flow_unit), units.sign_of(scale.head_unit), "W")
-    ends = (left + 24.0, left + 31.0, left + 38.0, left + ASIDE)
+    ends = (left + 33.0, left + 43.0, left + 52.0, left + ASIDE)
     out: list[Mark] = []
     for text, end in list(zip(heads, ends, strict=True))[1:]:
-        out.append(Text(text, end - text_width(text, SMALL, True), 4.0, SMALL, True))
-    out.append(Rule(left, 5.4, left + ASIDE, 5.4, 0.25))
+        out.append(Text(text, end - text_width(text, SMALL, True), 4.6, SMALL, True))
+    out.append(Rule(left, 6.0, left + ASIDE, 6.0, 0.25))
     if not curves.rows:
-        out.append(Text("off in this case", left, 9.2, SMALL))
+        out.append(Text("off in this case", left, 10.4, SMALL))
     for number, row in enumerate(curves.rows, 1):
-        y = 4.6 + 4.6 * number
+        y = 5.0 + 5.4 * number
         flow, head = scale.point((row.flow, row.head))
         watts = "–" if row.power is None else f"{row.power:.0f}"
-        out.append(Text(clipped(row.words, 23.0, SMALL), left, y, SMALL))
+        out.append(Text(clipped(row.words, 25.5, SMALL), left, y, SMALL))
         for text, end in zip((figure(flow), figure(head), watts), ends[1:], strict=True):
             out.append(Text(text, end - text_width(text, SMALL), y, SMALL))
     return out

@@ -6,25 +6,29 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from app.paper import frame
-from app.paper.blocks import Block, Builder, Strip, key_block, legend_block, notes_block, table_block
+from app.paper.blocks import Block, Builder, Strip, Table, key_block, legend_block, notes_block, table_block
 from app.paper.decisions import Row
 from app.paper.marks import Mark, Page, Rule, Text
 from app.paper.match import match_marks
 from app.paper.schedules import legend_entries, line_samples, schedules
 from app.pens import text_width
 from core.diagram import control_lines, symbols
-from core.diagram.annotations import Display
+from core.diagram.annotations import PAPER_QUANTITIES, Display
+from core.diagram.control_lines import Wire
 from core.diagram.geometry import Box, Polyline, hull
 from core.diagram.picture import Detail, Picture, compose
-from core.diagram.plans import BETWEEN, SIDE, Plan, Tile
+from core.diagram.plans import BETWEEN, FULL, SIDE, Plan, Tile
 from core.diagram.routes import route
 from core.diagram.sheets import Sheet
 from core.diagram.states import SolvedCase
 from core.diagram.zones import Zones, zones
 from core.errors import escaped
+from core.papers.plant_words import natural
 from core.plant.model import Plant
+from core.vocabulary import Schedule
 
-TABLE = 115.0  # a schedule wants at least this width [mm]
+INDEXED = (Schedule.CIRCULATORS, Schedule.SOURCES, Schedule.HEAT_PUMPS, Schedule.CIRCUITS, Schedule.ROOMS)
+TABLE = 175.0  # a schedule wants at least this width [mm]
 
 
 @dataclass
@@ -77,17 +81,21 @@ def laid_out(
     date: str,
     logbook: Sequence[Row] = (),
     more: Sequence[Builder] = (),
+    full: bool = False,
 ) -> Papers:
     """The sheets of a plant in a case.
 
     On the first sheet stand the diagram and, as far as there is room, everything else; the rest goes on
-    further sheets. A diagram too large for one sheet at the least scale is cut over several.
+    further sheets. A diagram too large for one sheet at the least scale is cut over several. `full` sets it
+    at full lettering, on as many sheets as that takes.
     """
     lines = route(plant)
-    placed = zones(plant, lines, sheet)
+    placed = zones(plant, lines, sheet, FULL if full else None)
     plan = placed.plan
     numbers, notes = _notes(plant, solution)
-    detail = Detail(units=units, must_tags=True, markers=numbers, stages=True, wires=control_lines.KINDS)
+    detail = Detail(
+        PAPER_QUANTITIES, units, must_tags=True, markers=numbers, stages=True, wires=control_lines.KINDS
+    )
     detail.keep_clear = plan.cuts()
     bounds = plan.reach if plan.single else placed.frame()
     picture = compose(plant, solution, text_width, detail, lines, bounds=bounds)
@@ -96,6 +104,13 @@ def laid_out(
     columns = _first_columns(papers, plan)
     for name, build in _side_builders(plant, picture, units, notes).items():
         _flow(papers, columns, build, name)
+    if not plan.single:
+        index = _index(papers, placed)
+        _flow(papers, columns, lambda wide: table_block(index, wide), "table")
+    if plant.sheet.get("revisions"):
+        rows = tuple(tuple(escaped(str(cell)) for cell in row) for row in plant.sheet["revisions"])
+        revisions = Table("REVISIONS", ("revision", "date", "what"), rows)
+        _flow(papers, columns, lambda wide: table_block(revisions, wide), "table")
     for table in schedules(plant, solution, units, lambda name: placed.of(plant, lines, name)):
         _flow(papers, columns, lambda wide, table=table: table_block(table, wide), "table")  # type: ignore[misc]
     if logbook:
@@ -150,11 +165,37 @@ def _lay_tiles(papers: Papers, placed: Zones, lines: dict[str, Polyline]) -> Non
             source = hull([tile.source, _extent(papers.plant, papers.picture)])
             shown = Tile(source, tile.on_sheet(source), tile.scale)
         papers.pages.append(Page(tile=shown))
+    cut = [*lines.items(), *_control_lines(papers.picture)]
     for (i, j), number in used.items():
         if not plan.single:
             page = papers.pages[number]
-            page.add(match_marks(plan, i, j, lines, lambda u, v: used[u, v] + 1 if (u, v) in used else None))
+            page.add(match_marks(plan, i, j, cut, lambda u, v: used[u, v] + 1 if (u, v) in used else None))
             page.add(_cut_edges(plan, i, j))
+
+
+def _control_lines(picture: Picture) -> Iterator[tuple[str, Polyline]]:
+    """Control lines by the tag of the control they come from, each once."""
+    for wire in picture.wires:
+        yield from ((control_tag(wire), line) for line in wire.lines)
+
+
+def control_tag(wire: Wire) -> str:
+    """The control a line comes from, and of how many others."""
+    first, *others = wire.net.sources
+    return f"{first} +{len(others)}" if others else first
+
+
+def _index(papers: Papers, placed: Zones) -> Table:
+    """What is on each sheet of a diagram cut over several: the tags of its equipment."""
+    rows = []
+    for number, tile in placed.tiles():
+        tags = [
+            i.id
+            for i in papers.plant.items.values()
+            if i.kind_info.schedule in INDEXED and tile.source.has(i.at)
+        ]
+        rows.append((f"{number + 1}", ", ".join(sorted(tags, key=natural)) or "pipes only"))
+    return Table("SHEETS OF THE DIAGRAM", ("sheet", "on it"), tuple(rows))
 
 
 def _cut_edges(plan: Plan, i: int, j: int) -> list[Mark]:
@@ -244,7 +285,7 @@ def _set(page: Page, column: _Column, block: Block, strips: list[Strip], started
     page.add(block.head.marks, x, y)
     if started:
         title = next(mark for mark in block.head.marks if isinstance(mark, Text))
-        page.add([Text("continued", title.box.x1 + 2, title.y, 2.5, soft=True)], x, y)
+        page.add([Text("continued", title.box.x1 + 2, title.y, 3.43, soft=True)], x, y)
     y += block.head.high
     for strip in strips:
         page.add(strip.marks, x, y)
@@ -255,6 +296,7 @@ def _set(page: Page, column: _Column, block: Block, strips: list[Strip], started
 def _finish(papers: Papers, plan: Plan, solution: SolvedCase | None, units: Display, date: str) -> None:
     """Border, title block and caution on every sheet."""
     plant = papers.plant
+    said = {key: escaped(value) for key, value in plant.sheet.items() if isinstance(value, str)}
     case = "not solved"
     if solution is not None:
         case = escaped(solution.case)
@@ -262,11 +304,18 @@ def _finish(papers: Papers, plan: Plan, solution: SolvedCase | None, units: Disp
             case += " (not solved)"
     for number, page in enumerate(papers.pages, 1):
         drawing = "Labeled one-line diagram" if page.tile is not None else "Schedules and legend"
-        scale = f"not to scale; 1 unit = {plan.scale:.3f} mm" if page.tile is not None else "none"
+        scale = "not to scale" if page.tile is not None else "none"
         title = frame.Title(
-            escaped(plant.title) or "untitled plant", drawing, case, scale, date, units.upper(),
-            escaped(plant.revision),
+            escaped(plant.title) or "untitled plant", drawing, case, scale, said.get("date") or date,
+            units.upper(), _revision(plant), said.get("number", ""), said.get("owner", ""),
+            said.get("drawn_by", ""), said.get("checked_by", ""), said.get("approved_by", ""),
         )  # fmt: skip
         page.add(frame.border(papers.sheet))
         page.add(frame.title_block(papers.sheet, title, number, len(papers.pages)))
-        page.add(frame.caution(papers.sheet))
+        page.add(frame.caution(papers.sheet, number == 1))
+
+
+def _revision(plant: Plant) -> str:
+    """The last revision of the title block, else that of the file."""
+    rows = plant.sheet.get("revisions") or ()
+    return escaped(str(rows[-1][0])) if rows else escaped(plant.revision)

@@ -60,6 +60,7 @@ class Sign:
     kind: str
     area: Box
     state: State = State.OPEN
+    electric: bool = False
 
     @property
     def box(self) -> Box:

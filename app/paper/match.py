@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Sequence
 
 from app.paper.marks import Text
 from app.pens import text_width
@@ -13,9 +13,13 @@ MATCH = 2.2  # size of match marks [mm]
 
 
 def match_marks(
-    plan: Plan, i: int, j: int, lines: Mapping[str, Polyline], sheet_of: Callable[[int, int], int | None]
+    plan: Plan,
+    i: int,
+    j: int,
+    lines: Sequence[tuple[str, Polyline]],
+    sheet_of: Callable[[int, int], int | None],
 ) -> list[Text]:
-    """At each cut pipe its tag, and on each cut side the sheet that goes on there."""
+    """At each cut pipe and control line its tag, and on each cut side the sheet that goes on there."""
     tile = plan.tile(i, j)
     source, target = tile.source, tile.target
     out: list[Text] = []
@@ -37,11 +41,11 @@ def match_marks(
 
 
 def _crossed(
-    lines: Mapping[str, Polyline], edge: float, upright: bool, source: Box
+    lines: Iterable[tuple[str, Polyline]], edge: float, upright: bool, source: Box
 ) -> list[tuple[str, float]]:
     """Pipes that cross an edge of the tile, and where along it."""
     out: list[tuple[str, float]] = []
-    for name, line in lines.items():
+    for name, line in lines:
         for (ax, ay), (bx, by) in segments(line):
             if upright and ay == by and min(ax, bx) < edge < max(ax, bx) and source.y0 <= ay <= source.y1:
                 out.append((name, ay))

@@ -2,26 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
-from app.paper.blocks import Strip, Table, column_widths, row_strip
+from app.paper.blocks import Builder, Strip, Table, column_widths, row_strip
 from app.paper.marks import Mark, Page, Rule, Text, wrapped
 from app.pens import text_width
 from core.diagram.geometry import Box
 from core.diagram.sheets import Sheet
 from core.errors import escaped
 from core.papers import blocks as words
-from core.papers.blocks import Paper
+from core.papers.blocks import BAND, Paper
 
 SIZE = 3.175  # of all text: 9 pt [mm]
-LEAD = 1.28 * SIZE
+LEAD = 1.22 * SIZE
 CHAPTER, SECTION = 4.6, 3.7  # sizes of headings [mm]
-MARGIN, BINDING, TOP, FOOT = 12.0, 20.0, 20.0, 14.0  # [mm]
+MARGIN, BINDING, TOP, FOOT = 12.0, 20.0, 18.0, 12.0  # [mm]
 GUTTER = 8.0  # between columns [mm]
 INDENT = 5.0
 MOST_LINES = 100_000
 SPLIT = 20  # lines of a paragraph or a cell that are kept together
+AIR = 0.6  # above and below the text of a row [mm]
+REFERENCE = re.compile(r"\[(\d+)\]")  # the row of a working
 WRITE = 42.0  # room to write on [mm]
 
 
@@ -56,11 +59,13 @@ def areas(sheet: Sheet, count: int) -> list[Box]:
     return [Box(x, TOP, x + wide, sheet.height - FOOT) for x in lefts]
 
 
-def paged(paper: Paper, sheet: Sheet, first: float = 0.0) -> Sheets:
+def paged(
+    paper: Paper, sheet: Sheet, first: float = 0.0, drawn: Mapping[str, Sequence[Builder]] | None = None
+) -> Sheets:
     """The pages of a paper, without header and foot; on the first one `first` mm are left free at the top."""
     out = Sheets(sheet, paper.title, columns=areas(sheet, paper.columns))
     wide = out.columns[0].width
-    chunks = [chunk for block in paper.blocks for chunk in _chunks(block, wide, paper)]
+    chunks = [chunk for block in paper.blocks for chunk in _chunks(block, wide, paper, drawn or {})]
     _fill(out, chunks, first)
     _number_contents(out)
     return out
@@ -95,7 +100,7 @@ def _kept(chunks: Sequence[Chunk], place: int, most: float) -> float:
     high = 0.0
     for chunk in chunks[place:]:
         high += chunk.strip.high
-        if not chunk.keep:
+        if not chunk.keep and not chunk.space:
             break
     return high if high <= most else chunks[place].strip.high
 
@@ -103,7 +108,9 @@ def _kept(chunks: Sequence[Chunk], place: int, most: float) -> float:
 # Blocks to chunks ------------------------------------------------------------------------------------------
 
 
-def _chunks(block: words.Block, wide: float, paper: Paper) -> Iterator[Chunk]:
+def _chunks(
+    block: words.Block, wide: float, paper: Paper, drawn: Mapping[str, Sequence[Builder]]
+) -> Iterator[Chunk]:
     match block:
         case words.Heading():
             yield from _heading(block, wide)
@@ -117,6 +124,13 @@ def _chunks(block: words.Block, wide: float, paper: Paper) -> Iterator[Chunk]:
             yield _blank(block, wide)
         case words.Contents():
             yield from _contents(paper, wide)
+        case words.PageBreak():
+            yield Chunk(Strip(0.0, ()), new_page=True)
+        case words.Drawn(name=name):
+            for build in drawn.get(name, ()):
+                picture = build(wide)
+                yield Chunk(picture.head, keep=True)
+                yield from (Chunk(strip) for strip in picture.body)
 
 
 def _space(high: float) -> Chunk:
@@ -167,52 +181,66 @@ def _said(block: words.Said, wide: float) -> Iterator[Chunk]:
 
 
 def _grid(block: words.Grid, wide: float) -> Iterator[Chunk]:
-    right = frozenset(f"{k} {block.heads[k]}" for k in block.right)
-    heads = tuple(f"{k} {head}" for k, head in enumerate(block.heads))  # a heading may stand twice
-    table = Table(block.title, heads, tuple(_safe(row) for row in block.rows), right, SIZE)
-    plain = Table(block.title, block.heads, table.rows, frozenset(block.heads[k] for k in block.right), SIZE)
-    widths = column_widths(plain, wide) if len(set(block.heads)) == len(heads) else column_widths(table, wide)
+    # A heading may stand twice: columns are told apart by their place.
+    heads = tuple(_unlike(_safe(block.heads)))
+    rows = tuple(_safe(row) for row in block.rows)
+    table = Table("", heads, rows, frozenset(), SIZE, AIR, block.bold)
+    table = replace(table, right=frozenset(table.headings[k] for k in block.right))
+    widths = column_widths(table, wide)
     if block.title:
         yield _space(1.5)
         (title,) = _said(words.Said(block.title, True), wide)
         yield Chunk(title.strip, keep=True)
-    top = row_strip(block.heads, widths, plain, True)
-    ruled = Strip(
-        top.high + 0.4,
-        (Rule(0.0, 0.1, wide, 0.1, 0.35), *top.marks, Rule(0.0, top.high, wide, top.high, 0.25)),
-    )
-    if any(block.heads):
+    ruled = Strip(0.0, ())
+    if any(head.strip() for head in block.heads):
+        top = row_strip(table.headings, widths, table, True)
+        rules = (Rule(0.0, 0.1, wide, 0.1, 0.35), Rule(0.0, top.high, wide, top.high, 0.25))
+        ruled = Strip(top.high + 0.4, (*top.marks, *rules))
         yield Chunk(ruled, keep=True)
-    else:
-        ruled = Strip(0.0, ())
     for place, row in enumerate(table.rows):
-        yield from _row(block, plain, row, place, widths, ruled, wide)
+        anchor = block.anchors[place] if place < len(block.anchors) else ""
+        yield from _row(table, row, widths, ruled, (place in block.bold, anchor))
     yield _space(1.6)
 
 
+def _unlike(heads: Sequence[str]) -> Iterator[str]:
+    """Headings, a blank behind one that stood before: columns are known by their heading."""
+    seen: set[str] = set()
+    for head in heads:
+        while head in seen:
+            head += " "
+        seen.add(head)
+        yield head
+
+
 def _row(
-    block: words.Grid, table: Table, row: tuple[str, ...], place: int, widths: Sequence[float], head: Strip,
-    wide: float,
-) -> Iterator[Chunk]:  # fmt: skip
-    strip = row_strip(row, widths, table, place in block.bold)
-    anchor = block.anchors[place] if place < len(block.anchors) else ""
-    marks = list(strip.marks)
-    if anchor and marks and isinstance(marks[0], Text):
-        first = marks[0]
-        marks[0] = Text(first.text, first.x, first.y, first.size, first.bold, anchor=anchor)
-    lines = sorted({mark.y for mark in marks if isinstance(mark, Text)})
+    table: Table, row: tuple[str, ...], widths: Sequence[float], head: Strip, look: tuple[bool, str]
+) -> Iterator[Chunk]:
+    """One row; cells of very many lines are divided."""
+    bold, anchor = look
+    strip = row_strip(row, widths, table, bold)
+    texts = [_linked(mark) for mark in strip.marks if isinstance(mark, Text)]
+    if anchor and texts:
+        texts[0] = replace(texts[0], anchor=anchor)
+    lines = sorted({mark.y for mark in texts})
     if len(lines) <= 2 * SPLIT:
-        rule = Rule(0.0, strip.high, wide, strip.high, 0.1)
-        yield Chunk(Strip(strip.high, (*marks, rule)), head=head)
+        rule = Rule(0.0, strip.high, sum(widths), strip.high, 0.1)
+        yield Chunk(Strip(strip.high, (*texts, rule)), head=head)
         return
     for start in range(0, len(lines), SPLIT):
         part = lines[start : start + SPLIT]
-        kept = [m.moved(0.0, lines[0] - part[0]) for m in marks if isinstance(m, Text) and m.y in part]
+        kept = [mark.moved(0.0, lines[0] - part[0]) for mark in texts if mark.y in part]
         yield Chunk(Strip(part[-1] - part[0] + LEAD + 0.6, tuple(kept)), head=head)
 
 
+def _linked(mark: Text) -> Text:
+    """A text that names the row of a working leads there."""
+    found = REFERENCE.search(mark.text)
+    return replace(mark, link=f"w{found[1]}") if found else mark
+
+
 def _safe(row: Sequence[str]) -> tuple[str, ...]:
-    return tuple(escaped(cell) for cell in row)
+    return tuple(BAND.join(escaped(part) for part in cell.split(BAND)) for cell in row)
 
 
 def caution_strip(text: str, wide: float, size: float = SIZE) -> Strip:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from app.paper.blocks import NOTHING, LineSample, Table
+from app.paper.blocks import NOTHING, LegendEntry, LineSample, Table
 from core.diagram import control_lines, stages, states
 from core.diagram.annotations import (
     CELSIUS,
@@ -33,10 +33,15 @@ from core.figures import (
     TwoEndsFigures,
 )
 from core.media.tubes import dashed, spoken
+from core.papers.plant_words import natural
+from core.papers.settings import found_at
+from core.plant.heating import heats_by_electricity
 from core.plant.model import Item, Pipe, Plant
 from core.thermal.room_loss import loss_of
 from core.units import show
 from core.vocabulary import KINDS, Schedule, Trait
+
+THIN, MEDIUM, THICK = 0.25, 0.5, 1.0  # line weights, each twice the one before (ISO 128, from memory) [mm]
 
 Where = Callable[[str], str]
 """Zone of an item or pipe on the sheets, such as D2."""
@@ -50,10 +55,15 @@ def schedules(plant: Plant, solution: SolvedCase | None, units: Display, where: 
         _heat_pumps(plant, solution, units, where),
         _circuits(plant, solution, units, where),
         _rooms(plant, solution, units, where),
-        _valves(plant, units, where),
+        _valves(plant, solution, units, where),
         _pipes(plant, solution, units, where),
     )
-    return [table.trimmed() for table in tables if table.rows]
+    return [_by_tag(table).trimmed() for table in tables if table.rows]
+
+
+def _by_tag(table: Table) -> Table:
+    """Rows in the order of their tags, numbers by size."""
+    return replace(table, rows=tuple(sorted(table.rows, key=lambda row: natural(row[0]))))
 
 
 def _of(plant: Plant, schedule: Schedule) -> list[Item]:
@@ -167,11 +177,9 @@ def _circuits(plant: Plant, solution: SolvedCase | None, units: Display, where: 
     return Table("HEAT CIRCUITS AND FIXTURES", heads, tuple(rows), frozenset(heads[3:]))
 
 
-def _valves(plant: Plant, units: Display, where: Where) -> Table:
+def _valves(plant: Plant, solution: SolvedCase | None, units: Display, where: Where) -> Table:
     rows = []
     for item in _of(plant, Schedule.VALVES):
-        if _unremarkable(item):
-            continue
         size = item.props.get("size") or item.props.get("inlet_size") or _pipe_size(plant, item)
         setting = _first_set(
             item,
@@ -190,17 +198,12 @@ def _valves(plant: Plant, units: Display, where: Where) -> Table:
                 _what(item),
                 _plain(dashed(str(size or NOTHING))),
                 setting,
+                found_at(_figures(solution, item.id, Figures), units),
                 _plain(item.note),
             )
         )
-    heads = ("tag", "at", "what", "size", "setting", "note")
-    return Table("VALVES AND SAFETY", heads, tuple(rows), frozenset({"setting"}))
-
-
-def _unremarkable(item: Item) -> bool:
-    """Open hand valves and check valves of which nothing is said stand on the diagram alone."""
-    told = bool(item.label or item.note) or not item.has(Trait.HAND_VALVE, Trait.CHECKS)
-    return not told and not item.has(Trait.DRAINS) and item.si.get("open") is not False
+    heads = ("tag", "at", "what", "size", "setting", "found", "note")
+    return Table("VALVES AND SAFETY", heads, tuple(rows), frozenset({"setting", "found"}))
 
 
 def _pipes(plant: Plant, solution: SolvedCase | None, units: Display, where: Where) -> Table:
@@ -219,7 +222,7 @@ def _pipes(plant: Plant, solution: SolvedCase | None, units: Display, where: Whe
             )
         )  # fmt: skip
     heads = ("tag", "at", "from", "to", "tube", "length", "flow", "velocity", "in", "out", "loss")
-    return Table("PIPES", heads, tuple(rows), frozenset(heads[5:]), 2.3)
+    return Table("PIPES", heads, tuple(rows), frozenset(heads[5:]))
 
 
 def _moving(got: PipeFigures | None, moving: bool, units: Display) -> tuple[str, str]:
@@ -307,31 +310,31 @@ def _inner(raw: Any) -> str:
     return f"({text})" if isinstance(raw, Mapping) and "not" not in raw else text
 
 
-def legend_entries(plant: Plant, shown: Mapping[str, State]) -> list[tuple[str, str, State]]:
+def legend_entries(plant: Plant, shown: Mapping[str, State]) -> list[LegendEntry]:
     """Every kind used, in the order of the table; where the fill tells a state, each state that occurs."""
     words = {State.RUNS: "running", State.RESTS: "off", State.OPEN: "open", State.SHUT: "shut"}
-    out: list[tuple[str, str, State]] = []
+    out: list[LegendEntry] = []
     for kind in KINDS:
-        found = {shown[item.id] for item in plant.items.values() if item.kind == kind}
-        for state in (State.PLAIN, State.RUNS, State.RESTS, State.OPEN, State.SHUT):
-            if state in found:
+        items = [item for item in plant.items.values() if item.kind == kind]
+        for electric in (False, True):
+            found = {shown[item.id] for item in items if heats_by_electricity(item) is electric}
+            for state in (State.PLAIN, State.RUNS, State.RESTS, State.OPEN, State.SHUT):
+                if state not in found:
+                    continue
                 plain = state is State.PLAIN or (KINDS[kind].has(Trait.SPACER) and state is State.OPEN)
-                title = KINDS[kind].title
-                out.append((kind, title if plain else f"{title}, {words[state]}", state))
+                title = f"{KINDS[kind].title}, electric" if electric else KINDS[kind].title
+                out.append(LegendEntry(kind, title if plain else f"{title}, {words[state]}", state, electric))
     return out
 
 
 def line_samples(plant: Plant, units: Display, wires: Sequence[Wire]) -> list[LineSample]:
     """The key of lines: still water, steps of flow, letters of the systems."""
-    steps = ("1", "4", "8", "gpm") if units == "us" else ("0.06", "0.25", "0.5", "L/s")
-    low, middle, high, unit = steps
+    limit = "4 gpm" if units == "us" else "0.25 L/s"
     out = [
-        LineSample(0.25, "no flow in this case", (1.5, 1.0)),
-        LineSample(0.35, f"under {low} {unit}"),
-        LineSample(0.5, f"{low} to {middle} {unit}"),
-        LineSample(0.7, f"{middle} to {high} {unit}"),
-        LineSample(1.0, f"{high} {unit} and more"),
-        LineSample(0.25, "to an instrument, relief, vessel or cap"),
+        LineSample(THIN, "no flow in this case", (1.5, 1.0)),
+        LineSample(MEDIUM, f"flow under {limit}"),
+        LineSample(THICK, f"{limit} and more"),
+        LineSample(THIN, "to an instrument, relief, vessel or cap"),
     ]
     letters = system_letters(plant)
     out += [

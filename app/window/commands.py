@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from PySide6.QtCore import Qt, SignalInstance
 from PySide6.QtWidgets import QDialog, QWidget
 
+from app.background import Background
 from app.panels.cases import CaseRail
 from app.panels.sheet_rows import add_case, delete_case
 from app.panels.shelf import shelf_icon
@@ -24,12 +25,14 @@ if TYPE_CHECKING:
     from app.panels.port import Pane
     from app.window.counts_page import CountsPage
     from app.window.keys_page import KeysPage
+    from app.window.papers_page import PapersPage
 
 
 class WindowPort(EditPort, Protocol):
     """The window as commands see it: its parts, and what concerns it as a whole."""
 
     live: LiveSolve
+    background: Background
     files: Files
     rail: CaseRail
     quick: QuickBox
@@ -58,6 +61,7 @@ class Commands(EditCommands):
         self._window, self._above = window, above
         self._keys: KeysPage | None = None
         self._counts: CountsPage | None = None
+        self._papers: PapersPage | None = None
 
     def new(self) -> None:
         self._window.files.new()
@@ -222,6 +226,16 @@ class Commands(EditCommands):
 
     def previous_pane(self) -> None:
         self._window.go_pane(-1)
+
+    def papers(self) -> None:
+        if self._papers is None:
+            from app.window.papers_page import PapersPage
+
+            window = self._window
+            parts = (window.document, window.live, window.background, window.files.asks.to_print)
+            self._papers = PapersPage(self._above, *parts)
+        self._papers.bring()
+        _bring_up(self._papers)
 
     def shortcuts(self) -> None:
         if self._keys is None:

@@ -18,10 +18,11 @@ from itertools import product
 from typing import Any
 
 from core.calls.heat_balance import HeatBalance, heat_balance
-from core.calls.power import electric_power, heats_by_electricity
+from core.calls.power import electric_power
 from core.controls.expressions import share as share_of
 from core.figures import RoomFigures, StatFigures, TankFigures, TwoEndsFigures
 from core.plant.as_set import plant_for
+from core.plant.heating import heats_by_electricity
 from core.plant.model import Case, Item, Plant
 from core.solve import Solution, Solver
 from core.thermal.heat import ZERO

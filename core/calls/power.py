@@ -4,29 +4,12 @@ from __future__ import annotations
 
 from core.figures import Figures, HeatPumpFigures, PumpFigures, SourceFigures
 from core.plant.model import Item
-from core.vocabulary import Trait
 from core.working import Working, derived, given, typed
 
 AFFINITY = (
     "affinity laws: power goes with the cube of speed, from memory; motors and electronics take more at "
     "low speed"
 )
-
-
-ENOUGH = 0.98  # share of a heater's output that its electric power must cover for it to need no fuel
-
-
-def heats_by_electricity(item: Item) -> bool:
-    """Whether a heater or boiler is electric: what it draws covers its full output, and no fuel is typed.
-
-    Source: heat balance of the heater; a fan and controls draw a hundredth of a burner's output.
-    """
-    watts, full = item.si.get("watts"), item.si.get("capacity")
-    if not isinstance(watts, (int, float)) or not isinstance(full, (int, float)) or full <= 0.0:
-        return False
-    if not item.has(Trait.FIRED) or item.si.get("fuel_input"):
-        return False
-    return float(watts) * float(item.si.get("efficiency") or 1.0) >= ENOUGH * float(full)
 
 
 def _typed(item: Item, name: str, symbol: str, words: str, dimension: str) -> Working | None:

@@ -10,17 +10,20 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal
 
 from core.diagram.states import SolvedCase, still
+from core.media.tubes import spoken
 from core.plant.as_set import plant_in
 from core.units import show
 from core.vocabulary import Trait
 
 if TYPE_CHECKING:
     from core.figures import EmitterFigures, Figures, OutletFigures, PipeFigures, PumpFigures
-    from core.plant.model import Item, Plant
+    from core.plant.model import Item, Pipe, Plant
 
 Display = Literal["us", "si"]
 QUANTITIES = ("flow", "velocity", "temperature", "head_loss")
 DEFAULT_QUANTITIES = ("flow", "velocity", "temperature")
+TUBE = "tube"  # size and material, for a drawing that one builds from
+PAPER_QUANTITIES = (TUBE, *DEFAULT_QUANTITIES)
 NO_FLOW = "no flow"
 CELSIUS = 273.15
 GRAVITY = 9.80665  # standard gravity [m/s2]
@@ -41,16 +44,29 @@ def pipe_text(
     arrow tells the direction. Head loss is a column of the fluid there when `plant` is given.
     """
     figures = solution.pipes.get(pipe) if solution is not None else None
+    words = [short_tube(plant.pipes[pipe])] if TUBE in quantities and plant is not None else []
+    words = [word for word in words if word]
     if figures is None:
-        return []
+        return words
     if still(solution, pipe):
         return [NO_FLOW]
-    words: list[str] = []
-    for quantity in quantities:
+    for quantity in (each for each in quantities if each != TUBE):
         word = _pipe_word(pipe, figures, quantity, units, plant)
         if word:
             words.append(word)
     return words
+
+
+def short_tube(pipe: Pipe) -> str:
+    """Size and material of a pipe's tube, for a label; empty where it has none."""
+    tube = pipe.tube or {}
+    if pipe.joined or "material" not in tube:
+        return ""
+    return (
+        spoken(str(tube["material"]), str(tube.get("size", "")))
+        .replace("Type ", "")
+        .replace("Schedule ", "sch. ")
+    )
 
 
 def _pipe_word(pipe: str, figures: PipeFigures, quantity: str, units: Display, plant: Plant | None) -> str:

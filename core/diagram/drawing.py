@@ -19,6 +19,7 @@ Command = tuple[str | float, ...]
 """("M", x, y), ("L", x, y), ("C", x1, y1, x2, y2, x, y) or ("Z",)."""
 
 _SVG = "{http://www.w3.org/2000/svg}"
+HEATS = ("flame", "element")
 _KAPPA = 0.5523  # a quarter circle as one cubic: four thirds of tan(pi/8)
 
 
@@ -35,6 +36,7 @@ class Part(NamedTuple):
     dashed: bool = False
     fine: bool = False  # left out in small icons
     small: bool = False  # stands in small icons alone, for what is fine elsewhere
+    heat: str = ""  # "flame" of what burns, "element" in its place where electricity heats
 
     @property
     def points(self) -> list[Point]:
@@ -60,6 +62,11 @@ class Part(NamedTuple):
 def of_size(parts: Iterable[Part], small: bool) -> tuple[Part, ...]:
     """The strokes of a small icon, or those of board and paper."""
     return tuple(part for part in parts if not (part.fine if small else part.small))
+
+
+def of_heat(parts: Iterable[Part], electric: bool) -> tuple[Part, ...]:
+    """The strokes of what burns, or of what is heated by electricity and so has no flame."""
+    return tuple(part for part in parts if part.heat != HEATS[0 if electric else 1])
 
 
 class Drawing(NamedTuple):
@@ -196,6 +203,7 @@ def _part(element: Element) -> Part:
         dashed=get("stroke-dasharray") is not None,
         fine="fine" in words,
         small="small" in words,
+        heat=next((word for word in HEATS if word in words), ""),
     )
 
 

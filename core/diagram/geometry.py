@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterable, Iterator
 from itertools import pairwise
 from typing import NamedTuple
@@ -43,6 +44,12 @@ class Box(NamedTuple):
 
     def holds(self, other: Box) -> bool:
         return self.x0 <= other.x0 and self.y0 <= other.y0 and self.x1 >= other.x1 and self.y1 >= other.y1
+
+    def gap(self, other: Box) -> float:
+        """How far apart two boxes are; 0 where they meet."""
+        across = max(self.x0 - other.x1, other.x0 - self.x1, 0.0)
+        down = max(self.y0 - other.y1, other.y0 - self.y1, 0.0)
+        return math.hypot(across, down)
 
     def has(self, point: Point) -> bool:
         return self.x0 <= point[0] <= self.x1 and self.y0 <= point[1] <= self.y1

@@ -110,6 +110,9 @@ def place(
     once it says no, this raises `GivenUp`.
     """
     placer = _Placer(busy, measure, dict(previous or {}), bounds, scale, each, keep_on)
+    tags = list(tags)
+    for tag in tags:
+        placer.symbols.add(tag.box, tag.key)
     for placed in (kept or {}).values():
         placer.stand(placed)
     for text in texts:
@@ -177,6 +180,7 @@ class _Placer:
         self.bounds = bounds
         self.tag_size, self.text_size, self.lead = TAG_SIZE * scale, TEXT_SIZE * scale, LEAD * scale
         self.placed: dict[str, Placed] = {}
+        self.symbols = Field()  # of the items that have tags
         self.each, self.spent, self.most = each, 0, 0
         self.keep_on = keep_on
 
@@ -209,7 +213,7 @@ class _Placer:
         blocks = [Block(form, self.measure, self.lead) for form in forms]
         single = [Block(styles[:1], self.measure, self.lead)] if len(styles) > 1 else []
         for some in (blocks, single):
-            for spots in (round_box, off_box):
+            for spots in (self._own_spots, off_box):
                 for block in some:
                     if self._settle(wish.key, block, partial(spots, wish.box, block), ""):
                         return
@@ -217,6 +221,15 @@ class _Placer:
             # Rather a leader across other things than an item without its name.
             block = (single or blocks)[0]
             self._settle(wish.key, block, partial(off_box, wish.box, block, FURTHER), "", crossing=True)
+
+    def _own_spots(self, box: Box, block: Block) -> Iterator[Try]:
+        """Spots round an item at which a text is nearer to it than to any other that has a tag."""
+        for attempt in round_box(box, block):
+            area = Box(attempt.x, attempt.y, attempt.x + block.width, attempt.y + block.height)
+            away = area.gap(box)
+            near = (other for other, _ in self.symbols.hits(area.grown(away + ASIDE)) if other != box)
+            if all(area.gap(other) > away + 0.1 for other in near):
+                yield attempt
 
     def text(self, wish: TextWish) -> None:
         block = Block([(line, self.text_size, False) for line in wish.lines], self.measure, self.lead)

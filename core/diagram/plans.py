@@ -19,9 +19,11 @@ from core.diagram.sheets import ZONE, Sheet
 
 SCALES = (0.25, 0.225, 0.20)  # of a diagram on one sheet, the largest that fits is taken [mm/unit]
 LEAST, MOST = SCALES[-1], SCALES[0]
+FULL = (0.343,)  # at which capitals of the diagram are 2.5 mm high, the least of ISO 3098 [mm/unit]
+LARGE = 400.0  # short side of a sheet on which a diagram that fits is drawn at full size [mm]
 MOST_SHEETS = 40  # of one diagram
 STRIP = 16.0  # room beside a cut for its match marks [mm]
-SIDE = 84.0  # column of legend, key and notes beside the diagram [mm]
+SIDE = 96.0  # column of legend, key and notes beside the diagram [mm]
 BETWEEN = 5.0  # between blocks and columns [mm]
 AIR = 25.0  # round the symbols and lines, for their texts [u]
 
@@ -100,31 +102,41 @@ class Plan:
         return out
 
 
-def planned(drawn: Box, symbols: Sequence[Box], sheet: Sheet, legend_entries: int, key_lines: int) -> Plan:
+def planned(
+    drawn: Box,
+    symbols: Sequence[Box],
+    sheet: Sheet,
+    legend_entries: int,
+    key_lines: int,
+    scales: Sequence[float] | None = None,
+) -> Plan:
     """How a diagram that fills the box `drawn` lies on sheets of that size.
 
     It stands on the one sheet where it stands on the board, whose origin is the upper left corner of the
     room. Only where it would leave the room the sheet is laid elsewhere, by whole zones, and where even that
-    would part it from its legend, with the diagram in the middle.
+    would part it from its legend, with the diagram in the middle. `scales` are those it may have, the largest
+    first; with one alone it is cut over as many sheets as that takes.
     """
+    if scales is None:
+        scales = (*FULL, *SCALES) if min(sheet.width, sheet.height) >= LARGE else SCALES
     empty = not drawn.width and not drawn.height
     area = Box(0.0, 0.0, 1.0, 1.0) if empty else drawn.grown(AIR)
     rooms = _rooms(sheet.field, legend_entries, key_lines)
     elsewhere = rooms.pop("elsewhere")
     for beside, room in rooms.items():
         for aligned in (True, False):
-            plan = _on_one(area, room, beside, aligned)
+            plan = _on_one(area, room, beside, aligned, scales)
             if plan is not None:
                 return plan
-    plan = _on_one(area, elsewhere, "elsewhere", True)
+    plan = _on_one(area, elsewhere, "elsewhere", True, scales)
     if plan is not None:
         return plan
-    return _divided(area, sheet.field, symbols)
+    return _divided(area, sheet.field, symbols, scales)
 
 
-def _on_one(area: Box, room: Box, beside: str, aligned: bool) -> Plan | None:
+def _on_one(area: Box, room: Box, beside: str, aligned: bool, scales: Sequence[float]) -> Plan | None:
     """The diagram in a room at the largest scale that fits: by whole zones of the board, or in the middle."""
-    for scale in SCALES if room.height > 20 else ():
+    for scale in scales if room.height > 20 else ():
         wide, high = room.width / scale, room.height / scale
         if area.width > wide or area.height > high:
             continue
@@ -152,8 +164,8 @@ def _rooms(field: Box, legend_entries: int, key_lines: int) -> dict[str, Box]:
     }
 
 
-LEGEND_HEAD, LEGEND_ROW, LEGEND_CELL = 6.6, 9.6, 40.0  # a symbol and its name [mm]
-KEY_ROW = 4.3  # [mm]
+LEGEND_HEAD, LEGEND_ROW, LEGEND_CELL = 7.6, 10.0, 46.0  # a symbol and its name [mm]
+KEY_ROW = 5.2  # [mm]
 
 
 def _start(low: float, high: float, reach: float, scale: float) -> float:
@@ -168,10 +180,11 @@ def _holds(corner: Point, wide: float, high: float, area: Box) -> bool:
     return Box(corner[0], corner[1], corner[0] + wide, corner[1] + high).holds(area)
 
 
-def _divided(area: Box, room: Box, symbols: Sequence[Box]) -> Plan:
+def _divided(area: Box, room: Box, symbols: Sequence[Box], scales: Sequence[float]) -> Plan:
     """Cut the area into as few tiles as the least scale allows, through gaps between symbols."""
-    scale = min(MOST, room.width / max(area.width, 1.0), room.height / max(area.height, 1.0))
-    if scale >= LEAST or area.width * area.height * LEAST**2 > MOST_SHEETS * room.width * room.height:
+    most, least = scales[0], scales[-1]
+    scale = min(most, room.width / max(area.width, 1.0), room.height / max(area.height, 1.0))
+    if scale >= least or area.width * area.height * least**2 > MOST_SHEETS * room.width * room.height:
         # It fits, though not by whole zones; or it is strewn over a mile: one sheet to find things on.
         corner = (
             area.x0 - (room.width / scale - area.width) / 2,
@@ -180,15 +193,15 @@ def _divided(area: Box, room: Box, symbols: Sequence[Box]) -> Plan:
         return Plan(scale, (area.x0, area.x1), (area.y0, area.y1), room, corner)
     inner = Box(room.x0 + STRIP, room.y0 + STRIP, room.x1 - STRIP, room.y1 - STRIP)
     # A cut may move by up to a fifth of a tile to find a gap, so tiles are planned that much smaller.
-    columns = _count(area.width * LEAST, room.width, inner.width)
-    rows = _count(area.height * LEAST, room.height, inner.height)
+    columns = _count(area.width * least, room.width, inner.width)
+    rows = _count(area.height * least, room.height, inner.height)
     across = inner.width if columns > 1 else room.width
     down = inner.height if rows > 1 else room.height
     xs = _edges(area.x0, area.x1, columns, [(b.x0, b.x1) for b in symbols])
     ys = _edges(area.y0, area.y1, rows, [(b.y0, b.y1) for b in symbols])
     widest = max(b - a for a, b in pairwise(xs))
     highest = max(b - a for a, b in pairwise(ys))
-    return Plan(min(MOST, across / widest, down / highest), xs, ys, room)
+    return Plan(min(most, across / widest, down / highest), xs, ys, room)
 
 
 def _count(wanted: float, whole: float, part: float) -> int:

@@ -8,7 +8,7 @@ from core.diagram.geometry import Box, Point
 
 BINDING, EDGE = 20.0, 10.0  # [mm]
 ZONE = 50.0  # zones are counted from the sheet's middle [mm]
-TITLE_WIDE, TITLE_HIGH = 170.0, 31.5  # [mm]
+TITLE_WIDE, TITLE_HIGH = 180.0, 40.0  # [mm], the width as in ISO 7200 (from memory)
 
 # ISO 216 and ANSI/ASME Y14.1 sizes, from memory; long side first [mm].
 SIZES: dict[str, tuple[float, float]] = {
@@ -43,7 +43,7 @@ class Sheet:
     @property
     def title_block(self) -> Box:
         frame = self.frame
-        wide = min(TITLE_WIDE, frame.width * 0.64)
+        wide = min(TITLE_WIDE, frame.width * 0.58)
         return Box(frame.x1 - wide, frame.y1 - TITLE_HIGH, frame.x1, frame.y1)
 
     @property
@@ -74,9 +74,13 @@ class Sheet:
         return lines
 
 
+ALPHABET = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # ISO 5457 leaves out I and O, from memory
+
+
 def letters(row: int) -> str:
-    """A to Z, then AA."""
-    return (letters(row // 26 - 1) if row >= 26 else "") + chr(ord("A") + row % 26)
+    """A to Z without I and O, then AA."""
+    many = len(ALPHABET)
+    return (letters(row // many - 1) if row >= many else "") + ALPHABET[row % many]
 
 
 def sheet_named(name: str) -> Sheet | None:

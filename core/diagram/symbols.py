@@ -5,8 +5,9 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
-from core.diagram.drawing import Part, fitted, of_size
+from core.diagram.drawing import Part, fitted, of_heat, of_size
 from core.diagram.geometry import Box, Point, box_of, hull
+from core.plant.heating import heats_by_electricity
 from core.vocabulary import Trait
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ def shape(item: Item) -> Shape:
     heights: tuple[tuple[str, float], ...] = ()
     if item.has(Trait.TANK):
         heights = _tap_shares(item)
-    return _shape(item.kind, tuple(item.ports), heights)
+    return _shape(item.kind, tuple(item.ports), heights, heats_by_electricity(item))
 
 
 def place(item: Item, point: Point) -> Point:
@@ -88,9 +89,11 @@ def _on_board(area: Box, at: Point, turn: int, flip: bool) -> Box:
 
 
 @lru_cache(maxsize=2000)
-def _shape(kind: str, ports: tuple[str, ...], heights: tuple[tuple[str, float], ...]) -> Shape:
+def _shape(
+    kind: str, ports: tuple[str, ...], heights: tuple[tuple[str, float], ...], electric: bool
+) -> Shape:
     drawn = fitted(kind, ports, heights)
-    parts = of_size(drawn.parts, small=False)
+    parts = of_size(of_heat(drawn.parts, electric), small=False)
     body = hull([box_of(part.points) for part in parts if not part.port])
     whole = hull([box_of(part.points) for part in parts])
     ways: dict[str, Point] = {}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -85,12 +85,14 @@ class Zones:
         return cx + (x - room.x0) / scale, cy + (y - room.y0) / scale
 
 
-def zones(plant: Plant, lines: Mapping[str, Polyline], sheet: Sheet = A3) -> Zones:
+def zones(
+    plant: Plant, lines: Mapping[str, Polyline], sheet: Sheet = A3, scales: Sequence[float] | None = None
+) -> Zones:
     """How the plant's drawing lies on sheets of that size; its lines are `lines`."""
     boxes = [symbols.box(item) for item in plant.items.values()]
     drawn = hull([*boxes, *(box_of(line) for line in lines.values())])
     key_lines = _KEY_LINES + len(plant.systems) + (len(stages.used(plant)) + 1) // 2
-    plan = planned(drawn, boxes, sheet, _legend_entries(plant), key_lines)
+    plan = planned(drawn, boxes, sheet, _legend_entries(plant), key_lines, scales)
     runs = [box_of(run).grown(0.1) for line in lines.values() for run in segments(line)]
     return Zones(sheet, plan, plan.numbers([*boxes, *runs]))
 

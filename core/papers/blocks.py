@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+BAND = "\x1f"
 Link = tuple[str, str]
 """Words, and the anchor they lead to."""
 
@@ -35,7 +36,11 @@ class Said:
 
 @dataclass(frozen=True)
 class Grid:
-    """A table of texts; columns numbered in `right` hold figures. `anchors` and `links` by row, if any."""
+    """A table of texts; columns numbered in `right` hold figures.
+
+    `anchors` stand at the rows; a cell that holds [12] leads to the anchor w12. Where a cell holds BAND, what
+    follows stands on a line below: columns in bands.
+    """
 
     title: str
     heads: tuple[str, ...]
@@ -79,13 +84,29 @@ class Contents:
     """The chapters with their pages."""
 
 
-Block = Heading | Said | Grid | Caution | Blank | Contents
+@dataclass(frozen=True)
+class Drawn:
+    """A drawing that whoever paints the paper has under that name; nothing where there is none."""
+
+    name: str
+
+
+@dataclass(frozen=True)
+class PageBreak:
+    """What follows begins a page."""
+
+
+Block = Heading | Said | Grid | Caution | Blank | Contents | Drawn | PageBreak
 
 
 @dataclass(frozen=True)
 class Paper:
-    """One paper: its title, its blocks, and on how many columns of a large sheet it is set."""
+    """One paper: its title, its blocks, on how many columns of a sheet it is set.
+
+    `tells_accepted`: it lists accepted findings itself; to the others they are added.
+    """
 
     title: str
     blocks: tuple[Block, ...]
     columns: int = 1
+    tells_accepted: bool = False

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 
 from core import errors
-from core.calls.power import heats_by_electricity
 from core.papers.blocks import Block, Grid, Said
+from core.plant.heating import heats_by_electricity
 from core.plant.model import Item, Plant, PortRef
 from core.vocabulary import Trait
 from core.vocabulary.document import STAGES
@@ -50,6 +51,12 @@ def titled(item: Item) -> str:
 def listed(names: Iterable[str], none: str = NOTHING) -> str:
     """Names with commas and a last "and"."""
     return errors.listed(names) or none
+
+
+def natural(tag: str) -> tuple[tuple[bool, int, str], ...]:
+    """Sorts tags as a person does: V-2 before V-10."""
+    parts = re.findall(r"\d+|\D+", tag)
+    return tuple((not part.isdigit(), int(part) if part.isdigit() else 0, part) for part in parts)
 
 
 def parts_of(plant: Plant, names: Iterable[str]) -> list[str]:
@@ -103,14 +110,20 @@ def licensed_questions(plant: Plant) -> Iterator[Block]:
     yield Said("– Backflow protection, relief discharge and drains: the authority for water.", indent=1)
 
 
-def stages_grid(plant: Plant) -> Grid:
+def stages_blocks(plant: Plant) -> Iterator[Block]:
     """What is still to buy and to join, by stage."""
-    rows = []
-    for stage in STAGES:
-        items = [
-            part.id for part in plant.items.values() if part.stage == stage and not part.has(Trait.JOINS)
-        ]
-        pipes = [part.id for part in plant.pipes.values() if part.stage == stage]
-        if items or pipes:
-            rows.append((STAGE_WORDS[stage], ", ".join(items) or NOTHING, ", ".join(pipes) or NOTHING))
-    return Grid.of("Still to buy and to join, by stage", ("stage", "items", "pipes"), rows)
+    parts = [(part.stage, part.id) for part in plant.items.values() if not part.has(Trait.JOINS)]
+    pipes = [(pipe.stage, pipe.id) for pipe in plant.pipes.values()]
+    used = [stage for stage in STAGES if any(each[0] == stage for each in (*parts, *pipes))]
+    if len(used) < 2:
+        yield Said(f"All of it is {STAGE_WORDS[used[0]]}." if used else "Nothing is drawn yet.")
+        return
+    rows = [
+        (
+            STAGE_WORDS[stage],
+            ", ".join(name for each, name in parts if each == stage) or NOTHING,
+            ", ".join(name for each, name in pipes if each == stage) or NOTHING,
+        )
+        for stage in used
+    ]
+    yield Grid.of("Still to buy and to join, by stage", ("stage", "items", "pipes"), rows)

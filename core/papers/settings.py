@@ -117,9 +117,8 @@ def balance_grid(plant: Plant, solutions: Sequence[Solution]) -> Grid:
     return Grid("Balancing", heads, tuple(rows), frozenset({3}))
 
 
-def found_at(item: Item, solution: Solution, display: Display) -> str:
+def found_at(got: Figures | None, display: Display) -> str:
     """What a setting came to in a case: flow, speed or temperature; empty where nothing is known."""
-    got: Figures | None = solution.items.get(item.id)
     if isinstance(got, MixingFigures) and got.temperature_c is not None:
         return show_value(got.temperature_c + ZERO, "temperature", display)
     if isinstance(got, PumpFigures):

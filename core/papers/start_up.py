@@ -16,7 +16,7 @@ from core.papers.plant_words import (
     display_of,
     licensed_questions,
     listed,
-    stages_grid,
+    stages_blocks,
     titled,
     trimmed,
     value_of,
@@ -129,7 +129,7 @@ def _gate(plant: Plant, graph: WaterGraph) -> Iterator[Block]:
     yield Blank("Gauges and thermometers in place; drains and hoses lead to a safe place.", write=SIGN)
     yield from licensed_questions(plant)
     if any(part.stage not in ("drawn", "existing") for part in plant.items.values()):
-        yield stages_grid(plant)
+        yield from stages_blocks(plant)
 
 
 def _unguarded(plant: Plant, graph: WaterGraph) -> Iterator[str]:

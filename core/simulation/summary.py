@@ -7,7 +7,7 @@ import math
 from typing import Any
 
 from core.calls.energy import electric_heat_of, fuel_of
-from core.calls.power import heats_by_electricity
+from core.plant.heating import heats_by_electricity
 from core.plant.model import Plant
 from core.simulation.moments import moments_of
 from core.simulation.observer import Observer

@@ -177,5 +177,5 @@ def fill_pressure(density: Working, top: Working, tank: Working, margin: Working
         top,
         tank,
         margin,
-        source="hydrostatics; 3 to 5 psi at the top: common practice, no source",
+        source="hydrostatics; 3 to 5 psi (20 to 35 kPa) at the top: common practice, no source",
     )

@@ -10,11 +10,11 @@ from pathlib import Path
 ZERO = 273.15  # [K]
 SMALL_BORE = 0.0525  # [m] 2 in tube and pipe of any material has less; above, the loss alone governs
 AIR_CARRYING = 0.6096  # [m/s] 2 ft/s
-AIR_SOURCE = "below 2 ft/s air collects in downward runs; common practice, no source"
+AIR_SOURCE = "slower water leaves air in downward runs (2 ft/s, 0.6 m/s); common practice, no source"
 GRADE = 0.04  # [m/m] 4 ft per 100 ft
 GRADE_SOURCE = (
-    "ASHRAE Handbook Fundamentals, pipe sizing: 1 to 4 ft per 100 ft; from memory. HVAC pump practice sizes "
-    "2 to 4 in steel at about 4 ft per 100 ft (published table, 45 gpm in 2 in, 260 gpm in 4 in)"
+    "ASHRAE Handbook Fundamentals, pipe sizing: a head of 1 to 4 % of the length; from memory. HVAC pump "
+    "practice sizes 2 to 4 in steel at about 4 % (published table)"
 )
 # Other published figures for copper, told beside the limit because they differ: (°C, m/s).
 COPPER_ELSEWHERE = "BS 6700 (withdrawn) allows 3.0, 3.0, 2.5, 2.0 m/s at 10, 50, 70, 90 °C; a Swedish "

@@ -33,7 +33,7 @@ def _tool(*words: str) -> str:
 def test_pdf_text_stays_text(qapp: QApplication, tmp_path: Path) -> None:
     plant = demo_plant()
     out = tmp_path / "Ünder a roof.pdf"
-    assert print_plant(plant, demo_solution(), out, date="1 Jan 2030") == [out]
+    assert print_plant(plant, demo_solution(), out, "a3", date="1 Jan 2030") == [out]
     words = set(_tool("pdftotext", "-layout", str(out), "-").split())
     assert {*plant.items, *plant.pipes} <= words
     assert {"Demonstration", "CAUTION", "LEGEND", "scalds;", "licensed"} <= words
@@ -59,7 +59,7 @@ def test_svg_is_whole_has_text_and_escapes_what_was_typed(qapp: QApplication, tm
     from dataclasses import replace
 
     plant = replace(demo_plant(), title='Beds & <barns> "A"')
-    files = print_plant(plant, demo_solution(), tmp_path / "out.svg")
+    files = print_plant(plant, demo_solution(), tmp_path / "out.svg", "a3")
     assert len(files) > 1
     assert files[1].name == "out-2.svg"
     root = ElementTree.fromstring(files[0].read_bytes())
@@ -70,7 +70,7 @@ def test_svg_is_whole_has_text_and_escapes_what_was_typed(qapp: QApplication, tm
 
 def test_png_is_a_picture_of_the_sheet(qapp: QApplication, tmp_path: Path) -> None:
     out = tmp_path / "out.png"
-    print_plant(demo_plant(), demo_solution(), out)
+    print_plant(demo_plant(), demo_solution(), out, "a3")
     image = QImage(str(out))
     assert image.width() / image.height() == pytest.approx(420 / 297, abs=1e-3)
     assert image.pixelColor(2, 2).name() == "#ffffff"
@@ -100,6 +100,15 @@ def test_command_prints_a_file(
         == 0
     )
     assert name in (tmp_path / "last.svg").read_text(encoding="utf-8")
+
+
+def test_cases_stand_side_by_side_when_asked(
+    qapp: QApplication, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run([str(SHED), "-o", str(tmp_path / "all.svg"), "--all-cases"]) == 0
+    text = "".join(path.read_text() for path in tmp_path.glob("all*.svg"))
+    assert "FOUND IN EACH CASE" in text
+    assert all(case.name in text for case in load(SHED).solve_cases)
 
 
 @pytest.mark.parametrize(

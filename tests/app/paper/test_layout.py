@@ -6,16 +6,20 @@ from dataclasses import replace
 from importlib import resources
 
 import pytest
+from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import QApplication
 
-from app.paper import laid_out, sheet_named
+from app.paper import laid_out, sheet_named, small_lettering
 from app.paper.blocks import Table, table_block
-from app.paper.layout import Papers
+from app.paper.layout import Papers, control_tag
 from app.paper.marks import Sign, Text, clipped, wrapped
-from app.paper.schedules import expression
-from core.diagram.plans import LEAST, MOST
+from app.paper.schedules import expression, legend_entries, schedules
+from app.pens import board_font
+from core.diagram.plans import FULL, LEAST, MOST
 from core.diagram.sheets import SIZES
+from core.diagram.spots import TEXT_SIZE
 from core.diagram.states import SolvedCase
+from core.diagram.symbols import shape
 from core.files.read import loads
 from core.plant.model import Item, Plant
 from tests.app.paper.boxes import collisions, texts_on
@@ -79,10 +83,63 @@ def test_the_diagram_keeps_its_scale_and_goes_over_several_sheets(qapp: QApplica
     for sheet in ("a4", "a3", "a1"):
         papers = _laid(plant, None, sheet)
         tiles = [page.tile for page in papers.pages if page.tile is not None]
-        assert all(LEAST - 1e-9 <= tile.scale <= MOST for tile in tiles)
+        assert all(LEAST - 1e-9 <= tile.scale <= (FULL[0] if sheet == "a1" else MOST) for tile in tiles)
         assert (len(tiles) > 1) == (sheet == "a4")
         for tile in tiles:
             assert papers.sheet.field.grown(0.01).holds(tile.target)
+
+
+def test_full_lettering_makes_capitals_of_the_diagram_2_5_mm_high(qapp: QApplication) -> None:
+    plant = _sample("orchard_packhouse.plant.json")
+    size = sheet_named("tabloid")
+    assert size is not None
+    papers = laid_out(plant, None, size, "us", "1 Jan 2030", full=True)
+    tiles = [page.tile for page in papers.pages if page.tile is not None]
+    assert len(tiles) > 1
+    font = QFontMetricsF(board_font(100))
+    assert all(TEXT_SIZE * tile.scale * font.capHeight() / 100 >= 2.49 for tile in tiles)
+    assert collisions(papers) == []
+    assert "a larger sheet (ansi_d)" in small_lettering(plant, size)
+    a1 = sheet_named("a1")
+    assert a1 is not None
+    assert small_lettering(plant, a1) == ""
+
+
+def test_the_title_block_says_what_the_plant_file_says(qapp: QApplication) -> None:
+    sheet = {
+        "number": "M-101", "drawn_by": "A. Hand", "checked_by": "B. Eye", "approved_by": "C. Word",
+        "owner": "The shed", "date": "2 Feb 2030",
+        "revisions": [["A", "1 Jan 2030", "first"], ["B", "2 Feb 2030", "tank"]],
+    }  # fmt: skip
+    papers = _laid(replace(demo_plant(), sheet=sheet), demo_solution(), "tabloid")
+    shown = [text for text, _ in texts_on(papers, papers.pages[0])]
+    assert {"M-101", "A. Hand", "B. Eye", "C. Word", "The shed", "2 Feb 2030", "B"} <= set(shown)
+    assert {"REVISIONS", "first", "tank"} <= {
+        text for page in papers.pages for text, _ in texts_on(papers, page)
+    }
+    assert collisions(papers) == []
+
+
+def test_schedules_are_in_the_order_of_tags_and_hold_every_valve(qapp: QApplication) -> None:
+    plant = _sample("kennel_clinic.plant.json")
+    tables = {table.title: table for table in schedules(plant, made_up(plant), "us", lambda name: "A1")}
+    tags = [row[0] for row in tables["VALVES AND SAFETY"].rows]
+    assert tags.index("V-2") < tags.index("V-10")
+    assert {
+        i.id for i in plant.items.values() if i.kind in ("shutoff", "service_valve", "check_valve")
+    } <= set(tags)
+    assert tables["PIPES"].rows[0][0] == "L-1"
+
+
+def test_an_electric_heater_shows_no_flame_and_a_cold_main_no_sine(qapp: QApplication) -> None:
+    plant = _sample("orchard_packhouse.plant.json")
+    heats = {part.heat for part in shape(plant.items["H-1"]).parts} - {""}
+    assert heats == {"element"}  # 8 kW typed of electric power make all of its output
+    burner = replace(plant.items["H-1"], props={**plant.items["H-1"].props, "watts": "80 W"})
+    assert {part.heat for part in shape(burner).parts} - {""} == {"flame"}
+    entries = [entry.words for entry in legend_entries(plant, _laid(plant, None).picture.states)]
+    assert "on-demand heater, electric" in entries
+    assert not any(command[0] == "C" for part in shape(plant.items["CM-1"]).parts for command in part.path)
 
 
 def test_a_cut_pipe_is_named_on_both_sheets(qapp: QApplication) -> None:
@@ -191,3 +248,26 @@ def test_clipping_and_wrapping(qapp: QApplication) -> None:
 def test_calls_in_words() -> None:
     assert expression({"any": ["AQ-1", {"all": ["TH-1", {"not": "SW-1"}]}]}) == "AQ-1 or (TH-1 and not SW-1)"
     assert expression(True) == "always"
+
+
+def test_a_diagram_cut_over_sheets_has_an_index_and_tags_its_control_lines(qapp: QApplication) -> None:
+    plant = _sample("school_annex.plant.json")
+    papers = _laid(plant, None, "letter")
+    shown = {text for page in papers.pages for text, _ in texts_on(papers, page)}
+    assert "SHEETS OF THE DIAGRAM" in shown
+    assert collisions(papers) == []
+    marks = {mark.text for page in papers.pages if page.tile for mark in page.marks if isinstance(mark, Text)}
+    sources = {control_tag(wire) for wire in papers.picture.wires}
+    assert marks & sources, "a control line that is cut names the control it comes from"
+
+
+def test_size_and_material_stand_at_the_runs(qapp: QApplication) -> None:
+    from core.solve import solve_case
+
+    plant = _sample("orchard_packhouse.plant.json")
+    papers = _laid(plant, solve_case(plant, plant.solve_cases[0]), "tabloid")
+    labels = [" ".join(row.text for row in placed.rows) for placed in papers.picture.labels.values()]
+    moving = [label for label in labels if "gpm" in label]
+    assert len(moving) > 10
+    assert all("in L copper" in label for label in moving)
+    assert collisions(papers) == []

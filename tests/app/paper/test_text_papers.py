@@ -1,5 +1,4 @@
-"""Papers of text on pages: nothing clipped or over one another, headings kept, marks of the PDF, "
-"strangers' words."""
+"""Papers of text on pages: nothing clipped or over anything, headings kept, PDF marks, strangers' words."""
 
 from __future__ import annotations
 

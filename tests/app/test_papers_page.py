@@ -1,0 +1,58 @@
+"""Plant, "Papers": every paper is seen in the window before it is saved, on the sheet wanted."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from PySide6.QtWidgets import QMenu
+from pytestqt.qtbot import QtBot
+
+from app.window.papers_page import KINDS, PapersPage
+from tests.app.pencil import Pencil
+
+
+def opened(pencil: Pencil, qtbot: QtBot) -> PapersPage:
+    menus = [m for m in pencil.window.findChildren(QMenu) if m.title().replace("&", "") == "Plant"]
+    (entry,) = [a for menu in menus for a in menu.actions() if a.text().replace("&", "") == "Papers…"]
+    entry.trigger()
+    (page,) = pencil.window.findChildren(PapersPage)
+    qtbot.waitUntil(page.save.isEnabled, timeout=20000)
+    return page
+
+
+@pytest.fixture
+def page(pencil: Pencil, qtbot: QtBot) -> PapersPage:
+    pencil.place("circulator", (300, 200))
+    return opened(pencil, qtbot)
+
+
+@pytest.mark.parametrize("kind", list(KINDS))
+def test_each_paper_is_shown_and_saved(page: PapersPage, qtbot: QtBot, tmp_path: Path, kind: str) -> None:
+    page.kind.setCurrentIndex(page.kind.findData(kind))
+    qtbot.waitUntil(page.save.isEnabled, timeout=20000)
+    assert not page.page.pixmap().isNull()
+    out = tmp_path / f"{kind}.pdf"
+    page.write(out)
+    assert out.read_bytes().startswith(b"%PDF")
+    assert page.place.text() == f"Saved {kind}.pdf"
+    page.close()
+
+
+def test_the_sheet_wanted_is_the_sheet_shown_and_pages_turn(page: PapersPage, qtbot: QtBot) -> None:
+    page.kind.setCurrentIndex(page.kind.findData("start-up"))
+    qtbot.waitUntil(page.save.isEnabled, timeout=20000)
+    page.sheet.setCurrentIndex(page.sheet.findData("a5" if page.sheet.findData("a5") >= 0 else "letter"))
+    shown = page.page.pixmap()
+    assert shown.width() / shown.height() == pytest.approx(215.9 / 279.4, abs=0.01)
+    assert not page.before.isEnabled()
+    page.after.click()
+    assert page.place.text().startswith("2 of ")
+    assert page.before.isEnabled()
+    page.close()
+
+
+def test_what_cannot_be_saved_is_said_in_the_page(page: PapersPage, tmp_path: Path) -> None:
+    page.write(tmp_path / "my.plant.json")
+    assert "never overwritten" in page.place.text()
+    page.close()
