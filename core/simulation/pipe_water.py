@@ -10,7 +10,6 @@ that mix hold their temperature as far as the waters that come to them allow.
 from __future__ import annotations
 
 import math
-from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import NamedTuple
@@ -27,6 +26,7 @@ from core.simulation.tally import GROWTH, Span
 from core.solve.mixing_controls import Fixture, MixingValve
 from core.thermal.pipes import pipe_conductance
 from core.thermal.roles import Coil, Side, Source, Standing, Tap
+from core.water.numbers import in_order_of_flow
 
 Array = npt.NDArray[np.float64]
 
@@ -185,46 +185,23 @@ class PipeWater:
 
     def _order(self, rows: Rows, flowing: list[tuple[Element, int, int, float]], wanted: list[Array]) -> None:
         """Put ways in the order in which water passes them; rings are cut where the balance tells."""
-        leaving: dict[int, list[tuple[Element, int, int, float]]] = defaultdict(list)
-        waits: dict[int, int] = defaultdict(int)
         self.ways, self.first = [], {}
-        ready: list[int] = []
-        passing = []
+        passing: list[tuple[Element, int, int, float]] = []
         for way in flowing:
-            e, start, end, w = way
-            if _makes_heat(rows, e):
-                wanted.append(rows.t_out[e.index])
-                self.ways.append(_Way(e, start, end, w, None, len(wanted) - 1))
+            if _makes_heat(rows, way[0]):
+                wanted.append(rows.t_out[way[0].index])
+                self.ways.append(_Way(*way, None, len(wanted) - 1))
             else:
                 passing.append(way)
-                leaving[start].append(way)
-                waits[end] += 1
-        nodes = {way[1] for way in flowing} | {way[2] for way in flowing}
-        fed = {way.end for way in self.ways}
-        for n in nodes:
-            if n in self.net.mains or (not waits[n] and n not in fed):
-                self._tell(rows, n, wanted)
-            if not waits[n]:
-                ready.append(n)
-        left = set(nodes)
-        while left:
-            if not ready:  # a ring without heat in it: cut it anywhere
-                n = min(left)
-                self._tell(rows, n, wanted)
-                ready.append(n)
-            n = ready.pop()
-            if n not in left:
-                continue
-            left.discard(n)
-            for e, start, end, w in leaving[n]:
-                self.ways.append(_Way(e, start, end, w, self.pipes.get(e.key) if e.is_pipe else None, -1))
-                waits[end] -= 1
-                if not waits[end]:
-                    ready.append(end)
-
-    def _tell(self, rows: Rows, n: int, wanted: list[Array]) -> None:
-        self.first[n] = len(wanted)
-        wanted.append(rows.node(n))
+        order, cut = in_order_of_flow([(start, end) for _, start, end, _ in passing])
+        reached = {way.end for way in self.ways} | {end for _, _, end, _ in passing}
+        starts = {start for _, start, _, _ in passing}
+        for n in sorted({*cut, *(starts - reached), *(starts & self.net.mains.keys())}):
+            self.first[n] = len(wanted)
+            wanted.append(rows.node(n))
+        for k in order:
+            e = passing[k][0]
+            self.ways.append(_Way(*passing[k], self.pipes.get(e.key) if e.is_pipe else None, -1))
 
     def step(self, told: list[float], seconds: float) -> dict[int, float]:
         """Let the water move on; temperature of each node that it passes, [K], mean over the step.

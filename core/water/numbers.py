@@ -301,3 +301,49 @@ def _simple(graph: nx.Graph[int], start: int, end: int, without: set[int]) -> It
     left.remove_nodes_from(without)
     if start in left and end in left:
         yield from [[start]] if start == end else nx.all_simple_paths(left, start, end)
+
+
+def in_order_of_flow(ways: Sequence[tuple[int, int]]) -> tuple[list[int], list[int]]:
+    """Ways in the order in which water passes them, each after all that bring water to its start.
+
+    Parameters
+    ----------
+    ways : sequence of (int, int)
+        Start and end node of each way, as its water flows
+
+    Returns
+    -------
+    order : list of int
+        Numbers of the ways
+    cut : list of int
+        Nodes at which a ring had to be begun: not all that comes to them is before them
+
+    Examples
+    --------
+    >>> in_order_of_flow([(1, 2), (0, 1), (2, 1)])
+    ([1, 0, 2], [1])
+    """
+    leaving: dict[int, list[int]] = {}
+    waits: dict[int, int] = {}
+    for k, (start, end) in enumerate(ways):
+        leaving.setdefault(start, []).append(k)
+        waits[end] = waits.get(end, 0) + 1
+        waits.setdefault(start, 0)
+    order: list[int] = []
+    cut: list[int] = []
+    left = set(waits)
+    ready = [n for n in waits if not waits[n]]
+    while left:
+        if not ready:
+            ready = [min(left)]
+            cut += ready
+        n = ready.pop()
+        if n not in left:
+            continue
+        left.discard(n)
+        for k in leaving.get(n, ()):
+            order.append(k)
+            waits[ways[k][1]] -= 1
+            if not waits[ways[k][1]]:
+                ready.append(ways[k][1])
+    return order, cut
