@@ -22,7 +22,6 @@ OTHER_SEARCHES = {
     "core/controls/wiring.py": "signals that feed signals",
     "core/plant/similar.py": "lies below core/water: which pipes a new one is like",
     "core/plant/gather.py": "what is connected on the drawing, to select it",
-    "core/simulation/pipe_water.py": "the order in which water passes the nodes of a solved moment",
 }
 
 
