@@ -13,7 +13,8 @@ from core.review.finding import Figure, Found, Rule, Severity, registrar
 from core.review.study import Study
 from core.vocabulary import Trait
 from core.water.branches import branch
-from core.water.connections import joined_systems, reach
+from core.water.connections import Meeting, joined_systems, reach
+from core.water.numbers import grouped
 from core.water.ways import Way
 
 RULES: list[Rule] = []
@@ -45,11 +46,10 @@ def no_backflow_preventer(study: Study) -> Iterator[Found]:
     """Lines from drinking water into closed bodies without a preventer, or with one of too weak a class."""
     for meeting in joined_systems(study.graph):
         if mixes_drinking_water(study, meeting.systems):
-            closed = [p for p in meeting.pipes if not _potable(study, p)]
-            others = [p for p in meeting.pipes if _potable(study, p)]
+            closed, drinking, *between = _where(study, meeting)
             names = ", ".join(meeting.systems)
-            words = f"Systems {names} meet with nothing that parts them, at {closed[0]} and {others[0]}."
-            yield Found((*closed, *others), words)
+            words = f"Systems {names} meet with nothing that parts them, where {closed} and {drinking} join."
+            yield Found((closed, drinking, *between), words)
     for made in make_ups(study):
         guards = _guards(study, made)
         if guards is None:
@@ -63,6 +63,26 @@ def no_backflow_preventer(study: Study) -> Iterator[Found]:
     for item in study.items(Trait.STOPS_BACKFLOW):
         if item.id not in guarding and study.said(item, "class") is None:
             yield Found((item.id,), f"The class of {item.id} is not known.", severity=Severity.MEND)
+
+
+def _where(study: Study, meeting: Meeting) -> tuple[str, ...]:
+    """A closed and a drinking pipe of a meeting, where they touch, and the item between them."""
+    for item in study.plant.items.values():
+        if not item.stays or item.has(Trait.PARTS_BODIES):
+            continue
+        wet = study.graph.places_of.get(item.id, ())
+        joined = [(way.start, way.end) for way in study.graph.ways_of.get(item.id, ())]
+        part = grouped(wet, joined)
+        for one in dict.fromkeys(part.values()):
+            places = [place for place in wet if part[place] == one]
+            pipes = [key for place in places for key in study.plant.pipes_at.get(place, ())]
+            closed = next((key for key in pipes if not _potable(study, key)), "")
+            drinking = next((key for key in pipes if _potable(study, key)), "")
+            systems = {study.plant.pipes[key].system for key in (closed, drinking) if key}
+            if closed and drinking and systems <= set(meeting.systems):
+                return closed, drinking, item.id
+    closed = next(key for key in meeting.pipes if not _potable(study, key))
+    return closed, next(key for key in meeting.pipes if _potable(study, key))
 
 
 def mixes_drinking_water(study: Study, systems: tuple[str, ...]) -> bool:
@@ -190,7 +210,7 @@ def single_wall_exchanger(study: Study) -> Iterator[Found]:
 )
 def pressure_toward_drinking_water(study: Study) -> Iterator[Found]:
     """Exchangers without double wall whose drinking side stands lower in a solved case."""
-    for item in study.items(Trait.EXCHANGES_HEAT):
+    for item in study.items(Trait.EXCHANGES_HEAT, Trait.HAS_COIL):
         drinking = [p for p in study.graph.places_of[item.id] if _is_drinking_side(study, p)]
         other = [p for p in study.graph.places_of[item.id] if p not in drinking]
         if study.said(item, "double_wall") is True or not drinking or not other:

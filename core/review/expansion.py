@@ -11,6 +11,7 @@ from core.review.branches import can_close, is_kept_open, items_of
 from core.review.finding import Figure, Found, Rule, Severity, registrar
 from core.review.heated import Heated, context_of, expansion_sizes, heated
 from core.review.study import Study
+from core.sizing.result import Sized
 from core.vocabulary import UNKNOWN, Trait
 from core.water.branches import VESSELS, along, branch, far
 from core.water.connections import reach
@@ -280,7 +281,8 @@ def expansion_too_small(study: Study) -> Iterator[Found]:
         if missing:
             yield Found((tank.id,), f"{' and '.join(missing).capitalize()} of {tank.id} not known.")
     for at, words, value in _small(study):
-        yield Found((at,), words, (Figure("needed_m3", value),))
+        if at not in _small_for_glycol(study):
+            yield Found((at,), words, (Figure("needed_m3", value),))
 
 
 def _small(study: Study) -> list[tuple[str, str, float]]:
@@ -293,8 +295,23 @@ def _small(study: Study) -> list[tuple[str, str, float]]:
             and sized.fails
             and isinstance(sized.value, float)
             and study.plant.items[sized.at].has(Trait.EXPANDS)
+            and _lacks_room(study, sized)
         ],
     )
+
+
+def _lacks_room(study: Study, sized: Sized) -> bool:
+    """Whether the tanks of a body are too small even rightly charged; a wrong precharge is said apart."""
+    body = study.body_at[PortRef(sized.at, "at")]
+    tanks = study.items_in(study.bodies[body], Trait.EXPANDS)
+    parts = sized.working.inputs if sized.working is not None else ()
+    taken = next((float(part.value) for part in parts if part.symbol == "V_e"), 0.0)
+    volumes = [float(tank.si["volume"]) for tank in tanks if isinstance(tank.si.get("volume"), float)]
+    accepts = [tank.si.get("acceptance") for tank in tanks]
+    least = sum(float(one) for one in accepts if isinstance(one, float))
+    if all(isinstance(one, float) for one in accepts) and least < taken * (1.0 - 1e-9):
+        return True
+    return sum(volumes) < float(sized.value or 0.0) * (1.0 - 1e-9)
 
 
 @rule(
@@ -306,6 +323,7 @@ def _small(study: Study) -> list[tuple[str, str, float]]:
     "Charge it, empty of water, to the fill pressure; of drinking water to the line pressure.",
     origin="et-precharge",
     ask=ASK,
+    solved=True,
 )
 def precharge_wrong(study: Study) -> Iterator[Found]:
     """Precharge against the fill or line pressure, and fill pressure against the height of the system."""
@@ -361,7 +379,18 @@ def _precharges(study: Study, body: Heated) -> Iterator[Found]:
 )
 def expansion_sized_for_water(study: Study) -> Iterator[Found]:
     """Tanks too small for the mixture that would do for water."""
-    small = {at: words for at, words, _ in _small(study)}
+    for at, words, value in _small(study):
+        if at in _small_for_glycol(study):
+            yield Found((at,), f"{words} With plain water it would do.", (Figure("needed_m3", value),))
+
+
+def _small_for_glycol(study: Study) -> frozenset[str]:
+    """Tanks that are too small, but would do for water."""
+    return study.once("tanks for water", lambda: frozenset(_sized_for_water(study)))
+
+
+def _sized_for_water(study: Study) -> Iterator[str]:
+    small = [at for at, *_ in _small(study)]
     context = context_of(study)
     if context is None or not small:
         return
@@ -379,9 +408,7 @@ def expansion_sized_for_water(study: Study) -> Iterator[Found]:
     plant = replace(context.plant, systems={**context.plant.systems, **water})
     as_water = expansion.size(Context(plant, {one.case: one for one in study.all_solutions}))
     fails = {sized.at for sized in as_water if sized.what != FILL and sized.fails}
-    for at, words in small.items():
-        if study.fluid_kind([PortRef(at, "at")]) in GLYCOLS and at not in fails:
-            yield Found((at,), f"{words} With plain water it would do.")
+    yield from (at for at in small if study.fluid_kind([PortRef(at, "at")]) in GLYCOLS and at not in fails)
 
 
 @rule(

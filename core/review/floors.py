@@ -49,6 +49,7 @@ def hottest_inlet(study: Study, item: Item) -> tuple[float, str] | None:
     "Put a mixing valve, an injection circuit or an exchanger between, set to what the floor bears.",
     origin="mixing-required",
     ask=ASK,
+    solved=True,
 )
 def floor_water_too_hot(study: Study) -> Iterator[Found]:
     """Circuits that get hotter water than they bear, or hang on a hotter source with nothing that mixes."""
@@ -154,18 +155,24 @@ def surface_limit(item: Item) -> float:
 )
 def floor_too_warm(study: Study) -> Iterator[Found]:
     """Floors whose solved surface is above the limit."""
-    for sized in _surfaces(study):
-        item = study.plant.items[sized.at]
+    from core.sizing.context import MissingInput
+    from core.sizing.families import floors
+
+    context = context_of(study)
+    for item in study.items(Trait.IN_FLOOR) if context is not None else ():
+        try:
+            option = None if context is None else floors.solved_surface(context, item.id)
+        except MissingInput:
+            continue
+        there = None if option is None else option.figures["surface_c"]
         limit = surface_limit(item)
-        for option in sized.options:
-            there = option.figures.get("surface_c")
-            if option.name.startswith("as solved") and there is not None and there > limit + 0.1:
-                yield Found(
-                    (item.id,),
-                    f"The surface of {item.id} comes to {study.celsius(there)}, over {study.celsius(limit)}.",
-                    (Figure("surface_c", there),),
-                    case=option.name.removeprefix("as solved in "),
-                )
+        if option is not None and there is not None and there > limit + 0.1:
+            yield Found(
+                (item.id,),
+                f"The surface of {item.id} comes to {study.celsius(there)}, over {study.celsius(limit)}.",
+                (Figure("surface_c", there),),
+                case=option.name.removeprefix("as solved in "),
+            )
 
 
 @rule(

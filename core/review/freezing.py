@@ -184,6 +184,7 @@ def _beyond(way: Way, item: Item) -> bool:
     "Copper Development Association handbook: 1/2 in 140 ft at 100 Btu/h/ft², 60 ft at 200, published",
     "Lay more and shorter loops, or larger tube.",
     origin="snow-loop-length",
+    solved=True,
 )
 def melt_loops_too_long(study: Study) -> Iterator[Found]:
     """Copper loops longer than the handbook's lengths for their heat per area."""
@@ -231,6 +232,7 @@ def _flux(study: Study, item: Item) -> float | None:
     "Fill it with antifreeze, or let a stat for frost run it; drinking water is kept warm or drained.",
     origin="freeze-zone",
     ask=ASK,
+    solved=True,
 )
 def zone_freezes(study: Study) -> Iterator[Found]:
     """What lies in surroundings below the freezing point of its fluid, and what the cases freeze."""

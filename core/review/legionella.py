@@ -41,6 +41,7 @@ def hot_tanks(study: Study) -> list[Item]:
     "Hold 60 °C (140 °F), with a mixing valve before the taps.",
     origin="store-60",
     ask=ASK,
+    solved=True,
 )
 def store_too_cool(study: Study) -> Iterator[Found]:
     """Tanks of drinking water held below 60 °C."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from core.media.fluids import fluid_of
 from core.plant.model import Pipe, PortRef
 from core.review.finding import Figure, Found, Rule, Severity, registrar
 from core.review.recirculation import circulators
@@ -154,9 +155,12 @@ def antifreeze_too_thin(study: Study) -> Iterator[Found]:
     for body in study.bodies:
         if study.fluid_kind(body) in ("", "water", "custom") or study.items_in(body, Trait.MELTS_SNOW):
             continue
-        items = study.items_in(body)
-        fluid = study.fluid(items[0]) if items else None
-        if fluid is None or fluid.freezing is None:
+        items = study.items_in(body, Trait.LIFTS_HEAT, Trait.EXPANDS, Trait.DRIVES, Trait.GIVES_HEAT)
+        names = study.systems_of(body)
+        if not items or not names:
+            continue
+        fluid = fluid_of(study.plant.systems[names[0]].si.fluid)
+        if fluid.freezing is None:
             continue
         at = next(iter(study.items_in(body, Trait.LIFTS_HEAT, Trait.EXPANDS)), items[0])
         if fluid.freezing > cold - MARGIN + 0.5 or fluid.fraction < LEAST_SHARE:

@@ -218,6 +218,7 @@ def _source_rated(study: Study, valve: Item) -> bool:
     "Take a valve of greater capacity, or a further one.",
     origin="rv-capacity",
     ask=ASK,
+    solved=True,
 )
 def relief_too_small(study: Study) -> Iterator[Found]:
     """Relief valves that together carry off less than the sources they stand open to, or say nothing."""

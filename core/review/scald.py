@@ -64,6 +64,7 @@ def store_c(study: Study, tank: Item) -> float | None:
     origin="tmv-after-storage",
     ask=ASK,
     insert="mixing valve",
+    solved=True,
 )
 def hot_store_unmixed(study: Study) -> Iterator[Found]:
     """Outlets that water of 130 °F or more from a tank or heater gets to with nothing that mixes."""
@@ -206,7 +207,7 @@ def mixing_valve_too_high(study: Study) -> Iterator[Found]:
         trap = any(item.has(Trait.STOPS_CREEP) for item in items_of(study, run.keys))
         below = study.height(run.end) - study.height(place)
         if not trap and below < DROP - 0.01:
-            where = f"{study.length(below)} below" if below > 0.0 else "no lower than"
+            where = f"only {study.length(below)} below" if below > 0.0 else "no lower than"
             words = f"{valve.id} hangs {where} the outlet of {tank.id}."
             yield Found((valve.id, tank.id), words, (Figure("below_m", below, -1),))
 

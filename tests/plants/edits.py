@@ -94,3 +94,45 @@ def become(data: Data, name: str, kind: str, ports: dict[str, str] | None = None
 def between(data: Data, one: str, other: str) -> Data:
     """The pipe between two items, whichever way it was drawn."""
     return next(p for p in data["pipes"] if {p["from"][0], p["to"][0]} == {one, other})
+
+
+IN_OUT = {
+    "shutoff": ("a", "b"),
+    "service_valve": ("a", "b"),
+    "zone_valve": ("a", "b"),
+    "balance_valve": ("a", "b"),
+}
+
+
+def pipe_of(data: Data, name: str) -> Data:
+    """The pipe of that id."""
+    return next(one for one in data["pipes"] if one["id"] == name)
+
+
+def add(data: Data, name: str, kind: str, **values: Any) -> None:
+    """Put an item on the board, joined to nothing."""
+    data["items"].append({"id": name, "kind": kind, "at": [20, 20 * len(data["items"])], "props": values})
+
+
+def insert(data: Data, into: str, name: str, kind: str, **values: Any) -> None:
+    """Put an item into a pipe by the ports of its kind, from the pipe's start to its end."""
+    put_in(data, into, name, kind, IN_OUT.get(kind, ("in", "out")), **values)
+
+
+def hang(data: Data, into: str, name: str, kind: str, *, port: str = "at", **values: Any) -> None:
+    """Put a joint into a pipe and hang an item on it."""
+    joint = f"J-{name}"
+    add(data, joint, "joint")
+    first = pipe_of(data, into)
+    rest = {**first, "id": f"{into}-b", "from": [joint, "at"], "to": first["to"]}
+    stub = {**first, "id": f"{into}-c", "from": [joint, "at"], "to": [name, port], "length": "6 in"}
+    first["to"] = [joint, "at"]
+    add(data, name, kind, **values)
+    data["pipes"] += [rest, stub]
+
+
+def move(data: Data, name: str, into: str) -> None:
+    """Hang an item of one pipe on another pipe instead."""
+    one = next(i for i in data["items"] if i["id"] == name)
+    remove(data, name)
+    hang(data, into, name, one["kind"], **one["props"])

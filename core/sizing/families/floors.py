@@ -109,6 +109,18 @@ def surfaces(context: Context) -> list[Sized]:
     return context.one_by_one(names, "floor_surface", partial(_surface, context))
 
 
+def solved_surface(context: Context, item: str) -> Option | None:
+    """Its surface in the case that gives most; None where it gives nothing.
+
+    Raises
+    ------
+    MissingInput
+        Where its area is not known
+    """
+    found = _solved(context, item, area_of(context, item), surroundings_of(context, item))
+    return next(found, None)
+
+
 def _surface(context: Context, item: str) -> Sized:
     room = surroundings_of(context, item)
     area = area_of(context, item)
