@@ -9,8 +9,9 @@ from core import units
 from core.plant.model import Item, PortRef
 from core.review.branches import can_close, is_kept_open, items_of
 from core.review.finding import Figure, Found, Rule, Severity, registrar
-from core.review.heated import Heated, context_of, expansion_sizes, heated
+from core.review.heated import Heated, context_of, heated
 from core.review.study import Study
+from core.sizing.context import Context
 from core.sizing.result import Sized
 from core.vocabulary import UNKNOWN, Trait
 from core.water.branches import VESSELS, along, branch, far
@@ -27,7 +28,6 @@ ASK = (
 NEAR_SUCTION = 0.1  # share of a circulator's head that may be lost from tank to suction; common practice
 APART = units.parse("2 psi", "pressure")  # by which precharge and fill may differ; common practice
 APART_POTABLE = units.parse("5 psi", "pressure")
-FILL = "fill_pressure"  # the other answers of that family of sizing are of tanks
 
 
 def tanks_in(study: Study, body: Heated) -> list[Item]:
@@ -286,32 +286,47 @@ def expansion_too_small(study: Study) -> Iterator[Found]:
 
 
 def _small(study: Study) -> list[tuple[str, str, float]]:
-    return study.once(
-        "tanks too small",
-        lambda: [
-            (sized.at, sized.words, float(sized.value))
-            for sized in expansion_sizes(study)
-            if sized.what != FILL
-            and sized.fails
-            and isinstance(sized.value, float)
-            and study.plant.items[sized.at].has(Trait.EXPANDS)
-            and _lacks_room(study, sized)
-        ],
-    )
+    """Tanks that are too small even rightly charged, with the words and the volume wanted, [m^3]."""
+    context = context_of(study)
+    return study.once("tanks too small", lambda: [] if context is None else list(_too_small(study, context)))
 
 
-def _lacks_room(study: Study, sized: Sized) -> bool:
-    """Whether the tanks of a body are too small even rightly charged; a wrong precharge is said apart."""
-    body = study.body_at[PortRef(sized.at, "at")]
-    tanks = study.items_in(study.bodies[body], Trait.EXPANDS)
-    parts = sized.working.inputs if sized.working is not None else ()
-    taken = next((float(part.value) for part in parts if part.symbol == "V_e"), 0.0)
-    volumes = [float(tank.si["volume"]) for tank in tanks if isinstance(tank.si.get("volume"), float)]
-    accepts = [tank.si.get("acceptance") for tank in tanks]
-    least = sum(float(one) for one in accepts if isinstance(one, float))
-    if all(isinstance(one, float) for one in accepts) and least < taken * (1.0 - 1e-9):
-        return True
-    return sum(volumes) < float(sized.value or 0.0) * (1.0 - 1e-9)
+def _too_small(study: Study, context: Context) -> Iterator[tuple[str, str, float]]:
+    from core.errors import WetsideError
+    from core.sizing.bodies import bodies, items_in
+    from core.sizing.families.expansion_task import heated, task_of
+
+    for body in bodies(context):
+        names = items_in(context, body, Trait.EXPANDS)
+        spec = context.plant.systems[body.system].fluid
+        swells = spec.get("kind") != "custom" or "expansion" in spec
+        if not names or not swells or not heated(context, body):
+            continue
+        try:
+            task = task_of(context, body)
+        except WetsideError:
+            continue
+        wanted, taken = float(task.volume.value), float(task.taken.value)
+        volumes = [study.plant.items[name].si.get("volume") for name in names]
+        accepts = [study.plant.items[name].si.get("acceptance") for name in names]
+        held = sum(float(one) for one in volumes if isinstance(one, float))
+        room = sum(float(one) for one in accepts if isinstance(one, float))
+        known = all(isinstance(one, float) for one in accepts)
+        if not all(isinstance(one, float) for one in volumes):
+            continue
+        words = f"{' and '.join(names)} hold{'s' if len(names) == 1 else ''} {study.volume(held)}"
+        if held < wanted * (1.0 - 1e-9):
+            words += f"; {study.volume(wanted)} are wanted to take in {study.volume(taken)}"
+        elif known and room < taken * (1.0 - 1e-9):
+            words += f" and take in {study.volume(room)}; the water swells by {study.volume(taken)}"
+        else:
+            continue
+        yield (
+            names[0],
+            f"{words} between {study.warm(float(task.filled_at.value))} and "
+            + (f"{study.warm(float(task.warmest.value))}."),
+            wanted,
+        )
 
 
 @rule(
@@ -332,9 +347,16 @@ def precharge_wrong(study: Study) -> Iterator[Found]:
             yield Found((tank.id,), f"The precharge of {tank.id} is not known.", severity=Severity.MEND)
     for body in heated(study):
         yield from _precharges(study, body)
-    for sized in expansion_sizes(study):
-        if sized.what == FILL and sized.fails and not sized.missing:
+    for sized in _fill_pressures(study):
+        if sized.fails and not sized.missing:
             yield Found((sized.at,), sized.words)
+
+
+def _fill_pressures(study: Study) -> list[Sized]:
+    from core.sizing.families.expansion import fill_pressures
+
+    context = context_of(study)
+    return [] if context is None else fill_pressures(context)
 
 
 def _precharges(study: Study, body: Heated) -> Iterator[Found]:
@@ -395,8 +417,6 @@ def _sized_for_water(study: Study) -> Iterator[str]:
     if context is None or not small:
         return
     from core.media.fluids import GLYCOLS
-    from core.sizing.context import Context
-    from core.sizing.families import expansion
 
     water = {
         name: replace(system, fluid={"kind": "water"})
@@ -406,92 +426,6 @@ def _sized_for_water(study: Study) -> Iterator[str]:
     if not water:
         return
     plant = replace(context.plant, systems={**context.plant.systems, **water})
-    as_water = expansion.size(Context(plant, {one.case: one for one in study.all_solutions}))
-    fails = {sized.at for sized in as_water if sized.what != FILL and sized.fails}
+    as_water = Context(plant, {one.case: one for one in study.all_solutions})
+    fails = {at for at, *_ in _too_small(study, as_water)}
     yield from (at for at in small if study.fluid_kind([PortRef(at, "at")]) in GLYCOLS and at not in fails)
-
-
-@rule(
-    "drinking-water-cannot-swell",
-    "Drinking water behind a check without expansion tank",
-    Severity.STOP,
-    "A check, reducer or backflow preventer keeps heated water from swelling back into the main: pressure "
-    "rises at every heating until the relief valve drips or a part bursts.",
-    "IPC 607.3 as cited in stored texts; 50 gal from 50 to 140 °F gain 0.84 gal",
-    "Join an expansion tank for drinking water on the cold pipe, between the heater and its shut-off.",
-    origin="potable-et",
-    ask=ASK,
-    insert="expansion tank",
-)
-def drinking_water_cannot_swell(study: Study) -> Iterator[Found]:
-    """Heated drinking water that can neither get back to the main nor into a tank."""
-    for body in heated(study):
-        if not body.potable or body.mixed or tanks_in(study, body):
-            continue
-        stopped = _stops_swelling(study, body)
-        if not stopped:
-            continue
-        stores = [item for item in body.by if item.has(Trait.TANK)]
-        stores += [i for i in study.items_in(body.places, Trait.TANK) if i not in stores]
-        names = tuple(item.id for item in (*stores, *(i for i in body.by if i not in stores)))
-        words = f"Water heated by {names[0]} cannot swell back past {stopped}, and no tank takes it."
-        yield Found(names, words)
-
-
-def _stops_swelling(study: Study, body: Heated) -> str:
-    """What keeps heated water from swelling back into the main; empty where it can."""
-    items = study.plant.items
-
-    def passes(way: Way) -> bool:
-        if way.is_pipe:
-            return True
-        return not way.to_air and not items[way.key].has(Trait.HOLDS_OUTLET_PRESSURE, Trait.STOPS_BACKFLOW)
-
-    starts = [place for item in body.by for place in body.places_of(item)]
-    back = along(study.graph, starts, passes)
-    if any(place.item in items and items[place.item].has(Trait.BRINGS_WATER) for place in back):
-        return ""
-    holds = [
-        way.key
-        for way in study.graph.ways
-        if not way.is_pipe
-        and not way.to_air
-        and way.end in back
-        and way.start not in back
-        and items[way.key].has(Trait.HOLDS_OUTLET_PRESSURE, Trait.STOPS_BACKFLOW, Trait.CHECKS)
-    ]
-    return ", ".join(dict.fromkeys(holds)) or "what closes it off"
-
-
-@rule(
-    "drinking-water-tank-placed-wrong",
-    "Expansion tank of drinking water at the wrong place",
-    Severity.CONSIDER,
-    "It must stay open to the heater: on its cold pipe, after the last valve and check before it.",
-    "national standard work specification 7.8104.8, published",
-    "Join it between the heater's cold inlet and the shut-off before it.",
-    origin="potable-et-location",
-    ask=ASK,
-)
-def drinking_water_tank_placed_wrong(study: Study) -> Iterator[Found]:
-    """Tanks of drinking water that a valve or check parts from every source, or on the hot side."""
-    for body in heated(study):
-        if not body.potable:
-            continue
-        tanks = tanks_in(study, body)
-        stores = study.items_in(body.places, Trait.TANK) or list(body.by)
-        near = reach(
-            study.graph,
-            [place for item in stores for place in body.places_of(item)],
-            lambda way: not (way.parts or way.to_air or _shuts(study, way)),
-        )
-        for tank in tanks:
-            end = branch(study.graph, PortRef(tank.id, "at")).end
-            if end not in near and PortRef(tank.id, "at") not in near:
-                names = tuple(item.id for item in stores)
-                words = f"A valve or check can part {tank.id} from {', '.join(names)}."
-                yield Found((tank.id, *names), words)
-
-
-def _shuts(study: Study, way: Way) -> bool:
-    return can_close(study, way) and not (way.hand_valve and is_kept_open(study.plant.items[way.key]))

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from core.plant.model import Item, PortRef
 from core.review.branches import uses
 from core.review.study import Study
 from core.sizing.context import Context
-from core.sizing.result import Sized
 from core.vocabulary import Trait
 from core.water.numbers import reached
 
@@ -92,32 +91,7 @@ def has_element(item: Item) -> bool:
 
 def context_of(study: Study) -> Context | None:
     """What sizing reads, of the cases that are solved; None where none is."""
-
-    def make() -> Context | None:
-        known = {one.case: one for one in study.all_solutions}
-        cases = tuple(case for case in study.plant.solve_cases if case.name in known)
-        if not any(known[case.name].converged for case in cases):
-            return None
-        whole = len(cases) == len(study.plant.solve_cases)
-        return Context(study.plant if whole else replace(study.plant, cases=cases), known)
-
-    return study.once("sizing", make)
-
-
-def expansion_sizes(study: Study) -> tuple[Sized, ...]:
-    """What sizing says of expansion tanks and fill pressures."""
-    from core.sizing.families import expansion
-
-    context = context_of(study)
-    return study.once("expansion sizes", lambda: () if context is None else tuple(expansion.size(context)))
-
-
-def relief_sizes(study: Study) -> tuple[Sized, ...]:
-    """What sizing says of relief valves."""
-    from core.sizing.families import relief
-
-    context = context_of(study)
-    return study.once("relief sizes", lambda: () if context is None else tuple(relief.size(context)))
+    return study.sizing if study.solutions else None
 
 
 def greatest_heat(study: Study, item: Item) -> float | None:

@@ -129,24 +129,19 @@ def cold_water_warm(study: Study) -> Iterator[Found]:
             yield Found((item.id,), f"{item.id} brings water of {study.warm(t)}.", (Figure("cold_k", t),))
     if any(t > COLD + 273.15 for t in known):
         return
+    cold = cold_pipes(study) - study.driven  # what circulates is hot water's
     for one in study.solutions:
         there = [
             (found.temperature_at(start), key)
             for key, found in one.pipes.items()
-            if key in cold_pipes(study) and abs(found.flow_m3_s) > NO_FLOW
+            if key in cold and abs(found.flow_m3_s) > NO_FLOW
             for start in (True, False)
             if study.plant.systems[study.plant.pipes[key].system].use == "potable"
         ]
         worst = max(there, default=None)
-        if worst is not None and worst[0] > COLD + NEAR and not _circulated(study, one, worst[1]):
+        if worst is not None and worst[0] > COLD + NEAR:
             words = f"Cold water in {worst[1]} comes to {study.celsius(worst[0])}."
             yield Found((worst[1],), words, (Figure("cold_c", worst[0]),), case=one.case)
-
-
-def _circulated(study: Study, solution: Solution, key: str) -> bool:
-    """Whether a circulator drives a pipe round: then its water is of the loop."""
-    stream = study.streams[solution.case]
-    return any(key in stream.circuit(pump.id) for pump in study.items(Trait.DRIVES) if _runs(solution, pump))
 
 
 @rule(

@@ -9,7 +9,7 @@ from core import units
 from core.plant.model import Item, PortRef
 from core.review.branches import can_block, is_drinking, items_of
 from core.review.finding import Figure, Found, Rule, Severity, registrar
-from core.review.heated import Heated, greatest_heat, heated, relief_sizes
+from core.review.heated import Heated, context_of, greatest_heat, heated
 from core.review.study import Study
 from core.vocabulary import UNKNOWN, Trait
 from core.water.branches import branch, far
@@ -264,6 +264,8 @@ def _too_little(study: Study, names: tuple[str, ...], heat: float, by: list[str]
 
 def _small_for_exchangers(study: Study, body: Heated) -> Iterator[Found]:
     """Bodies heated through walls: the greatest solved heat is sure, all that sources give is possible."""
+    from core.sizing.families.relief import heat_into
+
     valves = tuple(valve.id for valve in reliefs_in(study, body))
     by = [item.id for item in body.by]
     solved = [
@@ -274,10 +276,9 @@ def _small_for_exchangers(study: Study, body: Heated) -> Iterator[Found]:
     ]
     sure = list(_too_little(study, valves, max(solved, default=0.0), by))
     yield from sure
-    sizes = {sized.at: sized for sized in relief_sizes(study) if sized.what == "relief_capacity"}
-    sized = next((sizes[name] for name in valves if name in sizes), None)
-    if not sure and sized is not None and isinstance(sized.value, float):
-        for found in _too_little(study, valves, sized.value, by):
+    context = context_of(study)
+    if not sure and context is not None and valves:
+        for found in _too_little(study, valves, heat_into(context, valves[0]), by):
             text = f"{found.text[:-1]}, with all that the sources beyond give."
             yield Found(found.at, text, found.figures, severity=Severity.MEND)
 

@@ -12,6 +12,7 @@ from core.review import (
     cycling,
     drawing,
     drinking_water,
+    drinking_water_expansion,
     exchangers,
     expansion,
     fill,
@@ -61,5 +62,6 @@ RULES: tuple[Rule, ...] = (
     *drinking_water.RULES,
     *scald.RULES,
     *legionella.RULES,
+    *drinking_water_expansion.RULES,
 )
 BY_ID = {rule.id: rule for rule in RULES}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
+from dataclasses import replace
 from functools import cached_property, partial
 from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
@@ -283,10 +284,13 @@ class Study:
 
     @cached_property
     def sizing(self) -> Context:
-        """What sizing reads, with these solved cases; asking it for others would solve them."""
+        """What sizing reads: the plant with those of its cases that are solved."""
         from core.sizing.context import Context
 
-        return Context(self.plant, {one.case: one for one in self.all_solutions})
+        known = {one.case: one for one in self.all_solutions}
+        cases = tuple(case for case in self.plant.solve_cases if case.name in known)
+        whole = len(cases) == len(self.plant.solve_cases) or not cases
+        return Context(self.plant if whole else replace(self.plant, cases=cases), known)
 
     def port_c(self, solution: Solution, item: Item | str, port: str) -> float | None:
         """Temperature at a port in a solved case, [degC]; None without a pipe there."""

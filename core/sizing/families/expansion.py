@@ -58,9 +58,23 @@ def size(context: Context) -> list[Sized]:
         tanks = items_in(context, body, Trait.EXPANDS)
         at = (tanks or sources_in(context, body) or items_in(context, body, *HEATABLE))[0]
         found += context.one_by_one([at], "expansion_tank", partial(_sized, context, body))
-        if tanks and not body.potable:
-            found += context.one_by_one([at], "fill_pressure", partial(_fill_pressure, context, body))
+        found += _filled(context, body, tanks)
     return found
+
+
+def fill_pressures(context: Context) -> list[Sized]:
+    """The fill pressure of each closed body with heat in it and an expansion tank."""
+    found: list[Sized] = []
+    for body in bodies(context):
+        if heated(context, body):
+            found += _filled(context, body, items_in(context, body, Trait.EXPANDS))
+    return found
+
+
+def _filled(context: Context, body: Body, tanks: list[str]) -> list[Sized]:
+    if not tanks or body.potable:
+        return []
+    return context.one_by_one(tanks[:1], "fill_pressure", partial(_fill_pressure, context, body))
 
 
 def _sized(context: Context, body: Body, at: str) -> Sized:

@@ -20,6 +20,7 @@ from core.sizing.bodies import (
     Body,
     above,
     bodies,
+    body_at,
     capacity_of,
     heated_through,
     height_leaf,
@@ -264,6 +265,13 @@ def _settings(
 
 
 # Capacity --------------------------------------------------------------------------------------------------
+
+
+def heat_into(context: Context, name: str) -> float:
+    """All heat that sources can bring into the body of an item, those beyond exchangers too, [W]."""
+    body = body_at(context, name)
+    parts = [] if body is None else _heat_parts(context, body, [])
+    return sum(float(part.value) for part in parts)
 
 
 def _heat_parts(context: Context, body: Body, missing: list[str]) -> list[Working]:

@@ -4,21 +4,34 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
-from tests.plants.edits import (
-    Data,
-    add,
-    hang,
-    insert,
-    item,
-    move,
-    pipe,
-    pipe_of,
-    props,
-    remove,
-    take_out,
+from tests.core.review.safety_edits import (
+    boiler_alone,
+    both,
+    cases,
+    emitter_in_drinking_water,
+    fluid,
+    glycol_in_heating,
+    label,
+    main_straight_to_heating,
+    melt_on_own_switch,
+    moved,
+    no_master,
+    onto,
+    out,
+    pumped_toward,
+    put,
+    return_to_tank_alone,
+    second_tank,
+    sets,
+    short_stub,
+    stub,
+    tap_on_the_tank,
+    taps_by_height,
+    unheated,
+    without,
 )
+from tests.plants.edits import Data, add, pipe, pipe_of
 
 VALVE = {"cv": 40, "size": "1 in"}
 
@@ -33,146 +46,6 @@ class Fault:
     severity: str
     edit: Callable[[Data], object]
 
-
-def sets(name: str, **values: Any) -> Callable[[Data], None]:
-    return lambda data: props(data, name, **values)
-
-
-def both(*edits: Callable[[Data], object]) -> Callable[[Data], None]:
-    def edit(data: Data) -> None:
-        for one in edits:
-            one(data)
-
-    return edit
-
-
-def without(*names: str) -> Callable[[Data], None]:
-    return lambda data: remove(data, *names)
-
-
-def put(into: str, name: str, kind: str, **values: Any) -> Callable[[Data], None]:
-    return lambda data: insert(data, into, name, kind, **values)
-
-
-def onto(into: str, name: str, kind: str, **values: Any) -> Callable[[Data], None]:
-    return lambda data: hang(data, into, name, kind, **values)
-
-
-def moved(name: str, into: str) -> Callable[[Data], None]:
-    return lambda data: move(data, name, into)
-
-
-def out(name: str) -> Callable[[Data], None]:
-    return lambda data: take_out(data, name)
-
-
-def fluid(name: str, **values: Any) -> Callable[[Data], None]:
-    return lambda data: data["systems"][name].update(fluid=values)
-
-
-def label(name: str, text: str) -> Callable[[Data], None]:
-    return lambda data: item(data, name).update(label=text)
-
-
-def cases(key: str, **values: Any) -> Callable[[Data], None]:
-    """Change a key of every case."""
-
-    def edit(data: Data) -> None:
-        for case in data["cases"]:
-            case.setdefault(key, {}).update(values)
-
-    return edit
-
-
-def _pumped_toward(data: Data) -> None:
-    """The tank of the glycol loop on the far side of its circulator."""
-    move(data, "ET-3", "L-107")
-
-
-def _second_tank(data: Data) -> None:
-    hang(data, "L-57", "ET-9", "expansion_tank", volume="4.4 gal", acceptance="2.5 gal", precharge="15 psi")
-
-
-def _glycol_in_heating(data: Data) -> None:
-    data["systems"]["heating"]["fluid"] = {"kind": "propylene_glycol", "fraction": 0.4}
-
-
-def _main_straight_to_heating(data: Data) -> None:
-    for name in ("BP-1", "FV-1"):
-        take_out(data, name)
-
-
-def _tap_on_the_tank(data: Data) -> None:
-    """The sink before the master valve."""
-    pipe(data, "J-10", "F-2")["from"] = ["J-V", "at"]
-    add(data, "J-V", "joint")
-    first = pipe(data, "V-3", "MV-1")
-    data["pipes"].append({**first, "id": "L-V", "from": ["J-V", "at"]})
-    first["to"] = ["J-V", "at"]
-
-
-def _no_master(data: Data) -> None:
-    """Tank straight to the loop, the cold branch of the valve gone."""
-    remove(data, "V-4")
-    first = pipe(data, "V-3", "MV-1")
-    first["to"] = ["J-7", "at"]
-    remove(data, "MV-1")
-
-
-def _return_to_tank_alone(data: Data) -> None:
-    """A check between the joint of the return and the valve's cold branch."""
-    add(data, "J-R", "joint")
-    cold = pipe(data, "J-6", "CT-1")
-    pipe(data, "V-6", "J-6")["to"] = ["J-R", "at"]
-    data["pipes"].append({**cold, "id": "L-R", "from": ["J-R", "at"]})
-    cold["to"] = ["J-R", "at"]
-    insert(data, cold["id"], "CV-R", "check_valve", cv=12, size="3/4 in")
-
-
-def _stub(data: Data) -> None:
-    hang(data, "L-36", "PL-1", "plug")
-    pipe_of(data, "L-36-c")["length"] = "2 ft"
-
-
-def _short_stub(data: Data) -> None:
-    hang(data, "L-36", "PL-1", "plug")
-    pipe_of(data, "L-36-c")["length"] = "1 in"
-
-
-def _emitter_in_drinking_water(data: Data) -> None:
-    insert(
-        data,
-        "L-26",
-        "FC-9",
-        "floor_circuit",
-        area="50 ft2",
-        output_per_degree="20 Btu/h/degF",
-        tube={"material": "pex", "size": "1/2 in"},
-        loops=["100 ft"],
-        oxygen_barrier=True,
-    )
-
-
-def _taps_by_height(data: Data, bottom: str) -> None:
-    for case in data["cases"]:
-        case["tanks"]["CT-1"] = {"hot": "141 degF", "top": "141 degF", "cold": bottom, "bottom": bottom}
-
-
-def _unheated(data: Data) -> None:
-    pipe(data, "FC-1", "PS-2")["around"] = "10 degF"
-
-
-def _boiler_alone(data: Data) -> None:
-    """A boiler's aquastat of its own: it fires whatever the zones call."""
-    props(data, "B-1", run_when=True, flow_switch=None)
-
-
-def _melt_on_own_switch(data: Data) -> None:
-    add(data, "SW-9", "switch", call=True)
-    props(data, "P-4", run_when={"any": ["SW-1", "SW-9"]})
-
-
-ELECTRIC = {"capacity": "5 kW", "set_temperature": "140 degF", "efficiency": 1.0, "max_pressure": "150 psi"}
 
 RELIEF = (
     Fault("rv-missing-source", "boiler without relief", "B-1", "stop", without("RV-2")),
@@ -252,8 +125,8 @@ EXPANSION = (
     Fault("et-isolated", "check in its branch", "CV-9", "stop", put("L-97", "CV-9", "check_valve", cv=9)),
     Fault("et-isolated", "zone valve in its branch", "ZV-9", "stop", put("L-97", "ZV-9", "zone_valve", cv=9)),
     Fault("et-isolated", "valve at the potable tank", "V-9", "stop", put("L-11", "V-9", "shutoff", **VALVE)),
-    Fault("et-at-suction", "pumped toward", "ET-3", "consider", _pumped_toward),
-    Fault("et-two-points", "second tank", "ET-9", "consider", _second_tank),
+    Fault("et-at-suction", "pumped toward", "ET-3", "consider", pumped_toward),
+    Fault("et-two-points", "second tank", "ET-9", "consider", second_tank),
     Fault("et-too-small", "too small", "ET-2", "mend", sets("ET-2", volume="0.5 gal", acceptance="0.3 gal")),
     Fault("et-too-small", "accepts too little", "ET-2", "mend", sets("ET-2", acceptance="0.2 gal")),
     Fault("et-too-small", "volume unknown", "ET-3", "mend", sets("ET-3", volume=None, acceptance=None)),
@@ -265,7 +138,7 @@ EXPANSION = (
         "sized for water",
         "ET-2",
         "mend",
-        both(_glycol_in_heating, sets("ET-2", volume="1.3 gal", acceptance="0.5 gal")),
+        both(glycol_in_heating, sets("ET-2", volume="1.3 gal", acceptance="0.5 gal")),
     ),
     Fault("potable-et", "no tank behind the check", "CT-1", "stop", without("ET-1")),
     Fault("potable-et-location", "before the check", "ET-1", "consider", moved("ET-1", "L-14")),
@@ -287,18 +160,18 @@ FILL = (
     ),
     Fault("fill-prv", "no fill valve", "BP-1", "mend", out("FV-1")),
     Fault("fill-prv", "no stops", "FV-1", "mend", both(out("V-12"), out("V-13"))),
-    Fault("fill-autofeed-glycol", "glycol", "FV-1", "consider", _glycol_in_heating),
+    Fault("fill-autofeed-glycol", "glycol", "FV-1", "consider", glycol_in_heating),
     Fault("bf-makeup", "no preventer", "FV-1", "stop", out("BP-1")),
     Fault(
         "bf-makeup",
         "weak against glycol",
         "BP-1",
         "stop",
-        both(_glycol_in_heating, sets("BP-1", **{"class": "double_check"})),
+        both(glycol_in_heating, sets("BP-1", **{"class": "double_check"})),
     ),
     Fault("bf-makeup", "class unknown", "BP-1", "mend", sets("BP-1", **{"class": "unknown"})),
     Fault("bf-makeup", "class absent", "BP-1", "mend", sets("BP-1", **{"class": None})),
-    Fault("bf-makeup", "piped together", "L-66", "stop", _main_straight_to_heating),
+    Fault("bf-makeup", "piped together", "L-66", "stop", main_straight_to_heating),
     Fault("makeup-check-stop", "no check, no fill valve", "BP-1", "stop", both(out("CV-2"), out("FV-1"))),
     Fault("makeup-check-stop", "no check", "BP-1", "mend", out("CV-2")),
 )
@@ -317,7 +190,7 @@ CROSS = (
         "stop",
         both(fluid("heating", kind="ethylene_glycol", fraction=0.3), sets("CT-1", double_wall=False)),
     ),
-    Fault("open-closed-mix", "floor in drinking water", "FC-9", "stop", _emitter_in_drinking_water),
+    Fault("open-closed-mix", "floor in drinking water", "FC-9", "stop", emitter_in_drinking_water),
     Fault(
         "hx-pressure-order",
         "closed side higher",
@@ -337,7 +210,7 @@ CROSS = (
     ),
     Fault("circ-potable", "cast iron", "P-5", "stop", sets("P-5", body="cast_iron")),
     Fault("circ-potable", "body unknown", "P-5", "consider", sets("P-5", body="unknown")),
-    Fault("dead-leg", "capped stub", "L-36-c", "consider", _stub),
+    Fault("dead-leg", "capped stub", "L-36-c", "consider", stub),
     Fault(
         "dead-leg", "long spur", "F-2", "consider", lambda d: pipe(d, "J-10", "F-2").update(length="15 ft")
     ),
@@ -350,7 +223,7 @@ SOURCES = (
     Fault("high-limit", "element", "CT-1", "mend", sets("CT-1", element="4.5 kW")),
     Fault("gauge", "no pressure gauge", "B-1", "consider", without("PG-2")),
     Fault("gauge", "no thermometer", "HX-1", "consider", without("TG-5")),
-    Fault("electrical-interlock", "fires alone", "B-1", "stop", _boiler_alone),
+    Fault("electrical-interlock", "fires alone", "B-1", "stop", boiler_alone),
     Fault(
         "electrical-interlock",
         "one call too many",
@@ -385,7 +258,7 @@ FLOORS = (
 COLD = (
     Fault("snow-glycol", "water", "MC-1", "stop", fluid("melt", kind="water")),
     Fault("snow-glycol", "thin", "MC-1", "stop", fluid("melt", kind="propylene_glycol", fraction=0.2)),
-    Fault("snow-cold-start", "glycol runs alone", "HX-1", "stop", _melt_on_own_switch),
+    Fault("snow-cold-start", "glycol runs alone", "HX-1", "stop", melt_on_own_switch),
     Fault("snow-cold-start", "water pump forgotten", "HX-1", "stop", sets("P-3", run_when="TH-1")),
     Fault(
         "snow-separate",
@@ -401,16 +274,16 @@ COLD = (
         "consider",
         sets("MC-1", tube={"material": "copper_l", "size": "1/2 in"}),
     ),
-    Fault("freeze-zone", "unheated space", "L-76", "mend", _unheated),
+    Fault("freeze-zone", "unheated space", "L-76", "mend", unheated),
 )
 SCALDS = (
-    Fault("tmv-after-storage", "no valve", "F-2", "stop", _no_master),
-    Fault("tmv-after-storage", "tap before it", "F-2", "stop", _tap_on_the_tank),
+    Fault("tmv-after-storage", "no valve", "F-2", "stop", no_master),
+    Fault("tmv-after-storage", "tap before it", "F-2", "stop", tap_on_the_tank),
     Fault("tmv-class", "master at the shower", "MV-2", "stop", sets("MV-2", duty="master")),
     Fault("tmv-checks", "none", "MV-1", "mend", sets("MV-1", checks=False)),
     Fault("tmv-checks", "unknown", "MV-2", "consider", sets("MV-2", checks="unknown")),
     Fault("tmv-heat-trap", "at the top", "MV-1", "consider", sets("MV-1", height="5 ft")),
-    Fault("tmv-recirc", "past the valve", "MV-1", "mend", _return_to_tank_alone),
+    Fault("tmv-recirc", "past the valve", "MV-1", "mend", return_to_tank_alone),
 )
 LEGIONELLA = (
     Fault(
@@ -429,7 +302,7 @@ LEGIONELLA = (
     ),
     Fault("loop-49", "master set low", "P-5", "consider", sets("MV-1", set_temperature="115 degF")),
     Fault("cold-20", "warm main", "CM-1", "consider", sets("CM-1", temperature="75 degF")),
-    Fault("tank-stagnant-bottom", "lukewarm", "CT-1", "consider", lambda d: _taps_by_height(d, "100 degF")),
+    Fault("tank-stagnant-bottom", "lukewarm", "CT-1", "consider", lambda d: taps_by_height(d, "100 degF")),
     Fault(
         "recirc-timer",
         "timer",
@@ -473,7 +346,7 @@ FINE = (
     Fine(
         "et-glycol",
         "glycol, large tank",
-        both(_glycol_in_heating, sets("ET-2", volume="12 gal", acceptance="8 gal")),
+        both(glycol_in_heating, sets("ET-2", volume="12 gal", acceptance="8 gal")),
     ),
     Fine("potable-et", "open to the main", both(without("ET-1"), out("CV-1"), out("PR-1"))),
     Fine("potable-et-location", "past a service valve", put("L-16", "V-9", "service_valve", **VALVE)),
@@ -481,9 +354,9 @@ FINE = (
         "fill-at-tank", "past the air separator", lambda d: pipe(d, "V-13", "J-13").update(to=["J-12", "at"])
     ),
     Fine("fill-prv", "one stop", out("V-13")),
-    Fine("fill-autofeed-glycol", "shut", both(_glycol_in_heating, sets("V-12", open=False))),
+    Fine("fill-autofeed-glycol", "shut", both(glycol_in_heating, sets("V-12", open=False))),
     Fine(
-        "bf-makeup", "air gap against glycol", both(_glycol_in_heating, sets("BP-1", **{"class": "air_gap"}))
+        "bf-makeup", "air gap against glycol", both(glycol_in_heating, sets("BP-1", **{"class": "air_gap"}))
     ),
     Fine("bf-makeup", "vented, against water", sets("BP-1", **{"class": "vented_dual_check"})),
     Fine("makeup-check-stop", "one stop", out("V-13")),
@@ -496,7 +369,7 @@ FINE = (
     Fine("open-closed-mix", "as drawn", lambda d: None),
     Fine("potable-materials", "lined steel, listed", sets("CT-1", ferrous=True)),
     Fine("circ-potable", "stainless", sets("P-5", body="stainless")),
-    Fine("dead-leg", "short stub", _short_stub),
+    Fine("dead-leg", "short stub", short_stub),
     Fine("lwco", "flow switch alone", sets("B-1", low_water_cutoff=None)),
     Fine("high-limit", "said yes", sets("B-1", high_limit=True)),
     Fine(
@@ -530,7 +403,7 @@ FINE = (
     Fine(
         "tmv-after-storage",
         "dishwasher before the valve",
-        both(_tap_on_the_tank, sets("F-2", fixture_type="dishwasher")),
+        both(tap_on_the_tank, sets("F-2", fixture_type="dishwasher")),
     ),
     Fine("tmv-class", "master before a sink", sets("F-2", fixture_type="service_sink")),
     Fine(
@@ -545,5 +418,5 @@ FINE = (
     Fine("tmv-heat-trap", "hung low", sets("MV-1", height="2 ft")),
     Fine("store-60", "at 140 degF", sets("AQ-1", set_temperature="140 degF")),
     Fine("cold-20", "cool main", sets("CM-1", temperature="66 degF")),
-    Fine("tank-stagnant-bottom", "hot to the bottom", lambda d: _taps_by_height(d, "140 degF")),
+    Fine("tank-stagnant-bottom", "hot to the bottom", lambda d: taps_by_height(d, "140 degF")),
 )

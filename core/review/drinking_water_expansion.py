@@ -1,0 +1,105 @@
+"""Rules of expansion of drinking water: a tank where it cannot swell back, at the right place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from core.plant.model import PortRef
+from core.review.branches import can_close, is_kept_open
+from core.review.expansion import ASK, tanks_in
+from core.review.finding import Found, Rule, Severity, registrar
+from core.review.heated import Heated, heated
+from core.review.study import Study
+from core.vocabulary import Trait
+from core.water.branches import along, branch
+from core.water.connections import reach
+from core.water.ways import Way
+
+RULES: list[Rule] = []
+rule = registrar(RULES)
+
+
+@rule(
+    "drinking-water-cannot-swell",
+    "Drinking water behind a check without expansion tank",
+    Severity.STOP,
+    "A check, reducer or backflow preventer keeps heated water from swelling back into the main: pressure "
+    "rises at every heating until the relief valve drips or a part bursts.",
+    "IPC 607.3 as cited in stored texts; 50 gal from 50 to 140 °F gain 0.84 gal",
+    "Join an expansion tank for drinking water on the cold pipe, between the heater and its shut-off.",
+    origin="potable-et",
+    ask=ASK,
+    insert="expansion tank",
+)
+def drinking_water_cannot_swell(study: Study) -> Iterator[Found]:
+    """Heated drinking water that can neither get back to the main nor into a tank."""
+    for body in heated(study):
+        if not body.potable or body.mixed or tanks_in(study, body):
+            continue
+        stopped = _stops_swelling(study, body)
+        if not stopped:
+            continue
+        stores = [item for item in body.by if item.has(Trait.TANK)]
+        stores += [i for i in study.items_in(body.places, Trait.TANK) if i not in stores]
+        names = tuple(item.id for item in (*stores, *(i for i in body.by if i not in stores)))
+        words = f"Water heated by {names[0]} cannot swell back past {stopped}, and no tank takes it."
+        yield Found(names, words)
+
+
+def _stops_swelling(study: Study, body: Heated) -> str:
+    """What keeps heated water from swelling back into the main; empty where it can."""
+    items = study.plant.items
+
+    def passes(way: Way) -> bool:
+        if way.is_pipe:
+            return True
+        return not way.to_air and not items[way.key].has(Trait.HOLDS_OUTLET_PRESSURE, Trait.STOPS_BACKFLOW)
+
+    starts = [place for item in body.by for place in body.places_of(item)]
+    back = along(study.graph, starts, passes)
+    if any(place.item in items and items[place.item].has(Trait.BRINGS_WATER) for place in back):
+        return ""
+    holds = [
+        way.key
+        for way in study.graph.ways
+        if not way.is_pipe
+        and not way.to_air
+        and way.end in back
+        and way.start not in back
+        and items[way.key].has(Trait.HOLDS_OUTLET_PRESSURE, Trait.STOPS_BACKFLOW, Trait.CHECKS)
+    ]
+    return ", ".join(dict.fromkeys(holds)) or "what closes it off"
+
+
+@rule(
+    "drinking-water-tank-placed-wrong",
+    "Expansion tank of drinking water at the wrong place",
+    Severity.CONSIDER,
+    "It must stay open to the heater: on its cold pipe, after the last valve and check before it.",
+    "national standard work specification 7.8104.8, published",
+    "Join it between the heater's cold inlet and the shut-off before it.",
+    origin="potable-et-location",
+    ask=ASK,
+)
+def drinking_water_tank_placed_wrong(study: Study) -> Iterator[Found]:
+    """Tanks of drinking water that a valve or check parts from every source, or on the hot side."""
+    for body in heated(study):
+        if not body.potable:
+            continue
+        tanks = tanks_in(study, body)
+        stores = study.items_in(body.places, Trait.TANK) or list(body.by)
+        near = reach(
+            study.graph,
+            [place for item in stores for place in body.places_of(item)],
+            lambda way: not (way.parts or way.to_air or _shuts(study, way)),
+        )
+        for tank in tanks:
+            end = branch(study.graph, PortRef(tank.id, "at")).end
+            if end not in near and PortRef(tank.id, "at") not in near:
+                names = tuple(item.id for item in stores)
+                words = f"A valve or check can part {tank.id} from {', '.join(names)}."
+                yield Found((tank.id, *names), words)
+
+
+def _shuts(study: Study, way: Way) -> bool:
+    return can_close(study, way) and not (way.hand_valve and is_kept_open(study.plant.items[way.key]))
