@@ -252,9 +252,7 @@ def drinking_water_heats(study: Study) -> Iterator[Found]:
         if uses != {"potable"}:
             continue
         for item in study.items_in(body, Trait.GIVES_HEAT):
-            loops = item.has(Trait.LOOPED)
-            listed = item.si.get("potable_listed") is True or not item.has(Trait.LOOPED, Trait.HEATS_ROOM)
-            grave = None if loops or not listed else Severity.MEND
+            grave = None if item.has(Trait.LOOPED) else Severity.MEND
             yield Found((item.id,), f"Drinking water runs through {item.id}.", severity=grave)
 
 

@@ -43,7 +43,12 @@ def drinking_water_cannot_swell(study: Study) -> Iterator[Found]:
         stores += [i for i in study.items_in(body.places, Trait.TANK) if i not in stores]
         names = tuple(item.id for item in (*stores, *(i for i in body.by if i not in stores)))
         words = f"Water heated by {names[0]} cannot swell back past {stopped}, and no tank takes it."
-        yield Found(names, words)
+        # What heats only what is drawn holds little: there the rule is weighed by local code.
+        yield Found(names, words, severity=None if stores or not _by_flow(body) else Severity.MEND)
+
+
+def _by_flow(body: Heated) -> bool:
+    return all(item.has(Trait.STARTS_BY_FLOW) for item in body.by)
 
 
 def _stops_swelling(study: Study, body: Heated) -> str:

@@ -96,10 +96,13 @@ def loop_too_cool(study: Study) -> Iterator[Found]:
     """The coolest pipe of each loop while it runs, where it is below 49 °C."""
     cold = cold_pipes(study)
     for pump in circulators(study):
+        circuit: list[str] = []
         for one, stream in study.each():
             if not _runs(one, pump):
                 continue
-            hot = [key for key in stream.circuit(pump.id) if key in one.pipes and key not in cold]
+            circuit = circuit or stream.circuit(pump.id)
+            moving = study.flowing[one.case]
+            hot = [key for key in circuit if key in moving and key not in cold]
             there = [(one.pipes[key].temperature_at(s), key) for key in hot for s in (True, False)]
             worst = min(there, default=None)
             if worst is not None and worst[0] < LOOP - NEAR:

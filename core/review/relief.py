@@ -284,7 +284,7 @@ def _small_for_exchangers(study: Study, body: Heated) -> Iterator[Found]:
 
 
 BAD = {
-    "it can be shut": r"\bvalved?\b|\bshut-?off\b|\bisolat",
+    "it can be shut": r"\bvalved\b|\b(?:a|ball|gate|stop) valve\b|\bvalve (?:in|on|at)\b|\bshut-?off\b",
     "it ends closed or threaded": r"\bplug|\bcap(?:ped)?\b|\bthread",
     "it is trapped": r"\btrap(?:ped|s)?\b(?! (?:drain|floor|primer))|\bp-trap\b",
     "it runs uphill": r"\buphill\b|\bupwards?\b|\bris(?:es|ing)\b",
@@ -333,9 +333,8 @@ def relief_discharge(study: Study) -> Iterator[Found]:
 
 def _wrong_with(study: Study, valve: Item, text: str) -> Iterator[str]:
     checked = re.sub(DENIED, " ", re.sub(r"no air gap|without (?:an )?air gap", "ungapped", text))
-    checked = (
-        checked.replace(f"{valve.id.lower()}", " ").replace("relief valve", " ").replace("floor drain", " ")
-    )
+    checked = checked.replace(valve.id.lower(), " ").replace("relief valve", " ")
+    checked = re.sub(r"(?:common )?floor drain|common (?:drain|waste)", " ", checked)
     for what, pattern in BAD.items():
         if re.search(pattern, checked):
             yield what

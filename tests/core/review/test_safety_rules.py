@@ -9,6 +9,7 @@ from core.review import Finding, review
 from core.review.rules import RULES
 from core.solve import solve_plant
 from tests.core.review.safety_faults import FAULTS, FINE, Fault, Fine
+from tests.plants.edits import props
 from tests.plants.good_plants import whole_house
 
 
@@ -47,3 +48,25 @@ def test_every_rule_of_safety_says_whom_to_ask_and_where_it_stands():
     for rule in RULES:
         if rule.origin in graves:
             assert rule.ask, rule.id
+
+
+@pytest.mark.parametrize(
+    ("words", "bad"),
+    [
+        ("full size, falling to 4 in above the floor drain, air gap", False),
+        ("full size from the valve to a common floor drain, not trapped, no threads", False),
+        ("to the tundish, full size, air gap", False),
+        ("to a trapped drain, air gap", False),
+        ("ball valve at its end", True),
+        ("capped", True),
+        ("threaded end over the floor", True),
+        ("rises 2 ft to the drain", True),
+        ("into a common pipe with RV-9", True),
+        ("to the sewer without an air gap", True),
+        ("1/2 in to the floor", True),
+        ("not piped", True),
+    ],
+)
+def test_words_on_a_discharge_are_understood(words, bad):
+    said = found("rv-discharge", lambda data: props(data, "RV-2", discharge=words))
+    assert bool([one for one in said if one.severity.value == "stop"]) == bad
