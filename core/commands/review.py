@@ -86,25 +86,35 @@ def _listed(findings: list[Finding]) -> Iterator[str]:
             continue
         yield ""
         yield f"{head} ({len(found)})"
-        for finding in found:
-            yield from _finding(finding)
+        for alike in _of_one_rule(found):
+            yield from _findings(alike)
     if not findings:
         yield "Nothing found."
 
 
-def _finding(finding: Finding) -> Iterator[str]:
-    case = f" [{finding.found.case}]" if finding.found.case else ""
-    guess = " This rests on a guess." if finding.found.guess else ""
-    yield from _wrapped(f"{finding.at[0] or 'plant'}: {finding.text}{case}{guess}", "  ")
-    yield from _wrapped(f"{finding.rule.reason} ({finding.rule.source})", "      ")
-    yield from _wrapped(finding.cure, "      ")
-    if finding.rule.ask:
-        yield from _wrapped(finding.rule.ask, "      ")
-    if finding.accepted is not None:
-        with_whom = f", checked with {finding.accepted.checked_with}" if finding.accepted.checked_with else ""
-        yield from _wrapped(f"accepted: {finding.accepted.because}{with_whom}", "      ")
-    elif finding.reopened:
-        yield from _wrapped(f"open again: {finding.reopened}", "      ")
+def _of_one_rule(findings: list[Finding]) -> list[list[Finding]]:
+    """Findings of one rule together, in the order in which each rule first speaks."""
+    alike: dict[tuple[str, str], list[Finding]] = {}
+    for finding in findings:
+        alike.setdefault((finding.rule.id, finding.cure), []).append(finding)
+    return list(alike.values())
+
+
+def _findings(alike: list[Finding]) -> Iterator[str]:
+    """What each says at its place, then once what is the same for all."""
+    for finding in alike:
+        case = f" [{finding.found.case}]" if finding.found.case else ""
+        guess = " This rests on a guess." if finding.found.guess else ""
+        yield from _wrapped(f"{finding.at[0] or 'plant'}: {finding.text}{case}{guess}", "  ")
+        if finding.accepted is not None:
+            checked = finding.accepted.checked_with
+            with_whom = f", checked with {checked}" if checked else ""
+            yield from _wrapped(f"accepted: {finding.accepted.because}{with_whom}", "      ")
+        elif finding.reopened:
+            yield from _wrapped(f"open again: {finding.reopened}", "      ")
+    rule = alike[0].rule
+    for words in (f"{rule.reason} ({rule.source})", alike[0].cure, rule.ask):
+        yield from _wrapped(words, "      ")
 
 
 def _wrapped(text: str, indent: str) -> list[str]:
