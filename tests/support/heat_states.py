@@ -155,7 +155,9 @@ class Heat:
         whole = water.copy()
         for part in nx.connected_components(water):
             names = {node[0] for node in part if isinstance(node, tuple)}
-            if names & fed:
+            # A coil in a tank of given temperature takes its heat; its own water is fed by nothing.
+            feeding = {node[0] for node in part if isinstance(node, tuple) and node[1] != "coil"}
+            if feeding & fed:
                 self.exempt |= names
         sides = defaultdict(list)
         for node in water:
