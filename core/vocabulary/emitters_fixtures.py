@@ -258,6 +258,7 @@ EMITTERS_FIXTURES: tuple[Kind, ...] = (
             drops(),
         ),
         prefix="HU",
+        capped=("out",),
         report=Report.USES,
         schedule=Schedule.CIRCUITS,
         traits=(Trait.USES_WATER, Trait.CLOSED_CIRCUIT),

@@ -102,7 +102,7 @@ VARIANTS = (
     Variant("shut valve", "potting_shed", "Design night", _shut_valve, ("P-1",), "shut-off"),
     Variant("undersized pipe", "potting_shed", "Design night", _undersized_pipe),
     Variant("reversed pump", "potting_shed", "Design night", _reversed_pump),
-    Variant("reversed check valve", "kennel_clinic", "Design night", _reversed_check, ("CV-2",), "right way"),
+    Variant("reversed check valve", "kennel_clinic", "Design night", _reversed_check, ("CV-2",), "reversed"),
     Variant("no expansion tank", "kennel_clinic", SNOW, _no_expansion_tank, (), "pinned at 0"),
     Variant("dead pump", "kennel_clinic", SNOW, _dead_pump, ("P-6",), "no flow"),
     Variant("parallel-flow exchanger", "kennel_clinic", "Design night", _parallel_flow, ("RA-1",), "short"),

@@ -110,6 +110,29 @@ class Drafter:
                 pipe["via"] = [list(point) for point in via]
             self.data["pipes"].append(pipe)
 
+    def insert(
+        self, name: str, kind: str, x: float, y: float, between: tuple[str, str], length: str, **more: Any
+    ) -> None:
+        """Put a symbol into the pipe from one item to the next; what was drawn before keeps its id.
+
+        `length` is that of the pipe behind it; bends are shared out by `via` and `via_behind`.
+        """
+        via, behind = more.pop("via", []), more.pop("via_behind", [])
+        self.item(name, kind, x, y, **more)
+        pipe = next(p for p in self.data["pipes"] if (p["from"][0], p["to"][0]) == between)
+        rest = {key: value for key, value in pipe.items() if key not in ("via", "fittings")}
+        rest |= {
+            "id": f"L-{len(self.data['pipes']) + 1}",
+            "from": list(self._port(name, True)),
+            "length": length,
+        }
+        pipe["to"] = list(self._port(name, False))
+        for one, bends in ((pipe, via), (rest, behind)):
+            one.pop("via", None)
+            if bends:
+                one["via"] = [list(bend) for bend in bends]
+        self.data["pipes"].append(rest)
+
     def case(self, name: str, outdoor: str, signals: dict[str, bool], **more: Any) -> None:
         """One set of calls and weather."""
         self.data["cases"].append({"name": name, "outdoor": outdoor, "signals": signals, **more})

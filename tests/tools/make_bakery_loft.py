@@ -38,6 +38,7 @@ def loft() -> Drafter:
     heating(d)
     controls(d)
     cases(d)
+    make_up(d)
     return d
 
 
@@ -146,7 +147,9 @@ def source(d: Drafter) -> None:
     )
     d.run("heating", DN15, "J-3", "0.5 m", "J-4", "0.2 m", "ET-1")
     d.item("FV-1", "fill_valve", 250, 560, set_pressure="1.2 bar")
-    d.item("BP-2", "backflow_preventer", 170, 560, drops=[["0.1 L/s", "25 kPa"]])
+    d.item(
+        "BP-2", "backflow_preventer", 120, 560, drops=[["0.1 L/s", "25 kPa"]], **{"class": "reduced_pressure"}
+    )
     d.item("PG-1", "gauge", 390, 530)
     d.run("heating", DN10, "J-4", ("0.3 m 1e", [(390, 560)]), "PG-1")
     d.run("potable", DN10, "J-7", ("4 m 2e", [(310, 330), (60, 330), (60, 560)]), "BP-2")
@@ -416,6 +419,25 @@ def controls(d: Drafter) -> None:
         sets=["TV-1"],
         line=[["-8 degC", "58 degC"], ["16 degC", "29 degC"]],
     )
+
+
+def make_up(d: Drafter) -> None:
+    """The stop and the check in the make-up line."""
+    bends = [(310, 330), (60, 330)]
+    d.insert(
+        "V-6",
+        "shutoff",
+        60,
+        450,
+        ("J-7", "BP-2"),
+        "1 m",
+        via=bends,
+        via_behind=[(60, 560)],
+        turn=90,
+        cv=12,
+        open=True,
+    )
+    d.insert("CV-4", "check_valve", 190, 560, ("BP-2", "FV-1"), "0.1 m", k=2.0, size="1/2 in")
 
 
 def cases(d: Drafter) -> None:

@@ -53,6 +53,7 @@ def packhouse() -> Drafter:
     water(d)
     controls(d)
     cases(d)
+    relief(d)
     return d
 
 
@@ -115,6 +116,7 @@ def source(d: Drafter) -> None:
         max_pressure="150 psi",
         watts="8 kW",
         efficiency=1.0,
+        high_limit=True,
         run_when={"all": ["SW-1", CALLS]},
         powered_by="OU-1",
     )
@@ -301,7 +303,9 @@ def water(d: Drafter) -> None:
     """Cold main, a humidifier for the fruit, and the hose bib."""
     d.item("CM-1", "cold_main", 620, 240, label="Cold main", pressure="55 psi")
     valve(d, "V-4", 690, 240, 25)
-    d.item("BP-1", "backflow_preventer", 760, 240, drops=[["4 gpm", "6 psi"]])
+    d.item(
+        "BP-1", "backflow_preventer", 760, 240, drops=[["4 gpm", "6 psi"]], **{"class": "reduced_pressure"}
+    )
     d.joint("J-8", 830, 240)
     d.item(
         "HU-1",
@@ -348,6 +352,22 @@ def controls(d: Drafter) -> None:
         sets=["HP-1", "H-1"],
         line=[["5 degF", "118 degF"], ["60 degF", "84 degF"]],
     )
+
+
+def relief(d: Drafter) -> None:
+    """The electric heater's own relief valve: the shut-off ahead of it cuts it from that of the heat pump."""
+    d.item(
+        "RV-2",
+        "relief_valve",
+        310,
+        490,
+        180,
+        set_pressure="45 psi",
+        capacity="60 kBtu/h",
+        inlet_size="3/4 in",
+        discharge="to a catch pail: glycol",
+    )
+    d.run("loop", THREE_4, "J-2", "4 in", "RV-2")
 
 
 def cases(d: Drafter) -> None:

@@ -101,7 +101,9 @@ def sources(d: Annex) -> None:
     d.stub("J-3", DN20, "ET-1")
     d.item("CM-1", "cold_main", 90, 560, label="Cold main", pressure="3.8 bar")
     d.valve("V-5", 150, 560, DN15)
-    d.item("BP-1", "backflow_preventer", 220, 560, drops=[["0.1 L/s", "25 kPa"]])
+    d.item(
+        "BP-1", "backflow_preventer", 220, 560, drops=[["0.1 L/s", "25 kPa"]], **{"class": "reduced_pressure"}
+    )
     d.item("FV-1", "fill_valve", 290, 560, set_pressure="1.3 bar")
     d.joint("J-11", 380, 500)
     d.run("potable", DN15, "CM-1", "0.5 m", "V-5", "0.2 m", "BP-1")
@@ -457,10 +459,26 @@ def cases(d: Annex) -> None:
     d.case("All off", "18 degC", calling(), season="summer", hours_per_year=2500)
 
 
+def make_up(d: Annex) -> None:
+    """The check in the make-up line, put in after its preventer."""
+    d.insert(
+        "CV-20",
+        "check_valve",
+        380,
+        530,
+        ("FV-1", "J-11"),
+        "0.2 m",
+        via=[(380, 560)],
+        turn=270,
+        k=2.0,
+        size="1/2 in",
+    )
+
+
 def annex() -> Annex:
     """The whole plant."""
     d = Annex("School annex", "si", SITE, SYSTEMS)
-    for part in (sources, risers, radiators, floors, air, cases):
+    for part in (sources, risers, radiators, floors, air, cases, make_up):
         part(d)
     return d
 
