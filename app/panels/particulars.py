@@ -5,13 +5,12 @@ With nothing selected it shows the sheet: title, site, the case, the systems.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
-from PySide6.QtCore import QRectF, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QShowEvent
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
     QFrame,
-    QGridLayout,
     QHBoxLayout,
     QLabel,
     QPushButton,
@@ -23,10 +22,12 @@ from PySide6.QtWidgets import (
 
 from app.document import Document
 from app.panels import figures, sheet_rows, typed
+from app.panels.as_read import as_read, reading, unit_of
+from app.panels.figure_list import FigureList
+from app.panels.form_parts import NotTaken, Picture, Waiting, rule
 from app.panels.many import counted, many_sections
 from app.panels.rows import Row, Section, item_sections, pipe_sections, text_sections
 from app.pens import Palette
-from app.symbols import paint_kind
 from app.widgets.field import Choice, Editor, Field, Line, Lines, Pick
 from app.widgets.ticks import Ticks
 from core.diagram.states import SolvedCase
@@ -38,23 +39,8 @@ from core.plant.model import Plant
 from core.vocabulary import KINDS
 
 SHEET = ""
-
-
-class _Picture(QWidget):
-    """The symbol of the selected item."""
-
-    def __init__(self, parent: QWidget) -> None:
-        super().__init__(parent)
-        self.kind = ""
-        self.colours: Palette | None = None
-        self.setFixedSize(40, 40)
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        if self.kind and self.colours is not None:
-            painter = QPainter(self)
-            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-            paint_kind(painter, self.kind, QRectF(3, 3, 34, 34), self.colours)
-            painter.end()
+MANY = " several"
+"""Never a tag: several things at once."""
 
 
 class Particulars(QWidget):
@@ -80,7 +66,9 @@ class Particulars(QWidget):
         self._begun = False
         self._due = False
         self.zone_of: Callable[[str], str] = lambda _name: ""
-        self._picture = _Picture(self)
+        self._waiting = Waiting(self)
+        self._waiting.wanted.connect(self.go_to)
+        self._picture = Picture(self)
         self._picture.colours = palette
         self._title = QLabel(self)
         self._title.setObjectName("title")
@@ -109,6 +97,7 @@ class Particulars(QWidget):
         column.setSpacing(0)
         column.addLayout(head)
         column.addWidget(rule(self))
+        column.addWidget(self._waiting)
         column.addWidget(self._scroll, 1)
         document.changed.connect(self._follow)
         document.selection_changed.connect(self.refresh)
@@ -143,6 +132,7 @@ class Particulars(QWidget):
         """A whole new plant has cases of its own: its form is made when the one in sight is told."""
         if changes is None:
             self._begun = self._due = True
+            self._waiting.clear()
         else:
             self.refresh()
 
@@ -187,8 +177,10 @@ class Particulars(QWidget):
         if shape != self._shown:
             self._shown = shape
             self._build()
+        self._waiting.show_others(self._typed_for, self._document.knows)
         for row, field in self._rows:
             field.put(row.read(self._document.plant))
+            self._show_unit(row, field)
             if row.key.startswith("system."):
                 field.setVisible(sheet_rows.system_wants(row, self._document.plant))
         self._show_head()
@@ -233,15 +225,13 @@ class Particulars(QWidget):
         name = self.subject
         if self._document.knows(name) and texts.number_of(name) is None:
             column.addWidget(self._tag_field(name))
+        self._figures = FigureList(inner)
+        self._figures.asked.connect(lambda key: self.asked_working.emit(name, key))
+        column.addWidget(self._figures)
         for section in self._sections():
             self._add_section(column, section)
         if not name and not self._document.selection:
             self._add_system_buttons(column)
-        self._figures = QWidget(inner)
-        self._figures_grid = QGridLayout(self._figures)
-        self._figures_grid.setContentsMargins(0, 6, 4, 0)
-        self._figures_grid.setVerticalSpacing(3)
-        column.addWidget(self._figures)
         column.addStretch(1)
         # Order of life: the old form goes only after its signals are done.
         old = self._scroll.takeWidget()
@@ -278,6 +268,7 @@ class Particulars(QWidget):
                 where = f" at {zone}" if (zone := self.zone_of(other)) else ""
                 raise Refusal("", f'"{other}"', "a tag that is free", f"{other} is in use: {what}{where}.")
             self._document.do(f"Rename {name}", row.write(self._document.plant, text))
+            self._waiting.moved(name, text.strip())
             self._document.select([text.strip()])
 
         field = Field("Tag", Line(), take, hint="Its name in lists, on the board and on paper.")
@@ -307,6 +298,46 @@ class Particulars(QWidget):
                 field = self._field(row)
                 inner.addWidget(field)
                 field.put(row.read(self._document.plant))
+                self._restore(row, field)
+
+    @property
+    def _typed_for(self) -> str:
+        """The thing for which refused texts are kept; several things together have a name of their own."""
+        chosen = self._document.selection
+        return self.subject if len(chosen) < 2 else MANY
+
+    def _restore(self, row: Row, field: Field) -> None:
+        """What was refused of this row before stands in it again."""
+        self._show_unit(row, field)
+        kept = self._waiting.of(self._typed_for, row.key)
+        if kept is not None:
+            field.restore(kept.text, kept.reason)
+
+    def _show_unit(self, row: Row, field: Field) -> None:
+        if isinstance(field.editor, Line) and row.dimensions:
+            field.editor.unit = unit_of(row, self._document.plant)
+
+    def words_not_taken(self) -> str:
+        """What was typed and no field took; empty where all was taken."""
+        return self._waiting.words(self._document.knows)
+
+    def go_to_not_taken(self) -> None:
+        for one in self._waiting.all(self._document.knows)[:1]:
+            self.go_to(one.subject, one.key)
+
+    def go_to(self, subject: str, key: str) -> None:
+        """Select a thing and put the keyboard in one of its fields."""
+        self._document.select([subject] if subject else [])
+        held = {row.key: field for row, field in self._rows}
+        if key not in held:
+            for section in self._sections():
+                if section.folded and any(row.key == key for row in section.rows):
+                    self._open.add(section.title)
+            self._shown = None
+            self.refresh()
+            held = {row.key: field for row, field in self._rows}
+        if key in held:
+            held[key].editor.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def _heading(self, section: Section, body: QWidget) -> QWidget:
         if not section.folded:
@@ -349,7 +380,22 @@ class Particulars(QWidget):
         if not isinstance(editor, Choice) and row.empty:
             editor.setPlaceholderText(row.empty)
 
-        field = Field(row.name, editor, lambda text: self._take(row, text), row.beside, row.hint)
+        document, subject = self._document, self._typed_for
+        field = Field(
+            row.name,
+            editor,
+            lambda text: self._take(row, text),
+            row.beside,
+            row.hint,
+            reading=(lambda text: reading(row, document.plant, text)) if row.dimensions else None,
+        )
+
+        def keep(text: str, reason: str) -> None:
+            if subject != MANY:
+                self._waiting.keep(NotTaken(subject, row.key, row.name, text, reason))
+
+        field.refused.connect(keep)
+        field.mended.connect(lambda: self._waiting.drop(subject, row.key))
         self._rows.append((row, field))
         return field
 
@@ -363,7 +409,8 @@ class Particulars(QWidget):
         words = f"Change {row.name.lower()} of {self._called()}"
         case = self._case
         try:
-            self._document.do(words, row.write(self._document.plant, text))
+            plant = self._document.plant
+            self._document.do(words, row.write(plant, as_read(row, plant, text)))
         except Refusal as alone:
             if not waiting:
                 raise
@@ -388,7 +435,7 @@ class Particulars(QWidget):
     def _together(self, typed: list[tuple[Row, str]]) -> list[Change]:
         draft = Draft(self._document.plant)
         for row, text in typed:
-            draft.do(*row.write(draft.plant, text))
+            draft.do(*row.write(draft.plant, as_read(row, draft.plant, text)))
         return draft.changes
 
     def _add_system_buttons(self, column: QVBoxLayout) -> None:
@@ -449,50 +496,5 @@ class Particulars(QWidget):
         return []
 
     def _show_figures(self) -> None:
-        if not self._begun or self.isHidden():
-            return
-        rows = self.figure_rows()
-        while self._figures_grid.count():
-            widget = self._figures_grid.takeAt(0).widget()  # type: ignore[union-attr]
-            if widget is not None:
-                widget.hide()
-                widget.deleteLater()
-        self._figures.setVisible(bool(rows))
-        if not rows:
-            return
-        self._figures_grid.addWidget(rule(self._figures), 0, 0, 1, 2)
-        heading = QLabel(self._case, self._figures)
-        heading.setObjectName("heading")
-        self._figures_grid.addWidget(heading, 1, 0, 1, 2)
-        for place, (word, figure, key) in enumerate(rows, start=2):
-            left = QLabel(word, self._figures)
-            left.setObjectName("soft")
-            self._figures_grid.addWidget(left, place, 0)
-            shown = self._figure(word, figure, key)
-            self._figures_grid.addWidget(shown, place, 1, Qt.AlignmentFlag.AlignRight)
-
-    def _figure(self, word: str, figure: str, key: str) -> QWidget:
-        """A figure; one with a key is a button that asks how it came about."""
-        if not key:
-            return QLabel(figure, self._figures)
-        button = QToolButton(self._figures)
-        button.setObjectName("figure")
-        button.setText(figure)
-        button.setAccessibleName(f"{word} {figure}, how it came about")
-        button.setToolTip("How this number came about")
-        name = self.subject
-        button.clicked.connect(lambda: self.asked_working.emit(name, key))
-        return button
-
-    def notes_shown(self) -> Sequence[str]:
-        return (
-            [note.text for note in self._solution.notes if note.at == self.subject] if self._solution else []
-        )
-
-
-def rule(parent: QWidget) -> QFrame:
-    """A thin line across."""
-    line = QFrame(parent)
-    line.setObjectName("rule")
-    line.setFixedHeight(1)
-    return line
+        if self._begun and not self.isHidden():
+            self._figures.show_rows(self._case, self.figure_rows())

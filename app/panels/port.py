@@ -126,3 +126,16 @@ class Pane(QWidget):
     def focus_first(self) -> None:
         """Take the keyboard."""
         self.setFocus()
+
+
+class TypedForm(Protocol):
+    """The form in which values are typed, as saving and closing see it."""
+
+    def finish_typing(self) -> None:
+        """Take what is still being typed into the plant."""
+
+    def words_not_taken(self) -> str:
+        """What was typed and refused, in a sentence; empty where there is none."""
+
+    def go_to_not_taken(self) -> None:
+        """Put the keyboard in the first of these fields."""

@@ -13,6 +13,7 @@ from typing import Any, Literal
 
 from app.panels import typed
 from app.panels.guess_text import guess_or, guess_shown
+from app.panels.in_units import beside, in_system, other_units
 from app.panels.property_labels import LABELS
 from core import units
 from core.errors import Refusal
@@ -26,7 +27,6 @@ from core.vocabulary.document import STAGES
 
 Shape = Literal["line", "lines", "choice", "pick", "ticks"]
 """A line of text, several, one of a list, a line with a list to pick from, or one with ticks below it."""
-_AMERICAN = ("gpm", "gal", "ft", "in", "ft2", "psi", "ft_head", "hp", "MBH", "degF", "delta_degF")
 
 
 @dataclass(frozen=True)
@@ -44,6 +44,10 @@ class Row:
     hint: str = ""
     empty: str = ""
     """What stands in the empty field, soft."""
+    dimensions: tuple[str, ...] = ()
+    """Of one quantity that is typed into it; `number` of a number without a unit."""
+    usual: str = ""
+    """A usual value, with the unit that a bare number takes while the field holds none."""
 
 
 @dataclass(frozen=True)
@@ -146,7 +150,31 @@ def _property_row(plant: Plant, item: Item, prop: Property) -> Row:
         lambda text: beside(prop, text),
         _hint(prop, system, item.ports),
         _placeholder(prop, system),
+        dimensions_of(prop),
+        _usual(prop, system),
     )
+
+
+def _usual(prop: Property, system: str) -> str:
+    """The typical value in the units of the plant; electric power stays in watts."""
+    if not prop.typical or prop.dimension is None:
+        return ""
+    typical = typical_text(prop)
+    return typical if prop.name == "watts" else in_system(typical, prop.dimension, system)
+
+
+def dimensions_of(prop: Property) -> tuple[str, ...]:
+    """Dimensions of the one quantity that a property is; empty where it is none, or several."""
+    match prop.type:
+        case "number" | "integer":
+            return ("number",)
+        case "quantity" | "flag_or_quantity" | "number_or_quantity":
+            return (prop.dimension,) if prop.dimension else ()
+        case "lift":
+            return ("head", "pressure")
+        case "target":
+            return ("temperature_difference", "head", "pressure")
+    return ()
 
 
 def set_property(plant: Plant, name: str, prop: Property, text: str) -> list[Change]:
@@ -211,62 +239,6 @@ def _placeholder(prop: Property, system: str) -> str:
     return ""
 
 
-def in_system(text: str, dimension: str | None, system: str) -> str:
-    """A quantity of a table in the units of the plant: `-60 degC` is `-76 °F` there."""
-    if dimension is None:
-        return text
-    try:
-        value = units.parse(spellings.quantity(text, dimension), dimension)
-    except Refusal:
-        return text
-    unit = units.unit_for(dimension, "si" if system == "si" else "us")
-    if dimension == "length" and 0 < abs(value) < 0.3:
-        unit = "mm" if system == "si" else "in"
-    return f"{units.to_unit(value, unit) + 0.0:.4g} {units.sign_of(unit)}"
-
-
-def beside(prop: Property, text: str) -> str:
-    """The same quantity in the other units, beside the field."""
-    if (
-        prop.name == "watts"
-        or prop.type not in ("quantity", "lift", "target")
-        or not text
-        or (prop.dimension is None and prop.type == "quantity")
-    ):
-        return ""
-    dimension = prop.dimension if prop.type == "quantity" else _dimension_of(text)
-    return other_units(text, dimension)
-
-
-def other_units(text: str, dimension: str | None) -> str:
-    """`= 165.1 mm` for `6 1/2 in`; empty where the text is none or the other system would say the same."""
-    if not text or dimension is None:
-        return ""
-    typed_text = spellings.quantity(text, dimension)
-    try:
-        value = units.parse(typed_text, dimension)
-        _, unit = units.split_quantity(typed_text)
-    except Refusal:
-        return ""
-    american = unit in _AMERICAN or "Btu" in unit
-    if dimension == "length" and unit in ("in", "mm", "cm"):
-        shown = f"{value * 1000:.4g} mm" if unit == "in" else f"{value / 0.0254:.3g} in"
-        return f"= {shown}"
-    shown = units.show(value, dimension, "si" if american else "us")
-    return "" if shown == text else f"= {shown}"
-
-
-def _dimension_of(text: str) -> str | None:
-    try:
-        _, unit = units.split_quantity(spellings.quantity(text, "head", "pressure", "temperature_difference"))
-    except Refusal:
-        return None
-    return next(
-        (name for name in ("head", "pressure", "temperature_difference") if unit in units.units_of(name)),
-        None,
-    )
-
-
 # ---- texts -----------------------------------------------------------------------
 
 
@@ -313,8 +285,9 @@ def pipe_sections(plant: Plant, pipe: Pipe) -> list[Section]:
         replace(_pipe_row(name, "tube", "Tube", _tube_of, _set_tube, "pick", TUBE_HINT), choices=tubes()),
         _text_row(name, "length", "Length", LENGTH_HINT, "length"),
         _fittings_row(name),
-        _pipe_row(name, "k", "Extra loss K", lambda p: guess_shown(p.k) or f"{p.k:g}", _set_k, hint=K_HINT),
-        *_insulation_rows(name),
+        replace(_pipe_row(name, "k", "Extra loss K", _k_of, _set_k, hint=K_HINT),
+                dimensions=("number",)),
+        *_insulation_rows(name, plant.units == "si"),
         _text_row(name, "around", "Temperature around it", around, "temperature"),
         _text_row(
             name, "straight", "Straight run", "Straight length, for a second pump or a meter.", "length"
@@ -368,7 +341,8 @@ def _text_row(name: str, key: str, words: str, hint: str, dimension: str | None 
         return replace(pipe, **fresh)
 
     row = _pipe_row(name, key, words, lambda pipe: _shown_text(getattr(pipe, key)), write, hint=hint)
-    return replace(row, beside=lambda text: other_units(text, dimension))
+    dimensions = (dimension,) if dimension else ()
+    return replace(row, beside=lambda text: other_units(text, dimension), dimensions=dimensions)
 
 
 def _shown_text(raw: str | None) -> str:
@@ -400,6 +374,10 @@ def tubes() -> tuple[tuple[str, str], ...]:
     return tuple((word, word) for word in words)
 
 
+def _k_of(pipe: Pipe) -> str:
+    return guess_shown(pipe.k) or f"{pipe.k:g}"
+
+
 def _set_k(pipe: Pipe, text: str) -> Pipe:
     return replace(pipe, k=guess_or(text.strip(), units.parse_number) if text.strip() else 0.0)
 
@@ -422,7 +400,7 @@ def _fittings_row(name: str) -> Row:
     )
 
 
-def _insulation_rows(name: str) -> tuple[Row, ...]:
+def _insulation_rows(name: str, si: bool) -> tuple[Row, ...]:
     def part(pipe: Pipe, key: str) -> str:
         return spellings.readable(str((pipe.insulation or {}).get(key, "")))
 
@@ -452,7 +430,11 @@ def _insulation_rows(name: str) -> tuple[Row, ...]:
             lambda pipe, text: put(pipe, key, text),
             hint=hint,
         )
-        return replace(made, beside=lambda text: other_units(text, dimension))
+        usual = {"length": "mm" if si else "in"}.get(dimension or "", "W/m/K")
+        dimensions = ("length" if dimension else "conductivity",)
+        return replace(
+            made, beside=lambda text: other_units(text, dimension), dimensions=dimensions, usual=f"1 {usual}"
+        )
 
     return tuple(row(*each) for each in words)
 

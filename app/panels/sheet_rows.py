@@ -11,7 +11,8 @@ from typing import Any
 
 from app.panels import typed
 from app.panels.case_set_rows import out_text, read_out, read_set, read_start, set_text, start_text
-from app.panels.rows import Row, Section, Shape, other_units
+from app.panels.in_units import other_units
+from app.panels.rows import Row, Section, Shape
 from core.errors import Refusal
 from core.plant import systems
 from core.plant.changes import Change, SetPlant
@@ -82,6 +83,7 @@ def _site_row(key: str, system: str) -> Row:
         write,
         beside=lambda text: other_units(text, dimension),
         hint=SITE[key].help,
+        dimensions=(dimension,) if dimension else (),
         empty=_SITE_EMPTY[key][system == "si"],
     )
 
@@ -135,7 +137,7 @@ def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
             row("outdoor", "Outdoors", lambda c: spellings.readable(c.outdoor or ""),
                 lambda c, t: replace(c, outdoor=spellings.quantity(t.strip(), "temperature") or None),
                 "Outdoor temperature."),
-            beside=lambda text: other_units(text, "temperature"),
+            beside=lambda text: other_units(text, "temperature"), dimensions=("temperature",),
         ),
         row("signals", "Signals", lambda c: _flags(c.signals),
             lambda c, t: replace(c, signals=_read_flags(t)),
@@ -276,7 +278,7 @@ def system_rows(name: str) -> tuple[Row, ...]:
             row("fill", "Fill pressure", lambda s: s.fill_pressure or "",
                 lambda s, t: replace(s, fill_pressure=spellings.quantity(t.strip(), "pressure") or None),
                 "Standing pressure at the expansion tank."),
-            beside=lambda text: other_units(text, "pressure"),
+            beside=lambda text: other_units(text, "pressure"), dimensions=("pressure",),
         ),
         row("no_flow", "Days without flow",
             lambda s: "" if s.still_ok_days is None else f"{s.still_ok_days:g}",

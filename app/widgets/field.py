@@ -31,6 +31,8 @@ class Line(QLineEdit):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._kept = ""
+        self.unit = ""
+        """What a bare number takes: it stands soft at the right end, behind a number that has none."""
         self.editingFinished.connect(self.committed)
 
     def keep(self, text: str) -> None:
@@ -44,6 +46,20 @@ class Line(QLineEdit):
 
     def text_now(self) -> str:
         return self.text()
+
+    def unit_shown(self) -> str:
+        """The unit that stands in the field now: none where the text or the placeholder has its own."""
+        text = self.text() or self.placeholderText()
+        return "" if any(letter.isalpha() or letter in "%'\"°" for letter in text) else self.unit
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        if unit := self.unit_shown():
+            painter = QPainter(self)
+            painter.setPen(self.palette().placeholderText().color())
+            room = self.rect().adjusted(4, 0, -7, 0)
+            painter.drawText(room, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, unit)
+            painter.end()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Escape and self.text() != self._kept:
@@ -263,8 +279,13 @@ class Field(QWidget):
     """A named editor.
 
     `take` gets the typed text and stores it, or raises `Refusal`: then the text stays and the error stands
-    below. `beside` gives the soft remark for the text now in the field.
+    below. `beside` gives the soft remark for the text now in the field, `reading` that for a text while it is
+    typed. `refused` and `mended` tell of a text that was not taken, and that none waits any longer.
     """
+
+    refused = Signal(str, str)
+    """The text and why."""
+    mended = Signal()
 
     def __init__(
         self,
@@ -274,10 +295,12 @@ class Field(QWidget):
         beside: Callable[[str], str] = lambda _text: "",
         hint: str = "",
         parent: QWidget | None = None,
+        reading: Callable[[str], str] | None = None,
     ) -> None:
         super().__init__(parent)
         self.name, self.editor = name, editor
         self._take, self._beside, self._hint = take, beside, hint
+        self._reading = reading
         self._stored = ""
         label = QLabel(name, self)
         label.setWordWrap(True)
@@ -297,11 +320,14 @@ class Field(QWidget):
         self._error.setWordWrap(True)
         self._lay_out(label)
         editor.committed.connect(self.commit)
+        if isinstance(editor, Line) and reading is not None:
+            editor.textEdited.connect(self._read_along)
         editor.setProperty("wrong", False)
         self._show_error("")
 
     def _lay_out(self, label: QLabel) -> None:
-        grid = QGridLayout(self)
+        grid = self._grid = QGridLayout(self)
+        self._place = (0, 2, 1, 1)
         grid.setContentsMargins(0, 2, 0, 2)
         grid.setHorizontalSpacing(6)
         grid.setVerticalSpacing(2)
@@ -337,18 +363,37 @@ class Field(QWidget):
         self._remark.setText(beside)
         self._fit_remark()
 
+    def restore(self, text: str, reason: str) -> None:
+        """A text that was refused before stands here again, with its reason."""
+        if self.editor.text_now() != text:
+            stored = self._stored
+            self.editor.put(text)
+            self.editor.keep(stored)
+        self._show_error(reason)
+
+    def _read_along(self, text: str) -> None:
+        """While one types: how the value would be read."""
+        if self._reading is not None:
+            self._remark.setText(self._reading(text))
+            self._fit_remark()
+
     def commit(self) -> None:
         text = self.editor.text_now()
         if text == self._stored:
+            self._remark.setText(self._beside(text))
             self._show_error("")
+            self._fit_remark()
+            self.mended.emit()
             return
         try:
             self._take(text)
+            self.mended.emit()
         except Refusal as refusal:
             short = "\n" not in self._stored
             kept = f" Kept for now: {self._stored}." if short else " Kept as it was before."
             kept = kept if self._stored else ""
             self._show_error(plain_words(refusal) + kept)
+            self.refused.emit(text, self.error)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -360,6 +405,12 @@ class Field(QWidget):
         metrics = self.editor.fontMetrics()
         wanted = metrics.horizontalAdvance(text) + self._remark.fontMetrics().horizontalAdvance(remark) + 26
         room = wanted <= self.width() - scaled(self, NAME_WIDTH) - 12
+        below = not room and bool(remark) and text != self._stored and self._reading is not None
+        at = (1, 1, 1, 2) if below else (0, 2, 1, 1)
+        if self._place != at:
+            self._place = at
+            self._grid.addWidget(self._remark, *at)
+        room = room or below
         self._remark.setVisible(bool(remark) and room and not self.error)
         self.editor.setToolTip(self._hint if room or not remark else f"{remark}. {self._hint}".strip())
 

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import QWidget
 
 from app.background import Background, Job
 from app.document import Document, empty_plant
+from app.panels.port import TypedForm
 from app.recovery import Journal
 from app.settings import Settings
 from app.widgets.message_bar import Answer, MessageBar
@@ -70,8 +71,7 @@ class Files(QObject):
         self._newer: Opened | None = None
         self.disk = Disk(settings.state, self)
         self.journal = Journal(document, settings.state, self)
-        self.finish_typing: Callable[[], None] = lambda: None
-        """Takes what is still being typed in a field into the plant."""
+        self.form: TypedForm | None = None
         self.prepare: Callable[[Plant], None] = lambda _plant: None
         """What the board does with a plant before it is shown, off the window's thread."""
         self.elsewhere: Callable[[Path], bool] = lambda _file: False
@@ -333,7 +333,27 @@ class Files(QObject):
         self.journal.begin(self.disk.known)
         self._remember(file)
         self.saved.emit(file)
+        if waiting := self._waiting:
+            self._bar.later(f"Saved without what was not taken. {waiting}", [self._there], leave="Close")
         return True
+
+    def finish_typing(self) -> None:
+        """Take what is still being typed in a field into the plant."""
+        if self.form is not None:
+            self.form.finish_typing()
+
+    @property
+    def _waiting(self) -> str:
+        return self.form.words_not_taken() if self.form is not None else ""
+
+    @property
+    def _there(self) -> Answer:
+        return "Go there", self.form.go_to_not_taken if self.form is not None else _nothing
+
+    @property
+    def settled(self) -> bool:
+        """Whether the window may go without a question."""
+        return self._document.clean and not self._waiting
 
     def _write(self, file: Path) -> bool:
         """Put the plant on the disk; where that cannot be, say why."""
@@ -394,15 +414,19 @@ class Files(QObject):
     def guarded(self, act: Callable[[], None], otherwise: Callable[[], object] = lambda: None) -> None:
         """Do something that would lose unsaved changes, after asking in the window; `otherwise` if not."""
         self.finish_typing()
-        if self._document.clean:
+        if self.settled:
             act()
             return
-
+        waiting = self._waiting
+        there = [self._there] if waiting else []
+        if self._document.clean:
+            self._bar.show_message(waiting, [*there, ("Leave it out", act)], left=otherwise)
+            return
         file = self._document.file
         name = self._document.plant.title or (file.name if file else "This plant")
         self._bar.show_message(
-            f"{name} has changes that are not saved.",
-            [("Save", lambda: self.save(act, otherwise)), ("Discard changes", act)],
+            f"{name} has changes that are not saved. {waiting}".rstrip(),
+            [("Save", lambda: self.save(act, otherwise)), ("Discard changes", act), *there],
             left=otherwise,
         )
 

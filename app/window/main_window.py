@@ -188,7 +188,7 @@ class Window(QMainWindow):
         )
         self.particulars.zone_of = self.board.scene.zone_of
         self.start.chosen.connect(self._start_from)
-        self.files.finish_typing = self.particulars.finish_typing
+        self.files.form = self.particulars
         self.files.prepare = board.scene.prepare
         board.scene.work_in(self.background)
         board.scene.figures_come = lambda: self.live.waiting and bool(document.plant.pipes)
@@ -472,7 +472,7 @@ class Window(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         if not self._leaving:
             self.particulars.finish_typing()
-        if not self._leaving and not self.document.clean:
+        if not self._leaving and not self.files.settled:
             event.ignore()
             self.files.guarded(self._leave, self.stayed.emit)
             return

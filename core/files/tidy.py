@@ -64,14 +64,14 @@ class _Tidy:
             return {**raw, "guess": guess, **({"within": within} if "within" in raw else {})}
         if not isinstance(raw, str) or raw == UNKNOWN:
             return raw
-        self._ask(raw, path)
+        spellings.ask_of_comma(raw, self.system, path)
         fresh = spellings.quantity(raw, *dimensions, system=self.system)
         return self._kept(raw, fresh, path)
 
     def number(self, raw: Any, path: str) -> Any:
         if not isinstance(raw, str):
             return raw
-        self._ask(raw, path)
+        spellings.ask_of_comma(raw, self.system, path)
         plain = raw.strip().removesuffix("%").strip()
         if "," in plain:
             plain = spellings.without_commas(plain, self.system) or plain
@@ -83,16 +83,6 @@ class _Tidy:
         fresh = int(value) if float(value).is_integer() else value
         self.respelled.append(Respelled(path, value_text(raw), value_text(fresh)))
         return fresh
-
-    def _ask(self, raw: str, path: str) -> None:
-        """Refuse a comma that may mean two things."""
-        number = spellings.number_of(raw)
-        either = "," in number and spellings.without_commas(number, self.system) is None
-        if either and spellings.without_commas(number, "us") is not None:
-            rest = raw.strip()[len(number) :]
-            whole, parted = number.replace(",", ""), number.replace(",", ".")
-            asked = f'Is it "{whole}{rest}" or "{parted}{rest}"? Write the one that is meant'
-            raise Refusal(path, value_text(raw), "a number without that comma", asked)
 
     def _kept(self, raw: str, fresh: str, path: str) -> str:
         if fresh != raw:

@@ -12,7 +12,7 @@ from functools import cache
 from typing import Any
 
 from core import units
-from core.errors import Refusal
+from core.errors import Refusal, value_text
 from core.unit_table import UNITS
 
 _AS_TYPED = re.compile(r"(?P<number>[+-]?[0-9.,/½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞ -]*[0-9.½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞])\s*(?P<unit>\S.*)?")
@@ -120,13 +120,27 @@ def without_commas(number: str, system: str) -> str | None:
     return None
 
 
-def quantity(text: str, *dimensions: str | None, system: str = "") -> str:
+def ask_of_comma(text: str, system: str, path: str = "") -> None:
+    """Refuse a number whose comma may group thousands or part decimals, with the question which."""
+    number = number_of(text)
+    if "," not in number or without_commas(number, system) is not None:
+        return
+    if without_commas(number, "us") is not None:
+        rest = text.strip()[len(number) :]
+        whole, parted = number.replace(",", ""), number.replace(",", ".")
+        asked = f'Is it "{whole}{rest}" or "{parted}{rest}"? Write the one that is meant'
+        raise Refusal(path, value_text(text), "a number without that comma", asked)
+
+
+def quantity(text: str, *dimensions: str | None, system: str = "", bare: str = "") -> str:
     """The text as the file wants it, by the first of the dimensions that has a trade spelling for it.
 
     Any other text comes back unchanged; so does a number with a comma that may mean two things.
-    `system` as of `without_commas`.
+    `system` as of `without_commas`; `bare` is the unit that a number without one takes.
     """
     plain = text.strip()
+    if bare and plain and number_of(plain) == plain:
+        plain = text = f"{plain} {bare}"
     parts = _AS_TYPED.fullmatch(plain.translate(_SIGNS))
     known = [dimension for dimension in dimensions if dimension in units.DIMENSIONS]
     if parts is None or not known or any(_reads(plain, dimension) for dimension in known):

@@ -1,0 +1,124 @@
+"""Small parts of the particulars: the symbol at the head, a thin line, what was typed and not taken."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+from PySide6.QtCore import QRectF, Signal
+from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QVBoxLayout, QWidget
+
+from app.pens import Palette
+from app.symbols import paint_kind
+
+
+class Picture(QWidget):
+    """The symbol of the selected item."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.kind = ""
+        self.colours: Palette | None = None
+        self.setFixedSize(40, 40)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        if self.kind and self.colours is not None:
+            painter = QPainter(self)
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            paint_kind(painter, self.kind, QRectF(3, 3, 34, 34), self.colours)
+            painter.end()
+
+
+def rule(parent: QWidget) -> QFrame:
+    """A thin line across."""
+    line = QFrame(parent)
+    line.setObjectName("rule")
+    line.setFixedHeight(1)
+    return line
+
+
+class NotTaken(NamedTuple):
+    """A text that a field refused."""
+
+    subject: str
+    key: str
+    name: str
+    """Of the field."""
+    text: str
+    reason: str
+
+    @property
+    def words(self) -> str:
+        where = f" of {self.subject}" if self.subject else ""
+        return f'{self.name}{where}: "{" ".join(self.text.split())}"'
+
+
+class Waiting(QWidget):
+    """Typed texts that were refused, of things no longer in sight too: kept, listed, one click away."""
+
+    wanted = Signal(str, str)
+    """Subject and key of the field to go to."""
+
+    MOST = 3
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._texts: dict[tuple[str, str], NotTaken] = {}
+        self._shown: list[NotTaken] = []
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(14, 0, 8, 6)
+        self._column.setSpacing(2)
+        self.hide()
+
+    def keep(self, one: NotTaken) -> None:
+        self._texts[one.subject, one.key] = one
+
+    def drop(self, subject: str, key: str) -> None:
+        self._texts.pop((subject, key), None)
+
+    def clear(self) -> None:
+        self._texts.clear()
+
+    def of(self, subject: str, key: str) -> NotTaken | None:
+        return self._texts.get((subject, key))
+
+    def moved(self, old: str, new: str) -> None:
+        """A thing has another tag."""
+        self._texts = {
+            (new if name == old else name, key): one._replace(subject=new) if name == old else one
+            for (name, key), one in self._texts.items()
+        }
+
+    def all(self, knows: Callable[[str], bool] = lambda _name: True) -> list[NotTaken]:
+        """Those of things that are there, and of the sheet."""
+        return [one for one in self._texts.values() if not one.subject or knows(one.subject)]
+
+    def words(self, knows: Callable[[str], bool]) -> str:
+        """All of it in one sentence; empty where there is none."""
+        said = [one.words for one in self.all(knows)]
+        more = f" and {len(said) - 2} more" if len(said) > 2 else ""
+        return f"Typed and not taken: {'; '.join(said[:2])}{more}." if said else ""
+
+    def show_others(self, subject: str, knows: Callable[[str], bool]) -> None:
+        """List those that are not in the form in sight."""
+        others = [one for one in self.all(knows) if one.subject != subject]
+        self.setVisible(bool(others))
+        if others == self._shown:
+            return
+        self._shown = others
+        while self._column.count():
+            widget = self._column.takeAt(0).widget()  # type: ignore[union-attr]
+            if widget is not None:
+                widget.hide()
+                widget.deleteLater()
+        heading = QLabel("Typed and not taken", self)
+        heading.setObjectName("heading")
+        self._column.addWidget(heading)
+        for one in others[: self.MOST]:
+            button = QPushButton(one.words, self)
+            button.setToolTip(f"{one.reason} Click to go there.")
+            button.clicked.connect(lambda _=False, one=one: self.wanted.emit(one.subject, one.key))
+            self._column.addWidget(button)
+        if len(others) > self.MOST:
+            self._column.addWidget(QLabel(f"and {len(others) - self.MOST} more", self))

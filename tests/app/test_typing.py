@@ -1,0 +1,146 @@
+"""Typing values as the trade says them: the field's unit, commas, and nothing refused is lost."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QPushButton
+
+from app.panels.as_read import as_read, unit_of
+from app.panels.rows import item_sections, pipe_sections
+from app.widgets.field import Field, Line
+from core.plant.changes import SetPlant
+from core.plant.model import Plant
+from core.vocabulary.guesses import Guess
+from tests.app.pencil import Pencil, name_file, ring, type_words
+
+
+def words_into(field: Field, text: str) -> None:
+    """Type over the field, letter by letter, and leave it open."""
+    field.editor.setFocus()
+    QTest.keyClick(field.editor, "a", Qt.KeyboardModifier.ControlModifier)
+    type_words(field.editor, text)
+
+
+def typed(field: Field, text: str) -> None:
+    words_into(field, text)
+    QTest.keyClick(field.editor, Qt.Key.Key_Return)
+    QApplication.processEvents()
+
+
+def plant_of(pencil: Pencil) -> Plant:
+    return pencil.window.document.plant
+
+
+def prop_of(pencil: Pencil, name: str, key: str) -> object:
+    return plant_of(pencil).items[name].props[key]
+
+
+def test_a_bare_number_takes_the_unit_that_the_field_shows(pencil: Pencil) -> None:
+    pencil.place("boiler", (500, 400))
+    panel = pencil.window.particulars
+    field = panel.field("set_temperature")
+    words_into(field, "140")
+    assert isinstance(field.editor, Line)
+    assert field.editor.unit_shown() == "°F"
+    assert field.remark == "= 140 °F"
+    QTest.keyClick(field.editor, Qt.Key.Key_Return)
+    assert prop_of(pencil, "B-1", "set_temperature") == "140 degF"
+    assert field.editor.text_now() == "140 °F"
+    assert field.editor.unit_shown() == ""
+    typed(panel.field("capacity"), "64,000")
+    assert prop_of(pencil, "B-1", "capacity") == "64000 Btu/h"
+    typed(panel.field("capacity"), "19 kW")
+    typed(panel.field("capacity"), "20,5")  # the unit of what stands there; a comma that parts decimals
+    assert prop_of(pencil, "B-1", "capacity") == "20.5 kW"
+
+
+def test_watts_stay_watts_in_american_plants(pencil: Pencil) -> None:
+    pencil.place("circulator", (500, 400))
+    typed(pencil.window.particulars.field("watts"), "80")
+    assert prop_of(pencil, "P-1", "watts") == "80 W"
+
+
+def test_a_comma_before_three_digits_is_asked_about_in_a_metric_plant(pencil: Pencil) -> None:
+    pencil.window.document.do("Units", [SetPlant({"units": "si"})])
+    pencil.place("boiler", (500, 400))
+    field = pencil.window.particulars.field("capacity")
+    typed(field, "1,200 kW")
+    assert '"1200 kW" or "1.200 kW"' in field.error
+    typed(field, "1,5")
+    assert prop_of(pencil, "B-1", "capacity") == "1.5 kW"
+
+
+def test_every_quantity_of_every_field_reads_a_bare_number_in_its_shown_unit(pencil: Pencil) -> None:
+    ring(pencil)
+    plant = plant_of(pencil)
+    rows = [row for item in plant.items.values() for part in item_sections(plant, item) for row in part.rows]
+    rows += [row for part in pipe_sections(plant, next(iter(plant.pipes.values()))) for row in part.rows]
+    asked = [row for row in rows if row.dimensions and row.dimensions != ("number",) and unit_of(row, plant)]
+    assert len(asked) > 10
+    for row in asked:
+        assert as_read(row, plant, "7") == as_read(row, plant, f"7 {unit_of(row, plant)}")
+        assert as_read(row, plant, "7") != "7"
+
+
+def test_a_guess_takes_the_unit_too(pencil: Pencil) -> None:
+    ring(pencil)
+    pipe = next(iter(plant_of(pencil).pipes))
+    pencil.window.document.select([pipe])
+    typed(pencil.window.particulars.field("length"), "~8 ± 30 %")
+    assert plant_of(pencil).pipes[pipe].length == Guess("8 ft", 0.3)
+
+
+def test_what_was_refused_waits_while_another_thing_is_selected(pencil: Pencil) -> None:
+    pencil.place("boiler", (300, 400))
+    pencil.place("circulator", (700, 400))
+    window, panel = pencil.window, pencil.window.particulars
+    window.document.select(["B-1"])
+    typed(panel.field("set_temperature"), "20 psi")
+    reason = panel.field("set_temperature").error
+    assert "pressure" in reason
+    window.document.select(["P-1"])
+    QApplication.processEvents()
+    buttons = [one for one in panel.findChildren(QPushButton) if one.isVisible() and "B-1" in one.text()]
+    assert [one.text() for one in buttons] == ['Set temperature of B-1: "20 psi"']
+    QTest.mouseClick(buttons[0], Qt.MouseButton.LeftButton)
+    assert window.document.selection == {"B-1"}
+    field = panel.field("set_temperature")
+    assert (field.editor.text_now(), field.error) == ("20 psi", reason)
+    assert field.isAncestorOf(window.focusWidget())
+    typed(field, "140")
+    window.document.select(["P-1"])
+    assert panel.words_not_taken() == ""
+
+
+def test_escape_gives_the_last_good_value_back_and_nothing_waits(pencil: Pencil) -> None:
+    pencil.place("boiler", (300, 400))
+    panel = pencil.window.particulars
+    typed(panel.field("set_temperature"), "140")
+    typed(panel.field("set_temperature"), "20 psi")
+    pencil.window.document.select([])
+    pencil.window.document.select(["B-1"])
+    field = panel.field("set_temperature")
+    field.editor.setFocus()
+    QTest.keyClick(field.editor, Qt.Key.Key_Escape)
+    assert (field.editor.text_now(), field.error, panel.words_not_taken()) == ("140 °F", "", "")
+
+
+def test_saving_and_closing_tell_of_what_was_not_taken(pencil: Pencil, tmp_path: Path) -> None:
+    pencil.place("boiler", (300, 400))
+    window = pencil.window
+    typed(window.particulars.field("set_temperature"), "20 psi")
+    window.document.select([])
+    window.actions_["save"].trigger()
+    name_file(window, tmp_path / "a.plant.json")
+    assert window.document.clean
+    assert 'Set temperature of B-1: "20 psi"' in window.bar.text
+    window.bar.buttons[-1].click()
+    window.close()
+    assert window.isVisible()
+    assert [button.text() for button in window.bar.buttons][:2] == ["Go there", "Leave it out"]
+    window.bar.buttons[0].click()
+    assert window.document.selection == {"B-1"}
+    assert window.particulars.field("set_temperature").editor.text_now() == "20 psi"
