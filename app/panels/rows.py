@@ -156,10 +156,12 @@ def _property_row(plant: Plant, item: Item, prop: Property) -> Row:
 
 
 def _usual(prop: Property, system: str) -> str:
-    """The typical value in the units of the plant; electric power stays in watts."""
+    """The typical value in the units of the plant; electric power in watts, American heat in Btu/h."""
     if not prop.typical or prop.dimension is None:
         return ""
     typical = typical_text(prop)
+    if prop.dimension == "power" and prop.name != "watts" and system != "si":
+        return "1 Btu/h"
     return typical if prop.name == "watts" else in_system(typical, prop.dimension, system)
 
 
