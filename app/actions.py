@@ -256,6 +256,9 @@ TABLE: tuple[Action, ...] = (
     Action("pane_calls", "View", "&Call sheet", ("Ctrl+Alt+C",), "Which call runs what, and who goes short."),
     Action("pane_rooms", "View", "&Rooms", ("Ctrl+Alt+R",), "What each room gets in every case."),
     Action("pane_sizes", "View", "Si&zes", ("Ctrl+Alt+Z",), "What size, and why."),
+    Action(
+        "pane_size_all", "View", "Size a&ll", ("Ctrl+Alt+A",), "Drawn against proposed; take many at once."
+    ),
     Action("pane_readings", "View", "R&eadings", ("Ctrl+Alt+E",), "What the gauges said, and what to turn."),
     Action("pane_remarks", "View", "Re&marks", ("Ctrl+Alt+Q",), "What reviewers wrote, and the answers."),
     Action("pane_logbook", "View", "&Logbook", ("Ctrl+Alt+L",), "Decisions and their reasons."),

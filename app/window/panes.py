@@ -43,6 +43,7 @@ TABLE: tuple[PaneRow, ...] = (
     PaneRow("calls", "Call sheet", "app.panels.call_sheet:CallSheetPane"),
     PaneRow("rooms", "Rooms", "app.panels.room_sheet:RoomSheetPane"),
     PaneRow("sizes", "Sizes", "app.panels.sizes:SizesPane"),
+    PaneRow("size_all", "Size all", "app.panels.size_all:SizeAllPane"),
     PaneRow("readings", "Readings", "app.panels.readings:ReadingsPane"),
     PaneRow("remarks", "Remarks", "app.panels.remarks:RemarksPane"),
     PaneRow("logbook", "Logbook", "app.panels.logbook:LogbookPane"),
