@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QLabel,
     QLineEdit,
     QPushButton,
+    QScrollArea,
     QTreeWidget,
     QTreeWidgetItem,
     QVBoxLayout,
@@ -38,7 +39,7 @@ if TYPE_CHECKING:
 LANE, JOINT_LANE = "size all", "size all together"
 ROW, OPTION = Qt.ItemDataRole.UserRole, Qt.ItemDataRole.UserRole + 1
 HEAD = ("At", "Verdict", "Drawn", "Proposed", "Flow", "Heat", "Room", "Circulators")
-WIDTHS = (150, 170, 110, 130, 120, 130, 120, 100)
+WIDTHS = (122, 138, 112, 116, 96, 124, 120, 96)
 FIGURES = 4  # the column of the first figure
 TICKED = Qt.CheckState.Checked
 NOT_TICKED = Qt.CheckState.Unchecked
@@ -97,6 +98,7 @@ class SizeAllPane(Pane):
         self.together = QLabel(NOTHING, self)
         self.together.setWordWrap(True)
         self.together.setTextFormat(Qt.TextFormat.PlainText)
+        self.together.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.reason = QLineEdit(self)
         self.reason.setAccessibleName("Reason for the logbook")
         self.reason.setPlaceholderText("Why, for the logbook; empty: what the ticked rows do together")
@@ -123,7 +125,13 @@ class SizeAllPane(Pane):
         column.setContentsMargins(14, 4, 14, 8)
         column.addLayout(head)
         column.addWidget(self.table, 1)
-        column.addWidget(self.together)
+        told = QScrollArea(self)
+        told.setWidgetResizable(True)
+        told.setFrameShape(QFrame.Shape.NoFrame)
+        told.setAccessibleName("What the ticked rows do together")
+        told.setWidget(self.together)
+        told.setFixedHeight(3 * self.fontMetrics().height() + 4)
+        column.addWidget(told)
         column.addLayout(foot)
 
     # ---- following ------------------------------------------------------------------
@@ -227,7 +235,7 @@ class SizeAllPane(Pane):
         for place, option in enumerate(row.options()):
             into = line
             if place:
-                words = "or the greater" if option is row.greater else "or the lesser"
+                words = "greater" if option is row.greater else "lesser"
                 into = QTreeWidgetItem([words, option.verdict, "", option.name])
                 into.setData(0, ROW, row)
                 into.setData(0, OPTION, option)

@@ -110,6 +110,10 @@ def _lists_and_menus(p: Palette) -> str:
     QTreeWidget:focus {{ border: 1px solid {c(p.accent)}; }}
     QTreeWidget::item {{ padding: 3px 4px; color: {c(p.ink)}; }}
     QTreeWidget::item:selected {{ background: {c(p.field)}; color: {c(p.ink)}; }}
+    QTreeWidget::indicator {{ width: 11px; height: 11px; border: 1px solid {c(p.edge)};
+        background: {c(p.field)}; }}
+    QTreeWidget::indicator:checked {{ background: {c(p.accent)}; }}
+    QTreeWidget::indicator:focus {{ border-color: {c(p.accent)}; }}
     QHeaderView {{ background: transparent; }}
     QHeaderView::section {{ background: transparent; color: {c(p.soft)}; border: none;
         border-bottom: 1px solid {c(p.rule)}; padding: 2px 4px; }}

@@ -159,7 +159,8 @@ def _standing(sized: Sized, present: Option | None, proposed: Option | None, dra
 
 def _verdict(sized: Sized, present: Option | None, proposed: Option | None, standing: Standing) -> str:
     if standing == "over":
-        return f"over: {present.verdict}" if present is not None and present.verdict else "over its limit"
+        said = present.verdict if present is not None and present.verdict else "over its limit"
+        return said if said.startswith("over") else f"not enough: {said}"
     if standing == "lacks":
         return f"lacks an input: {' '.join(sized.missing)}"
     if standing == "open":
@@ -388,7 +389,10 @@ def _shown(pair: Pair | None, dimension: str, display: Display) -> str:
     if pair is None:
         return ""
     one, other = (units.show(value, dimension, display) for value in pair)
-    return one if one == other else f"{one} → {other}"
+    if one == other:
+        return one
+    (first, unit), (_, after) = (text.rsplit(" ", 1) for text in (one, other))
+    return f"{first if unit == after else one} → {other}"
 
 
 def sentence(found: Consequence, display: Display) -> str:
