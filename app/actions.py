@@ -134,6 +134,7 @@ TABLE: tuple[Action, ...] = (
         "always",
         "board",
     ),
+    Action("new_length", "Insert", "&Length of new pipes…", (), "The guess that stands until one is typed."),
     Action(
         "keep_assembly",
         "Insert",
@@ -203,6 +204,7 @@ TABLE: tuple[Action, ...] = (
     Action("zoom_in", "View", "Zoom &in", ("Ctrl++", "Ctrl+="), "Closer."),
     Action("zoom_out", "View", "Zoom &out", ("Ctrl+-",), "Further away."),
     Action("full_size", "View", "&100 %", ("Ctrl+1",), "One unit of the grid is one point."),
+    Action("show_tube", "View", "Pipe si&ze", ("Ctrl+Alt+5",), "Size beside the pipes.", checked=True),
     Action("show_flow", "View", "F&low", ("Ctrl+Alt+1",), "Flow beside the pipes.", checked=True),
     Action("show_velocity", "View", "&Velocity", ("Ctrl+Alt+2",), "Velocity beside the pipes.", checked=True),
     Action(
@@ -299,7 +301,7 @@ BREAK_BEFORE = frozenset(
         "stages_shown",
         "find",
         "add_case",
-        "show_flow",
+        "show_tube",
         "us",
         "look_system",
         "shelf_shown",

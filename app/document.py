@@ -18,6 +18,7 @@ from PySide6.QtGui import QUndoCommand, QUndoStack
 from core.errors import PlainRefusal
 from core.plant import texts
 from core.plant.changes import Change, apply, fitted, inverses
+from core.plant.edits import DEFAULT_LENGTH
 from core.plant.model import Plant, System
 
 
@@ -70,6 +71,8 @@ class Document(QObject):
         self._selection: frozenset[str] = frozenset()
         self._revision = 0
         self._sealed = ""
+        self.new_length: str = DEFAULT_LENGTH
+        """Of a pipe that is drawn."""
         self.stack = QUndoStack(self)
         self.stack.cleanChanged.connect(self.clean_changed)
 

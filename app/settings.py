@@ -11,6 +11,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from core.vocabulary.guesses import Guess
+
 
 class Setting(NamedTuple):
     """One preference: its name in the file, what it is when nobody chose, what it means, what it may be."""
@@ -25,16 +27,29 @@ def _is_words(value: Any) -> bool:
     return isinstance(value, list) and all(isinstance(word, str) for word in value)
 
 
+def _is_length(value: Any) -> bool:
+    """A positive length as a file spells it; the number alone is looked at, for this runs at start."""
+    number, _, unit = value.partition(" ") if isinstance(value, str) else ("", "", "")
+    return unit in ("ft", "in", "m", "cm") and number.replace(".", "", 1).isdigit() and float(number) > 0
+
+
 LOOKS = ("system", "light", "dark")
-QUANTITIES = ("flow", "velocity", "temperature", "head_loss")
+QUANTITIES = ("tube", "flow", "velocity", "temperature", "head_loss")
 
 TABLE: tuple[Setting, ...] = (
     Setting("look", "system", "light or dark window; 'system' follows the system", LOOKS.__contains__),
     Setting(
         "quantities",
-        ["flow", "velocity", "temperature"],
+        ["tube", "flow", "velocity", "temperature"],
         "figures written beside the pipes, in this order",
         lambda value: _is_words(value) and set(value) <= set(QUANTITIES),
+    ),
+    Setting("new_length", "6 ft", "length of a new pipe, a guess until another is typed", _is_length),
+    Setting(
+        "new_length_within",
+        0.5,
+        "share by which that guess may be off, either way",
+        lambda value: isinstance(value, float) and 0.0 < value <= 1.0,
     ),
     Setting("last_used", [], "kinds taken from the shelf, newest first", _is_words),
     Setting("recent", [], "plant files opened or saved, newest first", _is_words),
@@ -92,6 +107,11 @@ class Settings:
         else:
             self._values[name] = value
         self._write()
+
+    @property
+    def new_length(self) -> Guess:
+        """Of a pipe that is drawn."""
+        return Guess(self.get("new_length"), self.get("new_length_within"))
 
     def put_first(self, name: str, word: str, keep: int) -> None:
         """Move one word to the front of a list kept newest first."""

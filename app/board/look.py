@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from PySide6.QtGui import QPen
 
 from app.pens import LIGHT, Palette, pen
+from core.diagram.annotations import TUBE
 from core.diagram.geometry import Box, Field
 
 LEAST_TEXT = 8.0
@@ -49,4 +50,5 @@ class Look:
         """Those of the chosen quantities that there is room for at this zoom."""
         if self.zoom < 0.7:
             quantities = tuple(q for q in quantities if q != "temperature") or quantities
-        return quantities[:1] if self.zoom < 0.5 else quantities
+        figures = tuple(q for q in quantities if q != TUBE) or quantities
+        return figures[:1] if self.zoom < 0.5 else quantities

@@ -207,7 +207,9 @@ class PullPipe(Pulled):
             )
             draft.do(*changes)
             start = PortRef(joint, "at")
-        fields: dict[str, object] = {"via": tuple(self._bends)} if self._bends else {}
+        fields: dict[str, object] = {"length": self.board.document.new_length}
+        if self._bends:
+            fields["via"] = tuple(self._bends)
         if self._lands is not None and self._lands.what == "pipe":
             where = snapped(self._lands.place)
             draft.do(*edits.tee(draft.plant, start, self._lands.id, where, self._lands.share, **fields))

@@ -176,7 +176,7 @@ class QuantityRow(QWidget):
         super().__init__(parent)
         self._buttons: list[QToolButton] = []
         for name in QUANTITIES:
-            words = name.replace("_", " ")
+            words = "size" if name == "tube" else name.replace("_", " ")
             action = table[f"show_{name}"]
             self._buttons.append(choice_button(action, words, f"Show {words} beside the pipes", self))
         self._grid = QGridLayout(self)
@@ -185,9 +185,9 @@ class QuantityRow(QWidget):
         self.stack(False)
 
     def stack(self, on: bool) -> None:
-        """Two by two in a narrow window, else side by side."""
+        """In two rows in a narrow window, else side by side."""
         for place, button in enumerate(self._buttons):
-            row, column = divmod(place, 2) if on else (0, place)
+            row, column = divmod(place, 3) if on else (0, place)
             self._grid.addWidget(button, row, column)
 
 

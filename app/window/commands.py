@@ -183,7 +183,7 @@ class Commands(EditCommands):
     def show_flow(self, _on: bool) -> None:
         self._quantities()
 
-    show_velocity = show_temperature = show_head_loss = show_flow
+    show_tube = show_velocity = show_temperature = show_head_loss = show_flow
 
     def us(self, _on: bool) -> None:
         self._window.document.show_units("us")

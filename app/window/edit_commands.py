@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Protocol
 from PySide6.QtGui import QGuiApplication
 
 from app.assemblies import WORD, Assemblies, Assembly
+from app.panels.guess_text import guess_or, guess_shown
 from app.panels.many import counted
 from app.panels.shelf import Entry, Shelf
 from core.diagram.arrange import Side
@@ -14,7 +15,10 @@ from core.errors import Refusal
 from core.files import clip
 from core.plant.excerpt import Excerpt, systems_alike
 from core.plant.gather import systems_of
-from core.vocabulary import Trait
+from core.vocabulary import Trait, to_si
+from core.vocabulary.document import PIPE
+from core.vocabulary.guesses import Guess
+from core.vocabulary.spellings import quantity
 
 if TYPE_CHECKING:
     from app.board.board_widget import BoardWidget
@@ -131,6 +135,31 @@ class EditCommands:
 
     def write_text(self) -> None:
         self._window.hand.write()
+
+    def new_length(self) -> None:
+        """Ask for the length that pipes drawn from now on are guessed to have."""
+        window = self._window
+        title = "Length of new pipes, a guess until one is typed. Return keeps it, Escape does not."
+        window.board.asking.ask(title, guess_shown(window.document.new_length), self._take_length)
+
+    def _take_length(self, text: str) -> None:
+        window = self._window
+        si = window.document.plant.units == "si"
+        old = window.document.new_length
+        within = old.within if isinstance(old, Guess) else 0.5
+        try:
+            said = guess_or(text, lambda one: quantity(one, "length", bare="m" if si else "ft"))
+            length = to_si(PIPE["length"], str(said), "length")
+            within = said.within if isinstance(said, Guess) else within
+            if not length > 0 or not 0 < float(within) <= 1:
+                raise Refusal("", f'"{text}"', "a length over 0, and at most 100 % off")
+        except (Refusal, ValueError) as refusal:
+            window.bar.show_message(f"New pipes stay {guess_shown(old)}. {refusal}")
+            return
+        window.settings.set("new_length", str(said))
+        window.settings.set("new_length_within", float(within))
+        window.document.new_length = Guess(str(said), float(within))
+        window.board.say(f"New pipes: {guess_shown(window.document.new_length)}")
 
     # ---- control lines --------------------------------------------------------------
 

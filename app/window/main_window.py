@@ -212,6 +212,7 @@ class Window(QMainWindow):
         self.board.scene.show_stages(self.settings.get("stages_shown"))
         self.board.scene.show_controls(self.settings.get("controls_shown"))
         self.board.scene.show_quantities(self.settings.get("quantities"))
+        self.document.new_length = self.settings.new_length
         self.start.offer(samples.sample_files())
         self._show_look()
         self._follow(None)

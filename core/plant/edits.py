@@ -29,12 +29,14 @@ from core.plant.model import Item, Pipe, Plant, PortRef
 from core.plant.similar import like_at, neighbour
 from core.vocabulary import JOINT, KINDS, Trait, is_name
 from core.vocabulary.entry import CLEANING, MOVING
+from core.vocabulary.guesses import Guess
 from core.vocabulary.values import LONGEST_TEXT, NAME_RULE
 
 Point = tuple[float, float]
 
 DEFAULT_TUBE: Mapping[str, Any] = {"material": "copper_l", "size": "3/4 in"}
-DEFAULT_LENGTH = "3 ft"
+DEFAULT_LENGTH = Guess("6 ft", 0.5)
+"""Of a pipe nobody has measured: a guess, and marked as one until a length is typed."""
 PIPE = "L"
 _HEALING_GROUPS = (MOVING, CLEANING)
 

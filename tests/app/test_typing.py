@@ -144,3 +144,39 @@ def test_saving_and_closing_tell_of_what_was_not_taken(pencil: Pencil, tmp_path:
     window.bar.buttons[0].click()
     assert window.document.selection == {"B-1"}
     assert window.particulars.field("set_temperature").editor.text_now() == "20 psi"
+
+
+def test_a_drawn_pipe_is_a_guess_until_its_length_is_typed(pencil: Pencil) -> None:
+    ring(pencil)
+    lengths = {pipe.length for pipe in plant_of(pencil).pipes.values()}
+    assert lengths == {Guess("6 ft", 0.5)}  # near or far on the drawing
+    pipe = next(iter(plant_of(pencil).pipes))
+    pencil.window.document.select([pipe])
+    field = pencil.window.particulars.field("length")
+    assert field.editor.text_now() == "~6 ft ± 50 %"
+    typed(field, "9")
+    assert plant_of(pencil).pipes[pipe].length == "9 ft"
+    assert not isinstance(plant_of(pencil).pipes[pipe].length, Guess)
+
+
+def test_the_guess_for_new_pipes_is_a_setting(pencil: Pencil) -> None:
+    window = pencil.window
+    window.actions_["new_length"].trigger()
+    asked = window.board.asking
+    assert asked.field.toPlainText() == "~6 ft ± 50 %"
+    type_words(asked.field, "~10 ± 20 %")
+    QTest.keyClick(asked.field, Qt.Key.Key_Return)
+    ring(pencil)
+    assert {pipe.length for pipe in plant_of(pencil).pipes.values()} == {Guess("10 ft", 0.2)}
+    assert (window.settings.get("new_length"), window.settings.get("new_length_within")) == ("10 ft", 0.2)
+    window.actions_["new_length"].trigger()
+    type_words(asked.field, "20 psi")
+    QTest.keyClick(asked.field, Qt.Key.Key_Return)
+    assert "New pipes stay ~10 ft" in window.bar.text
+
+
+def test_pipe_sizes_stand_beside_pipes_from_the_start(pencil: Pencil) -> None:
+    assert pencil.window.actions_["show_tube"].isChecked()
+    ring(pencil)
+    pencil.window.actions_["show_tube"].trigger()
+    assert "tube" not in pencil.window.settings.get("quantities")

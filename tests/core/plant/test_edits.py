@@ -22,6 +22,7 @@ from core.plant.changes import (
     inverses,
 )
 from core.plant.model import Item, Pipe, Plant, PortRef, System
+from core.vocabulary.guesses import Guess
 from tests.support.edits import inserted, with_fields
 from tests.support.small_plant import small
 
@@ -68,7 +69,12 @@ def test_a_pipe_follows_what_it_starts_at(plant):
     two = done(plant, inserted(plant, "drain", (0, 0)))
     after = done(two, edits.connect(two, PortRef("J-1", "at"), PortRef("D-1", "at")))
     pipe = after.pipes["L-7"]
-    assert (pipe.system, pipe.length, pipe.start, pipe.end) == ("floor", "3 ft", ("J-1", "at"), ("D-1", "at"))
+    assert (pipe.system, pipe.length, pipe.start, pipe.end) == (
+        "floor",
+        Guess("6 ft", 0.5),
+        ("J-1", "at"),
+        ("D-1", "at"),
+    )
     assert pipe.tube == {"bore": "13 mm", "roughness": "0.002 mm", "outside": "16 mm"}
     fresh = done(two, edits.connect(two, PortRef("F-1", "cold"), PortRef("D-1", "at"), length="2 m"))
     assert (fresh.pipes["L-7"].system, fresh.pipes["L-7"].length) == ("potable", "2 m")
@@ -118,7 +124,7 @@ def test_a_tee_splits_the_pipe_where_it_was_hit(plant):
 def test_a_bolted_pair_can_be_parted_by_a_tee(plant):
     after = done(plant, edits.tee(plant, PortRef("F-1", "cold"), "L-2", (150, 0), 0.5))
     assert (after.pipes["L-2"].joined, after.pipes["L-7"].joined) == ("flanged", "flanged")
-    assert after.pipes["L-8"].length == "3 ft"
+    assert after.pipes["L-8"].length == Guess("6 ft", 0.5)
 
 
 def test_in_line_and_out_again(plant):
