@@ -271,6 +271,17 @@ TABLE: tuple[Action, ...] = (
         ("Ctrl+Alt+Y",),
         "Who robs whom, what would cure it, what fails.",
     ),
+    Action(
+        "second_circulator",
+        "Insert",
+        "A second &circulator…",
+        ("Ctrl+Alt+B",),
+        "For a circuit that is short, or more flow at what is selected.",
+        "drawn",
+    ),
+    Action(
+        "pane_second", "View", "Secon&d circulator", ("Ctrl+Alt+H",), "Where one would help, if anywhere."
+    ),
     Action("pane_curves", "View", "C&urves", ("Ctrl+Alt+U",), "Pump and system curves; a second circulator."),
     Action("pane_working", "View", "&Working", ("Ctrl+Alt+W",), "How a number came about."),
     Action("pane_shut_off", "View", "Sh&ut-off", ("Ctrl+Alt+T",), "How an item is taken out of service."),
@@ -282,7 +293,19 @@ TABLE: tuple[Action, ...] = (
 
 MENUS = ("Plant", "Edit", "Insert", "Arrange", "Case", "View", "Help")
 
-AT_SELECTED = ("pull", "bend", "turn", "mirror", "copy", "duplicate", "keep_assembly", "shut_off", "delete")
+AT_SELECTED = (
+    "pull",
+    "bend",
+    "turn",
+    "mirror",
+    "copy",
+    "duplicate",
+    "keep_assembly",
+    "why",
+    "second_circulator",
+    "shut_off",
+    "delete",
+)
 AT_BARE_BOARD = ("insert", "write_text", "paste", "fit")
 """What the right button offers."""
 

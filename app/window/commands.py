@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -19,7 +20,7 @@ from app.window.chrome import Actions, TopRow
 from app.window.edit_commands import EditCommands, EditPort
 from app.window.files import Files
 from app.window.live import LiveSolve
-from core.vocabulary import KINDS
+from core.vocabulary import KINDS, Trait
 
 if TYPE_CHECKING:
     from app.panels.port import Pane
@@ -220,6 +221,19 @@ class Commands(EditCommands):
     def why(self) -> None:
         for name in self._window.document.selection:
             self._window.board.ask_why(name)
+
+    def second_circulator(self) -> None:
+        """Ask for places: for what is selected, where that carries water, else for the shortest circuit."""
+        selected = sorted(self._window.document.selection)
+        self._window.open_pane("second", selected[0] if len(selected) == 1 else "").focus_first()
+
+    def fitting(self, names: Sequence[str]) -> list[str]:
+        """Those of some actions that fit what is selected: a second circulator goes to a pump or a pipe."""
+        plant, selected = self._window.document.plant, self._window.document.selection
+        takes = len(selected) == 1 and all(
+            name in plant.pipes or plant.items[name].has(Trait.DRIVES) for name in selected
+        )
+        return [name for name in names if takes or name != "second_circulator"]
 
     def next_pane(self) -> None:
         self._window.go_pane(1)

@@ -333,7 +333,7 @@ class Window(QMainWindow):
         menu = QMenu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         names = actions.AT_SELECTED if self.document.selection else actions.AT_BARE_BOARD
-        for name in names:
+        for name in self.commands.fitting(names):
             menu.addAction(self.actions_[name])
         menu.popup(place)
 
