@@ -59,6 +59,7 @@ class SecondCirculatorPane(Pane):
         self.answer: Best | None = None
         self.wanted = QComboBox(self)
         self.wanted.setAccessibleName("What is wanted")
+        self.wanted.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         self.wanted.addItem(SHORT, "")
         self.ask = QPushButton("Ask", self)
         self.ask.clicked.connect(self.ask_now)
