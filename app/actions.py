@@ -287,6 +287,13 @@ TABLE: tuple[Action, ...] = (
     Action("pane_shut_off", "View", "Sh&ut-off", ("Ctrl+Alt+T",), "How an item is taken out of service."),
     Action("next_pane", "View", "Next p&ane", ("F6",), "Shelf, cases, board, notes, particulars."),
     Action("previous_pane", "View", "Pre&vious pane", ("Shift+F6",), "In reverse order."),
+    Action(
+        "everything",
+        "Help",
+        "&Commands, tags, notes…",
+        ("F3",),
+        "A few letters, Return: do it or go there.",
+    ),
     Action("shortcuts", "Help", "&Keys", ("F1",), "Every key of the window."),
     Action("how_counted", "Help", "How &Wetside counts", ("Shift+F1",), "How the figures are reached."),
 )

@@ -28,12 +28,15 @@ from app.pens import Palette
 from app.symbols import group_icon, icon
 from app.widgets.measure import scaled
 from core.vocabulary import GROUPS, KINDS
+from core.vocabulary.trade_words import named_by
 
 ICON, CELL, COLUMNS = 22, 32, 5
 LAST_USED = 5
 LAST, ASSEMBLIES = "recently used", "assemblies"
 KIND = Qt.ItemDataRole.UserRole
 
+
+NOTHING = "Nothing on the shelf fits. Try another word of the trade, or look through the groups."
 
 _ICONS: dict[tuple[str, int, int], QIcon] = {}
 
@@ -46,20 +49,6 @@ def shelf_icon(value: str, palette: Palette, size: int = ICON) -> QIcon:
     return _ICONS[key]
 
 
-def matching(words: str) -> list[str]:
-    """Kinds whose title or meaning has all the words; titles that begin so come first."""
-    wanted = words.lower().split()
-    found: list[tuple[int, str, str]] = []
-    for name, kind in KINDS.items():
-        title = kind.title.lower()
-        text = f"{title} {name} {kind.help.lower()} {kind.group}"
-        if all(word in text for word in wanted):
-            first = " ".join(wanted)
-            rank = 0 if title.startswith(first) else 1 if first in title else 2
-            found.append((rank, title, name))
-    return [name for _, _, name in sorted(found)]
-
-
 class Entry(NamedTuple):
     """One thing on the shelf: what is taken, its name, what it is for."""
 
@@ -68,8 +57,10 @@ class Entry(NamedTuple):
     hint: str
 
 
-def _of_kind(kind: str) -> Entry:
-    return Entry(kind, KINDS[kind].title, KINDS[kind].help)
+def _of_kind(kind: str, called: str = "") -> Entry:
+    """A kind; `called` is the word of the trade by which it was found."""
+    title = KINDS[kind].title
+    return Entry(kind, f"{title} · {called}" if called else title, KINDS[kind].help)
 
 
 class _ShelfList(QListWidget):
@@ -202,7 +193,7 @@ class Shelf(QWidget):
         self._groups: dict[str, tuple[QLabel, _ShelfList]] = {}
         for name in ("found", LAST, *GROUPS, ASSEMBLIES):
             self._add_group(inner, name)
-        self._nothing = QLabel("Nothing on the shelf has this name.", inner)
+        self._nothing = QLabel(NOTHING, inner)
         self._nothing.setObjectName("soft")
         self._nothing.setWordWrap(True)
         self._column.addWidget(self._nothing)
@@ -263,7 +254,7 @@ class Shelf(QWidget):
         """Kinds and assemblies that have all the words."""
         wanted = words.lower().split()
         alike = [one for one in self._assemblies if all(w in one.title.lower() for w in wanted)]
-        return [*map(_of_kind, matching(words)), *alike]
+        return [*(_of_kind(*one) for one in named_by(words)), *alike]
 
     def list_of(self, group: str) -> QListWidget:
         return self._groups[group][1]

@@ -22,8 +22,11 @@ class QuickBox(QFrame):
     taken = Signal(str)
     closed = Signal()
 
-    def __init__(self, title: str, parent: QWidget) -> None:
+    def __init__(
+        self, title: str, parent: QWidget, nothing: str = "Nothing fits.", most: int = ROWS, wide: int = 280
+    ) -> None:
         super().__init__(parent)
+        self._most, self._wide = most, wide
         self._room = parent
         self.setObjectName("messageBar")
         self.setFrameShape(QFrame.Shape.NoFrame)
@@ -36,11 +39,15 @@ class QuickBox(QFrame):
         self.rows.setAccessibleName(f"{title}: found")
         self.rows.setFrameShape(QFrame.Shape.NoFrame)
         self.rows.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._nothing = QLabel(nothing, self)
+        self._nothing.setObjectName("soft")
+        self._nothing.setWordWrap(True)
         column = QVBoxLayout(self)
         column.setContentsMargins(8, 6, 8, 8)
         column.setSpacing(4)
         column.addWidget(self._title)
         column.addWidget(self.field)
+        column.addWidget(self._nothing)
         column.addWidget(self.rows)
         self.field.textChanged.connect(self._refresh)
         self.field.installEventFilter(self)
@@ -51,7 +58,7 @@ class QuickBox(QFrame):
         self._search = search
         self.field.clear()
         self._refresh()
-        self.setFixedWidth(scaled(self, 280))
+        self.setFixedWidth(scaled(self, self._wide))
         self.adjustSize()
         self.move((self._room.width() - self.width()) // 2, max(16, self._room.height() // 8))
         self.show()
@@ -60,15 +67,18 @@ class QuickBox(QFrame):
 
     def _refresh(self) -> None:
         self.rows.clear()
-        for value, words, icon in list(self._search(self.field.text()))[:ROWS]:
+        for value, words, icon in list(self._search(self.field.text()))[: self._most]:
             row = QListWidgetItem(words)
             if icon is not None:
                 row.setIcon(icon)
             row.setData(VALUE, value)
             self.rows.addItem(row)
+        self._nothing.setVisible(not self.rows.count())
+        self.rows.setVisible(bool(self.rows.count()))
         if self.rows.count():
             self.rows.setCurrentRow(0)
         self.rows.setFixedHeight(ROWS * max(self.rows.sizeHintForRow(0), 24) + 4)
+        self.adjustSize()
 
     def _take(self, row: QListWidgetItem | None) -> None:
         if row is not None:

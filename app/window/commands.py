@@ -25,6 +25,7 @@ from core.vocabulary import KINDS, Trait
 if TYPE_CHECKING:
     from app.panels.port import Pane
     from app.window.counts_page import CountsPage
+    from app.window.everything import Everything
     from app.window.keys_page import KeysPage
     from app.window.papers_page import PapersPage
 
@@ -61,6 +62,7 @@ class Commands(EditCommands):
     def __init__(self, window: WindowPort, above: QWidget) -> None:
         self._window, self._above = window, above
         self._keys: KeysPage | None = None
+        self._palette: Everything | None = None
         self._counts: CountsPage | None = None
         self._papers: PapersPage | None = None
 
@@ -250,6 +252,20 @@ class Commands(EditCommands):
             self._papers = PapersPage(self._above, *parts)
         self._papers.bring()
         _bring_up(self._papers)
+
+    def everything(self) -> None:
+        """A box of all commands with their keys; a few letters find tags, notes and help too."""
+        if self._palette is None:
+            from app.window.everything import Everything
+
+            self._palette = Everything(self._window, self.how_counted_at)
+        self._palette.ask()
+
+    def how_counted_at(self, heading: str) -> None:
+        """Help, at one of its headings."""
+        self.how_counted()
+        if self._counts is not None:
+            self._counts.go_to(heading)
 
     def shortcuts(self) -> None:
         if self._keys is None:

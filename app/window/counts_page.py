@@ -26,7 +26,11 @@ class CountsPage(QDialog):
         whole.addWidget(self.text)
         self.resize(620, 640)
 
+    def go_to(self, heading: str) -> None:
+        """Bring a heading to the top."""
+        self.text.scrollToAnchor(heading)
+
 
 def _as_html(section: Section) -> str:
     paragraphs = "".join(f"<p>{escape(one)}</p>" for one in section.paragraphs)
-    return f"<h3>{escape(section.title)}</h3>{paragraphs}"
+    return f'<h3><a name="{escape(section.title)}"></a>{escape(section.title)}</h3>{paragraphs}'

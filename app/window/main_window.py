@@ -33,7 +33,7 @@ from app.panels.cases import CaseRail, case_word
 from app.panels.notes import NotesPanel
 from app.panels.particulars import Particulars
 from app.panels.port import Pane
-from app.panels.shelf import Shelf
+from app.panels.shelf import NOTHING, Shelf
 from app.panels.start import EMPTY, StartPage
 from app.settings import Settings
 from app.widgets import theme
@@ -92,7 +92,7 @@ class Window(QMainWindow):
         self.under = Under(self.port, self)
         self.notes = cast("NotesPanel", self.under.pane("notes"))
         self.start = StartPage(self.board.view)
-        self.quick = QuickBox("Insert by name", self.board)
+        self.quick = QuickBox("Insert by name", self.board, NOTHING)
         self.top = TopRow(self.actions_, self)
         self.quantities = QuantityRow(self.actions_, self)
         self.drawings = samples.Drawings(self.background, self.start, self)
