@@ -21,11 +21,14 @@ class Arguments(argparse.ArgumentParser):
 
 @contextmanager
 def concerning(file: str) -> Iterator[None]:
-    """Let refusals of words after a command name the file whose cases, items or curves they missed."""
+    """Let refusals of words after a command name the file whose cases, items or curves they missed.
+
+    One that names a file of its own keeps it.
+    """
     try:
         yield
     except Refusal as refusal:
-        raise refusal.located(file=file) from None
+        raise refusal.located(file=refusal.file or file) from None
 
 
 def one_of(names: Sequence[str], none: str) -> str:

@@ -81,13 +81,16 @@ class Course:
         self.time, self.end = 0.0, max(SHORTEST, round(run.hours * 3600.0 / SHORTEST) * SHORTEST)
         stats = stats_of(self.plant)
         losses, outdoor = self.solver.losses, run.weather.at(0.0)
-        self.layout = lay_out(self.net, losses, stats, run.start, outdoor, self._gain_of)
+        snows = any(run.weather.snow)
+        self.layout = lay_out(self.net, losses, stats, run.start, outdoor, self._gain_of, snows)
         self.places = place_stats(self.net, self.layout, stats)
         self.cautions = [*self.layout.cautions, *self.places.cautions]
         own = {key: _control_of(boiler) for key, boiler in self.layout.boilers.items()}
         felt = {key: stat for key, stat in stats.items() if key in self.places.of}
         free = self._free(stats)
         self.machine = Machine(Signals(self.plant), run.case, felt, free, run.weather.starts, own)
+        for key, bulb in self.places.bulbs.items():
+            bulb.state = self.machine.stats.get(key)
         self.x = self.layout.start()
         self.capacity = self.layout.capacity()
 

@@ -86,6 +86,8 @@ class Simulation(Course):
         profiles: list[Profile] = [*self.run.draws.values(), *self.run.gains.values()]
         times = [self.end, self.machine.next(self.time), self.run.weather.next(self.time)]
         times += [profile_next(profile, self.clock) - starts for profile in profiles]
+        outdoor, rate = self.run.weather.at(self.time), self.run.weather.rate(self.time)
+        times.append(self.time + self.water.weather_lasts(outdoor, rate))
         return math.ceil(min(times) / SHORTEST - 1e-6) * SHORTEST
 
     def moment(self) -> Stretch:
@@ -100,17 +102,20 @@ class Simulation(Course):
             if mass.melts:
                 area = float(self.plant.items[mass.key].si.get("area") or 0.0)
                 mass.snow.fall(run.weather.snowing(self.time) * area, outdoor)
-        case = case_at(run.case, layout, outdoor, draws)
+        seen = self.water.weather_at(outdoor, rate)
+        case = case_at(run.case, layout, seen, draws)
         timed = self.machine.states.timed
         modes = tuple((b.holding, b.burning) for b in layout.boilers.values())
         state = (tuple(timed.values()), tuple(draws.items()), modes)
-        settled = self.water.at(state, self.x, outdoor, case, self.machine.states)
+        settled = self.water.at(state, self.x, seen, case, self.machine.states)
         faces = [face for part in layout.parts for face in part.faces(settled, self.x)]
         rows = Rows(settled, self.x, faces, (outdoor, rate))
         heats = meter_all(rows, layout)
         system = heats.into / self.capacity[:, None]
         system[:, rows.n] += system[:, : rows.n] @ self.x
-        return Stretch(self.time, self.x.copy(), settled, rows, heats, Ladder(system), find_guards(rows))
+        edges = (bulb.edges(rows) for bulb in self.places.bulbs.values())
+        guards = find_guards(rows, [edge for edge in edges if edge is not None])
+        return Stretch(self.time, self.x.copy(), settled, rows, heats, Ladder(system), guards)
 
     def _boilers(self, stretch: Stretch) -> bool:
         """Let boilers with a differential choose how they burn; whether one now burns otherwise."""
@@ -153,7 +158,7 @@ class Simulation(Course):
             self.time += taken
             bare = self.observer.step(stretch, z, after, summed @ z, taken)
             z = after
-            self.observer.row(stretch, z, bool(passed.any() or out.any()) or self.time >= until)
+            self.observer.row(stretch, z, bool(passed.any() or out.any() or bare) or self.time >= until)
             z[:n] = self.x - stretch.x
             if passed.any():
                 self._passed(np.flatnonzero(passed))

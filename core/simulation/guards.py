@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -43,9 +45,19 @@ class Guards:
         self.slack.append(slack)
 
 
-def find_guards(rows: Rows) -> Guards:
-    """All that bounds a stretch but stats: states, controls, limits of sources and loads."""
+class Edges(NamedTuple):
+    """A figure and what it stays between, [K]."""
+
+    row: Array
+    low: float
+    high: float
+
+
+def find_guards(rows: Rows, also: Iterable[Edges]) -> Guards:
+    """All that bounds a stretch but stats: states, controls, limits of sources and loads, and more."""
     found = Guards()
+    for row, low, high in also:
+        found.between(row, low - EDGE, high + EDGE, EDGE)
     for k in range(rows.n):
         found.about(rows, rows.state(k), STATE_BAND)
     _controls(rows, found)

@@ -82,7 +82,9 @@ class _Builder:
         start: Mapping[str, Any],
         outdoor: float,
         gains: Callable[[str], Callable[[], float] | None],
+        snows: bool,
     ) -> None:
+        self.snows = snows
         self.net, self.plant = net, net.plant
         self.losses, self.stats, self.given = losses, stats, start
         self.outdoor, self.gains = outdoor, gains
@@ -149,7 +151,8 @@ class _Builder:
         volume = si.get("volume")
         if volume is None:
             volume = next(v for trait, v in VOLUMES.items() if item.has(trait))
-            self.say(f"{item.id}: volume is not set; {self.shown(volume, 'volume')} taken (no source)")
+            words = self.shown(volume, "volume")
+            self.say(f"{item.id}: volume is not set; {words} taken (common practice, no source)")
         volume = max(float(volume), LEAST_VOLUME)
         tank, buffer = item.has(Trait.TANK), item.has(Trait.BUFFER)
         many = int(si.get("nodes") or 12) if tank else 1 if buffer else 2
@@ -199,6 +202,7 @@ class _Builder:
     def _mass(self, e: Element, key: str, emitter: Emitter) -> None:
         item = self.plant.items[key]
         si, mass = item.si, item.si.get("mass")
+        self._snow(item, emitter)
         if emitter.ua is None:
             if mass:
                 self.say(f"{key}: its mass is left out: output_per_degree, or area without load, is not set")
@@ -208,8 +212,9 @@ class _Builder:
             area = si.get("area") or emitter.ua / USUAL_OUTPUT[built]
             mass = PER_AREA[built] * area
             self.say(f"{key}: mass is not set; {self.shown(mass, 'heat_storage')} taken: {FLOOR_SOURCE}")
-        if mass == 0.0:
+        if mass == 0.0 and not item.has(Trait.MELTS_SNOW):
             return
+        mass = max(float(mass), FASTEST * emitter.ua) if item.has(Trait.MELTS_SNOW) else float(mass)
         around, home = home_of(self.net, key, self.outdoor)
         room = self.found.rooms.get(home)
         outdoors = item.has(Trait.MELTS_SNOW) and si.get("room_temperature") is None
@@ -219,6 +224,16 @@ class _Builder:
         part = MassPart(key, 0, [begun] * SLICES, each, e, emitter, share, room, stands, melts)
         self.found.place(part)
         self.found.masses[key] = part
+
+    def _snow(self, item: Item, emitter: Emitter) -> None:
+        if not self.snows or not item.has(Trait.MELTS_SNOW):
+            return
+        if emitter.ua is None:
+            self.say(
+                f"{item.id}: snow on it is left out: output_per_degree, or area without load, is not set"
+            )
+        elif not item.si.get("area"):
+            self.say(f"{item.id}: area is not set, so no snow falls on it")
 
     # boilers -----------------------------------------------------------------------------------------------
 
@@ -250,6 +265,7 @@ def lay_out(
     start: Mapping[str, Any],
     outdoor: float,
     gains: Callable[[str], Callable[[], float] | None],
+    snows: bool = False,
 ) -> Layout:
     """The states of a plant.
 
@@ -266,5 +282,7 @@ def lay_out(
         At the start, [K]
     gains : callable
         By room: gives its gain of the hour [W], None where the room's own stands
+    snows : bool
+        Whether it ever does
     """
-    return _Builder(net, losses, stats, start, outdoor, gains).build()
+    return _Builder(net, losses, stats, start, outdoor, gains, snows).build()

@@ -35,6 +35,11 @@ class StatState:
         return max(self.stat.differential, LEAST_BAND)
 
     @property
+    def middle(self) -> float:
+        """The middle between its points, [K]."""
+        return self.stat.set_at - 0.5 * self.stat.sense * self.band
+
+    @property
     def point(self) -> float:
         """The temperature at which it changes next, [K]."""
         stat = self.stat
@@ -57,6 +62,7 @@ class Device:
     ended_at: float = NEVER
     started_at: float = NEVER
     stopped_at: float = NEVER
+    locked_from: float = NEVER  # its last start; what runs at time 0 has not started since
     delay: float = field(init=False)
     min_on: float = field(init=False)
     min_off: float = field(init=False)
@@ -70,7 +76,7 @@ class Device:
     @property
     def may_start_at(self) -> float:
         """Earliest time of its next start."""
-        rests = max(self.stopped_at + self.min_off, self.started_at + self.lock_out)
+        rests = max(self.stopped_at + self.min_off, self.locked_from + self.lock_out)
         return max(self.called_at + self.delay, rests)
 
     @property
@@ -95,6 +101,7 @@ class Device:
             self.on = call and t >= self.may_start_at - 1e-9
         if self.on and not before:
             self.started_at = t
+            self.locked_from = t if t > 0.0 else NEVER
         elif before and not self.on:
             self.stopped_at = t
         return self.on != before

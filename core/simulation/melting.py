@@ -1,9 +1,11 @@
 """Surfaces that melt snow: what lies on them, how long they take to begin, what their water comes back with.
 
-The law: heat passes from the mass to a surface that stands at 0 °C while snow lies or falls on it and the
-mass is warmer; else to the air, as in `solve`. Heat to a covered surface melts what is there: 334 kJ/kg, and
-4.19 kJ/kg/K from the air's temperature (the contract's). Snow that lies keeps wind off: what a bare surface
-loses besides is not counted while it is covered. Source: heat of fusion; the rest an own simple model.
+The law: heat passes from the mass to a surface that stands at 0 °C while snow lies on it, or falls faster
+than it melts, and the mass is warmer. Snow that melts as it falls takes its heat besides what the bare
+surface loses to the air, as in `solve`. So the surface is free of snow or covered by it, the two ends of the
+snow-free area ratio of the ASHRAE Handbook's chapter on snow melting (from memory); snow that lies keeps
+wind off. Melting takes 334 kJ/kg, and 4.19 kJ/kg/K from the air's temperature (the contract's). The mass
+between is an own simple model.
 """
 
 from __future__ import annotations

@@ -214,23 +214,36 @@ class MassPart(Part):
         assert self.element is not None
         rows, i = heats.rows, self.element.index
         self._from_water(heats, i)
-        covered = self.melts and self.snow.covers
+        covered, falls = self._under_snow(rows)
         for k in range(self.first, self.first + len(self.start)):
+            melts = covered and rows.value(rows.state(k)) > MELTING
             if self.home is not None:
                 beyond = rows.state(self.home.first)
-            elif self.around is not None:
-                beyond = rows.const(self.around)
-            else:
-                beyond = rows.outdoor()
-            melts = covered and rows.value(rows.state(k)) > MELTING >= rows.value(beyond)
-            if melts:
+            elif melts:
                 beyond = rows.const(MELTING)
+            else:
+                beyond = rows.outdoor() if self.around is None else rows.const(self.around)
             out = self.far * (rows.state(k) - beyond)
             heats.add(k, -out)
             if self.home is not None:
                 heats.add(self.home.first, out)
             else:
                 heats.meter("melt" if melts else "loss", self.key, out)
+            if falls > 0.0:
+                heats.add(k, rows.const(-falls))
+                heats.meter("melt", self.key, rows.const(falls))
+
+    def _under_snow(self, rows: Rows) -> tuple[bool, float]:
+        """Whether snow covers it, and what snow that melts as it falls takes from each part, [W]."""
+        if not self.melts or not self.snow.covers:
+            return False, 0.0
+        wanted = self.snow.falling * self.snow.heat
+        if self.snow.lying > 0.0 or wanted <= 0.0:
+            return True, 0.0
+        warm = [rows.value(rows.state(k)) - MELTING for k in range(self.first, self.first + len(self.start))]
+        if self.far * sum(max(0.0, over) for over in warm) < wanted:
+            return True, 0.0
+        return False, wanted / len(self.start)
 
     def _from_water(self, heats: Heats, i: int) -> None:
         """Heat of the water to each part it passes, so that they add up to what the water gives."""

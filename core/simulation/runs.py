@@ -66,8 +66,11 @@ def chosen_run(
     Raises
     ------
     Refusal
-        A name that no run has, hours that are none, a weather file that cannot be read
+        A plant with nothing in it, a name that no run has, hours that are none, a weather file that cannot
+        be read
     """
+    if not any(item.stays for item in plant.items.values()):
+        raise Refusal("items", "nothing", "something that stores, moves or makes heat")
     names = [str(run["name"]) for run in plant.runs]
     if name is not None and name not in names:
         expected = "one of " + ", ".join(names) if names else "no --run: the file has no runs"

@@ -12,7 +12,9 @@ import numpy.typing as npt
 
 from core.controls.stats import Stat
 from core.hydraulics.network import Network
+from core.simulation.guards import Edges
 from core.simulation.layout import Layout
+from core.simulation.machine import StatState
 from core.simulation.parts import Heats, Part
 from core.simulation.rows import Rows
 from core.simulation.stores import BoilerPart, Vessel
@@ -22,23 +24,52 @@ from core.vocabulary import Trait
 
 Array = npt.NDArray[np.float64]
 
+SWING = 4.0  # [K] within a narrower band a bulb moves as much slower, so that it swings no faster
+NEAR = 0.02  # [K] by which it may pass a point
 BULB = 20.0  # [s] in which a bulb in a well follows its water by 63 %: common practice, no source
 
 
 @dataclass
 class BulbPart(Part):
-    """The bulb of a stat in flowing water: it follows with a lag, and stores no heat worth counting."""
+    """The bulb of a stat in flowing water: it follows with a lag, and stores no heat worth counting.
+
+    Where the water stands past the point at which the stat changes, the bulb goes there straight, as fast as
+    the water is from the middle of the band. So water that swings from beyond one point to beyond the other
+    stands in the middle on the average, as `solve` has it, whatever the lag is; only how often it swings
+    depends on that.
+    """
 
     place: Place | None = None
+    state: StatState | None = None  # None where the case holds the stat
     stores: ClassVar[bool] = False
+
+    def water(self, rows: Rows) -> Array | None:
+        """What flows about it, [K]."""
+        assert self.place is not None
+        nodes = self.place.nodes
+        return sum((rows.node(n) for n in nodes), rows.const(0.0)) / len(nodes) if nodes else None
 
     def heat(self, heats: Heats) -> None:
         rows = heats.rows
-        assert self.place is not None
-        nodes = self.place.nodes
-        if nodes:
-            water = sum((rows.node(n) for n in nodes), rows.const(0.0)) / len(nodes)
-            heats.add(self.first, water - rows.state(self.first))
+        water = self.water(rows)
+        if water is None:
+            return
+        state, bulb = self.state, rows.state(self.first)
+        if state is None or state.way * (rows.value(water) - state.point) <= 0.0:
+            heats.add(self.first, water - bulb)
+            return
+        inside = abs(rows.value(bulb) - state.middle) <= 0.5 * state.band + NEAR
+        slowed = max(1.0, SWING / state.band) if inside else 1.0
+        heats.add(self.first, (water - rows.const(state.middle)) / slowed)
+
+    def edges(self, rows: Rows) -> Edges | None:
+        """Between what its water may move before it follows otherwise."""
+        water = self.water(rows)
+        if water is None or self.state is None:
+            return None
+        way, point = self.state.way, self.state.point
+        above = (way * (rows.value(water) - point) > 0.0) == (way > 0.0)
+        return Edges(water, point, math.inf) if above else Edges(water, -math.inf, point)
 
 
 @dataclass
@@ -47,6 +78,7 @@ class Places:
 
     of: dict[str, int | float] = field(default_factory=dict)
     boilers: dict[str, BoilerPart] = field(default_factory=dict)
+    bulbs: dict[str, BulbPart] = field(default_factory=dict)
     cautions: list[str] = field(default_factory=list)
 
     def felt(self, key: str, x: Array) -> float:
@@ -84,9 +116,11 @@ def place_stats(net: Network, layout: Layout, stats: Mapping[str, Stat]) -> Plac
             bulb = BulbPart(key, 0, [net.plant.site_si.indoor], [BULB], place)
             layout.place(bulb)
             found.of[key] = bulb.first
+            found.bulbs[key] = bulb
             found.cautions.append(
                 f"{key}: senses flowing water; its bulb is taken to follow within {BULB:g} s (common "
-                "practice, no source)"
+                "practice, no source). The water in its pipes is not counted to swing along: what it runs "
+                "starts more often and runs shorter than it would, its mean heat is as told"
             )
         if stat.differential <= 0.0:
             found.cautions.append(f"{key}: differential is not set; 0.1 K is taken (no stat has none)")

@@ -98,6 +98,16 @@ def plant_with(plant: Plant, varied: Sequence[Varied], values: Sequence[str]) ->
     return changed
 
 
+def _check_paths(varied: Sequence[Varied]) -> None:
+    """Refuse a setting that is varied twice, or that takes one value twice."""
+    for k, one in enumerate(varied):
+        if any(other.path == one.path for other in varied[:k]):
+            raise Refusal("--vary", value_text(one.path), "each setting once")
+        for value in one.values:
+            if one.values.count(value) > 1:
+                raise Refusal(f"--vary {one.path}", value_text(value), "each value once")
+
+
 def run_one(plant: Plant, name: str | None, hours: float | None, folder: str) -> dict[str, Any]:
     """One run of a sweep, made by whatever worker."""
     from core.simulation.engine import Simulation
@@ -130,6 +140,7 @@ class Sweep:
     ) -> None:
         self.plant, self.varied, self.name, self.hours = plant, list(varied), name, hours
         self.folder, self.keep = str(folder or Path()), keep
+        _check_paths(self.varied)
         self.values = grid(varied)
         if len(self.values) > MOST_RUNS:
             raise Refusal("--vary", f"{len(self.values)} runs", f"at most {MOST_RUNS}")
@@ -202,10 +213,16 @@ class Sweep:
         return hashlib.sha256(json.dumps(said).encode()).hexdigest()[:24]
 
     def _take_kept(self) -> None:
-        if self.keep is None or not self.keep.exists():
+        if self.keep is None:
             return
         known: dict[str, dict[str, Any]] = {}
-        for line in self.keep.read_text(encoding="utf-8").splitlines():
+        try:
+            with self.keep.open("a+", encoding="utf-8", errors="replace") as source:
+                source.seek(0)
+                lines = source.read().splitlines()
+        except OSError as fault:
+            raise _unkept(self.keep, fault) from None
+        for line in lines:
             try:
                 row = json.loads(line)
                 known[str(row["key"])] = row["summary"]
@@ -217,8 +234,12 @@ class Sweep:
 
     def _keep(self, k: int) -> None:
         if self.keep is not None:
-            with self.keep.open("a", encoding="utf-8") as sink:
-                sink.write(json.dumps({"key": self._key(k), "summary": self.made[k]}) + "\n")
+            row = json.dumps({"key": self._key(k), "summary": self.made[k]}) + "\n"
+            try:
+                with self.keep.open("a", encoding="utf-8") as sink:
+                    sink.write(row)
+            except OSError as fault:
+                raise _unkept(self.keep, fault) from None
 
     def answer(self) -> dict[str, Any]:
         """What came of the runs that are made, as `wetside sweep --json` tells it."""
@@ -238,6 +259,10 @@ class Sweep:
             "runs": runs,
             "conflicts": conflicts_of([one.path for one in self.varied], judged),
         }
+
+
+def _unkept(path: Path, fault: OSError) -> Refusal:
+    return Refusal("--keep", str(path), f"a file that can be written ({fault.strerror})")
 
 
 def _processes() -> Executor:

@@ -7,6 +7,7 @@ band, flows and positions are solved with it, from where they were.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Hashable
 from dataclasses import dataclass
 
@@ -16,6 +17,7 @@ import numpy.typing as npt
 from core.controls.signals import SignalStates
 from core.plant.model import Case
 from core.simulation.layout import Layout
+from core.simulation.stepping import SHORTEST
 from core.solve.devices import KELVIN
 from core.solve.joint_newton import rest_error
 from core.solve.sensing import Look
@@ -29,7 +31,7 @@ from core.vocabulary import Trait
 Array = npt.NDArray[np.float64]
 
 HYDRAULIC_BAND = 8.0  # [K] a state may move before flows are solved anew (viscosity, buoyancy)
-WEATHER_BAND = 0.5  # [K] outdoors may move before what depends on it is set anew
+WEATHER_BAND = 0.5  # [K] of outdoors for which resets and heat pumps are set once, at its middle
 LOOSE = 0.2 / KELVIN  # a control is left where it is while it misses by less: 0.2 K
 MOST_KEPT = 400
 
@@ -38,7 +40,6 @@ MOST_KEPT = 400
 class _Kept:
     settled: Settled
     x: Array
-    outdoor: float
     still: StillWater
     proved: dict[int, Array]  # bodies that no push set going, and the states at which that was tried
 
@@ -56,10 +57,32 @@ class Water:
     def __init__(self, solver: Solver, layout: Layout) -> None:
         self.solver, self.layout = solver, layout
         self.kept: dict[Hashable, _Kept] = {}
+        self.latest: dict[Hashable, _Kept] = {}  # by state alone, whatever the weather
         items = solver.plant.with_trait(Trait.RESETS, Trait.LIFTS_HEAT, Trait.MELTS_SNOW)
         self.weathered = any(item.id not in layout.masses for item in items)
         self.touching = _touching(solver, layout)
         self.full = self.quick = self.unsettled = 0
+
+    def weather_at(self, outdoor: float, rate: float) -> float:
+        """The outdoor temperature that the water is found for, [K]: while it moves, the middle of its band.
+
+        Parameters
+        ----------
+        outdoor : float
+            [K]
+        rate : float
+            How fast it changes, [K/s]
+        """
+        if rate == 0.0 or not self.weathered:
+            return outdoor
+        return _band(outdoor, rate) * WEATHER_BAND
+
+    def weather_lasts(self, outdoor: float, rate: float) -> float:
+        """How long that temperature stands for it, [s]."""
+        if rate == 0.0 or not self.weathered:
+            return math.inf
+        edge = (_band(outdoor, rate) + math.copysign(0.5, rate)) * WEATHER_BAND
+        return max(SHORTEST, (edge - outdoor) / rate)
 
     def at(self, key: Hashable, x: Array, outdoor: float, case: Case, signals: SignalStates) -> Settled:
         """The water of a state with temperatures x, [K].
@@ -70,20 +93,22 @@ class Water:
             What decides flows but for temperatures: devices, draws, modes
         x : ndarray, shape (n states,)
         outdoor : float
-            [K]
+            As `weather_at` says, [K]
         case : Case
             With draws, outdoors and every vessel in `tanks`
         signals : SignalStates
         """
-        kept = self.kept.get(key)
+        place = (key, outdoor if self.weathered else None)
+        kept = self.kept.get(place)
         proved: dict[int, Array] = {}
-        if kept is not None and not (self.weathered and abs(kept.outdoor - outdoor) > WEATHER_BAND):
+        if kept is not None:
             moved = float(np.abs(kept.x - x).max(initial=0.0))
             if moved <= HYDRAULIC_BAND and self._again(kept, x, outdoor):
                 self.quick += 1
                 return kept.settled
             proved = {b: at for b, at in kept.proved.items() if self._near(b, at, x)}
         self.full += 1
+        kept = self.latest.get(key)
         start = kept.settled if kept is not None and kept.settled.converged else None
         settled = self.solver.moment(
             case, signals, lambda setup: self.layout.prepare(setup, x), start, frozenset(proved)
@@ -92,9 +117,10 @@ class Water:
             self.unsettled += 1
         if len(self.kept) >= MOST_KEPT:
             self.kept.pop(next(iter(self.kept)))
+            self.latest.clear()
         proved |= {b: x.copy() for b in settled.undriven if b not in proved}
         still = StillWater(settled.net, settled.roles)
-        self.kept[key] = _Kept(settled, x.copy(), outdoor, still, proved)
+        self.kept[place] = self.latest[key] = _Kept(settled, x.copy(), still, proved)
         return settled
 
     def _near(self, body: int, at: Array, x: Array) -> bool:
@@ -121,6 +147,11 @@ class Water:
             device.look(look)
         resting = rest_error(s.devices) < LOOSE and all(device.jump is None for device in s.devices)
         return resting and s.thermal.settled and s.converged
+
+
+def _band(outdoor: float, rate: float) -> int:
+    """The number of the band that an outdoor temperature [K] stands in, or moves into from its edge."""
+    return math.floor((outdoor + math.copysign(1e-7, rate)) / WEATHER_BAND + 0.5)
 
 
 def _touching(solver: Solver, layout: Layout) -> dict[int, list[int]]:

@@ -17,6 +17,7 @@ from core.vocabulary.timetables import DAY
 ZERO = 273.15
 WARMEST_AT = 15.0 * 3600.0  # [s] after midnight; the contract's
 WAVE_STEP = 900.0  # [s] the wave is taken as straight between
+SNOW_STEP = 300.0  # [s] for which snowfall is one rate while it grows or fades
 COLUMNS = ("time", "outdoor_c", "outdoor_f", "snow_mm_h", "wind_m_s")
 COLDEST, HOTTEST = -90.0, 70.0  # [degC] beyond it a row is a slip
 MOST_BYTES = 50_000_000
@@ -56,7 +57,7 @@ class Weather:
         return 0.0 if math.isinf(end) else (self.at(end) - self.at(t)) / (end - t)
 
     def snowing(self, t: float) -> float:
-        """Snow that falls until the next row, as water, [kg/s/m^2]: the mean of both."""
+        """Snow that falls until the weather's next time, as water, [kg/s/m^2]: the mean of both ends."""
         end = self.next(t)
         now = self._between(self.snow, t)
         return now if math.isinf(end) else 0.5 * (now + self._between(self.snow, end))
@@ -66,7 +67,12 @@ class Weather:
         if self.wave is not None:
             return (math.floor(t / WAVE_STEP + 1e-9) + 1.0) * WAVE_STEP
         k = bisect_right(self.times, t + 1e-9)
-        return self.times[k] if k < len(self.times) else math.inf
+        if k == len(self.times):
+            return math.inf
+        if k == 0 or self.snow[k] == self.snow[k - 1]:
+            return self.times[k]
+        begun = self.times[k - 1]
+        return min(self.times[k], begun + (math.floor((t - begun) / SNOW_STEP + 1e-9) + 1.0) * SNOW_STEP)
 
     def _between(self, values: tuple[float, ...], t: float) -> float:
         k = bisect_right(self.times, t)
@@ -120,18 +126,19 @@ def read_weather(path: Path, name: str) -> Weather:
         raise Refusal("line 1", "nothing", "the header time,outdoor_c", file=name)
     header = [cell.strip() for cell in lines[0]]
     _check_header(header, name)
-    rows = [
-        _row(header, cells, f"line {number}", name)
-        for number, cells in enumerate(lines[1:], 2)
-        if any(cell.strip() for cell in cells)
-    ]
+    numbered = [(f"line {n}", cells) for n, cells in enumerate(lines[1:], 2) if any(map(str.strip, cells))]
+    places = [place for place, _ in numbered]
+    rows = [_row(header, cells, place, name) for place, cells in numbered]
     if not rows:
         raise Refusal("line 2", "nothing", "at least one row of weather", file=name)
     first = rows[0][0]
+    for place, row in zip(places, rows, strict=True):
+        if (row[0].tzinfo is None) != (first.tzinfo is None):
+            raise Refusal(place, str(row[0]), "a time with its offset in every row, or in none", file=name)
     times = [(row[0] - first).total_seconds() for row in rows]
     for k in range(1, len(times)):
         if times[k] <= times[k - 1]:
-            raise Refusal(f"line {k + 2}", str(rows[k][0]), "a later time than in the row before", file=name)
+            raise Refusal(places[k], str(rows[k][0]), "a later time than in the row before", file=name)
     starts = first.weekday() * DAY + first.hour * 3600.0 + first.minute * 60.0 + first.second
     return Weather(
         tuple(times),
@@ -161,7 +168,6 @@ def _row(header: list[str], cells: list[str], place: str, name: str) -> tuple[da
         raise Refusal(
             place, value_text(row["time"]), "an ISO time such as 2026-01-05T06:00", file=name
         ) from None
-    moment = moment.replace(tzinfo=None)
     key = "outdoor_c" if "outdoor_c" in row else "outdoor_f"
     outdoor = _number(row[key], place, key, name)
     celsius = outdoor if key == "outdoor_c" else (outdoor - 32.0) / 1.8
@@ -170,8 +176,9 @@ def _row(header: list[str], cells: list[str], place: str, name: str) -> tuple[da
     snow = _number(row["snow_mm_h"], place, "snow_mm_h", name) if row.get("snow_mm_h") else 0.0
     if not 0.0 <= snow <= 100.0:
         raise Refusal(place, f"snow_mm_h {value_text(row['snow_mm_h'])}", "0 to 100", file=name)
-    if row.get("wind_m_s"):
-        _number(row["wind_m_s"], place, "wind_m_s", name)
+    wind = _number(row["wind_m_s"], place, "wind_m_s", name) if row.get("wind_m_s") else 0.0
+    if not 0.0 <= wind <= 100.0:
+        raise Refusal(place, f"wind_m_s {value_text(row['wind_m_s'])}", "0 to 100", file=name)
     return moment, celsius + ZERO, snow / 3600.0
 
 
