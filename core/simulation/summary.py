@@ -100,8 +100,8 @@ def _assumed(seen: Observer) -> list[str]:
         system = "si" if seen.plant.units == "si" else "us"
         words = units.show(left, "volume", system)
         found.append(
-            f"closed circuits hold {words} of water in pipes and items without a state of their own: the heat "
-            "it stores, and the time it takes on its way, are left out"
+            f"closed circuits hold {words} of water in pipes and items without a state of their own: the "
+            "heat it stores, and the time it takes on its way, are left out"
         )
     for key, tap in seen.taps.items():
         if tap.high > SCALDS:
