@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from core.controls.expressions import runs
 from core.plant.model import Case, Item
 from core.review.finding import Found, Rule, Severity, registrar
+from core.review.heated import has_element
 from core.review.study import Study
 from core.vocabulary import Trait
 
@@ -44,12 +45,18 @@ def never_runs(study: Study) -> Iterator[Found]:
 def call_runs_nothing(study: Study) -> Iterator[Found]:
     """Signals that no equipment follows."""
     for key, item in study.signals.items.items():
-        if not study.wiring.reached(key):
+        if not study.wiring.reached(key) and not _holds_element(study, item):
             does = "feeds" if item.has(Trait.FEEDS_POWER) else "runs"
             calls = item.si.get("call") or (item.has(Trait.STAT) and item.si.get("call") is None)
             yield Found(
                 (key,), f"{key} {does} nothing.", severity=Severity.MEND if calls else Severity.CONSIDER
             )
+
+
+def _holds_element(study: Study, stat: Item) -> bool:
+    """Whether it feels a tank with an element, which no run_when tells of: it is the element's own stat."""
+    sensed = study.plant.items.get(str((stat.si.get("senses") or [""])[0]))
+    return sensed is not None and sensed.has(Trait.TANK) and has_element(sensed)
 
 
 @rule(

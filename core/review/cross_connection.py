@@ -285,6 +285,6 @@ def hose_without_vacuum_breaker(study: Study) -> Iterator[Found]:
 
 
 def _beside(study: Study, place: PortRef) -> list[Item]:
-    """Items one pipe away from a fork."""
-    pipes = [study.plant.pipes[key] for key in study.plant.pipes_at.get(place, ())]
-    return items_of(study, [end.item for pipe in pipes for end in (pipe.start, pipe.end) if end != place])
+    """Items whose own branch ends at a fork."""
+    found = study.items(Trait.BREAKS_VACUUM, Trait.STOPS_BACKFLOW)
+    return [i for i in found if any(branch(study.graph, p).end == place for p in study.graph.places_of[i.id])]

@@ -104,6 +104,23 @@ def drinking_water_tank_placed_wrong(study: Study) -> Iterator[Found]:
                 names = tuple(item.id for item in stores)
                 words = f"A valve or check can part {tank.id} from {', '.join(names)}."
                 yield Found((tank.id, *names), words)
+            elif not _on_cold_side(study, body, end):
+                names = tuple(item.id for item in stores)
+                words = f"{tank.id} stands on hot water of {', '.join(names)}, not on the cold pipe."
+                yield Found((tank.id, *names), words)
+
+
+def _on_cold_side(study: Study, body: Heated, place: PortRef) -> bool:
+    """Whether a place is joined to where cold water comes in, past no heater, mixing valve or pump."""
+    mains = study.items_in(body.places, Trait.BRINGS_WATER)
+    past = (Trait.TANK, Trait.MAKES_HEAT, Trait.MIXES, Trait.TEMPERS, Trait.DRIVES)
+    items = study.plant.items
+
+    def passes(way: Way) -> bool:
+        return way.is_pipe or not (way.parts or way.to_air or items[way.key].has(*past))
+
+    found = reach(study.graph, [place], passes)
+    return not mains or any(PortRef(main.id, port) in found for main in mains for port in main.ports)
 
 
 def _shuts(study: Study, way: Way) -> bool:

@@ -9,7 +9,7 @@ from core import units
 from core.controls.possible import Possible
 from core.plant.model import Item, Pipe, PortRef
 from core.review.finding import Figure, Found, Rule, Severity, registrar
-from core.review.heated import heated
+from core.review.heated import heated, must_not_condense
 from core.review.source_safety import outdoors
 from core.review.study import Study
 from core.solve.solution import Severity as Grave
@@ -118,7 +118,7 @@ def melt_loop_cold_start(study: Study) -> Iterator[Found]:
             condensing = source.si.get("condensing")
             mixed = bool(study.items_in(body.places, Trait.MIXES))
             if source.has(Trait.KEEPS_OWN_WATER_HOT) and not mixed and condensing is not True:
-                grave = None if condensing is False else Severity.CONSIDER
+                grave = None if must_not_condense(source) else Severity.CONSIDER
                 words = f"{melts[0].id} can send ice-cold fluid to {source.id}, which does not condense."
                 yield Found((source.id, melts[0].id), words, severity=grave)
         for item in study.items_in(body.places, Trait.EXCHANGES_HEAT):
@@ -243,13 +243,29 @@ def zone_freezes(study: Study) -> Iterator[Found]:
         for note in one.notes:
             if note.severity is Grave.DANGER and "freezes" in note.text:
                 places = study.graph.places_of.get(note.at, ())
-                if not any(study.body_at.get(place) in melt_bodies for place in places):
+                melts = any(study.body_at.get(place) in melt_bodies for place in places)
+                if not melts and not _stat_would_call(study, note.at, one.case):
                     said.add(note.at)
                     text = note.text.removeprefix("danger: ")
                     yield Found((note.at,), f"{note.at}: {text}", case=one.case, severity=Severity.MEND)
     for part in _in_the_cold(study):
         if part.id not in said:
             yield Found((part.id,), f"{part.id} lies in the cold, filled with what freezes there.")
+
+
+def _stat_would_call(study: Study, emitter: str, case: str) -> bool:
+    """Whether a case holds off the very stat that would warm an emitter's room before it freezes."""
+    item = study.plant.items.get(emitter)
+    room = item.si.get("serves") if item is not None else None
+    signals = next((one.signals for one in study.plant.solve_cases if one.name == case), {})
+    return room is not None and any(
+        signals.get(stat.id) is False
+        and study.wiring.reached(stat.id)
+        and stat.si.get("makes_on") != "rise"
+        and (stat.si.get("senses") or [None])[0] == room
+        and float(stat.si.get("set_temperature") or 0.0) > FREEZES
+        for stat in study.items(Trait.FEELS_ROOM)
+    )
 
 
 def _in_the_cold(study: Study) -> Iterator[Item | Pipe]:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from core.plant.heating import heats_by_electricity
 from core.plant.model import Item, PortRef
 from core.review.branches import uses
 from core.review.study import Study
 from core.sizing.context import Context
 from core.vocabulary import Trait
 from core.water.numbers import reached
+
+DRY_FLUE = 0.95  # efficiency that no burner reaches without condensing
 
 
 @dataclass(frozen=True)
@@ -87,6 +90,16 @@ def _made(study: Study, number: int, by: list[Item], own: bool) -> Heated:
 def has_element(item: Item) -> bool:
     """Whether an electric element heats it."""
     return bool(item.si.get("element")) and isinstance(item.si.get("element"), float)
+
+
+def must_not_condense(item: Item) -> bool:
+    """Whether it is a burner that is said not to condense: what has no flue has nothing to rot.
+
+    A burner whose flue gas stays dry loses more than 5 % with it (common practice, no source): one typed
+    with less burns nothing.
+    """
+    dry = "condensing" in item.kind_info.properties and item.si.get("condensing") is False
+    return dry and not heats_by_electricity(item) and float(item.si.get("efficiency") or 0.0) <= DRY_FLUE
 
 
 def context_of(study: Study) -> Context | None:

@@ -66,9 +66,15 @@ def _is_store(study: Study, item: Item) -> bool:
     insert="relief valve",
 )
 def no_relief(study: Study) -> Iterator[Found]:
-    """Sources, and exchangers that heat a body, whose water has no relief valve at all."""
+    """Sources, and exchangers that heat a body, whose water has no relief valve, or only those of others."""
     for body in heated(study):
-        if reliefs_in(study, body):
+        valves = reliefs_in(study, body)
+        if valves:
+            for item in _left_over(study, body):
+                names = " and ".join(valve.id for valve in valves)
+                verb = "stands" if len(valves) == 1 else "stand"
+                words = f"{item.id} has no relief valve of its own: {names} {verb} at another vessel"
+                yield Found((item.id,), f"{words}, past {' and '.join(_first_blockers(study, item))}.")
             continue
         if body.potable and study.items_in(body.places, Trait.TANK) and not body.own:
             continue  # the tank's own rule says so
@@ -102,14 +108,27 @@ def relief_blocked(study: Study) -> Iterator[Found]:
             yield from _cut_off(study, body, said)
 
 
+def _left_over(study: Study, body: Heated) -> list[Item]:
+    """Sources that reach a relief valve only past something, where other vessels have them all."""
+    vessels = study.items_in(body.places, Trait.MAKES_HEAT, Trait.TANK)
+    own = [i for i in vessels if any(place in body.places for place in water_of(study.graph, i.id))]
+    served = [item for item in own if open_to_relief(study, item)]
+    if not served or len(reliefs_in(study, body)) > len(served):
+        return []
+    return [i for i in body.by if i.has(Trait.MAKES_HEAT) and not open_to_relief(study, i)]
+
+
 def _cut_off(study: Study, body: Heated, said: set[str]) -> Iterator[Found]:
     """Sources of a body that reach a relief valve only past something that can block."""
+    left_over = _left_over(study, body)
     for item in body.by:
         if not item.has(Trait.MAKES_HEAT, Trait.TANK) or open_to_relief(study, item):
             continue
         if item.has(Trait.TANK) and not is_drinking(study, item):
             continue
         blockers = _first_blockers(study, item)
+        if item in left_over and len(blockers) > 1:
+            continue  # no one valve is at fault: it wants a relief valve of its own
         valves = [one.id for one in reliefs_in(study, body)]
         if said & {*blockers, *valves}:
             continue

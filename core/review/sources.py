@@ -8,6 +8,7 @@ from core.controls.expressions import runs
 from core.figures import SourceFigures
 from core.plant.model import Item, PortRef
 from core.review.finding import Figure, Found, Rule, Severity, registrar
+from core.review.heated import must_not_condense
 from core.review.study import Study
 from core.vocabulary import Trait
 from core.water.no_flow import NO_FLOW
@@ -188,8 +189,7 @@ def cold_return_to_boiler(study: Study) -> Iterator[Found]:
     for solution, _ in study.each():
         for item in study.items(Trait.MAKES_HEAT):
             source, inlet = solution.at(item.id, SourceFigures), study.port_c(solution, item, "in")
-            wet = "condensing" in item.kind_info.properties and item.si.get("condensing") is False
-            if source is None or inlet is None or not wet or solution.case not in steady:
+            if source is None or inlet is None or not must_not_condense(item) or solution.case not in steady:
                 continue
             if source.duty_w > 0.0 and source.flow_m3_s > NO_FLOW and inlet < CONDENSES_C:
                 yield Found(
@@ -213,7 +213,7 @@ def cold_return_to_boiler(study: Study) -> Iterator[Found]:
 def slab_on_boiler(study: Study) -> Iterator[Found]:
     """Boilers said not to condense that heat a slab in their own water with no valve mixing their return."""
     for item in study.items(Trait.MAKES_HEAT):
-        if "condensing" not in item.kind_info.properties or item.si.get("condensing") is not False:
+        if not must_not_condense(item):
             continue
         body = study.body_of(item)
         slabs = [

@@ -35,8 +35,9 @@ def tank_taps(study: Study) -> Iterator[Found]:
             share = float(height) / tall
             if PortRef(tank.id, tap) not in study.plant.pipes_at:
                 continue
-            if _cold(study, tank, tap) and share > LOW + 0.05:
-                said.append(f"cold water enters at {tap}, {100 * share:.0f} % up")
+            if _cold(study, tank, tap):
+                if share > LOW + 0.05:
+                    said.append(f"cold water enters at {tap}, {100 * share:.0f} % up")
             elif _to(study, tank, tap, (Trait.DRAWS_WATER, Trait.TEMPERS)) and share < HIGH - 0.05:
                 said.append(f"hot water leaves at {tap}, only {100 * share:.0f} % up")
             elif share > LOW + 0.05 and _to_be_heated(study, tank, tap):

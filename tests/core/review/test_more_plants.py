@@ -1,0 +1,137 @@
+"""Good plants of everyday trade by a hand other than the rules' authors, and faults put into them.
+
+The files under tests/plants/trade are our own invention: close tees, an on-demand heater with a store, an
+iron boiler with radiators, two boilers at a separator, a heat pump, snow-melt, an electric boiler, drinking
+water alone.
+"""
+
+from __future__ import annotations
+
+import copy
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.files.read import from_data
+from core.review import Finding, Severity, review_plant
+from tests.plants.edits import Data, item, pipe, props, remove
+
+TRADE = Path(__file__).parents[2] / "plants" / "trade"
+NAMES = sorted(path.name.removesuffix(".plant.json") for path in TRADE.glob("*.plant.json"))
+
+
+def plant_data(name: str) -> Data:
+    data: Data = json.loads((TRADE / f"{name}.plant.json").read_text(encoding="utf-8"))
+    return data
+
+
+def reviewed(data: Data) -> list[Finding]:
+    return review_plant(from_data(data))
+
+
+def places(data: Data, origin: str) -> set[str]:
+    return {one.at[0] for one in reviewed(data) if one.rule.origin == origin}
+
+
+def tee_in(data: Data, start: str, end: str, joint: str) -> None:
+    """A joint halfway in a pipe."""
+    one = pipe(data, start, end)
+    data["items"].append({"id": joint, "kind": "joint", "at": [0, 0]})
+    rest = {**copy.deepcopy(one), "id": f"{one['id']}n", "from": [joint, "at"], "fittings": {}}
+    one["to"] = [joint, "at"]
+    data["pipes"].append(rest)
+
+
+def backward(data: Data) -> None:
+    """Every pipe drawn from its other end: what flows where is the same."""
+    for one in data["pipes"]:
+        one["from"], one["to"] = one["to"], one["from"]
+        one.get("via", []).reverse()
+
+
+def said(data: Data) -> set[tuple[str, str]]:
+    return {(one.rule.id, one.at[0]) for one in reviewed(data)}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_good_trade_plants_have_nothing_to_stop_for_or_to_mend(name: str):
+    found = [one for one in reviewed(plant_data(name)) if one.severity is not Severity.CONSIDER]
+    assert [(one.rule.id, one.at, one.text) for one in found] == []
+
+
+@pytest.mark.parametrize("name", ["old_iron", "on_demand", "two_boilers"])
+def test_the_way_a_pipe_is_drawn_changes_no_finding(name: str):
+    turned = plant_data(name)
+    backward(turned)
+    assert said(turned) == said(plant_data(name))
+
+
+def test_a_boiler_without_its_own_relief_is_found_beside_one_that_has():
+    data = plant_data("two_boilers")
+    remove(data, "RLF1")
+    stops = [one for one in reviewed(data) if one.severity is Severity.STOP]
+    assert [(one.rule.origin, one.at[0]) for one in stops] == [("rv-missing-source", "BLR1")]
+
+
+def test_a_relief_valve_moved_past_the_boilers_valve_is_blocked_and_not_missing():
+    data = plant_data("two_boilers")
+    remove(data, "RLF1")
+    data["items"].append({"id": "RLF9", "kind": "relief_valve", "at": [0, 0], "props": _relief(data)})
+    tee_in(data, "V31", "J1", "J99")
+    data["pipes"].append({**copy.deepcopy(data["pipes"][0]), "id": "L-999", "from": ["J99", "at"]})
+    data["pipes"][-1] |= {"to": ["RLF9", "at"], "system": "heat"}
+    assert places(data, "rv-missing-source") == set()
+    assert "V31" in places(data, "rv-blocked")
+
+
+def _relief(data: Data) -> dict[str, Any]:
+    return dict(item(data, "RLF2")["props"])
+
+
+def test_a_drinking_water_tank_on_the_hot_pipe_stands_wrong():
+    data = plant_data("potable_house")
+    tee_in(data, "WH", "V3", "J99")
+    pipe(data, "J3", "XT")["from"] = ["J99", "at"]
+    assert places(data, "potable-et-location") == {"XT"}
+    assert places(plant_data("potable_house"), "potable-et-location") == set()
+
+
+def test_an_electric_boiler_needs_no_warm_return_but_one_with_a_flue_does():
+    data = plant_data("electric")
+    assert places(data, "noncond-return") == places(data, "cold-start-mass") == set()
+    props(data, "EB", efficiency=0.84)
+    assert places(data, "noncond-return") == places(data, "cold-start-mass") == {"EB"}
+
+
+def test_a_room_whose_stat_the_case_holds_off_does_not_freeze_its_floor():
+    data = plant_data("primary_secondary")
+    assert places(data, "freeze-zone") == set()
+    remove(data, "TS2")
+    props(data, "PZ2", run_when="SW9")
+    for name in ("PB", "BLR"):
+        props(data, name, run_when={"any": ["TS1", "SW9"]})
+    data["items"].append({"id": "SW9", "kind": "switch", "at": [0, 0]})
+    for case in data["cases"]:
+        case["signals"]["SW9"] = case["signals"].pop("TS2")
+    assert places(data, "freeze-zone") == {"FL2"}
+
+
+def test_the_stat_of_an_element_runs_something():
+    data = plant_data("potable_house")
+    assert "AQ" not in {one.at[0] for one in reviewed(data) if one.rule.id == "call-runs-nothing"}
+    props(data, "WH", element="0 W")
+    assert "AQ" in {one.at[0] for one in reviewed(data) if one.rule.id == "call-runs-nothing"}
+
+
+def test_cold_taps_that_feed_fixtures_too_are_no_hot_taps():
+    assert places(plant_data("potable_house"), "tank-ports") == set()
+
+
+def test_a_vacuum_breaker_past_a_plain_joint_guards_its_hose():
+    data = plant_data("potable_house")
+    tee_in(data, "J10", "VB", "J99")
+    assert "HOSE" not in {one.at[0] for one in reviewed(data) if one.rule.id.startswith("hose-")}
+    remove(data, "VB")
+    assert "HOSE" in {one.at[0] for one in reviewed(data) if one.rule.id.startswith("hose-")}
