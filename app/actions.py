@@ -190,7 +190,19 @@ TABLE: tuple[Action, ...] = (
     ),
     Action("previous_case", "Case", "&Previous case", ("Ctrl+PgUp",), "Show the case before."),
     Action("next_case", "Case", "&Next case", ("Ctrl+PgDown",), "Show the case after."),
-    Action("add_case", "Case", "&Add a case", (), "A copy of the case shown."),
+    Action("add_case", "Case", "&Add a case like this", (), "A copy of the case shown."),
+    *(
+        Action(f"case_{key}", "Case", words, (), hint, "drawn")
+        for key, words, hint in (
+            ("design_night", "Add: design ni&ght", "The coldest night; every room calls."),
+            ("mild_day", "Add: &mild day", "45 °F or 7 °C; rooms call."),
+            ("summer", "Add: &summer", "Rooms rest; hot water alone."),
+            ("snowfall", "Add: snow&fall", "Every call, also those switched by hand."),
+            ("morning_showers", "Add: morning sh&owers", "Showers run, all else calls."),
+            ("power_cut", "Add: power &cut", "Nothing electric runs."),
+        )
+    ),
+    Action("pane_case", "Case", "&Edit the case", ("Ctrl+Alt+X",), "Calls and fixtures as ticks, weather."),
     Action("delete_case", "Case", "&Delete this case", (), "Delete the case shown."),
     Action(
         "fit",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, QTimer, Signal
@@ -188,8 +188,10 @@ class CaseRail(QWidget):
 
     chosen = Signal(str)
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None, edit: Callable[[], None] | None = None) -> None:
+        """`edit` opens the page of the case shown: a double-click on its button asks for it."""
         super().__init__(parent)
+        self._edit = edit
         self.setAccessibleName("Cases")
         self._buttons: dict[str, _CaseButton] = {}
         self._current = ""
@@ -280,6 +282,11 @@ class CaseRail(QWidget):
         self.chosen.emit(name)
 
     def eventFilter(self, watched: object, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.MouseButtonDblClick and isinstance(watched, _CaseButton):
+            self._choose(watched.name)
+            if self._edit is not None:
+                self._edit()
+            return True
         if event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
             by = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}.get(Qt.Key(event.key()))
             if by is not None:

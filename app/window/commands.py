@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partialmethod
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -20,6 +21,7 @@ from app.window.chrome import Actions, TopRow
 from app.window.edit_commands import EditCommands, EditPort
 from app.window.files import Files
 from app.window.live import LiveSolve
+from core.plant.usual_cases import add_usual
 from core.vocabulary import KINDS, Trait
 
 if TYPE_CHECKING:
@@ -146,6 +148,24 @@ class Commands(EditCommands):
         changes, name = add_case(self._window.document.plant, self._window.live.case)
         if self._window.board.commit(f"Add case {name}", changes):
             self._window.live.choose(name)
+
+    def _usual(self, key: str) -> None:
+        """Add one of the usual cases, show it, and open its page."""
+        changes, name = add_usual(self._window.document.plant, key)
+        if self._window.board.commit(f"Add case {name}", changes):
+            self._window.live.choose(name)
+            self.edit_case()
+
+    def edit_case(self) -> None:
+        """Open the page of the case in sight."""
+        self._window.open_pane("case").focus_first()
+
+    case_design_night = partialmethod(_usual, "design_night")
+    case_mild_day = partialmethod(_usual, "mild_day")
+    case_summer = partialmethod(_usual, "summer")
+    case_snowfall = partialmethod(_usual, "snowfall")
+    case_morning_showers = partialmethod(_usual, "morning_showers")
+    case_power_cut = partialmethod(_usual, "power_cut")
 
     def delete_case(self) -> None:
         name = self._window.live.case

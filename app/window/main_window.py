@@ -86,7 +86,7 @@ class Window(QMainWindow):
         self.commands = Commands(self, self)
         self.actions_ = Actions(self, self.board.view, self._method)
         self.shelf = Shelf(self.look, self)
-        self.rail = CaseRail(self)
+        self.rail = CaseRail(self, self.commands.edit_case)
         self.particulars = Particulars(self.document, self.look, self)
         self.port = WindowPort(self)
         self.under = Under(self.port, self)

@@ -1,0 +1,98 @@
+"""Cases: usual ones added from the menu, a double-click on a tab, calls and fixtures as ticks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from pytestqt.qtbot import QtBot
+
+from app.panels.case_page import CasePage
+from app.window.main_window import Window
+from core.plant.usual_cases import USUAL
+from tests.app.pencil import type_words
+
+SAMPLES = Path(__file__).parents[2] / "sample_plants"
+LEFT = Qt.MouseButton.LeftButton
+PATIENCE = 60_000
+
+
+@pytest.fixture
+def clinic(make_window: Callable[..., Window]) -> Window:
+    return make_window(SAMPLES / "kennel_clinic.plant.json", size=(1300, 900))
+
+
+def page_of(window: Window) -> CasePage:
+    button = window.rail.button("Mild day")
+    QTest.mouseDClick(button, LEFT)
+    page = window.open_pane("case")
+    assert isinstance(page, CasePage)
+    return page
+
+
+def case_of(window: Window, name: str = "Mild day"):
+    return next(case for case in window.document.plant.cases if case.name == name)
+
+
+def test_a_double_click_on_a_tab_edits_its_case(clinic: Window):
+    page = page_of(clinic)
+    assert clinic.live.case == "Mild day"
+    assert page.isVisible()
+    assert page.name.text() == "Mild day"
+    assert page.outdoor.text() == "40 °F"
+    assert page.calls["TH-1"].checkState() == Qt.CheckState.Checked
+    assert page.calls["TH-2"].checkState() == Qt.CheckState.Unchecked
+    assert page.fixtures["F-1"].isChecked()
+    assert not page.fixtures["F-2"].isChecked()
+
+
+def test_ticks_set_calls_and_draws_and_each_is_undone_at_once(clinic: Window):
+    page = page_of(clinic)
+    before = case_of(clinic)
+    QTest.mouseClick(page.fixtures["F-2"], LEFT, pos=page.fixtures["F-2"].rect().center() * 0.2)
+    assert case_of(clinic).draws == {**before.draws, "F-2": "1.5 gpm"}
+    assert page.flows["F-2"].text() == "1.5 gpm"
+    page.flows["F-2"].clear()
+    page.flows["F-2"].setFocus()
+    type_words(page.flows["F-2"], "2.2 gpm")
+    QTest.keyClick(page.flows["F-2"], Qt.Key.Key_Return)
+    assert case_of(clinic).draws["F-2"] == "2.2 gpm"
+    QTest.keyClick(page.calls["TH-2"], Qt.Key.Key_Space)  # from off to as it senses
+    assert "TH-2" not in case_of(clinic).signals
+    QTest.keyClick(page.calls["TH-2"], Qt.Key.Key_Space)
+    assert case_of(clinic).signals["TH-2"] is True
+    for _ in range(4):
+        clinic.actions_["undo"].trigger()
+    assert case_of(clinic) == before
+
+
+def test_a_temperature_that_is_none_is_refused_with_words_and_kept_in_its_field(clinic: Window):
+    page = page_of(clinic)
+    page.outdoor.setFocus()
+    page.outdoor.selectAll()
+    type_words(page.outdoor, "5 psi")
+    QTest.keyClick(page.outdoor, Qt.Key.Key_Return)
+    assert case_of(clinic).outdoor == "40 degF"
+    assert page.outdoor.text() == "5 psi"
+
+
+@pytest.mark.parametrize("key", list(USUAL))
+def test_each_usual_case_is_added_shown_and_solved(clinic: Window, qtbot: QtBot, key: str):
+    clinic.actions_[f"case_{key}"].trigger()
+    name = clinic.live.case
+    assert name.startswith(USUAL[key].name)
+    case = clinic.document.plant.cases[-1]
+    assert case.name == name
+    qtbot.waitUntil(lambda: name in clinic.live.solutions(), timeout=PATIENCE)
+    solution = clinic.live.solutions()[name]
+    assert solution.converged
+    pumps = [i.id for i in clinic.document.plant.items.values() if i.kind == "circulator"]
+    if key == "power_cut":
+        assert not any(solution.running(pump) for pump in pumps)
+    if key == "morning_showers":
+        assert case.draws == {
+            f"F-{k}": ("2.5 gpm", "1.5 gpm", "3 gpm", "3 gpm", "3 gpm")[k - 1] for k in range(1, 6)
+        }
