@@ -268,6 +268,7 @@ TABLE: tuple[Action, ...] = (
     Action("pane_no_flow", "View", "N&o flow", ("Ctrl+Alt+D",), "Where water stands, and where to flush it."),
     Action("pane_joint", "View", "Next &joint", ("Ctrl+Alt+J",), "What to settle before it is made."),
     Action("pane_calls", "View", "&Call sheet", ("Ctrl+Alt+C",), "Which call runs what, and who goes short."),
+    Action("pane_time", "View", "&Time", ("Ctrl+Alt+I",), "A day or more, and what happened when."),
     Action("pane_rooms", "View", "&Rooms", ("Ctrl+Alt+R",), "What each room gets in every case."),
     Action("pane_sizes", "View", "Si&zes", ("Ctrl+Alt+Z",), "What size, and why."),
     Action(

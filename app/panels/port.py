@@ -5,7 +5,8 @@ A pane is a widget that is told of every change while it is in sight. It changes
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple, Protocol
 
 from PySide6.QtCore import Qt, Signal
@@ -87,6 +88,12 @@ class PanePort(Protocol):
 
     def show_case(self, case: Case | None) -> None:
         """Solve and show a case the plant does not have (a combination of calls); None takes it away."""
+
+    def show_moment(self, solution: Solution | None, words: str = "") -> None:
+        """Show figures of a moment in time as those of a case of their own; None takes them away."""
+
+    def to_export(self, write: Callable[[Path], None], start: str, endings: tuple[str, ...]) -> None:
+        """Ask for a file that ends in one of these, and write it; what goes wrong is told."""
 
     def say(self, text: str) -> None:
         """Words for the status line."""

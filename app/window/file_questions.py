@@ -69,3 +69,17 @@ class FileQuestions:
             self._messages.show_message(f"Not printed. {there.name} is there already.", [*again])
 
         self.bar.ask(Question("Print to", "Print", str(start), PRINTED, PRINT_FILTER, take))
+
+    def to_export(self, write: Callable[[Path], object], start: str, endings: tuple[str, ...]) -> None:
+        """Ask where to write something that is no paper; its ending says what it is."""
+
+        def take(there: Path, asked: bool) -> None:
+            if asked or not there.exists():
+                write(there)
+                return
+            again = [("Write over it", lambda: write(there))]
+            self._messages.show_message(f"Not written. {there.name} is there already.", [*again])
+
+        kinds = ";;".join(f"{ending[1:].upper()} (*{ending})" for ending in endings)
+        place = str(Path(self.folder()) / start)
+        self.bar.ask(Question("Write to", "Write", place, endings, kinds, take))

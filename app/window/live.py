@@ -41,6 +41,8 @@ class LiveSolve(QObject):
         self._solve = solve
         self._case = ""
         self._trial: Case | None = None
+        self._moment: Solution | None = None
+        self._when = ""
         self._revision = -1
         self._fresh: dict[str, Solution] = {}
         self._last: dict[str, Solution] = {}
@@ -54,11 +56,24 @@ class LiveSolve(QObject):
     @property
     def case(self) -> str:
         """The case in sight; the first one when the plant has no case of the chosen name."""
-        names = self.names()
+        if self._moment is not None:
+            return self._moment.case
+        return self._chosen()
+
+    def _chosen(self) -> str:
+        names = [case.name for case in self._cases()]
         return self._case if self._case in names else names[0]
 
     def names(self) -> list[str]:
-        return [case.name for case in self._cases()]
+        """The plant's cases, the one on trial, and a moment in time that is shown."""
+        moment = [self._moment.case] if self._moment is not None else []
+        return [*(case.name for case in self._cases()), *moment]
+
+    def show_moment(self, moment: Solution | None, words: str = "") -> None:
+        """Show figures that stand already, of a moment in time; None goes back to the case before."""
+        if moment is not self._moment:
+            self._moment, self._when = moment, words
+            self.changed.emit()
 
     def _cases(self) -> list[Case]:
         """The plant's cases, and the one on trial."""
@@ -67,6 +82,10 @@ class LiveSolve(QObject):
             cases.append(self._trial)
         return cases
 
+    def moment_words(self) -> dict[str, str]:
+        """Which moment is shown, by the name that stands for its case; nothing where none is."""
+        return {self._moment.case: self._when} if self._moment is not None else {}
+
     def try_case(self, case: Case | None) -> None:
         """Solve and show a case that is not the plant's; None takes it away."""
         if case == self._trial:
@@ -74,7 +93,7 @@ class LiveSolve(QObject):
         if self._trial is not None:
             self._fresh.pop(self._trial.name, None)
             self._last.pop(self._trial.name, None)
-        self._trial = case
+        self._trial, self._moment = case, None
         if case is not None:
             self._case = case.name
         self.ask()
@@ -82,7 +101,7 @@ class LiveSolve(QObject):
 
     def choose(self, case: str) -> None:
         if case != self.case:
-            self._case = case
+            self._case, self._moment = case, None
             if self._trial is not None and case != self._trial.name:
                 self._trial = None
             if case not in self._fresh:
@@ -97,11 +116,15 @@ class LiveSolve(QObject):
     @property
     def solution(self) -> Solution | None:
         """Of the case in sight; the last one known while a newer is under way."""
+        if self._moment is not None:
+            return self._moment
         return self._fresh.get(self.case) or self._last.get(self.case)
 
     @property
     def waiting(self) -> bool:
         """Whether the figures shown are of an older plant, or missing."""
+        if self._moment is not None:
+            return False
         return self.case not in self._fresh and self.case not in self._refusals
 
     def solutions(self) -> dict[str, Solution]:
@@ -120,7 +143,7 @@ class LiveSolve(QObject):
     def ask(self) -> None:
         """Solve what is not solved yet, the case in sight first."""
         plant, revision = self._document.plant, self._document.revision
-        first = self.case
+        first = self._chosen()
         cases = sorted(self._cases(), key=lambda case: case.name != first)
         todo = [case for case in cases if case.name not in self._fresh or revision != self._revision]
         self._background.ask(LANE, lambda job: self._work(job, plant, revision, todo))
@@ -158,6 +181,7 @@ class LiveSolve(QObject):
             self._last, self._case, self._trial = {}, "", None
             self._drawn.clear()
             QTimer.singleShot(0, self, self._drawn.set)
+        self._moment = None  # its figures are those of the plant before
         self._last = {**self._last, **self._fresh}
         self._fresh, self._refusals = {}, {}
         self._revision = self._document.revision
@@ -181,7 +205,7 @@ class LiveSolve(QObject):
     def _fail(self, lane: str, _ticket: int, error: object) -> None:
         if lane == LANE:
             said = " ".join(f"{type(error).__name__}: {error}".split())
-            self._refusals[self.case] = f"The solver failed in a way it did not foresee ({said})."
+            self._refusals[self._chosen()] = f"The solver failed in a way it did not foresee ({said})."
             self.changed.emit()
 
 

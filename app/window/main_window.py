@@ -248,7 +248,8 @@ class Window(QMainWindow):
             self.board.show_solution(solution if plant.pipes else None)
             self.particulars.show_solution(live.case, solution)
         self.tell_panes()
-        self.rail.show_words({name: case_word(plant, each) for name, each in live.solutions().items()})
+        words = {name: case_word(plant, each) for name, each in live.solutions().items()}
+        self.rail.show_words(words | live.moment_words())
         self._solved.setText(self._solved_words())
         self._solved.setMinimumWidth(min(self._solved.sizeHint().width(), self.width() // 2))
 

@@ -42,6 +42,7 @@ TABLE: tuple[PaneRow, ...] = (
     PaneRow("punch", "Punch list", "app.panels.punch_list:PunchListPane"),
     PaneRow("calls", "Call sheet", "app.panels.call_sheet:CallSheetPane"),
     PaneRow("case", "Case", "app.panels.case_page:CasePage"),
+    PaneRow("time", "Time", "app.panels.time_page:TimePane"),
     PaneRow("rooms", "Rooms", "app.panels.room_sheet:RoomSheetPane"),
     PaneRow("sizes", "Sizes", "app.panels.sizes:SizesPane"),
     PaneRow("size_all", "Size all", "app.panels.size_all:SizeAllPane"),

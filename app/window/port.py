@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from app.background import Background
 from app.board.board_widget import BoardWidget
@@ -20,6 +20,9 @@ from app.window.live_review import LiveReview
 from core.errors import WetsideError
 from core.plant.changes import Change
 from core.plant.model import Case
+
+if TYPE_CHECKING:
+    from core.solve import Solution
 
 
 class PanedWindow(Protocol):
@@ -84,6 +87,20 @@ class WindowPort:
 
     def show_case(self, case: Case | None) -> None:
         self._window.live.try_case(case)
+
+    def show_moment(self, solution: Solution | None, words: str = "") -> None:
+        self._window.live.show_moment(solution, words)
+
+    def to_export(self, write: Callable[[Path], None], start: str, endings: tuple[str, ...]) -> None:
+        def take(file: Path) -> None:
+            try:
+                write(file)
+            except OSError as trouble:
+                self.warn(f"Not written. {trouble.strerror or trouble}")
+            else:
+                self.say(f"Wrote {file.name}")
+
+        self._window.files.asks.to_export(take, start, endings)
 
     def say(self, text: str) -> None:
         self._window.say(text)

@@ -8,7 +8,6 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from core import units
 from core.commands.arguments import Arguments, concerning
 from core.commands.solve import CAUTION
 from core.errors import Refusal, escaped
@@ -17,9 +16,6 @@ from core.plant.model import Plant
 
 if TYPE_CHECKING:
     from core.simulation.engine import Simulation
-
-ZERO = 273.15
-KWH = 3.6e6
 
 
 def run(argv: list[str]) -> int:
@@ -99,105 +95,20 @@ def _progress(sim: Simulation) -> Callable[[], bool]:
 
 def page(plant: Plant, data: dict[str, Any]) -> str:
     """A run on one page, in the plant's units."""
+    from core.simulation.answers import clock, energy_words, moment_words, tables_of
+
     system = "si" if plant.units == "si" else "us"
-
-    def warm(celsius: float | None) -> str:
-        return "–" if celsius is None else units.show(celsius + ZERO, "temperature", system)
-
-    def heat(kwh: float) -> str:
-        return units.show(kwh * KWH, "energy", system)
-
     lines = [f"{plant.title or 'untitled'} · {data['run']} · {data['hours']:g} h", ""]
-    energy = data["energy_kwh"]
-    used = f"heat {heat(energy['heat'])}, fuel {heat(energy['fuel'])}"
-    lines.append(f"{used}, electricity {energy['electricity']:.3g} kWh")
-    for table in (_runs(data, warm, heat), _rooms(data, warm), _taps(data, warm), _tanks(data, warm)):
-        if len(table) > 1:
-            lines += ["", *columns(table)]
-    melts: Table = [("snow-melt", "lead time", "heat", "fuel", "coldest return in the first hour")]
-    for key, row in data["melt"].items():
-        if row["heat_kwh"]:
-            costs = (span(row["lead_s"]), heat(row["heat_kwh"]), heat(row["fuel_kwh"]))
-            melts.append((key, *costs, warm(row["first_hour_return_c"])))
-    lines += ["", *columns(melts)] if len(melts) > 1 else []
+    lines.append(energy_words(data, system))
+    for table in tables_of(data, system):
+        lines += ["", *columns(table)]
     lines.append("")
-    lines += [f"{clock(m['time_s'])}  {_moment(m, system)}: {m['because']}" for m in data["moments"]]
+    lines += [f"{clock(m['time_s'])}  {moment_words(m, system)}: {m['because']}" for m in data["moments"]]
     lines += ["", *(f"taken: {words}" for words in data["cautions"])]
-    closed = f"energy closes within {abs(energy['imbalance']):.2g} kWh; plant version {data['plant']}"
+    closed = (
+        f"energy closes within {abs(data['energy_kwh']['imbalance']):.2g} kWh; plant version {data['plant']}"
+    )
     return "\n".join(escaped(line) for line in (*lines, "", closed)) + "\n"
-
-
-Table = list[tuple[str, ...]]
-Warm = Callable[[float | None], str]
-
-
-def _runs(data: dict[str, Any], warm: Warm, heat: Callable[[float], str]) -> Table:
-    table: Table = [("runs", "starts", "shortest run", "on", "heat", "coldest return")]
-    for key, row in data["items"].items():
-        given = heat(row["heat_kwh"]) if row["heat_kwh"] else ""
-        back = warm(row["coldest_return_c"]) if "coldest_return_c" in row else ""
-        runs = (str(row["starts"]), span(row["shortest_run_s"]), f"{row['on_h']:.2f} h")
-        table.append((key, *runs, given, back))
-    return table
-
-
-def _rooms(data: dict[str, Any], warm: Warm) -> Table:
-    table: Table = [("rooms", "least", "mean", "most", "below wanted, K·h")]
-    for key, row in data["rooms"].items():
-        temperatures = (warm(row["min_c"]), warm(row["mean_c"]), warm(row["max_c"]))
-        table.append((key, *temperatures, f"{row['short_kh']:.2f}"))
-    return table
-
-
-def _taps(data: dict[str, Any], warm: Warm) -> Table:
-    table: Table = [("tap", "least", "hottest", "longest wait", "short, K·min")]
-    for key, row in data["fixtures"].items():
-        if row["draws"]:
-            wait = span(row["longest_wait_s"])
-            table.append((key, warm(row["min_c"]), warm(row["max_c"]), wait, f"{row['short_k_min']:.1f}"))
-    return table
-
-
-def _tanks(data: dict[str, Any], warm: Warm) -> Table:
-    table: Table = [("tanks", "least", "mean", "most", "longest recovery", "hours at 25 to 45 °C")]
-    for key, row in data["tanks"].items():
-        temperatures = (warm(row["min_c"]), warm(row["mean_c"]), warm(row["max_c"]))
-        table.append((key, *temperatures, span(row["recovery_s"]), f"{row['growth_h']:.1f}"))
-    return table
-
-
-def _moment(moment: dict[str, Any], system: str) -> str:
-    what, _, unit = moment["what"].partition(", ")
-    value = float(moment["value"])
-    if unit == "degC":
-        shown = units.show(value + ZERO, "temperature", system)
-    elif unit == "K":
-        shown = units.show(value, "temperature_difference", system)
-    else:
-        shown = span(value)
-    return f"{moment['at']}, {what} {shown}"
-
-
-def span(seconds: float | None) -> str:
-    """A length of time in words of a clock.
-
-    Examples
-    --------
-    >>> span(4000.0), span(45.2), span(None)
-    ('1 h 07 min', '45 s', '–')
-    """
-    if seconds is None:
-        return "–"
-    if seconds < 120.0:
-        return f"{seconds:.0f} s"
-    minutes = round(seconds / 60.0)
-    return f"{minutes} min" if minutes < 60 else f"{minutes // 60} h {minutes % 60:02d} min"
-
-
-def clock(seconds: float) -> str:
-    """Hours and minutes since the start."""
-    minutes = int(seconds // 60)
-    return f"{minutes // 60:4d}:{minutes % 60:02d}"
 
 
 def columns(rows: list[tuple[str, ...]]) -> list[str]:

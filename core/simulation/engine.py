@@ -9,7 +9,7 @@ within the shortest. Layers of tanks that turned over mix at the end of every st
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import numpy as np
 import numpy.typing as npt
@@ -58,11 +58,17 @@ class Simulation(Course):
         ------
         Dropped
         """
+        for _ in self.times():
+            if self.keep_on is not None and not self.keep_on():
+                raise Dropped
+        return self.observer
+
+    def times(self) -> Iterator[float]:
+        """Go from start to end by and by: the time of each moment that the run comes to, [s]."""
         self._begin()
         changes, last = 0, -1.0
         while self.time < self.end - 0.5 * SHORTEST:
-            if self.keep_on is not None and not self.keep_on():
-                raise Dropped
+            yield self.time
             changes = changes + 1 if self.time == last else 0
             last = self.time
             stretch = self.moment()
@@ -72,7 +78,6 @@ class Simulation(Course):
             self.observer.moment(stretch)
             self._go(stretch, self._until())
         self.observer.finish()
-        return self.observer
 
     def _begin(self) -> None:
         for boiler in self.layout.boilers.values():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import TextIO
 
@@ -31,18 +32,28 @@ class Trace:
     def see(self, stretch: Stretch, z: Array, t: float) -> None:
         """One moment: `z` is the change of the states since the stretch began, 1, seconds since."""
         pipes, items = figures_at(self.sim, stretch, z)
-        row: Row = {"time_s": t}
-        for key, figures in (*pipes.items(), *items.items()):
-            row |= {f"{key}.{name}": value for name, value in figures.as_data().items()}
-        self.rows.append(row)
+        self.rows.append(row_of(t, pipes, items))
 
     def write(self, sink: TextIO) -> None:
         """All rows; a figure that is not there at a time is left empty."""
         columns = list(dict.fromkeys(name for row in self.rows for name in row))
-        writer = csv.writer(sink, lineterminator="\n")
-        writer.writerow(columns)
-        for row in self.rows:
-            writer.writerow([_cell(row.get(name)) for name in columns])
+        write_rows(columns, self.rows, sink)
+
+
+def row_of(t: float, pipes: Mapping[str, Figures], items: Mapping[str, Figures]) -> Row:
+    """The figures of a time by "ID.key"."""
+    row: Row = {"time_s": t}
+    for key, figures in (*pipes.items(), *items.items()):
+        row |= {f"{key}.{name}": value for name, value in figures.as_data().items()}
+    return row
+
+
+def write_rows(columns: Sequence[str], rows: Iterable[Row], sink: TextIO) -> None:
+    """Rows as CSV under the names of their columns."""
+    writer = csv.writer(sink, lineterminator="\n")
+    writer.writerow(columns)
+    for row in rows:
+        writer.writerow([_cell(row.get(name)) for name in columns])
 
 
 def _cell(value: float | bool | None) -> str:
