@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QFont, QFontMetrics
 from PySide6.QtWidgets import (
     QButtonGroup,
     QHBoxLayout,
@@ -71,6 +72,9 @@ class ToldPages(QWidget):
             button.setAccessibleName(f"{words}, page of the run")
             button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
             button.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
+            bold = QFont(button.font())
+            bold.setBold(True)  # as the tab in sight is
+            button.setMinimumWidth(QFontMetrics(bold).horizontalAdvance(f"{words}    "))
             self.tabs.addButton(button, number)
             tabs.addWidget(button)
         tabs.addStretch(1)
