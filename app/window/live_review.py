@@ -15,7 +15,6 @@ from app.background import Background, Job
 from app.board.overlay import Mark
 from app.document import Document
 from app.panels.port import Reviewed
-from core.logbook.remarks import remarks
 from core.plant.model import Plant
 
 if TYPE_CHECKING:
@@ -146,12 +145,16 @@ class LiveReview(QObject):
         for number, one in enumerate(self.open_findings(), 1):
             if one.at and one.at[0]:
                 found.setdefault(one.at[0], Mark(one.at[0], one.severity.value, str(number)))
-        pins = [
-            Mark(one.at, "remark", str(one.number))
-            for one in remarks(self._document.plant)
-            if one.is_open and one.at
-        ]
-        return [*found.values(), *pins]
+        return [*found.values(), *self._pins()]
+
+    def _pins(self) -> list[Mark]:
+        """Marks of the remarks that nobody answered."""
+        plant = self._document.plant
+        if not plant.remarks:
+            return []
+        from core.logbook.remarks import remarks  # slow to import, and few plants have any
+
+        return [Mark(one.at, "remark", str(one.number)) for one in remarks(plant) if one.is_open and one.at]
 
     def said(self, name: str) -> list[tuple[str, str]]:
         """Rows of the hover card: number and severity, and title, of the findings at an item or pipe."""

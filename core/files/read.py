@@ -7,7 +7,7 @@ for every plant, whatever made it.
 from __future__ import annotations
 
 import stat
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
@@ -319,7 +319,7 @@ def _port(raw: Any, path: str) -> PortRef:
 
 def _pipe(raw: Any, path: str) -> Pipe:
     given = read_object(raw, path, _PIPE, ("id", "from", "to", "system"))
-    _refuse_null(given, ("tube", "length", "straight", "insulation", "around"), path)
+    _refuse_null(given, path)
     if given.get("joined") == "":
         raise Refusal(f"{path}.joined", '""', '"flanged", or no such key')
     guessable = {key: given[key] for key in PIPE_GUESSES if key in given}
@@ -354,7 +354,7 @@ def _systems(raw: Any) -> dict[str, System]:
     for name, one in raw.items():
         path = under("systems", name)
         given = read_object(one, path, ("use", "fluid", "fill_pressure", "still_ok_days"))
-        _refuse_null(given, ("fill_pressure", "still_ok_days"), path)
+        _refuse_null(given, path)
         systems[name] = System(
             name=read_name(name, path),
             use=given.get("use", "closed"),
@@ -388,7 +388,7 @@ def _case_set(raw: Any, path: str, items: Mapping[str, Item]) -> Any:
 
 def _case(raw: Any, path: str, items: Mapping[str, Item]) -> Case:
     given = read_object(raw, path, _CASE, ("name",))
-    _refuse_null(given, ("outdoor", "hours_per_year", "lasts"), path)
+    _refuse_null(given, path)
     return Case(
         name=given["name"],
         outdoor=given.get("outdoor"),
@@ -404,10 +404,10 @@ def _case(raw: Any, path: str, items: Mapping[str, Item]) -> Case:
     )
 
 
-def _refuse_null(given: Mapping[str, Any], keys: Iterable[str], path: str) -> None:
+def _refuse_null(given: Mapping[str, Any], path: str) -> None:
     """JSON's null would count as absent; a file should not say so by accident."""
-    for key in keys:
-        if key in given and given[key] is None:
+    for key, value in given.items():
+        if value is None:
             raise Refusal(f"{path}.{key}", "null", f"a value for {key}, or no such key")
 
 

@@ -457,7 +457,7 @@ def test_recent_files_that_are_gone_are_shown_so(
 ) -> None:
     windows._settings.set("recent", [str(file), str(tmp_path / "gone.plant.json")])
     window = show()
-    window._fill_recent()
+    window.commands.fill_recent()
     recent = [action for action in window.top.menus["Plant"].actions() if action.property("recent")]
     assert [(one.text(), one.isEnabled()) for one in recent] == [
         ("shed.plant.json", True),

@@ -460,18 +460,10 @@ def cases(d: Annex) -> None:
 
 
 def make_up(d: Annex) -> None:
-    """The check in the make-up line, put in after its preventer."""
+    """The check in the make-up line, put in behind its fill valve."""
+    bends = [(380, 560)]
     d.insert(
-        "CV-20",
-        "check_valve",
-        380,
-        530,
-        ("FV-1", "J-11"),
-        "0.2 m",
-        via=[(380, 560)],
-        turn=270,
-        k=2.0,
-        size="1/2 in",
+        "CV-20", "check_valve", 340, 560, ("FV-1", "J-11"), "0.8 m", via_behind=bends, k=2.0, size="1/2 in"
     )
 
 
