@@ -29,6 +29,7 @@ from core.plant.changes import Change, apply
 
 if TYPE_CHECKING:
     from app.widgets.ask import AskBox
+    from core.sizing.table import Bar
 
 NO_IDS: frozenset[str] = frozenset()
 RELABEL_AFTER = 120
@@ -175,12 +176,12 @@ class BoardWidget(QWidget):
             avoid = self.view.mapFromScene(rect_of(box)).boundingRect()
         self.card.show_card(title, remark, rows, avoid, self._covered)
 
-    def explain(self, name: str, remark: str, words: str) -> None:
-        """A card beside a thing with why it is as it is."""
+    def explain(self, name: str, remark: str, words: str, bars: Sequence[Bar] = (), line: str = "") -> None:
+        """A card beside a thing with why it is as it is: one line, bars of the limits, and prose."""
         box = self.scene.box_round(name)
         if box is not None:
             avoid = self.view.mapFromScene(rect_of(box)).boundingRect()
-            self.card.show_card(name, remark, (), avoid, self._covered, words)
+            self.card.show_card(name, remark, [("", line)] if line else (), avoid, self._covered, words, bars)
 
     def _covered(self, spot: QRect) -> int:
         """How much of the drawing a card would hide."""

@@ -6,15 +6,22 @@ A picture only; it never takes the mouse or the keyboard.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
+if TYPE_CHECKING:
+    from core.sizing.table import Bar
+
 PAD = 9
 GAP = 18
 WIDEST = 340
 """Pixels of a card that holds a paragraph."""
+LIMIT_AT = 0.62
+"""Where on a bar the limit stands, as a share of its width; what is far beyond is drawn at its end."""
+DOT = 7  # [px] of a mark on a bar
 
 
 class HoverCard(QWidget):
@@ -28,6 +35,7 @@ class HoverCard(QWidget):
         self.title, self.remark = "", ""
         self.rows: tuple[tuple[str, str], ...] = ()
         self.words = ""
+        self.bars: tuple[Bar, ...] = ()
         self.hide()
 
     def show_card(
@@ -38,9 +46,11 @@ class HoverCard(QWidget):
         avoid: QRect,
         covers: Callable[[QRect], int] = lambda _spot: 0,
         words: str = "",
+        bars: Sequence[Bar] = (),
     ) -> None:
         """Beside a place of the parent that the card must not cover, where it `covers` the least."""
         self.title, self.remark, self.rows, self.words = title, remark, tuple(rows), words
+        self.bars = tuple(bars)
         size = self._size()
         self.resize(size)
         room = self._room.rect().adjusted(4, 4, -4, -4)
@@ -58,7 +68,7 @@ class HoverCard(QWidget):
 
     def text(self) -> str:
         """All of it as plain text, for whoever cannot see it."""
-        rows = "; ".join(f"{word} {figure}" for word, figure in self.rows)
+        rows = "; ".join(f"{word} {figure}".strip() for word, figure in self.rows)
         return f"{self.title} {self.remark}: {rows or self.words}".removesuffix(": ")
 
     def _fonts(self) -> tuple[QFont, QFont, QFont]:
@@ -75,7 +85,8 @@ class HoverCard(QWidget):
             (small.horizontalAdvance(a) + 16 + plain.horizontalAdvance(b) for a, b in self.rows), default=0
         )
         height = title.height() + 4 + len(self.rows) * (plain.height() + 1)
-        wide = max(head, body, 120)
+        height += len(self.bars) * _bar_height(plain, small)
+        wide = max(head, body, 120, WIDEST if self.bars else 0)
         if self.words:
             wide = max(wide, min(WIDEST, plain.horizontalAdvance(self.words)))
             height += self._paragraph(plain, wide) + 2
@@ -116,14 +127,62 @@ class HoverCard(QWidget):
             painter.drawText(line, Qt.AlignmentFlag.AlignLeft | ends, word)
             painter.setFont(plain)
             painter.setPen(ink)
-            painter.drawText(line, Qt.AlignmentFlag.AlignRight | ends, figure)
+            side = Qt.AlignmentFlag.AlignRight if word else Qt.AlignmentFlag.AlignLeft
+            painter.drawText(line, side | ends, figure)
             y += step
+        for bar in self.bars:
+            self._paint_bar(painter, bar, QRectF(left, y, right - left, 0.0))
+            y += _bar_height(QFontMetricsF(plain), QFontMetricsF(small))
         if self.words:
             painter.setFont(plain)
             painter.setPen(ink)
             room = QRectF(left, y + 2, right - left, self.height() - y)
             painter.drawText(room, Qt.TextFlag.TextWordWrap, self.words)
         painter.end()
+
+    def _paint_bar(self, painter: QPainter, bar: Bar, area: QRectF) -> None:
+        """Title and figure; a line with the limit across it; the proposed filled, its neighbours hollow."""
+        _, plain, small = self._fonts()
+        colours = self.palette()
+        ink, soft = colours.windowText().color(), colours.placeholderText().color()
+        step, under = QFontMetricsF(plain).height(), QFontMetricsF(small).height()
+        head = QRectF(area.left(), area.top() + 2, area.width(), step)
+        for font, colour, side, text in (
+            (small, soft, Qt.AlignmentFlag.AlignLeft, bar.title),
+            (plain, ink, Qt.AlignmentFlag.AlignRight, bar.words),
+        ):
+            painter.setFont(font)
+            painter.setPen(colour)
+            painter.drawText(head, side | Qt.AlignmentFlag.AlignVCenter, text)
+        y = head.bottom() + DOT
+        limit = area.left() + LIMIT_AT * area.width()
+        painter.setPen(QPen(soft, 1))
+        painter.drawLine(QPointF(area.left(), y), QPointF(area.right(), y))
+        painter.setPen(QPen(ink, 2))
+        painter.drawLine(QPointF(limit, y - DOT), QPointF(limit, y + DOT))
+        painter.setFont(small)
+        free = area.left()
+        for mark in sorted(bar.marks, key=lambda one: one.share):
+            x = area.left() + min(mark.share * LIMIT_AT * area.width(), area.width() - DOT)
+            painter.setPen(QPen(ink, 1.4))
+            painter.setBrush(ink if mark.chosen else colours.base())
+            painter.drawRect(QRectF(x - DOT / 2, y - DOT / 2, DOT, DOT))
+            wide = painter.fontMetrics().horizontalAdvance(_size_of(mark.name)) + 2
+            start = max(free, min(x - wide / 2, area.right() - wide))
+            painter.setPen(ink if mark.chosen else soft)
+            spot = QRectF(start, y + DOT, wide, under)
+            painter.drawText(spot, Qt.AlignmentFlag.AlignLeft, _size_of(mark.name))
+            free = start + wide + 6
+
+
+def _size_of(name: str) -> str:
+    """The size without its material: all marks of one bar are of one."""
+    head, inch, _ = name.partition(" in ")
+    return f"{head}{inch}".strip() if inch else name
+
+
+def _bar_height(plain: QFontMetricsF, small: QFontMetricsF) -> float:
+    return plain.height() + small.height() + 2 * DOT + 8
 
 
 def _spots(avoid: QRect, size: QSize) -> list[QRect]:

@@ -13,7 +13,9 @@ from app.window.live import LiveSolve
 
 if TYPE_CHECKING:
     from core.plant.model import Plant
+    from core.sizing.table import Bar
     from core.solve import Solution
+    from core.working import Display
 
 LANE = "why"
 NOTHING = "Nothing is written down about {0}, and nothing of it is sized. Write down why: Ctrl+Alt+L."
@@ -38,13 +40,14 @@ class Why(QObject):
 
     def _came(self, lane: str, _ticket: int, result: object) -> None:
         if lane == LANE:
-            name, remark, words = cast("tuple[str, str, str]", result)
-            self._board.explain(name, remark, words)
+            name, remark, words, bars, line = cast("tuple[str, str, str, tuple[Bar, ...], str]", result)
+            self._board.explain(name, remark, words, bars, line)
 
 
 def _reasons(job: Job, plant: Plant, name: str, solutions: dict[str, Solution]) -> None:
     from core.logbook import standings
     from core.sizing.everything import size
+    from core.sizing.table import bars
 
     written = []
     for standing in standings(plant, solutions):
@@ -53,9 +56,11 @@ def _reasons(job: Job, plant: Plant, name: str, solutions: dict[str, Solution]) 
             reason = f" “{e.because}”" if e.because else ""
             state = "" if standing.state == "holds" else f" {standing.words}"
             written.append(f"{e.date} {e.choice}.{reason}{state}")
-    job.report((name, "why", "\n".join(written) or "Looking at the sizes…"))
+    job.report((name, "why", "\n".join(written) or "Looking at the sizes…", (), ""))
     if job.stale():
         return
-    sized = [s.words for s in size(plant, [name], solutions, lambda: not job.stale())]
-    words = "\n".join([*written, *sized[:3]])
-    job.report((name, "why", words or NOTHING.format(name)))
+    sized = size(plant, [name], solutions, lambda: not job.stale())
+    display: Display = "si" if plant.units == "si" else "us"
+    line, shown = next((found for one in sized if (found := bars(one, display))[0]), ("", ()))
+    words = "\n".join([*written, *(one.words for one in sized[:3])])
+    job.report((name, "why", words or NOTHING.format(name), shown, line.rstrip(".")))

@@ -27,6 +27,8 @@ class Option:
         Properties (of the item or pipe `Sized.at`) that accepting it would set, as a plant file has them;
         None where accepting means more than that, or nothing
     working : Working or None
+    limits : dict
+        Limits of some of the figures, by the same keys
     """
 
     name: str
@@ -35,6 +37,7 @@ class Option:
     verdict: str = ""
     props: Mapping[str, Any] | None = None
     working: Working | None = None
+    limits: Mapping[str, float] = field(default_factory=dict)
 
     def as_data(self) -> dict[str, Any]:
         """Plain data for --json."""

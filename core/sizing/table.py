@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from core import units
 from core.sizing.result import Option, Sized
@@ -112,6 +113,49 @@ def rows(sized: Sized, display: Display) -> list[tuple[str, ...]]:
     keys = [key for key in keys if not (display == "us" and key == "loss_pa_m")]
     head = ("", "option", *(_heading(key, display) for key in keys), "verdict")
     return [head, *(_row(option, keys, display, option.name == sized.chosen) for option in sized.options)]
+
+
+class Mark(NamedTuple):
+    """An option on a bar: its figure as a share of its own limit, and whether it is the one proposed."""
+
+    name: str
+    share: float
+    chosen: bool
+
+
+class Bar(NamedTuple):
+    """One limit: what it limits, the figure of the proposed and its limit in words, and the neighbours."""
+
+    title: str
+    words: str
+    marks: tuple[Mark, ...]
+
+
+def bars(sized: Sized, display: Display) -> tuple[str, tuple[Bar, ...]]:
+    """Why a size, in one line, and a bar for each limit with the proposed and its neighbours on it.
+
+    Empty where nothing is proposed, or where its figures have no limits.
+    """
+    place = next((k for k, option in enumerate(sized.options) if option.name == sized.chosen), None)
+    if place is None or not sized.options[place].limits:
+        return "", ()
+    chosen = sized.options[place]
+    near = sized.options[max(0, place - 1) : place + 2]
+    other = "loss_ft_100ft" if display == "si" else "loss_pa_m"
+    found = []
+    for key, limit in chosen.limits.items():
+        if key == other or limit <= 0.0:
+            continue
+        at_most = Option("", {key: limit})
+        words = f"{_shown(chosen, key, display)} of {_shown(at_most, key, display)}"
+        unit = _PLAIN.get(_ending(key), "")
+        marks = tuple(
+            Mark(o.name, o.figures[key] / o.limits[key], o is chosen) for o in near if o.limits.get(key)
+        )
+        title = key.removesuffix(_ending(key)).replace("_", " ")
+        found.append(Bar(title, f"{words} {unit}".strip(), marks))
+    keeps = "keeps its limits" if chosen.serves else "keeps not every limit"
+    return f"{chosen.name} {keeps}.", tuple(found)
 
 
 def _row(option: Option, keys: list[str], display: Display, chosen: bool) -> tuple[str, ...]:

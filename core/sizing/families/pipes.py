@@ -112,7 +112,7 @@ def _of_pipe(context: Context, name: str) -> Sized | None:
         "m",
         "length",
         case,
-        tuple(_option(asked, judged) for judged in kept),
+        tuple(_option(context, asked, judged) for judged in kept),
         chosen.name if chosen else "",
         chosen.working if chosen else kept[-1].working,
         () if chosen else (f"{name}: no size of {_words(asked)} keeps every limit at this flow",),
@@ -303,7 +303,7 @@ def _worth_a_line(table: list[Judged], present: str) -> list[Judged]:
     return [j for k, j in enumerate(table) if first <= k <= last or j.tube.nominal == present]
 
 
-def _option(asked: Asked, judged: Judged) -> Option:
+def _option(context: Context, asked: Asked, judged: Judged) -> Option:
     tube = judged.tube
     props = {"tube": {"material": tube.material, "size": tube.nominal}} if tube.material else None
     figures = {
@@ -315,7 +315,24 @@ def _option(asked: Asked, judged: Judged) -> Option:
         "content_m3": judged.content,
     }
     verdict = "; ".join((*judged.breaks, *judged.remarks)) or "meets every limit"
-    return Option(judged.name, figures, not judged.breaks, verdict, props, judged.working)
+    limits = _kept(context, asked, tube)
+    return Option(judged.name, figures, not judged.breaks, verdict, props, judged.working, limits)
+
+
+def _kept(context: Context, asked: Asked, tube: Tube) -> dict[str, float]:
+    """The limits a size must keep, by the keys of its figures."""
+    found = {}
+    firm = [limit.value for limit in _limits(asked, tube) if limit.firm]
+    if firm:
+        found["velocity_m_s"] = min(firm)
+    allowed = _allowed(context, asked)
+    weight = asked.water.rho * G
+    most = [float(allowed.value)] if allowed is not None else []
+    if asked.circulated:
+        most.append(GRADE * weight)
+    if most:
+        found |= {"loss_pa_m": min(most), "loss_ft_100ft": 100.0 * min(most) / weight}
+    return found
 
 
 # Words -----------------------------------------------------------------------------------------------------
