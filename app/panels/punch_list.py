@@ -7,7 +7,7 @@ insert; either is one step of undo.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from html import escape
 from typing import TYPE_CHECKING, Any, cast
 
@@ -282,7 +282,7 @@ class PunchListPane(Pane):
         except ValueError as lacking:
             self.form.refuse(str(lacking))
             return
-        others = [one for one in self._sight.plant.accepted if one["key"] != finding.key]
+        others = self._accepted_besides(self._sight.plant, finding)
         words = f"Accept {finding.rule.title.lower()}"
         if self.port.commit(words, [SetPlant({"accepted": (*others, raw)})]):
             self._leave_form()
@@ -291,8 +291,14 @@ class PunchListPane(Pane):
         """Take the acceptance of the current finding back; one step of undo."""
         finding = self.current
         if finding is not None and self._sight is not None:
-            others = tuple(one for one in self._sight.plant.accepted if one["key"] != finding.key)
+            others = self._accepted_besides(self._sight.plant, finding)
             self.port.commit(f"Open {finding.rule.title.lower()} again", [SetPlant({"accepted": others})])
+
+    @staticmethod
+    def _accepted_besides(plant: Plant, finding: Finding) -> tuple[Mapping[str, Any], ...]:
+        from core.review.finding import plain_key
+
+        return tuple(one for one in plant.accepted if plain_key(one["key"]) != finding.key)
 
     # ---- curing -----------------------------------------------------------------------
 

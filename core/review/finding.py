@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from core.review.study import Study
+
+FIGURES = "#"  # parts a key from the figures after it
 
 
 class Severity(StrEnum):
@@ -204,6 +206,12 @@ class Finding:
         return key_of(self.rule.id, self.found.at)
 
     @property
+    def full_key(self) -> str:
+        """The key with the figures seen now, so that a record made of it alone tells when they worsen."""
+        seen = ",".join(f"{one.what}={one.value:.4g}" for one in self.found.figures)
+        return f"{self.key}{FIGURES}{seen}" if seen else self.key
+
+    @property
     def cure(self) -> str:
         """What would cure it."""
         return self.found.cure or self.rule.cure
@@ -219,7 +227,7 @@ class Finding:
             "rule": self.rule.id,
             "from": self.rule.origin,
             "severity": self.severity.value,
-            "key": self.key,
+            "key": self.full_key,
             "at": list(self.at),
             "case": self.found.case or None,
             "text": self.text,
@@ -233,6 +241,25 @@ class Finding:
             "accepted": None if self.accepted is None else self.accepted.as_data(),
             "reopened": self.reopened or None,
         }
+
+
+def plain_key(key: str) -> str:
+    """A key without the figures that may follow it."""
+    return key.partition(FIGURES)[0]
+
+
+def figures_of(record: Mapping[str, Any]) -> dict[str, float]:
+    """Figures of an accepted finding when it was accepted: listed by themselves, else those in its key."""
+    if "figures" in record:
+        return {what: float(value) for what, value in record["figures"].items()}
+    found = {}
+    for part in str(record["key"]).partition(FIGURES)[2].split(","):
+        what, _, value = part.partition("=")
+        try:
+            found[what] = float(value)
+        except ValueError:
+            continue
+    return found
 
 
 def key_of(rule: str, at: tuple[str, ...]) -> str:

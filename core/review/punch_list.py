@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from core.plant.model import Plant
-from core.review.finding import Acceptance, Finding, Found, Rule, Severity, key_of
+from core.review.finding import Acceptance, Finding, Found, Rule, Severity, figures_of, key_of, plain_key
 from core.review.study import Study
 from core.solve.solution import Solution
 
@@ -73,7 +73,7 @@ def _graver(rule: Rule, one: Found, other: Found) -> bool:
 
 def acceptances(plant: Plant) -> Mapping[str, Mapping[str, Any]]:
     """Records of accepted findings by key; of several the last."""
-    return {raw["key"]: raw for raw in plant.accepted}
+    return {plain_key(raw["key"]): raw for raw in plant.accepted}
 
 
 def _judged(rule: Rule, found: Found, accepted: Mapping[str, Mapping[str, Any]]) -> Finding:
@@ -95,10 +95,10 @@ def _no_longer(rule: Rule, found: Found, raw: Mapping[str, Any], given: Acceptan
         return "a stop is accepted only with the name of whom it was checked with"
     if "at" in raw and set(raw["at"]) != set(found.at):
         return "the things it names have changed"
-    before = raw.get("figures", {})
+    before = figures_of(raw)
     for figure in found.figures:
         if figure.what in before:
-            old = float(before[figure.what])
+            old = before[figure.what]
             if figure.worse * (figure.value - old) > WORSE * abs(old):
                 what = figure.what.replace("_", " ")
                 return f"{what} has become worse since ({old:.3g} to {figure.value:.3g})"

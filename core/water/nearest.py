@@ -40,22 +40,30 @@ def openings(graph: WaterGraph) -> dict[PortRef, str]:
 
 
 def nearest_opening(graph: WaterGraph) -> Mapping[PortRef, Nearest]:
-    """For each place the nearest opening of its body, past the valves that stand open; absent where none is.
+    """For each place the nearest opening past the valves that stand open; absent where none is.
 
-    Check valves count as passing: flushing runs from a pipe to the opening or past it to there.
+    Check valves count as passing: flushing runs from a pipe to the opening or past it to there. A body
+    without an opening of its own is flushed onward through its fill valve or backflow preventer, never back.
     """
+    own = _nearest(graph, onward=False)
+    return {**_nearest(graph, onward=True), **own} if len(own) < len(graph.places) else own
+
+
+def _nearest(graph: WaterGraph, onward: bool) -> dict[PortRef, Nearest]:
+    """Nearest openings of the body, or also of those that its water can go on to."""
     import networkx as nx
 
-    passes = past_shut_valves()
-    pipes = graph.plant.pipes
-    view: nx.Graph[PortRef] = nx.Graph()
+    passes, pipes = past_shut_valves(), graph.plant.pipes
+    view: nx.DiGraph[PortRef] = nx.DiGraph()  # from the openings back to where the water comes from
     for way in graph.ways:
-        if passes(way) and not way.parts and not way.to_air:
-            far = pipes[way.key].si.length if way.is_pipe else 0.0
-            water = water_in(pipes[way.key]) if way.is_pipe else 0.0
-            known = view.get_edge_data(way.start, way.end)
+        if not passes(way) or way.to_air or (way.parts and not onward):
+            continue
+        far = pipes[way.key].si.length if way.is_pipe else 0.0
+        water = water_in(pipes[way.key]) if way.is_pipe else 0.0
+        for one, other in [(way.end, way.start)] + ([] if way.parts else [(way.start, way.end)]):
+            known = view.get_edge_data(one, other)
             if known is None or far < known["far"]:
-                view.add_edge(way.start, way.end, far=far, water=water)
+                view.add_edge(one, other, far=far, water=water)
     at = {place: key for place, key in openings(graph).items() if place in view}
     if not at:
         return {}

@@ -135,3 +135,19 @@ def test_a_vacuum_breaker_past_a_plain_joint_guards_its_hose():
     assert "HOSE" not in {one.at[0] for one in reviewed(data) if one.rule.id.startswith("hose-")}
     remove(data, "VB")
     assert "HOSE" in {one.at[0] for one in reviewed(data) if one.rule.id.startswith("hose-")}
+
+
+def small_relief(capacity: str, *accepted: dict[str, str]) -> Finding:
+    data = plant_data("electric")
+    props(data, "RLF", capacity=capacity)
+    data["accepted"] = list(accepted)
+    return next(one for one in reviewed(data) if one.rule.origin == "rv-capacity")
+
+
+def test_a_record_of_the_key_alone_reopens_when_the_figure_worsens_by_more_than_5_percent():
+    key = small_relief("10 kBtu/h").as_data()["key"]
+    record = {"key": key, "because": "agreed", "by": "me", "checked_with": "inspector", "date": "2026-01-01"}
+    assert small_relief("10 kBtu/h", record).accepted
+    assert small_relief("9.7 kBtu/h", record).accepted
+    assert not small_relief("9 kBtu/h", record).accepted
+    assert small_relief("9 kBtu/h", {**record, "key": key.partition("#")[0]}).accepted  # says no figure

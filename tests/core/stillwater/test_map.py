@@ -147,3 +147,11 @@ def test_the_year_is_told_in_json_and_text(capsys):
     assert year["L-35"]["beyond"]
     assert main(["dead-water", path]) == 0
     assert "No flow for a season" in capsys.readouterr().out
+
+
+def test_the_piece_between_preventer_and_fill_valve_is_flushed_onward():
+    plant = read.load(SAMPLES.parent / "tests" / "plants" / "trade" / "electric.plant.json")
+    between = next(p for p in plant.pipes.values() if (p.start.item, p.end.item) == ("BFP", "FILL"))
+    rows = dead_water(plant, solve_plant(plant, ["Cold"]))
+    assert {row.flush_at for row in rows if row.id == between.id} <= {"PURGE", "D1"}
+    assert all(row.flush_at for row in rows)
