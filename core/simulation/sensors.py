@@ -25,6 +25,7 @@ from core.vocabulary import Trait
 Array = npt.NDArray[np.float64]
 
 SWING = 4.0  # [K] within a narrower band a bulb moves as much slower, so that it swings no faster
+SOON = 3600.0  # [s] within which water on its way past a point counts as swinging
 NEAR = 0.02  # [K] by which it may pass a point
 BULB = 20.0  # [s] in which a bulb in a well follows its water by 63 %: common practice, no source
 
@@ -33,14 +34,15 @@ BULB = 20.0  # [s] in which a bulb in a well follows its water by 63 %: common p
 class BulbPart(Part):
     """The bulb of a stat in flowing water: it follows with a lag, and stores no heat worth counting.
 
-    Where the water stands past the point at which the stat changes, the bulb goes there straight, as fast as
-    the water is from the middle of the band. So water that swings from beyond one point to beyond the other
-    stands in the middle on the average, as `solve` has it, whatever the lag is; only how often it swings
-    depends on that.
+    Where the water stands past the point at which the stat changes, or past the middle and within the hour on
+    its way there, the bulb goes there straight, as fast as the water is from the middle of the band. So water
+    that swings stands in the middle on the average, as `solve` has it, whatever the lag is; only how often it
+    swings depends on that. Water that rests between the middle and the point leaves the stat as it is.
     """
 
     place: Place | None = None
     state: StatState | None = None  # None where the case holds the stat
+    layout: Layout | None = None
     stores: ClassVar[bool] = False
 
     def water(self, rows: Rows) -> Array | None:
@@ -55,21 +57,37 @@ class BulbPart(Part):
         if water is None:
             return
         state, bulb = self.state, rows.state(self.first)
-        if state is None or state.way * (rows.value(water) - state.point) <= 0.0:
+        if state is None or not self._swings(heats, water, state):
             heats.add(self.first, water - bulb)
             return
         inside = abs(rows.value(bulb) - state.middle) <= 0.5 * state.band + NEAR
         slowed = max(1.0, SWING / state.band) if inside else 1.0
         heats.add(self.first, (water - rows.const(state.middle)) / slowed)
 
+    def _swings(self, heats: Heats, water: Array, state: StatState) -> bool:
+        """Whether the water is past the point at which the stat changes, or soon will be.
+
+        What warms all other parts is in `heats` by now: bulbs stand behind them.
+        """
+        rows = heats.rows
+        value = rows.value(water)
+        ahead = state.way * (state.point - value)
+        if ahead < 0.0 or state.way * (value - state.middle) <= 0.0:
+            return ahead < 0.0
+        assert self.layout is not None
+        n = rows.n
+        rates = (heats.into[:, :n] @ rows.x + heats.into[:, n]) / self.layout.capacity()
+        rates[self.first :] = 0.0
+        return state.way * float(water[:n] @ rates + water[n + 1]) * SOON > ahead
+
     def edges(self, rows: Rows) -> Edges | None:
         """Between what its water may move before it follows otherwise."""
         water = self.water(rows)
         if water is None or self.state is None:
             return None
-        way, point = self.state.way, self.state.point
-        above = (way * (rows.value(water) - point) > 0.0) == (way > 0.0)
-        return Edges(water, point, math.inf) if above else Edges(water, -math.inf, point)
+        value, points = rows.value(water), (self.state.middle, self.state.point)
+        below, above = [p for p in points if p <= value], [p for p in points if p > value]
+        return Edges(water, max(below, default=-math.inf), min(above, default=math.inf))
 
 
 @dataclass
@@ -113,7 +131,7 @@ def place_stats(net: Network, layout: Layout, stats: Mapping[str, Stat]) -> Plac
             found.boilers[key] = layout.boilers[name]
         else:
             place = place_at(net, stat.place)
-            bulb = BulbPart(key, 0, [net.plant.site_si.indoor], [BULB], place)
+            bulb = BulbPart(key, 0, [net.plant.site_si.indoor], [BULB], place, layout=layout)
             layout.place(bulb)
             found.of[key] = bulb.first
             found.bulbs[key] = bulb
