@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 
+from core.controls.resets import Resets
 from core.plant.model import Item, Plant
 from core.vocabulary import Trait
 
@@ -62,6 +63,14 @@ def stats_of(plant: Plant) -> dict[str, Stat]:
                 width = float(item.si.get("differential") or 0.0)
                 found[item.id] = Stat(item.id, place, set_at, width, item.si.get("makes_on") == "rise")
     return found
+
+
+def as_reset(stats: Mapping[str, Stat], resets: Resets) -> dict[str, Stat]:
+    """Stats at the points that outdoor resets give them in some weather."""
+    return {
+        key: replace(stat, set_at=resets.set[key][1]) if key in resets.set else stat
+        for key, stat in stats.items()
+    }
 
 
 def _set_at(plant: Plant, item: Item, place: Iterable[str]) -> float | None:

@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from core.controls.resets import find_resets
 from core.controls.signals import Signals
-from core.controls.stats import Stat, stats_of
+from core.controls.stats import Stat, as_reset, stats_of
 from core.plant.model import Item
 from core.simulation.clock import profile_value
 from core.simulation.guards import Guards
@@ -79,8 +80,9 @@ class Course:
         self.solver = Solver(run.plant)
         self.plant, self.net = run.plant, self.solver.net
         self.time, self.end = 0.0, max(SHORTEST, round(run.hours * 3600.0 / SHORTEST) * SHORTEST)
-        stats = stats_of(self.plant)
         losses, outdoor = self.solver.losses, run.weather.at(0.0)
+        self.resets = bool(self.plant.with_trait(Trait.RESETS))
+        stats = as_reset(stats_of(self.plant), find_resets(self.plant, outdoor))
         snows = any(run.weather.snow)
         self.layout = lay_out(self.net, losses, stats, run.start, outdoor, self._gain_of, snows)
         self.places = place_stats(self.net, self.layout, stats)

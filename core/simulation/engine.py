@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterator
 import numpy as np
 import numpy.typing as npt
 
+from core.controls.resets import find_resets
 from core.plant.run_rules import Profile
 from core.simulation.clock import profile_next
 from core.simulation.course import Course, Stretch
@@ -108,6 +109,8 @@ class Simulation(Course):
                 area = float(self.plant.items[mass.key].si.get("area") or 0.0)
                 mass.snow.fall(run.weather.snowing(self.time) * area, outdoor)
         seen = self.water.weather_at(outdoor, rate)
+        if self.resets:
+            self.machine.reset(find_resets(self.plant, seen))
         case = case_at(run.case, layout, seen, draws)
         timed = self.machine.states.timed
         modes = tuple((b.holding, b.burning) for b in layout.boilers.values())

@@ -11,8 +11,9 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from core.controls.expressions import holds
+from core.controls.resets import Resets
 from core.controls.signals import Signals, SignalStates
-from core.controls.stats import Stat
+from core.controls.stats import Stat, as_reset
 from core.plant.model import Case, Item
 from core.simulation.clock import timer_next, timer_on
 from core.vocabulary import Trait
@@ -170,6 +171,12 @@ class Machine:
             if math.isfinite(t) and abs(t - state.stat.set_at) < 1e-9:
                 state.on = True
         self.update(0.0)
+
+    def reset(self, resets: Resets) -> None:
+        """Move the points of stats that an outdoor reset sets."""
+        stats = as_reset({key: state.stat for key, state in self.stats.items()}, resets)
+        for key, stat in stats.items():
+            self.stats[key].stat = stat
 
     def felt(self, key: str, temperature: float) -> bool:
         """Let a stat act on what it feels; whether it changed."""

@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 
+from core.controls.resets import find_resets
 from core.controls.signals import Signals, SignalStates
-from core.controls.stats import stats_of
+from core.controls.stats import Stat, as_reset, stats_of
 from core.controls.wiring import Wiring
 from core.hydraulics.balance import Balancer
 from core.hydraulics.network_update import network_of
@@ -98,7 +99,7 @@ class Solver:
         else:
             rooms = rooms_of(self.plant, self.losses, case.si.outdoor)
             settled = Course(
-                self.net, case, rooms, self.stats, self.drives_nothing, self._thermostats
+                self.net, case, rooms, self._stats(case), self.drives_nothing, self._thermostats
             ).settle()
         self.last = settled
         if settled.converged:
@@ -134,9 +135,14 @@ class Solver:
         finally:
             self._prepare, self._undriven = None, frozenset()
 
+    def _stats(self, case: Case) -> dict[str, Stat]:
+        """Stats at the points of the case's weather."""
+        outdoor = self.plant.site_si.outdoor_design if case.si.outdoor is None else case.si.outdoor
+        return as_reset(self.stats, find_resets(self.plant, outdoor))
+
     def _thermostats(self, case: Case, pinned: Pinned | None = None) -> Thermostats:
         self._start, self._at_rest = None, set()  # every moment of a case that lasts starts cold
-        stats, losses, drives_nothing = self.stats, self.losses, self.drives_nothing
+        stats, losses, drives_nothing = self._stats(case), self.losses, self.drives_nothing
         return Thermostats(
             self.net, case, self.wiring, stats, losses, drives_nothing, self._with_units, pinned
         )

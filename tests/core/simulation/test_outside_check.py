@@ -16,7 +16,7 @@ from core.simulation.runs import chosen_run
 from core.simulation.summary import summary_of
 from core.simulation.sweep import Sweep, read_varied
 from core.simulation.weather import Weather, read_weather
-from tests.support.builders import RHO, Board
+from tests.support.builders import RHO, Board, solve_data
 from tests.support.in_time import Ran, simulated
 
 CP = 4000.0  # [J/kg/K]
@@ -268,3 +268,52 @@ def test_a_separator_mixes_in_its_two_halves() -> None:
 
     end = solve_ivp(rates, (0.0, 1800.0), [20.0, 20.0], rtol=1e-8, atol=1e-8).y[:, -1]
     assert simulated(board, 0.5).states("SP-1") == pytest.approx(list(end), abs=0.02)
+
+
+def reset_buffer() -> Board:
+    """A buffer that an aquastat holds at a temperature set by the weather, under a load of 2 kW."""
+    board = Board()
+    board.drive()
+    board.item("B-1", "boiler", capacity="20 kW", set_temperature="80 degC", run_when="AQ-1")
+    board.items["P-1"]["props"]["run_when"] = "AQ-1"
+    board.item("BT-1", "buffer", volume="200 L")
+    senses = {"senses": ["BT-1", "a_in"], "differential": "5 K"}
+    board.item("AQ-1", "aquastat", set_temperature="60 degC", **senses)
+    board.item("OR-1", "outdoor_reset", line=[["-20 degC", "50 degC"], ["20 degC", "30 degC"]], sets=["AQ-1"])
+    board.pump("P-2", 60e3, 1e-3)
+    board.resistance("S-2", 0.5e-3, 30e3)
+    board.item("LD-1", "load", load="2 kW")
+    board.ring("P-1", "S-1", "B-1", "BT-1:a_in>a_out")
+    board.ring("P-2", "S-2", "LD-1", "BT-1:b_in>b_out")
+    return board.case(outdoor="0 degC")
+
+
+def test_an_outdoor_reset_sets_an_aquastat_in_solve_and_in_time(tmp_path: Path) -> None:
+    """The line gives 40 degC at 0 degC, and between -20 and 20 degC half a degree less for each warmer."""
+    board = reset_buffer()
+    assert board.solve().items["BT-1"]["upper_temperature_c"] == pytest.approx(40.0, abs=0.01)
+    got = simulated(board, 3.0)
+    assert got.tanks["BT-1"]["min_c"] == pytest.approx(35.0, abs=0.02)
+    assert got.tanks["BT-1"]["max_c"] == pytest.approx(40.0, abs=0.02)
+    rows = "time,outdoor_c\n2026-01-05T00:00,-20\n2026-01-05T12:00,20\n"
+    colder = under(board, tmp_path, rows, 12.0)
+    assert 25.0 - 0.2 < colder.states("BT-1")[0] < 30.0
+    assert colder.all["tanks"]["BT-1"]["max_c"] == pytest.approx(50.0, abs=0.1)
+
+
+def test_slow_masses_do_not_pull_flowing_water_off_the_middle_of_its_band() -> None:
+    """With the stat off the floors bring the water slowly down to its point; `solve` has it in the middle."""
+    folder = Path(__file__).parents[2] / "invariants" / "gone_wrong"
+    data = json.loads((folder / "aquastat-held-loop.plant.json").read_text("utf-8"))
+    for item in data["items"]:
+        if item["id"] in ("RA", "RB", "FA", "FB"):
+            item["props"]["mass"] = "400 kJ/K"
+    steady = solve_data(data, "on, mild").items
+    room = steady["RA"]["temperature_c"]
+    start = dict.fromkeys(("RA", "RB"), f"{room} degC")
+    data["runs"] = [{"name": "run", "case": "on, mild", "hours": 2.5, "start": start}]
+    before = Ran(data).energy["heat"]
+    data["runs"][0]["hours"] = 4.0
+    got = Ran(data)
+    assert (got.energy["heat"] - before) / 1.5e-3 == pytest.approx(steady["B"]["duty_w"], rel=0.01)
+    assert got.states("RA")[0] == pytest.approx(room, abs=0.1)
