@@ -19,8 +19,9 @@ from PySide6.QtWidgets import (
 )
 
 EMPTY = "empty board"
-COLUMNS, MOST, MOST_OWN = 3, 5, 4
-DRAWING = QSize(170, 98)
+COLUMNS, MOST, MOST_LATELY, MOST_OWN = 3, 5, 3, 4
+DRAWING = QSize(170, 84)
+MARGIN = 8
 
 
 class StartPage(QWidget):
@@ -33,6 +34,8 @@ class StartPage(QWidget):
         super().__init__(parent)
         self.setAccessibleName("Start")
         self._buttons: dict[str, QToolButton] = {}
+        self.lately: frozenset[str] = frozenset()
+        """Those of the buttons that open a file of the user's own."""
         self._words = QLabel(
             "Nothing drawn yet. Pull a symbol from the shelf, press I and type its name, or start from:"
         )
@@ -66,19 +69,23 @@ class StartPage(QWidget):
         if own:
             self._own.addStretch(1)
 
-    def offer(self, files: Sequence[Path]) -> None:
-        """The empty board and some samples."""
+    def offer(self, files: Sequence[Path], lately: Sequence[Path] = ()) -> None:
+        """The empty board, the files opened last, and some samples."""
         for button in self._buttons.values():
+            self._grid.removeWidget(button)
+            button.hide()
             button.deleteLater()
         self._buttons = {}
-        for place, (value, words) in enumerate(
-            [(EMPTY, "Empty board"), *((str(file), title_of(file)) for file in files[:MOST])]
-        ):
+        self.lately = frozenset(str(file) for file in lately[:MOST_LATELY])
+        own = [(str(file), f"Lately: {title_of(file)}") for file in lately[:MOST_LATELY]]
+        rest = [(str(file), title_of(file)) for file in files[:MOST] if str(file) not in self.lately]
+        for place, (value, words) in enumerate([(EMPTY, "Empty board"), *own, *rest]):
             button = QToolButton(self)
             button.setObjectName("startingPoint")
             button.setText(words)
-            button.setAccessibleName(f"Start from: {words}")
-            button.setToolTip(f"Start from: {words}")
+            doing = "Open" if value in self.lately else "Start from"
+            button.setAccessibleName(f"{doing}: {words}")
+            button.setToolTip(f"{doing}: {value if value in self.lately else words}")
             button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextUnderIcon)
             button.setIconSize(DRAWING)
             button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -91,6 +98,20 @@ class StartPage(QWidget):
         for value in self._buttons:
             self.show_drawing(value, blank)
 
+    def files(self) -> list[Path]:
+        """What the buttons start from, beside the empty board."""
+        return [Path(value) for value in self._buttons if value != EMPTY]
+
+    def tell(self, value: str, words: str) -> None:
+        """A sentence about a plant, under its name and in its tool tip."""
+        if value in self._buttons and words:
+            button = self._buttons[value]
+            name = button.text().partition("\n")[0]
+            shown = button.fontMetrics().elidedText(words, Qt.TextElideMode.ElideRight, DRAWING.width())
+            button.setText(f"{name}\n{shown}")
+            button.setToolTip(f"{button.toolTip().partition(chr(10))[0]}\n{words}")
+            button.setAccessibleDescription(words)
+
     def show_drawing(self, value: str, picture: QPixmap) -> None:
         if value in self._buttons:
             self._buttons[value].setIcon(picture)
@@ -99,10 +120,29 @@ class StartPage(QWidget):
         return dict(self._buttons)
 
     def place_over(self, width: int, height: int) -> None:
-        size = self.sizeHint()
+        """In the middle; rows for which there is no room are left out, the last one first."""
+        buttons = list(self._buttons.values())
+        for button in buttons:
+            button.show()
+        first = len(buttons)
+        while first > COLUMNS and self._wanted().height() > height - 2 * MARGIN:
+            first = (first - 1) // COLUMNS * COLUMNS
+            for button in buttons[first:]:
+                button.hide()
+        size = self._wanted()
         self.setGeometry(
-            (width - size.width()) // 2, max(8, (height - size.height()) // 2), size.width(), size.height()
+            (width - size.width()) // 2,
+            max(MARGIN, (height - size.height()) // 2),
+            size.width(),
+            size.height(),
         )
+
+    def _wanted(self) -> QSize:
+        layout = self.layout()
+        self._grid.invalidate()
+        if layout is not None:
+            layout.invalidate()
+        return self.sizeHint()
 
 
 def title_of(file: Path) -> str:

@@ -213,7 +213,7 @@ class Window(QMainWindow):
         self.board.scene.show_controls(self.settings.get("controls_shown"))
         self.board.scene.show_quantities(self.settings.get("quantities"))
         self.document.new_length = self.settings.new_length
-        self.start.offer(samples.sample_files())
+        self.start.offer(samples.sample_files(), samples.lately(self.settings.get("recent")))
         self._show_look()
         self._follow(None)
 
@@ -326,7 +326,7 @@ class Window(QMainWindow):
             self.start.hide()
             self.board.view.setFocus()
         else:
-            self.files.read(Path(value), as_new=True)
+            self.files.read(Path(value), as_new=value not in self.start.lately)
 
     def _show_context(self, place: QPoint) -> None:
         if self.hand.gesture is not None:
@@ -463,7 +463,7 @@ class Window(QMainWindow):
         else:
             self.particulars.begin()
             self.background.ask("warm", warm_up)
-            self.drawings.ask(samples.sample_files())
+            self.drawings.ask(self.start.files())
         self.stands.emit()
 
     def changeEvent(self, event: QEvent) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 from typing import cast
@@ -19,8 +20,13 @@ from core.diagram.picture import Detail, Picture, compose
 from core.diagram.states import State
 from core.errors import WetsideError
 from core.plant.model import Plant
+from core.vocabulary import Trait
 
 LANE = "drawings"
+SOURCES = (Trait.MAKES_HEAT,)
+STORES = (Trait.TANK, Trait.EXCHANGES_HEAT)
+TAKERS = (Trait.GIVES_HEAT,)
+FIXTURES = (Trait.DRAWS_WATER,)
 ORDER = ("kennel_clinic", "potting_shed", "school_annex")
 
 
@@ -33,6 +39,23 @@ def sample_files() -> list[Path]:
     folder = Path(sample_plants.__file__).parent
     found = {file.name.split(".")[0]: file for file in sorted(folder.glob("*.plant.json"))}
     return [found.pop(name) for name in ORDER if name in found] + list(found.values())
+
+
+def lately(names: Sequence[str]) -> list[Path]:
+    """Files opened or saved lately that are still there, the newest first."""
+    return [file for file in map(Path, names) if file.is_file()]
+
+
+def gist(plant: Plant) -> str:
+    """What a plant is, in one sentence made of what is drawn: `1 boiler; 2 floor circuits.`
+
+    Heat sources, stores and exchangers, then what takes heat, then fixtures.
+    """
+    told: list[str] = []
+    for traits in (SOURCES, STORES, TAKERS, FIXTURES):
+        counts = Counter(item.kind_info.title for item in plant.with_trait(*traits))
+        told += [f"{count} {title}{'s' if count > 1 else ''}" for title, count in counts.items()]
+    return f"{', '.join(dict.fromkeys(told))}." if told else ""
 
 
 class Drawings(QObject):
@@ -59,6 +82,10 @@ class Drawings(QObject):
             value, plant, picture = cast(tuple[str, Plant, Picture], result)
             self._known[value] = (plant, picture)
             self._page.show_drawing(value, self._drawing(plant, picture))
+            self._page.tell(value, gist(plant))
+            above = self._page.parentWidget()
+            if above is not None:
+                self._page.place_over(above.width(), above.height())
 
     def _sheet(self) -> QPixmap:
         ratio = self._page.devicePixelRatioF()
