@@ -28,8 +28,11 @@ def run(argv: list[str]) -> int:
     parser.add_argument("--hours", metavar="N", help="how long, instead of the run's hours")
     parser.add_argument("--json", action="store_true", help="SI figures as JSON")
     parser.add_argument("--csv", metavar="OUT", help="every figure over time")
+    parser.add_argument("--year", action="store_true", help="a year of weather as twelve weighted weeks")
     given = parser.parse_args(argv)
     plant = read.load(given.file)
+    if given.year:
+        return _run_year(plant, given)
     from core.simulation.engine import Simulation
     from core.simulation.runs import chosen_run
     from core.simulation.summary import summary_of
@@ -54,6 +57,28 @@ def run(argv: list[str]) -> int:
         print(page(plant, data))
         print(CAUTION)
     return 1 if seen.unsettled > 0.0 else 0
+
+
+def _run_year(plant: Plant, given: Any) -> int:
+    from core.simulation.runs import chosen_run
+    from core.simulation.year import year_of
+
+    for option in ("hours", "csv"):
+        if getattr(given, option) is not None:
+            raise Refusal(f"--{option}", getattr(given, option), "nothing beside --year")
+    with concerning(given.file):
+        chosen = chosen_run(plant, given.run, None, Path(given.file).parent)
+        data = year_of(chosen, _weeks_done if sys.stderr.isatty() else lambda _done: None)
+    if given.json:
+        print(json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1))
+    else:
+        print(year_page(plant, data))
+        print(CAUTION)
+    return 1 if data["unsettled_s"] > 0.0 else 0
+
+
+def _weeks_done(done: int) -> None:
+    print(f"\r{done:2d} of 12 weeks", end="\r", file=sys.stderr, flush=True)
 
 
 def hours_of(text: str | None) -> float | None:
@@ -109,6 +134,19 @@ def page(plant: Plant, data: dict[str, Any]) -> str:
         f"energy closes within {abs(data['energy_kwh']['imbalance']):.2g} kWh; plant version {data['plant']}"
     )
     return "\n".join(escaped(line) for line in (*lines, "", closed)) + "\n"
+
+
+def year_page(plant: Plant, data: dict[str, Any]) -> str:
+    """A year on one page, in the plant's units."""
+    from core.simulation.answers import energy_words, year_tables
+
+    system = "si" if plant.units == "si" else "us"
+    lines = [f"{plant.title or 'untitled'} · {data['run']} · a year as twelve weeks", ""]
+    lines.append(energy_words(data, system))
+    for table in year_tables(data, system):
+        lines += ["", *columns(table)]
+    lines += ["", *(f"taken: {words}" for words in data["cautions"]), "", f"plant version {data['plant']}"]
+    return "\n".join(escaped(line) for line in lines) + "\n"
 
 
 def columns(rows: list[tuple[str, ...]]) -> list[str]:

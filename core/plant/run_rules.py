@@ -31,7 +31,8 @@ _DIMENSIONS = ("flow", "power")
 _RANGES = {"flow": ("0 gpm", "20000 gpm"), "power": ("-1000 kBtu/h", "100000 kBtu/h")}
 _WEATHER = ("-60 degC", "60 degC")
 _WATER = ("-60 degC", "250 degC")
-_RUN = ("name", "case", "limits", "hours", "weather", "draws", "gains", "start", "summary")
+_RUN = ("name", "case", "limits", "hours", "weather", "draws", "gains", "start", "prices", "summary")
+PRICED = ("fuel", "electricity")
 _TIMES = ("longest_call", "shortest_run", "wait")
 _DEGREE_HOURS = ("room_short", "tap_short")
 _LIMITS = ("longest_call", "starts_per_hour", "shortest_run", "room_short", "tap_short", "wait")
@@ -115,6 +116,9 @@ def check_run(raw: Any, path: str = "") -> None:
     if "weather" in given:
         _check_weather(given["weather"], under(path, "weather"))
     _check_limits(given.get("limits", {}), under(path, "limits"))
+    prices = under(path, "prices")
+    for key, value in read_object(given.get("prices", {}), prices, PRICED).items():
+        read_number(value, under(prices, key), 0.0, 1e6)
     for key in ("draws", "gains"):
         for name, profile in _entries(given, key, path):
             read_text(profile, name, LONGEST_LABEL)

@@ -41,10 +41,11 @@ def tables_of(data: dict[str, Any], system: str) -> list[Table]:
 
 
 def energy_words(data: dict[str, Any], system: str) -> str:
-    """Heat, fuel and electricity in a line."""
+    """Heat, fuel, electricity and what they cost, in a line."""
     energy = data["energy_kwh"]
     heat, fuel = (units.show(energy[key] * KWH, "energy", system) for key in ("heat", "fuel"))
-    return f"heat {heat}, fuel {fuel}, electricity {energy['electricity']:.3g} kWh"
+    cost = "" if data["cost"] is None else f", cost {data['cost']:.2f} at the prices given"
+    return f"heat {heat}, fuel {fuel}, electricity {energy['electricity']:.3g} kWh{cost}"
 
 
 def _melts(data: dict[str, Any], warm: Warm, heat: Callable[[float], str]) -> Table:
@@ -54,6 +55,30 @@ def _melts(data: dict[str, Any], warm: Warm, heat: Callable[[float], str]) -> Ta
             costs = (span(row["lead_s"]), heat(row["heat_kwh"]), heat(row["fuel_kwh"]))
             table.append((key, *costs, warm(row["first_hour_return_c"])))
     return table
+
+
+def year_tables(data: dict[str, Any], system: str) -> list[Table]:
+    """What `year_of` gives: the twelve weeks, what ran, rooms below what is wanted."""
+
+    def warm(celsius: float) -> str:
+        return units.show(celsius + ZERO, "temperature", system)
+
+    def heat(kwh: float) -> str:
+        return units.show(kwh * KWH, "energy", system)
+
+    weeks: Table = [("week from day", "stands for", "outdoors", "its twelfth", "heat", "fuel", "electricity")]
+    for week in data["weeks"]:
+        energy = week["summary"]["energy_kwh"]
+        mean = (warm(week["outdoor_c"]), warm(week["twelfth_c"]))
+        used = (heat(energy["heat"]), heat(energy["fuel"]), f"{energy['electricity']:.3g} kWh")
+        weeks.append((f"{week['from_h'] / 24.0 + 1:.0f}", f"{week['weight']:.2f} weeks", *mean, *used))
+    runs: Table = [("runs", "starts", "on", "heat")]
+    for key, row in data["items"].items():
+        given = heat(row["heat_kwh"]) if row["heat_kwh"] else ""
+        runs.append((key, f"{row['starts']:.0f}", f"{row['on_h']:.0f} h", given))
+    rooms: Table = [("rooms", "least", "below wanted, K·h")]
+    rooms += [(key, warm(row["min_c"]), f"{row['short_kh']:.1f}") for key, row in data["rooms"].items()]
+    return [table for table in (weeks, runs, rooms) if len(table) > 1]
 
 
 def _runs(data: dict[str, Any], warm: Warm, heat: Callable[[float], str]) -> Table:

@@ -35,6 +35,8 @@ class Run:
         Temperatures by room or tank, [K]; of a tank also by tap
     limits : mapping
         What a sweep judges by: [s], starts an hour, [K h] of rooms, [K min] of taps
+    prices : mapping
+        Of `fuel` and `electricity`, in the user's money for a kWh
     """
 
     name: str
@@ -47,6 +49,7 @@ class Run:
     gains: Mapping[str, Profile] = field(default_factory=dict)
     start: Mapping[str, Any] = field(default_factory=dict)
     limits: Mapping[str, float] = field(default_factory=dict)
+    prices: Mapping[str, float] = field(default_factory=dict)
 
 
 def chosen_run(
@@ -98,6 +101,7 @@ def chosen_run(
         {key: profiles[of] for key, of in raw.get("gains", {}).items()},
         start,
         limits_of(raw.get("limits", {})),
+        {key: float(price) for key, price in raw.get("prices", {}).items()},
     )
 
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import hashlib
 import math
+from collections.abc import Mapping
 from typing import Any
 
 from core import units
 from core.calls.energy import electric_heat_of, fuel_of
 from core.plant.heating import heats_by_electricity
 from core.plant.model import Plant
+from core.plant.run_rules import PRICED
 from core.simulation.moments import moments_of
 from core.simulation.observer import Observer
 from core.thermal.heat import ZERO
@@ -50,7 +52,7 @@ def summary_of(seen: Observer) -> dict[str, Any]:
         "hours": sim.end / 3600.0,
         "plant": plant_hash(seen.plant),
         "energy_kwh": energy,
-        "cost": None,
+        "cost": cost_of(energy, sim.run.prices, cautions),
         "items": {key: _item(seen, key) for key in seen.items},
         "rooms": {key: _room(seen, key) for key in seen.rooms},
         "fixtures": {key: _tap(seen, key) for key in seen.taps},
@@ -63,6 +65,18 @@ def summary_of(seen: Observer) -> dict[str, Any]:
         "moments": moments_of(seen),
         "cautions": cautions,
     }
+
+
+def cost_of(energy: Mapping[str, float], prices: Mapping[str, float], cautions: list[str]) -> float | None:
+    """What fuel and electricity [kWh] cost; None without prices, or where a price of what is used lacks."""
+    used = {key: energy[key] for key in PRICED}
+    lacking = [key for key, kwh in used.items() if kwh > 0.0 and key not in prices]
+    if not prices:
+        return None
+    if lacking:
+        cautions.append(f"no cost: the run's prices say nothing of {' and '.join(lacking)}")
+        return None
+    return sum(kwh * prices.get(key, 0.0) for key, kwh in used.items())
 
 
 def plant_hash(plant: Plant) -> str:

@@ -56,6 +56,10 @@ class Weather:
         end = self.next(t)
         return 0.0 if math.isinf(end) else (self.at(end) - self.at(t)) / (end - t)
 
+    def snow_at(self, t: float) -> float:
+        """Snow as water, straight between the rows, [kg/s/m^2]."""
+        return self._between(self.snow, t)
+
     def snowing(self, t: float) -> float:
         """Snow that falls until the weather's next time, as water, [kg/s/m^2]: the mean of both ends."""
         end = self.next(t)
