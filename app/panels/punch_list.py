@@ -57,7 +57,7 @@ class PunchListPane(Pane):
         self._offer: tuple[str, int, Offer | str | None] = ("", -1, None)
         self.list = QTreeWidget(self)
         self.list.setAccessibleName("Findings")
-        self.list.setHeaderLabels(["", "At", "Finding", "Case"])
+        self.list.setHeaderLabels(["", "At", "Finding"])
         self.list.setRootIsDecorated(False)
         self.list.setIndentation(0)
         self.list.setIconSize(QSize(SIZE, SIZE))
@@ -67,7 +67,6 @@ class PunchListPane(Pane):
             self.list.setColumnWidth(column, wide)
         self.list.header().setStretchLastSection(False)
         self.list.header().setSectionResizeMode(2, self.list.header().ResizeMode.Stretch)
-        self.list.header().setSectionResizeMode(3, self.list.header().ResizeMode.ResizeToContents)
         self.list.currentItemChanged.connect(lambda *_: self._turn())
         self.list.itemClicked.connect(lambda row, _c: self._frame(row))
         self.list.itemActivated.connect(lambda row, _c: self._go(row))
@@ -200,7 +199,8 @@ class PunchListPane(Pane):
         guess = " ~" if finding.found.guess else ""
         reason = f"  (accepted: {finding.accepted.because})" if finding.accepted is not None else ""
         at = finding.at[0] if finding.at else ""
-        row = QTreeWidgetItem(["", at, f"{finding.text}{guess}{reason}", finding.found.case])
+        case = f"  [{finding.found.case}]" if finding.found.case else ""
+        row = QTreeWidgetItem(["", at, f"{finding.text}{case}{guess}{reason}"])
         row.setData(0, KEY, finding.key)
         ratio = self.devicePixelRatioF()
         row.setIcon(0, severity_icon(finding.severity.value, number or "–", palette, ratio))
