@@ -370,6 +370,11 @@ BOARD_KEYS: tuple[tuple[str, str], ...] = (
     ("Tab", "While pulling a pipe: go to the next free port, nearest first."),
     ("Ctrl and pull", "Pull a pipe out of a joint, an item or a pipe, or the leader out of a text."),
     ("Alt and drag", "Move by the grid alone, not into line with other ports."),
+    (
+        "Double click",
+        "Type the length, size, set temperature or tag where it stands. Tab: the same of the next; "
+        "Up and Down: another value of this one.",
+    ),
     ("Shift and click", "Add to what is selected, or take out of it. Pulling over bare board selects too."),
     ("Esc", "Let go of what is in hand; else select nothing."),
     ("Wheel", "Zoom at the pointer; with Shift move sideways. Middle button or Space drags the sheet."),

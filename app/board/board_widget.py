@@ -196,6 +196,9 @@ class BoardWidget(QWidget):
     def hit(self, place: Place, but: frozenset[str] = NO_IDS) -> Hit | None:
         return self.scene.hit(place, but)
 
+    def labelled(self, place: Place) -> str:
+        return self.scene.labelled(place)
+
     def line(self, pipe: str) -> Polyline:
         return self.scene.line(pipe)
 

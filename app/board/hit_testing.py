@@ -14,6 +14,7 @@ from app.board.look import Look
 from app.board.pointer import Hit, Place
 from core.diagram import symbols
 from core.diagram.geometry import Box, Polyline, box_of, hull, length, segments
+from core.diagram.labels import Placed
 from core.diagram.picture import Picture
 from core.diagram.routes import route
 from core.diagram.zones import zones
@@ -105,6 +106,22 @@ class HitTestedScene(QGraphicsScene):
                 inside.add(name)
         inside |= {name for name, text in self.texts.items() if area.holds(text.placed.box)}
         return frozenset(inside)
+
+    @property
+    def _written(self) -> Mapping[str, Placed]:
+        """Tags and labels at their places."""
+        return {**self.picture.tags, **self.picture.labels} if self.picture is not None else {}
+
+    def words_at(self, name: str, place: Place) -> str:
+        """The row of a thing's written words that is at a place; empty where there is none."""
+        placed = self._written.get(name)
+        if placed is None or not placed.box.grown(2.0).has(place):
+            return ""
+        return min(placed.rows, key=lambda row: abs(row.y - row.size / 2 - place[1])).text
+
+    def labelled(self, place: Place) -> str:
+        """The item or pipe whose written words are at a place."""
+        return next((name for name, one in self._written.items() if one.box.grown(2.0).has(place)), "")
 
     def box_round(self, name: str) -> Box | None:
         """Where an item or pipe lies."""

@@ -22,6 +22,9 @@ class BoardPort(Protocol):
     def hit(self, place: Place, but: frozenset[str] = frozenset()) -> Hit | None:
         """The topmost thing of the plant at a place, things named in `but` left out."""
 
+    def labelled(self, place: Place) -> str:
+        """The item or pipe whose written words are at a place; empty where there are none."""
+
     def line(self, pipe: str) -> Polyline:
         """The line of a pipe of the document."""
 

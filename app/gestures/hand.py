@@ -40,6 +40,8 @@ class DrawingHand:
         self.board = board
         self.gesture: Gesture | None = None
         self.open_particulars: Callable[[], None] = lambda: None
+        self.edit_in_place: Callable[[str, Place], bool] = lambda _name, _at: False
+        """Edits what is written at a thing, where it is; False where nothing of it can be."""
         self.take_other: Callable[[str], bool] = lambda _word: False
         """Takes what is on the shelf besides kinds into the hand."""
         self._pressed: Pointer | None = None
@@ -209,8 +211,12 @@ class DrawingHand:
     def double(self, pointer: Pointer) -> None:
         if self.gesture is not None:
             self.gesture.double(pointer)
-        elif self.board.hit(pointer.place) is not None:
-            self._open()
+        elif (hit := self.board.hit(pointer.place)) is not None:
+            if hit.what not in ("item", "pipe") or not self.edit_in_place(hit.id, pointer.place):
+                self._open()
+        elif name := self.board.labelled(pointer.place):
+            self.board.document.select([name])
+            self.edit_in_place(name, pointer.place)
 
     def _open(self) -> None:
         """What is selected, to be edited: a text in its place, other things in the particulars."""

@@ -66,8 +66,8 @@ class Particulars(QWidget):
         self._begun = False
         self._due = False
         self.zone_of: Callable[[str], str] = lambda _name: ""
-        self._waiting = Waiting(self)
-        self._waiting.wanted.connect(self.go_to)
+        self.waiting = Waiting(self)
+        self.waiting.wanted.connect(self.go_to)
         self._picture = Picture(self)
         self._picture.colours = palette
         self._title = QLabel(self)
@@ -97,7 +97,7 @@ class Particulars(QWidget):
         column.setSpacing(0)
         column.addLayout(head)
         column.addWidget(rule(self))
-        column.addWidget(self._waiting)
+        column.addWidget(self.waiting)
         column.addWidget(self._scroll, 1)
         document.changed.connect(self._follow)
         document.selection_changed.connect(self.refresh)
@@ -132,7 +132,7 @@ class Particulars(QWidget):
         """A whole new plant has cases of its own: its form is made when the one in sight is told."""
         if changes is None:
             self._begun = self._due = True
-            self._waiting.clear()
+            self.waiting.clear()
         else:
             self.refresh()
 
@@ -177,7 +177,7 @@ class Particulars(QWidget):
         if shape != self._shown:
             self._shown = shape
             self._build()
-        self._waiting.show_others(self._typed_for, self._document.knows)
+        self.waiting.show_others(self._typed_for, self._document.knows)
         for row, field in self._rows:
             field.put(row.read(self._document.plant))
             self._show_unit(row, field)
@@ -268,7 +268,7 @@ class Particulars(QWidget):
                 where = f" at {zone}" if (zone := self.zone_of(other)) else ""
                 raise Refusal("", f'"{other}"', "a tag that is free", f"{other} is in use: {what}{where}.")
             self._document.do(f"Rename {name}", row.write(self._document.plant, text))
-            self._waiting.moved(name, text.strip())
+            self.waiting.moved(name, text.strip())
             self._document.select([text.strip()])
 
         field = Field("Tag", Line(), take, hint="Its name in lists, on the board and on paper.")
@@ -309,7 +309,7 @@ class Particulars(QWidget):
     def _restore(self, row: Row, field: Field) -> None:
         """What was refused of this row before stands in it again."""
         self._show_unit(row, field)
-        kept = self._waiting.of(self._typed_for, row.key)
+        kept = self.waiting.of(self._typed_for, row.key)
         if kept is not None:
             field.restore(kept.text, kept.reason)
 
@@ -319,10 +319,10 @@ class Particulars(QWidget):
 
     def words_not_taken(self) -> str:
         """What was typed and no field took; empty where all was taken."""
-        return self._waiting.words(self._document.knows)
+        return self.waiting.words(self._document.knows)
 
     def go_to_not_taken(self) -> None:
-        for one in self._waiting.all(self._document.knows)[:1]:
+        for one in self.waiting.all(self._document.knows)[:1]:
             self.go_to(one.subject, one.key)
 
     def go_to(self, subject: str, key: str) -> None:
@@ -390,12 +390,11 @@ class Particulars(QWidget):
             reading=(lambda text: reading(row, document.plant, text)) if row.dimensions else None,
         )
 
-        def keep(text: str, reason: str) -> None:
-            if subject != MANY:
-                self._waiting.keep(NotTaken(subject, row.key, row.name, text, reason))
-
-        field.refused.connect(keep)
-        field.mended.connect(lambda: self._waiting.drop(subject, row.key))
+        if subject != MANY:
+            field.refused.connect(
+                lambda text, why: self.waiting.keep(NotTaken(subject, row.key, row.name, text, why))
+            )
+        field.mended.connect(lambda: self.waiting.drop(subject, row.key))
         self._rows.append((row, field))
         return field
 

@@ -349,9 +349,15 @@ class Field(QWidget):
     def remark(self) -> str:
         return self._remark.text()
 
+    @property
+    def stored(self) -> str:
+        return self._stored
+
     def put(self, text: str) -> None:
         """Show the stored text. An error the user has not mended stays until the stored text moves on."""
         same, beside = text == self._stored, self._beside(text)
+        if same and self._typing():
+            return  # figures that come meanwhile do not wipe what is being typed
         if same and (self.error or (self.editor.text_now() == text and self._remark.text() == beside)):
             return
         self._stored = text
@@ -362,6 +368,18 @@ class Field(QWidget):
         self._show_error("")
         self._remark.setText(beside)
         self._fit_remark()
+
+    def _typing(self, done: bool = False) -> bool:
+        """Whether the text was typed into since it was put there or taken; `done`: it is being taken."""
+        editor = self.editor.line if isinstance(self.editor, Compound) else self.editor
+        text = editor.lineEdit() if isinstance(editor, QComboBox) else editor
+        held = text.document() if isinstance(text, QPlainTextEdit) else text
+        if held is None:
+            return False
+        typing = held.isModified()
+        if done:
+            held.setModified(False)
+        return typing
 
     def restore(self, text: str, reason: str) -> None:
         """A text that was refused before stands here again, with its reason."""
@@ -379,6 +397,7 @@ class Field(QWidget):
 
     def commit(self) -> None:
         text = self.editor.text_now()
+        self._typing(done=True)
         if text == self._stored:
             self._remark.setText(self._beside(text))
             self._show_error("")

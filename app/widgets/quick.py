@@ -39,6 +39,7 @@ class QuickBox(QFrame):
         self.rows.setAccessibleName(f"{title}: found")
         self.rows.setFrameShape(QFrame.Shape.NoFrame)
         self.rows.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.rows.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._nothing = QLabel(nothing, self)
         self._nothing.setObjectName("soft")
         self._nothing.setWordWrap(True)

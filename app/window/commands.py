@@ -11,7 +11,9 @@ from PySide6.QtCore import Qt, SignalInstance
 from PySide6.QtWidgets import QDialog, QWidget
 
 from app.background import Background
+from app.board.pointer import Place
 from app.panels.cases import CaseRail
+from app.panels.particulars import Particulars
 from app.panels.sheet_rows import add_case, delete_case
 from app.panels.shelf import shelf_icon
 from app.pens import Palette
@@ -28,6 +30,7 @@ if TYPE_CHECKING:
     from app.panels.port import Pane
     from app.window.counts_page import CountsPage
     from app.window.everything import Everything
+    from app.window.in_place import InPlace
     from app.window.keys_page import KeysPage
     from app.window.papers_page import PapersPage
 
@@ -42,6 +45,7 @@ class WindowPort(EditPort, Protocol):
     quick: QuickBox
     top: TopRow
     actions_: Actions
+    particulars: Particulars
     look: Palette
 
     window_asked: SignalInstance
@@ -65,6 +69,7 @@ class Commands(EditCommands):
         self._window, self._above = window, above
         self._keys: KeysPage | None = None
         self._palette: Everything | None = None
+        self._in_place: InPlace | None = None
         self._counts: CountsPage | None = None
         self._papers: PapersPage | None = None
 
@@ -272,6 +277,15 @@ class Commands(EditCommands):
             self._papers = PapersPage(self._above, *parts)
         self._papers.bring()
         _bring_up(self._papers)
+
+    def edit_in_place(self, name: str, at: Place) -> bool:
+        """Length, size, set temperature or tag of a thing, edited on the board."""
+        if self._in_place is None:
+            from app.window.in_place import InPlace
+
+            window = self._window
+            self._in_place = InPlace(window.board, window.document, window.particulars.waiting)
+        return self._in_place.edit(name, at)
 
     def everything(self) -> None:
         """A box of all commands with their keys; a few letters find tags, notes and help too."""

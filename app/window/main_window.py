@@ -182,6 +182,7 @@ class Window(QMainWindow):
         board.view.resized.connect(self._place_start)
         board.view.context_asked.connect(self._show_context)
         self.hand.open_particulars = self._open_particulars
+        self.hand.edit_in_place = self.commands.edit_in_place
         self.hand.take_other = self.commands.lay_assembly
         board.describe = lambda name: figures.card(
             document.plant, self.live.solution, name, board.scene.zone_of(name), self.review.said(name)
