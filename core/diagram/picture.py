@@ -323,8 +323,11 @@ def _label_wishes(
     """One label for each chain of pipes that would all say the same, at its longest run."""
     words: dict[str, tuple[str, ...]] = {}
     for pipe in plant.pipes.values():
-        stands = pipes[pipe.id].still
-        if stands or (states.flow(solution, pipe.id) is not None and pipes[pipe.id].weight > 1.0):
+        stands, flow = pipes[pipe.id].still, states.flow(solution, pipe.id)
+        sized = (
+            solution is None and words_of.TUBE in detail.quantities
+        )  # not solved yet: the size all the same
+        if stands or sized or (flow is not None and pipes[pipe.id].weight > 1.0):
             text = words_of.pipe_text(pipe.id, solution, detail.quantities, detail.units, plant)
             words[pipe.id] = tuple(text)
     reach = {name: max(map(length, segments(pipes[name].line)), default=0.0) for name in words}

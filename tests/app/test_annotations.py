@@ -75,6 +75,7 @@ def test_every_figure_on_the_board_equals_the_command(
     window = make_window(file_of(sample))
     qtbot.waitUntil(lambda: set(window.live.solutions()) == set(solved), timeout=60000)
     window.actions_["show_head_loss"].trigger()
+    window.actions_["show_tube"].trigger()  # sizes are no figures of the case
     window.board.view.set_zoom(1.0)
     seen: set[str] = set()
     figures = 0

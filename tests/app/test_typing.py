@@ -178,5 +178,10 @@ def test_the_guess_for_new_pipes_is_a_setting(pencil: Pencil) -> None:
 def test_pipe_sizes_stand_beside_pipes_from_the_start(pencil: Pencil) -> None:
     assert pencil.window.actions_["show_tube"].isChecked()
     ring(pencil)
+    pencil.window.board.show_solution(None)
+    picture = pencil.board.scene.picture
+    assert picture is not None
+    said = [row.text for placed in picture.labels.values() for row in placed.rows]
+    assert any("3/4 in" in text for text in said), said
     pencil.window.actions_["show_tube"].trigger()
     assert "tube" not in pencil.window.settings.get("quantities")
