@@ -27,6 +27,7 @@ from core.plant.usual_cases import add_usual
 from core.vocabulary import KINDS, Trait
 
 if TYPE_CHECKING:
+    from app.gestures.hand import DrawingHand
     from app.panels.port import Pane
     from app.window.counts_page import CountsPage
     from app.window.everything import Everything
@@ -277,6 +278,11 @@ class Commands(EditCommands):
             self._papers = PapersPage(self._above, *parts)
         self._papers.bring()
         _bring_up(self._papers)
+
+    def ready_to_draw(self, hand: DrawingHand) -> None:
+        """Give the hand what it edits with, and the document the length of new pipes."""
+        hand.edit_in_place = self.edit_in_place
+        self._window.document.new_length = self._window.settings.new_length
 
     def edit_in_place(self, name: str, at: Place) -> bool:
         """Length, size, set temperature or tag of a thing, edited on the board."""

@@ -182,7 +182,6 @@ class Window(QMainWindow):
         board.view.resized.connect(self._place_start)
         board.view.context_asked.connect(self._show_context)
         self.hand.open_particulars = self._open_particulars
-        self.hand.edit_in_place = self.commands.edit_in_place
         self.hand.take_other = self.commands.lay_assembly
         board.describe = lambda name: figures.card(
             document.plant, self.live.solution, name, board.scene.zone_of(name), self.review.said(name)
@@ -213,7 +212,7 @@ class Window(QMainWindow):
         self.board.scene.show_stages(self.settings.get("stages_shown"))
         self.board.scene.show_controls(self.settings.get("controls_shown"))
         self.board.scene.show_quantities(self.settings.get("quantities"))
-        self.document.new_length = self.settings.new_length
+        self.commands.ready_to_draw(self.hand)
         self.start.offer(samples.sample_files(), samples.lately(self.settings.get("recent")))
         self._show_look()
         self._follow(None)

@@ -324,9 +324,7 @@ def _label_wishes(
     words: dict[str, tuple[str, ...]] = {}
     for pipe in plant.pipes.values():
         stands, flow = pipes[pipe.id].still, states.flow(solution, pipe.id)
-        sized = (
-            solution is None and words_of.TUBE in detail.quantities
-        )  # not solved yet: the size all the same
+        sized = solution is None and words_of.TUBE in detail.quantities  # before the first solve too
         if stands or sized or (flow is not None and pipes[pipe.id].weight > 1.0):
             text = words_of.pipe_text(pipe.id, solution, detail.quantities, detail.units, plant)
             words[pipe.id] = tuple(text)
