@@ -15,7 +15,8 @@ FILE = Path(__file__).parents[3] / "sample_plants" / "kennel_clinic.plant.json"
 
 @pytest.fixture(scope="module")
 def tubes():
-    return [one for one in size(load(FILE)) if one.what == "tube"]
+    shed = load(FILE.with_name("potting_shed.plant.json"))
+    return [one for one in size(shed) if one.what == "tube"]
 
 
 def test_a_size_that_keeps_its_limits_stands_left_of_them_and_one_that_breaks_one_right_of_it(tubes):
@@ -34,8 +35,8 @@ def test_a_size_that_keeps_its_limits_stands_left_of_them_and_one_that_breaks_on
                 assert "usual least" in option.verdict
 
 
-def test_the_line_names_the_size_and_each_figure_with_its_limit(tubes):
-    sized = next(one for one in tubes if one.at == "L-1")
+def test_the_line_names_the_size_and_each_figure_with_its_limit():
+    sized = next(one for one in size(load(FILE), ["L-1"]) if one.what == "tube")
     line, found = bars(sized, "us")
     assert line == "1 in copper L keeps its limits."
     assert found[0].words == "1.8 ft/s of 3.0 ft/s"
@@ -47,6 +48,7 @@ def test_the_line_names_the_size_and_each_figure_with_its_limit(tubes):
     assert "Pa/m" in bars(sized, "si")[1][1].words
 
 
-def test_what_has_no_limits_has_no_bar(tubes):
-    other = next(one for one in size(load(FILE), ["P-1"]) if one.what == "circulator")
+def test_what_has_no_limits_has_no_bar():
+    shed = load(FILE.with_name("potting_shed.plant.json"))
+    other = next(one for one in size(shed, ["P-1"]) if one.what == "circulator")
     assert bars(other, "us") == ("", ())
