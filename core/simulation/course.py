@@ -109,11 +109,13 @@ class Course:
 
     def _free(self, stats: dict[str, Stat]) -> set[str]:
         """Signals of the case that follow all the same: stats that it keeps on over rooms, as in `solve`;
-        all stats and timers where the file has no case."""
+        all stats, timers and what they switch where the file has no case."""
         said = self.run.case.signals
         items = self.plant.items
         if self.run.implied:
-            return {k for k in said if k in stats or items[k].has(Trait.TIMED)}
+            return {
+                k for k in said if k in stats or items[k].has(Trait.TIMED) or items[k].si.get("switched_by")
+            }
         return {k for k, on in said.items() if on and k in stats and stats[k].place[0] in self.layout.rooms}
 
     def draws(self) -> dict[str, float]:

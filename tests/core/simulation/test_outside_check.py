@@ -317,3 +317,14 @@ def test_slow_masses_do_not_pull_flowing_water_off_the_middle_of_its_band() -> N
     got = Ran(data)
     assert (got.energy["heat"] - before) / 1.5e-3 == pytest.approx(steady["B"]["duty_w"], rel=0.01)
     assert got.states("RA")[0] == pytest.approx(room, abs=0.1)
+
+
+def test_an_outlet_that_a_timer_switches_follows_it_in_a_file_without_cases() -> None:
+    board = Board()
+    board.drive()
+    board.items["P-1"]["props"]["powered_by"] = "OU-1"
+    board.item("OU-1", "outlet", switched_by="TM-1")
+    board.item("TM-1", "timer", on=[["01:00", "02:00"]])
+    board.item("RA-1", "radiator", ua="10 W/K")
+    board.ring("P-1", "S-1", "RA-1")
+    assert simulated(board, 3.0).items["P-1"]["on_h"] == pytest.approx(1.0)
