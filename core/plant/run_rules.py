@@ -191,4 +191,4 @@ def _check_profile_named(plant: Plant, name: str, dimension: str, path: str) -> 
         raise Refusal(path, value_text(name), "the name of a profile", nearest(name, plant.profiles))
     found = read_profile(plant.profiles[name]).dimension
     if found != dimension:
-        raise Refusal(path, value_text(name), f"a profile of {units.words(dimension)}s, not of {found}s")
+        raise Refusal(path, value_text(name), f"a profile of {dimension}s, not of {found}s")

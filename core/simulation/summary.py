@@ -96,6 +96,8 @@ def _celsius(kelvin: float) -> float | None:
 def _assumed(seen: Observer) -> list[str]:
     run = seen.sim.run
     found = [run.weather.said] if run.weather.said else []
+    if not any((seen.items, seen.rooms, seen.tanks, seen.taps, seen.sim.layout.parts)):
+        found.append("nothing in this plant moves, makes or stores heat: there is nothing to see")
     if not run.draws and not run.case.si.draws:
         found.append("nothing is drawn: the run names no draws")
     for key, on in run.case.signals.items():

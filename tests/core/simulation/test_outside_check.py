@@ -202,6 +202,19 @@ def test_a_plant_with_nothing_in_it_is_refused() -> None:
         chosen_run(from_data(Board().data()))
 
 
+def test_a_plant_in_which_nothing_happens_says_so() -> None:
+    board = Board()
+    board.item("J-1", "joint")
+    assert any("nothing to see" in words for words in simulated(board.case(), 1.0).cautions)
+
+
+def test_a_profile_of_powers_at_a_tap_is_refused_in_plain_words() -> None:
+    board = Board(use="potable")
+    board.item("F-1", "fixture")
+    with pytest.raises(Refusal, match="expected a profile of flows, not of powers"):
+        simulated(board.case(), 1.0, profiles={"d": {"points": [["00:00", "1 kW"]]}}, draws={"F-1": "d"})
+
+
 def test_a_fault_of_a_weather_file_names_that_file(tmp_path: Path) -> None:
     board = Board()
     board.item("R-1", "room", loss="200 W/K")
