@@ -16,21 +16,24 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from core.controls.resets import find_resets
 from core.errors import Refusal, value_text
+from core.plant.as_set import RESETTABLE, item_as_set, pipe_as_set
 from core.plant.model import Plant
 from core.simulation.limits import Broken, broken_limits, conflicts_of
-from core.simulation.runs import chosen_run
+from core.simulation.runs import Run, chosen_run
 from core.vocabulary import KINDS, nearest, to_si
 
 MOST_RUNS = 10_000
 MOST_VARIED = 4
+PIPE_VARIED = ("length", "k", "around")
 TRIES = 3  # times a run is begun whose worker is killed
 WORKERS = 2
 
 
 @dataclass(frozen=True)
 class Varied:
-    """One setting with the values it takes, as typed."""
+    """One setting, of an item or a pipe, with the values it takes, as typed."""
 
     path: str
     item: str
@@ -50,14 +53,22 @@ def read_varied(plant: Plant, text: str) -> Varied:
     key, dot, name = path.strip().rpartition(".")
     if not sign or not dot:
         raise Refusal("--vary", value_text(text), "a setting such as 'AQ-1.differential=4 K,8 K'")
+    values = tuple(value.strip() for value in raw.split(","))
+    varied = Varied(f"{key}.{name}", key, name, values)
+    if key in plant.pipes:
+        if name not in PIPE_VARIED:
+            expected = "of a pipe one of " + ", ".join(PIPE_VARIED)
+            raise Refusal("--vary", value_text(name), expected, nearest(name, PIPE_VARIED))
+        for value in values:
+            plant_with(plant, [varied], [value])
+        return varied
     if key not in plant.items:
-        raise Refusal("--vary", value_text(key), "the id of an item", nearest(key, plant.items))
+        known = [*plant.items, *plant.pipes]
+        raise Refusal("--vary", value_text(key), "the id of an item or pipe", nearest(key, known))
     properties = KINDS[plant.items[key].kind].properties
     if name not in properties:
         expected = f"a property of {key}"
         raise Refusal("--vary", value_text(name), expected, nearest(name, properties))
-    values = tuple(value.strip() for value in raw.split(","))
-    varied = Varied(f"{key}.{name}", key, name, values)
     for value in values:
         to_si(properties[name], raw_of(plant, varied, value), f"--vary {varied.path}")
     return varied
@@ -65,8 +76,12 @@ def read_varied(plant: Plant, text: str) -> Varied:
 
 def raw_of(plant: Plant, varied: Varied, value: str) -> Any:
     """A typed value as the file would hold it: a number or true and false where the property is one."""
-    prop = KINDS[plant.items[varied.item].kind].properties[varied.name]
-    if prop.type in ("number", "integer", "boolean"):
+    if varied.item in plant.pipes:
+        plain = varied.name == "k"
+    else:
+        prop = KINDS[plant.items[varied.item].kind].properties[varied.name]
+        plain = prop.type in ("number", "integer", "boolean")
+    if plain:
         try:
             return json.loads(value)
         except ValueError:
@@ -89,11 +104,14 @@ def plant_with(plant: Plant, varied: Sequence[Varied], values: Sequence[str]) ->
     """
     from core.plant.validity import require
 
-    items = dict(plant.items)
+    items, pipes = dict(plant.items), dict(plant.pipes)
     for one, value in zip(varied, values, strict=True):
-        item = items[one.item]
-        items[one.item] = replace(item, props={**item.props, one.name: raw_of(plant, one, value)})
-    changed = replace(plant, items=items)
+        raw = {one.name: raw_of(plant, one, value)}
+        if one.item in pipes:
+            pipes[one.item] = pipe_as_set(pipes[one.item], raw)
+        else:
+            items[one.item] = item_as_set(items[one.item], raw)
+    changed = replace(plant, items=items, pipes=pipes)
     require(changed)
     return changed
 
@@ -106,6 +124,17 @@ def _check_paths(varied: Sequence[Varied]) -> None:
         for value in one.values:
             if one.values.count(value) > 1:
                 raise Refusal(f"--vary {one.path}", value_text(value), "each value once")
+
+
+def _check_free(varied: Sequence[Varied], run: Run) -> None:
+    """Refuse a setting that the run's case, or the weather, sets whatever the file says."""
+    for one in varied:
+        if one.name in run.case.set.get(one.item, ()):
+            expected = f"a setting that the case {value_text(run.case.name)} does not set itself"
+            raise Refusal("--vary", value_text(one.path), expected)
+        by = find_resets(run.plant, run.weather.at(0.0)).by.get(one.item)
+        if by is not None and one.name in RESETTABLE:
+            raise Refusal("--vary", value_text(one.path), f"a setting that {by} does not set by the weather")
 
 
 def run_one(plant: Plant, name: str | None, hours: float | None, folder: str) -> dict[str, Any]:
@@ -144,7 +173,9 @@ class Sweep:
         self.values = grid(varied)
         if len(self.values) > MOST_RUNS:
             raise Refusal("--vary", f"{len(self.values)} runs", f"at most {MOST_RUNS}")
-        self.limits = chosen_run(plant, name, hours, folder).limits
+        run = chosen_run(plant, name, hours, folder)
+        _check_free(self.varied, run)
+        self.limits = run.limits
         self.plants = [plant_with(plant, varied, values) for values in self.values]
         self.made: dict[int, dict[str, Any]] = {}
         self.cancelled = False

@@ -341,3 +341,37 @@ def test_an_outlet_that_a_timer_switches_follows_it_in_a_file_without_cases() ->
     board.item("RA-1", "radiator", ua="10 W/K")
     board.ring("P-1", "S-1", "RA-1")
     assert simulated(board, 3.0).items["P-1"]["on_h"] == pytest.approx(1.0)
+
+
+def test_a_sweep_does_not_vary_what_the_case_or_the_weather_sets() -> None:
+    """Else all its runs would be alike, with other values written beside them."""
+    board = reset_buffer()
+    board.cases[0]["set"] = {"LD-1": {"load": "3 kW"}}
+    plant = from_data(board.data())
+    with pytest.raises(Refusal, match="does not set itself"):
+        Sweep(plant, [read_varied(plant, "LD-1.load=1 kW,2 kW")])
+    with pytest.raises(Refusal, match="OR-1 does not set by the weather"):
+        Sweep(plant, [read_varied(plant, "AQ-1.set_temperature=40 degC,50 degC")])
+    Sweep(plant, [read_varied(plant, "AQ-1.differential=4 K,5 K")])
+
+
+def test_a_sweep_varies_a_pipe() -> None:
+    """Plug flow: 10 and 20 m of 20 mm bore at 0.1 L/s."""
+    board = Board(use="potable")
+    board.item("CM-1", "cold_main", pressure="300 kPa", temperature="10 degC")
+    taps = {"hot": "1 m", "cold": "0 m"}
+    board.item("T-1", "tank", volume="300 L", nodes=1, tall="1 m", taps=taps)
+    board.item("F-1", "fixture", set_temperature="45 degC")
+    board.pipe("CM-1:at", "T-1:cold")
+    board.pipe("T-1:hot", "F-1:hot", "L-9", length=10.0, bore=0.02)
+    data = board.case(draws={"F-1": "0.1 L/s"}).data()
+    data["runs"] = [{"name": "run", "hours": 0.05, "start": {"T-1": "60 degC"}}]
+    plant = from_data(data)
+    with pytest.raises(Refusal, match="of a pipe one of"):
+        read_varied(plant, "L-9.bore=10 mm")
+    with pytest.raises(Refusal, match="length"):
+        read_varied(plant, "L-9.length=10 gpm")
+    got = Sweep(plant, [read_varied(plant, "L-9.length=10 m,20 m")]).go()
+    waits = [row["summary"]["fixtures"]["F-1"]["longest_wait_s"] for row in got["runs"]]
+    assert waits == pytest.approx([31.4, 62.8], abs=0.5)
+    assert [row["values"] for row in got["runs"]] == [["10 m"], ["20 m"]]
