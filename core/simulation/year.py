@@ -25,6 +25,7 @@ SHORTEST = 360.0 * DAY  # what passes for a year of weather
 TWELFTHS = 12
 HOUR = 3600.0
 WORKERS = 2
+SAME, DIFFERENT = 0.005, 3.0  # share of the heat, and [K], by which weeks are told apart
 SUMMED = ("heat", "fuel", "electricity", "draws", "losses", "gains", "stored", "imbalance")
 
 
@@ -137,6 +138,13 @@ def _joined(run: Run, weeks: Sequence[Week], found: Sequence[dict[str, Any]], ro
         "counted for all of it: its coldest days and single events are not among them; run these on their own"
     )
     cautions.append("each week begins at the run's start temperatures; what it stores by its end is `stored`")
+    heats, means = [one["energy_kwh"]["heat"] for one in found], [week.mean for week in weeks]
+    if max(heats) - min(heats) <= SAME * max(heats) and max(means) - min(means) > DIFFERENT:
+        cautions.insert(
+            0,
+            "every week takes the same heat although outdoors differs: nothing in this case answers to the "
+            "weather, so this is no year; leave its stats free, and draw rooms with their loss",
+        )
     return {
         "run": run.name,
         "hours": total([WEEK / HOUR] * len(weeks)),

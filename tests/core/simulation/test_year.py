@@ -80,6 +80,21 @@ def test_a_year_of_a_steady_plant_is_fifty_two_times_its_week_and_costs_what_it_
     assert year["hours"] == pytest.approx(8760.0)
 
 
+def test_a_year_that_no_weather_reaches_is_called_none(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(yearly, "TWELFTHS", 2)
+    times = tuple(float(k) * DAY for k in range(366))
+    cold = tuple(ZERO - 15.0 if t < YEAR / 2 else ZERO + 15.0 for t in times)
+    run = replace(chosen_run(from_data(heated())), weather=Weather(times, cold, tuple(0.0 for _ in times)))
+    heat = {"energy_kwh": dict.fromkeys(yearly.SUMMED, 5.0), "cautions": [], "plant": "x"}
+    empty = {**heat, "items": {}, "rooms": {}, "tanks": {}}
+    weeks = weeks_of(run.weather)
+    told = yearly._joined(run, weeks, [empty, empty], 0.0)["cautions"]
+    assert "nothing in this case answers to the weather" in told[0]
+    more = {**empty, "energy_kwh": dict.fromkeys(yearly.SUMMED, 6.0)}
+    told = yearly._joined(run, weeks, [empty, more], 0.0)["cautions"]
+    assert not any("answers to the weather" in words for words in told)
+
+
 def test_cost_is_of_what_is_used_and_none_without_its_price() -> None:
     whole = Ran(heated(prices={"fuel": 0.1, "electricity": 0.2})).all
     energy = whole["energy_kwh"]
