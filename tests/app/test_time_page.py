@@ -211,3 +211,29 @@ def test_what_the_file_keeps_is_told_before_any_run(
     assert any(row[0] == "B-1" for row in pane.told.answers.texts())
     assert pane.lines.chart.empty.startswith("Run it again")
     assert not pane.write.isEnabled()
+
+
+def test_a_case_without_a_run_gets_one_and_a_click_on_the_lines_takes_its_moment(
+    make_window: Callable[..., Window], tmp_path: Path, qtbot: QtBot
+) -> None:
+    path = tmp_path / "plain.plant.json"
+    path.write_text(json.dumps(heater().case("Winter", outdoor="-5 degC").data()), encoding="utf-8")
+    window = make_window(path, size=(1300, 900))
+    pane = opened(window)
+    assert pane.run.currentText() == "case Winter"
+    pane.hours.setText("3")
+    QTest.mouseClick(pane.go, LEFT)
+    qtbot.waitUntil(lambda: pane.record is not None, timeout=PATIENCE)
+    (run,) = window.document.plant.runs
+    assert (run["name"], run["case"], run["hours"]) == ("Winter", "Winter", 3.0)
+    assert pane.run.currentText() == "run Winter"
+    assert fresh(window.document.plant, run["summary"])
+    plot = pane.lines.plot()
+    spot = QPoint(int(plot.x_at(5400.0)), int(plot.frame.y0 + 15))
+    QTest.mouseClick(pane.lines, LEFT, pos=spot)
+    assert pane.slider.value() == pytest.approx(5400, abs=60)
+    assert window.rail.current == "Moment in time"
+    QTest.mouseDClick(pane.lines, LEFT, pos=spot)
+    assert pane.lines.chart.span == (0.0, 10800.0)
+    window.actions_["undo"].trigger()
+    assert window.document.plant.runs == ()
