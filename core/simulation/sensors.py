@@ -138,7 +138,8 @@ def place_stats(net: Network, layout: Layout, stats: Mapping[str, Stat]) -> Plac
             found.cautions.append(
                 f"{key}: senses flowing water; its bulb is taken to follow within {BULB:g} s (common "
                 "practice, no source). The water in its pipes is not counted to swing along: what it runs "
-                "starts more often and runs shorter than it would, its mean heat is as told"
+                "starts more often and runs shorter than it would, and is on for longer where its source "
+                "comes to its set temperature; its mean heat is as told"
             )
         if stat.differential <= 0.0:
             found.cautions.append(f"{key}: differential is not set; 0.1 K is taken (no stat has none)")

@@ -375,3 +375,57 @@ def test_a_sweep_varies_a_pipe() -> None:
     waits = [row["summary"]["fixtures"]["F-1"]["longest_wait_s"] for row in got["runs"]]
     assert waits == pytest.approx([31.4, 62.8], abs=0.5)
     assert [row["values"] for row in got["runs"]] == [["10 m"], ["20 m"]]
+
+
+def test_a_slab_warms_up_as_one_cut_in_forty() -> None:
+    """Water gives through 0.4 of the resistance along the circuit, its slab through 0.6 (scipy)."""
+    from scipy.integrate import solve_ivp
+
+    board = Board()
+    board.drive()
+    board.item("B-1", "boiler", capacity="40 kW", set_temperature="40 degC")
+    board.item("R-1", "room", loss="150 W/K", mass="2 MJ/K", wanted="18 degC")
+    more = {"output_per_degree": "600 W/K", "mass": "3 MJ/K", "mass_at": 0.4}
+    board.item("FC-1", "floor_circuit", serves="R-1", **more)
+    board.ring("P-1", "S-1", "B-1", "FC-1")
+    got = simulated(board.case(outdoor="-5 degC"), 3.0, start={"R-1": "18 degC"})
+    parts = 40
+    share = -np.expm1(-600.0 / 0.4 / RATE / parts)
+
+    def rates(t: float, y: np.ndarray) -> np.ndarray:
+        slope, water = np.zeros(parts + 1), 40.0
+        for k in range(parts):
+            given = RATE * share * (water - y[k])
+            water -= given / RATE
+            out = 600.0 / 0.6 / parts * (y[k] - y[parts])
+            slope[k] = (given - out) / (3e6 / parts)
+            slope[parts] += out / 2e6
+        slope[parts] -= 150.0 * (y[parts] + 5.0) / 2e6
+        return slope
+
+    end = solve_ivp(rates, (0.0, 10800.0), [18.0] * (parts + 1), rtol=1e-7, atol=1e-7).y[:, -1]
+    assert got.states("R-1")[0] == pytest.approx(end[parts], abs=0.02)
+    assert np.mean(got.states("FC-1")) == pytest.approx(end[:parts].mean(), abs=0.02)
+
+
+def test_a_tank_is_charged_from_the_top_as_tanks_in_series() -> None:
+    """Four layers of 100 L, 0.5 L/s at 60 degC, a quarter of the loss each."""
+    from scipy.integrate import solve_ivp
+
+    board = Board(use="potable")
+    board.drive()
+    board.item("B-1", "boiler", capacity="200 kW", set_temperature="60 degC")
+    taps = {"up": "2 m", "down": "0 m"}
+    board.item("T-1", "tank", volume="400 L", nodes=4, tall="2 m", taps=taps, ua_loss="8 W/K")
+    board.chain("P-1", "S-1", "B-1")
+    board.pipe("B-1:out", "T-1:up")
+    board.pipe("T-1:down", "P-1:in")
+    got = simulated(board.case(), 0.3, start={"T-1": "20 degC"})
+
+    def rates(t: float, y: np.ndarray) -> list[float]:
+        above = [*y[1:], 60.0]
+        return [(RATE * (above[k] - y[k]) - 2.0 * (y[k] - 20.0)) / 4e5 for k in range(4)]
+
+    end = solve_ivp(rates, (0.0, 1080.0), [20.0] * 4, rtol=1e-8).y[:, -1]
+    assert got.states("T-1") == pytest.approx(list(end), abs=0.01)
+    assert got.closes()
