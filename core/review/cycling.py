@@ -67,14 +67,23 @@ def source_cycles_short(study: Study) -> Iterator[Found]:
                 f"minutes, {study.volume(have)} are held.",
                 (Figure("lacks_m3", float(needed.value) - have),),
                 solution.case,
+                guess=any(one.has(Trait.LIFTS_HEAT) for one in group),
             )
 
 
 def _source_groups(study: Study) -> Iterator[list[Item]]:
     for body in study.bodies:
-        group = [one for one in study.items_in(body, Trait.MAKES_HEAT) if "min_output" in one.si]
+        group = [one for one in study.items_in(body, Trait.MAKES_HEAT) if _least(one) is not None]
         if group and not study.is_potable(body):
             yield group
+
+
+def _least(source: Item) -> float | None:
+    """Least output of a source, [W]; of a heat pump the least in its table: nothing tells of less."""
+    table = source.si.get("table")
+    if table:
+        return min(float(row[2]) for row in table)
+    return float(source.si["min_output"] or 0.0) if "min_output" in source.si else None
 
 
 def _smallest(study: Study, group: Sequence[Item]) -> tuple[Solution, float, float] | None:
@@ -83,7 +92,7 @@ def _smallest(study: Study, group: Sequence[Item]) -> tuple[Solution, float, flo
     for solution in study.solutions:
         duty = sum(solution.duty(one.id) for one in group)
         running = [one for one in group if solution.duty(one.id) > 0.0]
-        least = min((float(one.si.get("min_output") or 0.0) for one in running), default=0.0)
+        least = min((_least(one) or 0.0 for one in running), default=0.0)
         if duty > RESTS_W and least > duty:
             found.append((least - duty, solution, duty, least))
     worst = max(found, key=lambda one: one[0], default=None)

@@ -23,6 +23,7 @@ RISES = 0.3  # [m] by which a circuit must rise to count as a riser
 ROOM_K = 294.15  # [K] water that has cooled in the room
 CREEPS = 0.05  # share of what is wanted above which heat that nobody called is to be mended
 SEEN = 0.005  # share below which it is not worth a word
+LEAST_W = 1.0  # [W] less is nothing that anybody feels
 
 
 def hottest_set_k(study: Study, place: PortRef) -> float | None:
@@ -193,7 +194,7 @@ def ghost_flow(study: Study) -> Iterator[Found]:
         for key, heat, wanted in _heated(solution):
             item = study.plant.items[key]
             resting = _resting(study, item, solution.signals)
-            if not resting or heat <= SEEN * wanted:
+            if not resting or heat <= max(SEEN * wanted, LEAST_W):
                 continue
             pushed = any(solution.running(p.id) for p in study.items_in(study.body_of(item), Trait.DRIVES))
             why = "pushed by other circulators" if pushed else "by its own weight"

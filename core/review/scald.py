@@ -67,7 +67,7 @@ def store_c(study: Study, tank: Item) -> float | None:
     solved=True,
 )
 def hot_store_unmixed(study: Study) -> Iterator[Found]:
-    """Outlets that water of 130 °F or more from a tank or heater gets to with nothing that mixes."""
+    """Outlets that water of 130 °F or more gets to from a tank or heater, or from a valve that is set so."""
     said: set[str] = set()
     for store in _stores(study):
         t = store_c(study, store) if store.has(Trait.TANK) else _set_c(store)
@@ -83,6 +83,15 @@ def hot_store_unmixed(study: Study) -> Iterator[Found]:
             names = tuple(item.id for item in taps)
             words = f"{store.id} holds {study.celsius(t)}; no mixing valve stands before {', '.join(names)}."
             yield Found((*names, store.id), words, (Figure("store_c", t),))
+    for valve in valves(study):
+        t = _set_c(valve)
+        if t is None or t < SCALDS - 0.1 or study.said(valve, "duty") == "point_of_use":
+            continue  # of those for the point of use a rule of its own says it
+        taps = [item for item in fed_from(study, PortRef(valve.id, "mixed")) if not _wants_hot(item)]
+        if taps:
+            names = tuple(item.id for item in taps)
+            words = f"{valve.id} is set to {study.celsius(t)} and alone guards {', '.join(names)}."
+            yield Found((valve.id, *names), words, (Figure("set_c", t),), severity=Severity.MEND)
 
 
 def _stores(study: Study) -> list[Item]:

@@ -122,7 +122,10 @@ def own_circulators(study: Study, item: Item) -> list[Item]:
     """Circulators that drive water through a source: those in its own run, else those of any way round."""
     items = study.plant.items
     ends = [branch(study.graph, PortRef(item.id, port)).end.item for port in item.ports]
-    own = [items[end] for end in dict.fromkeys(ends) if end in items and items[end].has(Trait.DRIVES)]
+    run = [item.id for item in study.on_run(item)]  # past tees of what hangs on it, without a way round
+    own = [
+        items[end] for end in dict.fromkeys([*ends, *run]) if end in items and items[end].has(Trait.DRIVES)
+    ]
     if own or len(item.ports) != 2:
         return own
 

@@ -39,12 +39,13 @@ def _pumped(study: Study, item: Item) -> bool:
     solved=True,
 )
 def source_below_least_flow(study: Study) -> Iterator[Found]:
-    """Called sources that circulators give some flow, but less than their least."""
+    """Called sources with some flow, by circulators or by what is drawn, but less than their least."""
     for solution, _ in study.each():
         for item in study.items(Trait.MAKES_HEAT):
             least, flow = float(item.si.get("min_flow") or 0.0), abs(solution.flow(item.id))
             called = runs(item.si, solution.signals)
-            if called and NO_FLOW < flow < least * (1.0 - NEAR) and _pumped(study, item):
+            moves = _pumped(study, item) or item.has(Trait.STARTS_BY_FLOW)
+            if called and NO_FLOW < flow < least * (1.0 - NEAR) and moves:
                 yield Found(
                     (item.id,),
                     f"{item.id} gets {study.flow_text(flow)} of the {study.flow_text(least)} it needs to "

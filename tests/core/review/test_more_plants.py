@@ -137,6 +137,56 @@ def test_a_vacuum_breaker_past_a_plain_joint_guards_its_hose():
     assert "HOSE" in {one.at[0] for one in reviewed(data) if one.rule.id.startswith("hose-")}
 
 
+def severities(data: Data, origin: str, at: str) -> set[Severity]:
+    return {one.severity for one in reviewed(data) if one.rule.origin == origin and one.at[0] == at}
+
+
+def test_a_master_valve_set_to_scalding_is_to_mend():
+    data = plant_data("potable_house")
+    props(data, "TMV", set_temperature="150 degF")
+    assert severities(data, "tmv-after-storage", "TMV") == {Severity.MEND}
+
+
+def test_a_call_that_leaves_the_boilers_own_circulator_resting_lets_it_fire_dry():
+    data = plant_data("primary_secondary")
+    props(data, "BLR", flow_switch=False)
+    assert not severities(data, "electrical-interlock", "BLR")
+    props(data, "PB", run_when="TS1")  # the zone of TS2 drives its own water round, none through the boiler
+    assert severities(data, "electrical-interlock", "BLR") == {Severity.STOP}
+
+
+def test_a_vacuum_breaker_does_not_guard_a_make_up_line():
+    data = plant_data("old_iron")
+    props(data, "BFP", **{"class": "vented_dual_check"})
+    assert not severities(data, "bf-makeup", "BFP")
+    props(data, "BFP", **{"class": "vacuum_breaker"})
+    assert severities(data, "bf-makeup", "BFP") == {Severity.STOP}
+
+
+def test_a_heater_that_the_draw_cannot_fire_is_found():
+    data = plant_data("on_demand")
+    for name, port in (("V5", "a"), ("V6", "b")):  # the heater taken out of its loop, straight to the tap
+        data["pipes"] = [one for one in data["pipes"] if [name, port] not in (one["from"], one["to"])]
+    like = copy.deepcopy(pipe(data, "J3", "TNK"))
+    data["pipes"] += [{**like, "id": "L-901", "from": ["J3", "at"], "to": ["V5", "a"]}]
+    remove(data, "PC", "CKC")
+    data["pipes"] += [{**like, "id": "L-902", "from": ["V5", "b"], "to": ["STH", "in"]}]
+    data["items"].append({"id": "TAP", "kind": "fixture", "at": [0, 0], "props": {"flow": "2 gpm"}})
+    data["pipes"] += [{**like, "id": "L-903", "from": ["V6", "b"], "to": ["TAP", "hot"]}]
+    data["cases"] = [{"name": "Draw", "signals": {"AQ": True}, "draws": {"TAP": "2 gpm"}}]
+    assert not severities(data, "source-min-flow", "HTR")
+    props(data, "HTR", min_flow="4 gpm")
+    assert severities(data, "source-min-flow", "HTR") == {Severity.MEND}
+
+
+def test_a_heat_pump_on_a_small_buffer_starts_too_often():
+    data = plant_data("heat_pump")
+    props(data, "BUF", volume="1 gal")
+    found = [one for one in reviewed(data) if one.rule.origin == "buffer-short-cycle"]
+    assert [one.at[0] for one in found] == ["BUF"]
+    assert found[0].found.guess  # its table says no least output
+
+
 def small_relief(capacity: str, *accepted: dict[str, str]) -> Finding:
     data = plant_data("electric")
     props(data, "RLF", capacity=capacity)
