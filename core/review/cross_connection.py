@@ -126,7 +126,7 @@ def _class(study: Study, made: MakeUp, guard: Item) -> Iterator[Found]:
         yield Found((guard.id,), f"{words}reduced pressure or an air gap.")
     elif said not in TESTED:
         words = f"{guard.id} is a {said.replace('_', ' ')}, which is not made for the pressure of a loop."
-        grave = None if said == "vacuum_breaker" else Severity.MEND  # it holds nothing that is pressed back
+        grave = Severity.MEND if said == "dual_check" else None  # the rest hold nothing that is pressed back
         yield Found((guard.id,), words, severity=grave)
 
 
