@@ -94,6 +94,9 @@ class _Builder:
     def build(self) -> Layout:
         for key, room in rooms_of(self.plant, self.losses, self.outdoor).items():
             self._room(key, room.loss, room.outdoor, room.wanted)
+        for item in self.plant.with_trait(Trait.ROOM):
+            if item.id not in self.found.rooms:
+                self.say(f"{item.id}: its loss is not known, so it is not followed: its gain is left out")
         for item in self.plant.items.values():
             if item.stays and item.has(Trait.WATER_STANDS) and item.id in self.net.standing:
                 self._vessel(item)
@@ -204,7 +207,7 @@ class _Builder:
         si, mass = item.si, item.si.get("mass")
         self._snow(item, emitter)
         if emitter.ua is None:
-            if mass:
+            if mass != 0.0:
                 self.say(f"{key}: its mass is left out: output_per_degree, or area without load, is not set")
             return
         if mass is None:

@@ -429,3 +429,15 @@ def test_a_tank_is_charged_from_the_top_as_tanks_in_series() -> None:
     end = solve_ivp(rates, (0.0, 1080.0), [20.0] * 4, rtol=1e-8).y[:, -1]
     assert got.states("T-1") == pytest.approx(list(end), abs=0.01)
     assert got.closes()
+
+
+def test_a_room_of_unknown_loss_and_a_floor_without_conductance_are_said_to_be_left_out() -> None:
+    board = Board()
+    board.drive()
+    board.item("B-1", "boiler", capacity="20 kW", set_temperature="40 degC")
+    board.item("R-1", "room", gain="1 kW")
+    board.item("FC-1", "floor_circuit", load="3 kW", serves="R-1")
+    board.ring("P-1", "S-1", "B-1", "FC-1")
+    said = simulated(board.case(), 0.1).cautions
+    assert any(words.startswith("R-1: its loss is not known") for words in said)
+    assert any(words.startswith("FC-1: its mass is left out") for words in said)
