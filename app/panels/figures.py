@@ -13,6 +13,7 @@ from core.diagram.annotations import pipe_text
 from core.diagram.states import still
 from core.media.tubes import spoken
 from core.vocabulary import KINDS
+from core.vocabulary.port_words import spoken_place
 
 if TYPE_CHECKING:
     from core.diagram.states import SolvedCase
@@ -55,7 +56,7 @@ def pipe_figures(plant: Plant, pipe: Pipe, solution: SolvedCase | None) -> Keyed
         rows.append(("water", "no flow", ""))
     else:
         end = pipe.end if forward else pipe.start
-        rows.append(("runs to", f"{end.item} {end.port}", ""))
+        rows.append(("runs to", spoken_place(end.item, end.port), ""))
     loss = pipe_text(pipe.id, solution, ["head_loss"], display(plant), plant)
     from core.vocabulary.figures import PIPE_FIGURES  # 1 ms of start-up, as in `Kind.figures`
 

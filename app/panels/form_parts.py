@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import NamedTuple
 
-from PySide6.QtCore import QRectF, Signal
+from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent
-from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QToolButton, QVBoxLayout, QWidget
 
 from app.pens import Palette
 from app.symbols import paint_kind
@@ -36,6 +36,33 @@ def rule(parent: QWidget) -> QFrame:
     line.setObjectName("rule")
     line.setFixedHeight(1)
     return line
+
+
+def heading(title: str) -> QLabel:
+    """The words over a section."""
+    label = QLabel(title)
+    label.setObjectName("heading")
+    label.setContentsMargins(0, 5, 0, 2)
+    return label
+
+
+def fold(title: str, opened: bool, show: Callable[[bool], None]) -> QToolButton:
+    """The words over a section that opens and closes on a click."""
+    button = QToolButton()
+    button.setText(title)
+    button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+    button.setArrowType(Qt.ArrowType.DownArrow if opened else Qt.ArrowType.RightArrow)
+    button.setCheckable(True)
+    button.setChecked(opened)
+    button.setAccessibleName(f"{title}, show or hide")
+    button.setToolTip("Show or hide")
+
+    def turn(on: bool) -> None:
+        button.setArrowType(Qt.ArrowType.DownArrow if on else Qt.ArrowType.RightArrow)
+        show(on)
+
+    button.toggled.connect(turn)
+    return button
 
 
 class NotTaken(NamedTuple):

@@ -15,7 +15,6 @@ from PySide6.QtWidgets import (
     QLabel,
     QPushButton,
     QScrollArea,
-    QToolButton,
     QVBoxLayout,
     QWidget,
 )
@@ -24,7 +23,8 @@ from app.document import Document
 from app.panels import figures, sheet_rows, typed
 from app.panels.as_read import as_read, reading, unit_of
 from app.panels.figure_list import FigureList
-from app.panels.form_parts import NotTaken, Picture, Waiting, rule
+from app.panels.form_parts import NotTaken, Picture, Waiting, fold, heading, rule
+from app.panels.joined import JoinedList, joined_rows
 from app.panels.many import counted, many_sections
 from app.panels.rows import Row, Section, item_sections, pipe_sections, text_sections
 from app.pens import Palette
@@ -141,8 +141,18 @@ class Particulars(QWidget):
         self.update()
 
     def field(self, key: str) -> Field:
-        """The field of a row, by its key."""
+        """The field of a row, by its key; opened where it is folded away."""
+        self._unfold(key)
         return next(field for row, field in self._rows if row.key == key)
+
+    def _unfold(self, key: str) -> None:
+        if any(row.key == key for row, _ in self._rows):
+            return
+        for section in self._sections():
+            if section.folded and any(row.key == key for row in section.rows):
+                self._open.add(section.title)
+        self._shown = None
+        self.refresh()
 
     def keys(self) -> list[str]:
         return [row.key for row, _ in self._rows]
@@ -196,7 +206,7 @@ class Particulars(QWidget):
         if texts.number_of(name) is not None:
             return "text", name
         if name in plant.items:
-            return "item", name, plant.items[name].kind, plant.units
+            return "item", name, plant.items[name].kind, plant.units, joined_rows(plant, plant.items[name])
         if name in plant.pipes:
             return "pipe", name, tuple(plant.systems), plant.units
         cases = tuple(case.name for case in plant.cases)
@@ -228,7 +238,14 @@ class Particulars(QWidget):
         self._figures = FigureList(inner)
         self._figures.asked.connect(lambda key: self.asked_working.emit(name, key))
         column.addWidget(self._figures)
-        for section in self._sections():
+        for section in self._sections()[:1]:
+            self._add_section(column, section)
+        if name in self._document.plant.items:
+            plant = self._document.plant
+            joined = JoinedList(joined_rows(plant, plant.items[name]), inner)
+            joined.asked.connect(lambda pipe: self._document.select([pipe]))
+            column.addWidget(joined)
+        for section in self._sections()[1:]:
             self._add_section(column, section)
         if not name and not self._document.selection:
             self._add_system_buttons(column)
@@ -283,12 +300,24 @@ class Particulars(QWidget):
         if section.title:
             column.addSpacing(6)
             column.addWidget(rule(self))
-            column.addWidget(self._heading(section, body))
+            if section.folded:
+                column.addWidget(self._fold(section, body))
+            else:
+                column.addWidget(heading(section.title))
         column.addWidget(body)
         if section.folded and section.title not in self._open:
             body.hide()
         else:
             self._fill(body, section)
+
+    def _fold(self, section: Section, body: QWidget) -> QWidget:
+        def show(on: bool) -> None:
+            if on:
+                self._fill(body, section)
+            body.setVisible(on)
+            (self._open.add if on else self._open.discard)(section.title)
+
+        return fold(section.title, section.title in self._open, show)
 
     def _fill(self, body: QWidget, section: Section) -> None:
         """Fields are made only once they are to be seen: selecting a thing must be quick."""
@@ -328,42 +357,10 @@ class Particulars(QWidget):
     def go_to(self, subject: str, key: str) -> None:
         """Select a thing and put the keyboard in one of its fields."""
         self._document.select([subject] if subject else [])
+        self._unfold(key)
         held = {row.key: field for row, field in self._rows}
-        if key not in held:
-            for section in self._sections():
-                if section.folded and any(row.key == key for row in section.rows):
-                    self._open.add(section.title)
-            self._shown = None
-            self.refresh()
-            held = {row.key: field for row, field in self._rows}
         if key in held:
             held[key].editor.setFocus(Qt.FocusReason.ShortcutFocusReason)
-
-    def _heading(self, section: Section, body: QWidget) -> QWidget:
-        if not section.folded:
-            label = QLabel(section.title)
-            label.setObjectName("heading")
-            label.setContentsMargins(0, 5, 0, 2)
-            return label
-        button = QToolButton()
-        button.setText(section.title)
-        button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-        opened = section.title in self._open
-        button.setArrowType(Qt.ArrowType.DownArrow if opened else Qt.ArrowType.RightArrow)
-        button.setCheckable(True)
-        button.setChecked(opened)
-        button.setAccessibleName(f"{section.title}, show or hide")
-        button.setToolTip("Show or hide")
-
-        def fold(on: bool) -> None:
-            if on:
-                self._fill(body, section)
-            body.setVisible(on)
-            button.setArrowType(Qt.ArrowType.DownArrow if on else Qt.ArrowType.RightArrow)
-            (self._open.add if on else self._open.discard)(section.title)
-
-        button.toggled.connect(fold)
-        return button
 
     def _field(self, row: Row) -> Field:
         editor: Editor

@@ -24,6 +24,7 @@ from core.plant.changes import Change, ReplaceItem, ReplacePipe
 from core.plant.model import Item, Pipe, Plant
 from core.vocabulary import JOINT, KINDS, UNKNOWN, Property, spellings, to_si
 from core.vocabulary.document import STAGES
+from core.vocabulary.port_words import spoken_port
 
 Shape = Literal["line", "lines", "choice", "pick", "ticks"]
 """A line of text, several, one of a list, a line with a list to pick from, or one with ticks below it."""
@@ -69,24 +70,29 @@ def spoken(name: str) -> str:
 
 # ---- items -------------------------------------------------------------------------
 
+MORE = "More"
+"""What few need to type, folded under what most must."""
+
 
 def item_sections(plant: Plant, item: Item) -> list[Section]:
-    """Who it is, what is typed, what the review asks for."""
+    """Who it is, what its kind holds essential, the rest, what the review asks for."""
     kind = KINDS[item.kind]
     rows = [_property_row(plant, item, prop) for prop in kind.properties.values() if not prop.safety]
     asked = [_property_row(plant, item, prop) for prop in kind.properties.values() if prop.safety]
-    first = [prop for prop in rows if prop.key not in ("height", "port_heights")]
-    last = [prop for prop in rows if prop.key in ("height", "port_heights")]
+    own = [row for row in rows if row.key not in ("height", "port_heights")]
+    essential = kind.essential or tuple(row.key for row in own)
+    first = [row for row in own if row.key in essential]
+    rest = [row for row in rows if row not in first]
     about = (
         _item_field(item.id, "label", "Label", "A name of your own, such as Floor pump."),
         _item_field(item.id, "note", "Note", "Anything worth keeping.", shape="lines"),
         _stage_row(item.id),
     )
     return [
-        Section("", (about[0], *first, *last)),
-        Section("Note and stage", about[1:], folded=True),
+        Section("", (about[0], *first)),
+        Section(MORE, (*rest, *about[1:]), folded=True),
         # A relief valve has nothing else to say: then it stands open.
-        Section("Asked by the review", tuple(asked), folded=bool(first) or not _own(kind.properties)),
+        Section("Asked by the review", tuple(asked), folded=bool(own) or not _own(kind.properties)),
     ]
 
 
@@ -128,6 +134,8 @@ def _property_row(plant: Plant, item: Item, prop: Property) -> Row:
         raw = plant.items[name].props.get(prop.name)
         # A choice that says the default outright reads like one left to it: the list holds each choice once.
         listed = prop.type in ("boolean", "choice")
+        if prop.type == "heights" and isinstance(raw, Mapping):
+            raw = {spoken_port(port) or port: height for port, height in raw.items()}
         return "" if listed and raw == prop.default else typed.to_text(prop, raw)
 
     def write(plant: Plant, text: str) -> list[Change]:
@@ -183,6 +191,9 @@ def set_property(plant: Plant, name: str, prop: Property, text: str) -> list[Cha
     """One property set from typed text, or taken away where the field was emptied."""
     item = plant.items[name]
     raw = typed.from_text(prop, text)
+    if prop.type == "heights" and isinstance(raw, Mapping):
+        known = {spoken_port(port).casefold(): port for port in item.ports}
+        raw = {port if port in item.ports else known.get(port.casefold(), port): raw[port] for port in raw}
     props: dict[str, Any] = {
         key: value for key, value in item.props.items() if key != prop.name or raw is not None
     }
@@ -214,7 +225,7 @@ def _hint(prop: Property, system: str, ports: Sequence[str] = ()) -> str:
         low, high = (in_system(str(end), prop.dimension, system) for end in (prop.low, prop.high))
         words.append(f"From {low} to {high}.")
     if prop.name == "port_heights":
-        words.append(f"Such as {ports[0]}: 4 ft." if ports else "")
+        words.append(f"Such as {spoken_port(ports[0]) or ports[0]}: 4 ft." if ports else "")
     elif prop.typical:
         words.append(f"Typical: {typical_text(prop)}.")
     elif prop.default is not None and prop.type in ("quantity", "number", "integer"):
@@ -283,22 +294,23 @@ def pipe_sections(plant: Plant, pipe: Pipe) -> list[Section]:
     )
     around = f"From {low} to {high}; by default the site's indoors. Typical: {usual}."
     rows = (
+        _text_row(name, "label", "Label", "A name of your own."),
         _system_row(plant, name),
         replace(_pipe_row(name, "tube", "Tube", _tube_of, _set_tube, "pick", TUBE_HINT), choices=tubes()),
         _text_row(name, "length", "Length", LENGTH_HINT, "length"),
         _fittings_row(name),
-        replace(_pipe_row(name, "k", "Extra loss K", _k_of, _set_k, hint=K_HINT),
-                dimensions=("number",)),
+    )
+    more = (
+        replace(_pipe_row(name, "k", "Extra loss K", _k_of, _set_k, hint=K_HINT), dimensions=("number",)),
         *_insulation_rows(name, plant.units == "si"),
         _text_row(name, "around", "Temperature around it", around, "temperature"),
         _text_row(
             name, "straight", "Straight run", "Straight length, for a second pump or a meter.", "length"
         ),
         _joined_row(name),
-        _text_row(name, "label", "Label", "A name of your own."),
-    )  # fmt: skip
+    )
     note = replace(_text_row(name, "note", "Note", "Anything worth keeping."), shape="lines")
-    return [Section("", rows), Section("Note and stage", (note, _stage_row(name)), folded=True)]
+    return [Section("", rows), Section(MORE, (*more, note, _stage_row(name)), folded=True)]
 
 
 NEW_SYSTEM = "+"
@@ -393,13 +405,15 @@ def _fittings_row(name: str) -> Row:
             number = units.parse_number(count)
             if not float(number).is_integer():
                 raise Refusal("", f'"{count}"', "a whole number of fittings")
-            counts[word] = int(number)
+            counts[word.replace(" ", "_")] = int(number)
         return replace(pipe, fittings=counts)
 
-    hint = f"One a line, such as elbow_90: 2. Known: {', '.join(FITTINGS)}."
-    return _pipe_row(
-        name, "fittings", "Fittings", lambda pipe: typed.pairs_text(pipe.fittings), write, "lines", hint
-    )
+    def read(pipe: Pipe) -> str:
+        return typed.pairs_text({word.replace("_", " "): count for word, count in pipe.fittings.items()})
+
+    known = ", ".join(word.replace("_", " ") for word in FITTINGS)
+    hint = f"One a line, such as elbow 90: 2. Known: {known}."
+    return _pipe_row(name, "fittings", "Fittings", read, write, "lines", hint)
 
 
 def _insulation_rows(name: str, si: bool) -> tuple[Row, ...]:

@@ -154,6 +154,8 @@ class Kind(NamedTuple):
         What it does to heat
     report : Report or None
         Which figures a solved case gives of it
+    essential : tuple of str
+        The properties that most who draw one must type: a form asks them first; () for all of its own
     content : str
         The property that says how much water it holds, "" for none
     drawing : str
@@ -183,6 +185,7 @@ class Kind(NamedTuple):
     waterway: Waterway | None = None
     heat: HeatRole | None = None
     report: Report | None = None
+    essential: tuple[str, ...] = ()
     content: str = ""
     drawing: str = ""
     capped: tuple[str, ...] = ()
