@@ -82,6 +82,7 @@ def solve_calls(
     keep_on: Callable[[], bool] | None = None,
     solved: Callable[[Solution], None] | None = None,
     cases: Sequence[Case] | None = None,
+    noted: bool = True,
 ) -> list[Solution]:
     """Solutions of `all_calls`, or of the combinations given, in their order.
 
@@ -97,6 +98,8 @@ def solve_calls(
         Told of each solution as it comes, in the order of solving
     cases : sequence of Case or None
         Some combinations; all where None
+    noted : bool
+        Whether the solutions carry their notes
 
     Returns
     -------
@@ -107,7 +110,7 @@ def solve_calls(
     solver = Solver(plant)
     found: dict[str, Solution] = {}
     for case in sorted(cases, key=lambda case: place_in_gray(case, calls)):
-        found[case.name] = solver.solve(case, keep_on)
+        found[case.name] = solver.solve(case, keep_on, noted)
         if solved is not None:
             solved(found[case.name])
     return [found[case.name] for case in cases]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -153,6 +154,13 @@ def friction_number(
     return g, slope
 
 
+@lru_cache(maxsize=256)
+def _of_one(relative_roughness: float) -> tuple[Array, tuple[Array, Array, Array]]:
+    """One roughness and its `bridge`, kept: a plant has a handful, and asks for each a hundred times."""
+    roughness = np.array([relative_roughness])
+    return roughness, bridge(roughness)
+
+
 def friction_factor(reynolds: Any, relative_roughness: Any) -> Any:
     """Darcy friction factor over all regimes.
 
@@ -177,6 +185,9 @@ def friction_factor(reynolds: Any, relative_roughness: Any) -> Any:
     >>> round(friction_factor(1000.0, 0.0), 4)
     0.064
     """
+    if isinstance(reynolds, float) and isinstance(relative_roughness, float):
+        g, _ = friction_number(np.array([reynolds]), *_of_one(relative_roughness))
+        return float(g[0]) / (reynolds * reynolds)
     re, rr = np.broadcast_arrays(np.asarray(reynolds, float), np.asarray(relative_roughness, float))
     flat_re, flat_rr = re.ravel(), rr.ravel()
     g, _ = friction_number(flat_re, flat_rr, bridge(flat_rr))

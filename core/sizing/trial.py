@@ -23,7 +23,7 @@ def with_props(plant: Plant, changes: Props) -> Plant:
 
 
 def solved_with(context: Context, case: Case, changes: Props, key: str) -> Solution:
-    """A case with properties changed, [SI]; `key` tells one trial from another.
+    """A case with properties changed, without notes, [SI]; `key` tells one trial from another.
 
     Raises
     ------
@@ -32,5 +32,7 @@ def solved_with(context: Context, case: Case, changes: Props, key: str) -> Solut
     """
     trial = (case.name, key)
     if trial not in context.trials:
-        context.trials[trial] = Solver(with_props(context.plant, changes)).solve(case, context.keep_on)
+        context.trials[trial] = Solver(with_props(context.plant, changes)).solve(
+            case, context.keep_on, noted=False
+        )
     return context.trials[trial]

@@ -63,8 +63,8 @@ class Solver:
         self._prepare: Callable[[CaseSetup], None] | None = None
         self._undriven: frozenset[int] = frozenset()
 
-    def solve(self, case: Case, keep_on: KeepOn = None) -> Solution:
-        """The settled case as figures and notes.
+    def solve(self, case: Case, keep_on: KeepOn = None, noted: bool = True) -> Solution:
+        """The settled case as figures and notes; without notes where nobody will read them.
 
         Raises
         ------
@@ -73,7 +73,7 @@ class Solver:
         """
         seen = plant_for(self.plant, case)
         if seen is not self.plant:
-            answer = self._seen(seen).solve(case, keep_on)
+            answer = self._seen(seen).solve(case, keep_on, noted)
             self.last = self._seen(seen).last
             return answer
         s = self.settle(case, keep_on)
@@ -84,6 +84,8 @@ class Solver:
         solution = Solution(
             case.name, dict(s.signals.on), converged, s.passes, s.balance.residual, pipes, items
         )
+        if not noted:
+            return solution
         notes = (*find_notes(s, pressures, solution), *lasting_notes(s, pressures, solution))
         return replace(solution, notes=notes)
 

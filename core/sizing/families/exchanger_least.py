@@ -6,11 +6,13 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from core.figures import EmitterFigures
 from core.sizing.context import Context
 from core.sizing.families.exchanger_cases import (
     LEAST_DUTY,
     SHORT,
     Passing,
+    emitters,
     gap,
     passing_in,
     temperature,
@@ -24,6 +26,8 @@ STEPS = 4  # of them at most
 ROUNDS = 16
 NEAR = 0.01  # of the logarithm of UA: the answer lies this near above the least
 ALIKE = 0.002  # of the share wanted, within which the case looked at first stays the one named
+CLEARLY = 1.0  # [K] warmer than what serves elsewhere: then it is not solved again
+SAME = 1e-3  # share within which wants and flows are the same
 FLAT = 1e-6  # of the share wanted: no nearer to all of it than that
 
 
@@ -63,10 +67,8 @@ def least(context: Context, passings: Sequence[Passing], drawn: float) -> Least:
     best: Least | None = None
     beyond = []
     for passing in _different(context, passings):
-        if best is not None and best.ua is not None:
-            again = tried(context, passing, best.ua)
-            if again is not None and gap(context, again) <= SHORT + ALIKE:
-                continue
+        if best is not None and best.ua is not None and _served(context, passing, best, best.ua, drawn):
+            continue
         one = _least_in(context, passing, drawn)
         if one is None:
             beyond.append(passing.case)
@@ -75,6 +77,52 @@ def least(context: Context, passings: Sequence[Passing], drawn: float) -> Least:
     if best is None:
         return Least(None, passings[0], passings[0], tuple(beyond))
     return Least(best.ua, best.asks, best.found, tuple(beyond))
+
+
+def _served(context: Context, passing: Passing, best: Least, ua: float, drawn: float) -> bool:
+    """Whether the UA found so far serves another case too; solved again where that is not known beforehand.
+
+    The more UA, the less lacks: what serves as drawn is served by more, what lacks as drawn by no less.
+    """
+    lack = gap(context, passing)
+    if lack <= SHORT and (ua >= drawn or amply_served(context, passing, best.found, ua)):
+        return True
+    if lack > SHORT + ALIKE and ua <= drawn:
+        return False
+    again = tried(context, passing, ua)
+    return again is not None and gap(context, again) <= SHORT + ALIKE
+
+
+def amply_served(context: Context, passing: Passing, found: Passing, ua: float) -> bool:
+    """Whether each circuit in a case is sure to get what it has as drawn, by what `found` shows with that UA.
+
+    No circuit wants more than there, or has less flow; and the case's own heat passes through that UA, by the
+    log-mean difference at its own flows, even into water clearly warmer than what serves them there.
+    """
+    if passing.of.set != found.of.set:
+        return False
+    for item in emitters(context, passing):
+        one, there = (case.solution.at(item, EmitterFigures) for case in (passing, found))
+        if one is None or abs(one.flow_m3_s) <= 0.0:
+            continue
+        if there is None or one.wanted_w > there.wanted_w * (1.0 + SAME):
+            return False
+        if abs(one.flow_m3_s) < abs(there.flow_m3_s) * (1.0 - SAME):
+            return False
+    ends = [temperature(context, passing.solution, port) for port in (*passing.hot, passing.cold[0])]
+    served = temperature(context, found.solution, found.cold[1])
+    if served is None or None in ends:
+        return False
+    hot_in, hot_out, cold_in = (t or 0.0 for t in ends)
+    cold_out = served + CLEARLY
+    first, last = (hot_in - cold_out, hot_out - cold_in)
+    if not passing.counter:
+        first, last = (hot_in - cold_in, hot_out - cold_out)
+    if min(first, last) <= 0.0:
+        return False
+    # The root of the product is the least that the log-mean can be.
+    clean = 1.0 - float(context.plant.items[passing.item].si.get("fouling") or 0.0)
+    return passing.figures.duty_w <= ua * clean * math.sqrt(first * last)
 
 
 def _different(context: Context, passings: Iterable[Passing]) -> Iterable[Passing]:

@@ -78,13 +78,13 @@ def _demand(context: Context, group: Sequence[str], base: str, solution: Solutio
 
 @memo
 def combinations_of(context: Context) -> list[Solution]:
-    """Solutions of the combinations of calls; of many only none, single ones and all."""
+    """Solutions of the combinations of calls, without notes; of many only none, single ones and all."""
     calls = calls_of(context.plant)
     if not calls:
         return []
     cases = all_calls(context.plant)
     if len(cases) <= MOST_COMBINATIONS:
-        return solve_calls(context.plant, keep_on=context.keep_on)
+        return solve_calls(context.plant, keep_on=context.keep_on, noted=False)
     few = [c for c in cases if sum(c.signals[call] for call in calls) in (0, 1, len(calls))]
     return [context.solve(case) for case in few]
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 
 from core.sizing.context import Context, MissingInput
-from core.sizing.families.exchangers import conductance, log_mean_difference, size
+from core.sizing.families.exchanger_cases import SHORT, everywhere, gap
+from core.sizing.families.exchanger_least import Least, amply_served, least, tried
+from core.sizing.families.exchangers import conductance, drawn_ua, log_mean_difference, size
 from core.sizing.trial import with_props
 from core.solve import solve_case
 from core.working import Working
@@ -102,3 +104,19 @@ def test_a_small_one_is_short_and_one_without_size_says_so_the_other_still_sized
     lost = one(found, "HX-2", "exchanger")
     assert lost.value is None
     assert lost.missing[0].startswith("HX-2: passes no heat in any case")
+
+
+def test_a_case_that_the_formula_passes_over_is_served_when_solved() -> None:
+    """Though the one drawn is three times the one needed."""
+    props = {"ua": "4000 W/K", "rated": None}
+    context = Context(changed(sample("kennel_clinic"), {"HX-1": props}))
+    passings = everywhere(context, "HX-1")
+    found: Least = least(context, passings, drawn_ua(context, passings[0]))
+    assert found.ua is not None
+    over = [p for p in passings if p is not found.asks and amply_served(context, p, found.found, found.ua)]
+    assert len(over) >= 5
+    assert found.asks.case not in {p.case for p in over}
+    for passing in over[:3]:
+        again = tried(context, passing, found.ua)
+        assert again is not None
+        assert gap(context, again) <= SHORT
