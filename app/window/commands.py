@@ -274,7 +274,8 @@ class Commands(EditCommands):
             from app.window.papers_page import PapersPage
 
             window = self._window
-            parts = (window.document, window.live, window.background, window.files.asks.to_print)
+            asks = window.files.asks
+            parts = (window.document, window.live, window.background, asks.to_print, asks.to_export)
             self._papers = PapersPage(self._above, *parts)
         self._papers.bring()
         _bring_up(self._papers)

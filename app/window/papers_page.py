@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple, cast
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage, QPainter, QPixmap
 from PySide6.QtWidgets import (
+    QCheckBox,
     QComboBox,
     QDialog,
     QFormLayout,
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
 
 TITLE = "Papers"
 LANE = "papers"
+PHONE = "handbook"  # the lane in which the page for a phone is made
 KINDS = {
     "drawing": "Labeled one-line diagram",
     "report": "Design report",
@@ -46,6 +48,7 @@ KINDS = {
 }
 PREVIEW = 3.0  # pixels for each mm of a page
 Ask = Callable[[Callable[[Path], object]], None]
+Export = Callable[[Callable[[Path], object], str, tuple[str, ...]], None]
 
 
 class Made(NamedTuple):
@@ -61,17 +64,25 @@ class PapersPage(QDialog):
     """Which paper, on which sheet, of which case; the pages; a button that saves them."""
 
     def __init__(
-        self, parent: QWidget, document: Document, live: LiveSolve, background: Background, ask: Ask
+        self,
+        parent: QWidget,
+        document: Document,
+        live: LiveSolve,
+        background: Background,
+        ask: Ask,
+        export: Export,
     ) -> None:
         super().__init__(parent)
         self.setWindowTitle(TITLE)
         self.setAccessibleName(TITLE)
         self._document, self._live, self._background, self._ask = document, live, background, ask
+        self._export = export
         self._pages: Papers | Sheets | None = None
         self._made: Made | None = None
         self._number = 0
         self._lay_out()
         background.done.connect(self._came)
+        background.done.connect(self._written)
         for box in (self.kind, self.case):
             box.currentIndexChanged.connect(self.renew)
         self.sheet.currentIndexChanged.connect(self._set)
@@ -101,7 +112,13 @@ class PapersPage(QDialog):
         low = QHBoxLayout()
         for widget in (self.before, self.place, self.after):
             low.addWidget(widget)
+        self.round = QCheckBox("with questions, for re&view", self)
+        self.round.setToolTip("To be sent round: questions, assumptions, and room for remarks")
+        self.phone = QPushButton("&Handbook for a phone…", self)
+        self.phone.clicked.connect(lambda: self._export(self.write_handbook, "handbook.html", (".html",)))
         low.addStretch(1)
+        low.addWidget(self.round)
+        low.addWidget(self.phone)
         low.addWidget(self.save)
         whole = QVBoxLayout(self)
         whole.addLayout(form)
@@ -211,6 +228,30 @@ class PapersPage(QDialog):
             self.place.setText(f"Not saved. {trouble}")
             return
         self.place.setText(f"Saved {', '.join(each.name for each in written)}")
+
+    def write_handbook(self, file: Path) -> None:
+        """Make the page for a phone in the background, and write it."""
+        plant, review = self._document.plant, self.round.isChecked()
+        self.place.setText("Making the handbook…")
+
+        def work(job: Job) -> None:
+            from dataclasses import replace
+
+            from core.handbook.gather import gathered
+            from core.handbook.page import page
+
+            try:
+                file.write_text(page(replace(gathered(plant), for_review=review)), encoding="utf-8")
+            except (WetsideError, OSError) as trouble:
+                job.report(f"Not written. {trouble}")
+            else:
+                job.report(f"Written {file.name}")
+
+        self._background.ask(PHONE, work)
+
+    def _written(self, lane: str, _ticket: int, result: object) -> None:
+        if lane == PHONE:
+            self.place.setText(escaped(str(result)))
 
 
 def _make(job: Job, plant: Plant, known: dict[str, Solution], kind: str) -> None:

@@ -56,3 +56,16 @@ def test_what_cannot_be_saved_is_said_in_the_page(page: PapersPage, tmp_path: Pa
     page.write(tmp_path / "my.plant.json")
     assert "never overwritten" in page.place.text()
     page.close()
+
+
+def test_the_handbook_for_a_phone_is_written_from_here(
+    page: PapersPage, qtbot: QtBot, tmp_path: Path
+) -> None:
+    out = tmp_path / "mine.html"
+    page.round.setChecked(True)
+    page.write_handbook(out)
+    qtbot.waitUntil(lambda: page.place.text() == "Written mine.html", timeout=20000)
+    assert 'id="remark-add"' in out.read_text(encoding="utf-8")
+    page.write_handbook(tmp_path / "no folder" / "mine.html")
+    qtbot.waitUntil(lambda: page.place.text().startswith("Not written."), timeout=20000)
+    page.close()
