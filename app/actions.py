@@ -264,6 +264,8 @@ TABLE: tuple[Action, ...] = (
     Action(
         "shut_off", "View", "Shut it o&ff", ("Ctrl+Alt+O",), "Valves, drains and steps.", "one_item", "board"
     ),
+    Action("size_it", "View", "Si&ze it", (), "What size it should have, and the ones beside.", "one_item"),
+    Action("who_robs", "View", "Who ro&bs it", (), "What takes its flow, by solving again.", "one_item"),
     Action("pane_punch", "View", "Punch l&ist", ("Ctrl+Alt+F",), "What to stop for, to mend, to consider."),
     Action("pane_no_flow", "View", "N&o flow", ("Ctrl+Alt+D",), "Where water stands, and where to flush it."),
     Action("pane_joint", "View", "Next &joint", ("Ctrl+Alt+J",), "What to settle before it is made."),
@@ -318,11 +320,14 @@ AT_SELECTED = (
     "bend",
     "turn",
     "mirror",
+    "turn_round",
     "copy",
     "duplicate",
     "keep_assembly",
+    "size_it",
     "why",
     "second_circulator",
+    "who_robs",
     "shut_off",
     "delete",
 )

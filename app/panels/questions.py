@@ -199,9 +199,10 @@ class QuestionsPane(Pane):
             self._forget(CHANGED)
 
     def about(self, topic: Any) -> None:
-        """Turn to an item or pipe."""
+        """Turn to an item or pipe: who robs it."""
         if isinstance(topic, str):
             self.at.setText(topic)
+            self.question.setCurrentIndex(0)
 
     def focus_first(self) -> None:
         self.question.setFocus(Qt.FocusReason.TabFocusReason)

@@ -31,6 +31,8 @@ from core.vocabulary import GROUPS, KINDS
 from core.vocabulary.trade_words import named_by
 
 ICON, CELL, COLUMNS = 22, 32, 5
+DRAWN = QSize(52, 34)
+"""Of an assembly."""
 LAST_USED = 5
 LAST, ASSEMBLIES = "recently used", "assemblies"
 KIND = Qt.ItemDataRole.UserRole
@@ -69,6 +71,8 @@ class _ShelfList(QListWidget):
     taken = Signal(str)
     dropped = Signal(str)
     """Delete was pressed on it."""
+    told = Signal(str)
+    """Name of what the pointer or the keyboard is on."""
 
     def __init__(self, name: str, named: bool, parent: QWidget) -> None:
         super().__init__(parent)
@@ -82,6 +86,7 @@ class _ShelfList(QListWidget):
         self.setFrameShape(QFrame.Shape.NoFrame)
         self._icon, self._cell = scaled(self, ICON), scaled(self, CELL)
         self.setIconSize(QSize(self._icon, self._icon))
+        self._high = self._cell - 4 if named else self._cell
         self.least = 0  # symbols that there is room for, even while it holds fewer
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -95,6 +100,15 @@ class _ShelfList(QListWidget):
         self.setDragEnabled(True)
         self.setDragDropMode(QAbstractItemView.DragDropMode.DragOnly)
         self.itemClicked.connect(self._take)
+        self.setMouseTracking(True)
+        self.itemEntered.connect(self._tell)
+        self.currentItemChanged.connect(lambda row, _before: self._tell(row) if self.hasFocus() else None)
+
+    def make_room_for(self, drawing: QSize) -> None:
+        """Rows as high as drawings of this size, their names in as many lines as there is room for."""
+        self.setIconSize(QSize(scaled(self, drawing.width()), scaled(self, drawing.height())))
+        self._high = self.iconSize().height() + 8
+        self.setWordWrap(True)
 
     def show_entries(self, entries: Iterable[Entry], palette: Palette | None) -> None:
         """Rows of these; without a palette their symbols are not painted yet."""
@@ -107,8 +121,7 @@ class _ShelfList(QListWidget):
             row.setData(KIND, entry.value)
             row.setData(Qt.ItemDataRole.AccessibleTextRole, entry.title)
             row.setToolTip(f"{entry.title}: {entry.hint}" if entry.hint else entry.title)
-            high = self._cell - 4 if self._named else self._cell
-            row.setSizeHint(QSize(60 if self._named else self._cell, high))
+            row.setSizeHint(QSize(60 if self._named else self._cell, self._high))
             self.addItem(row)
             if entry.value == held:
                 self.setCurrentItem(row)
@@ -119,7 +132,7 @@ class _ShelfList(QListWidget):
         """As high as its rows: the shelf scrolls as a whole."""
         across = 1 if self._named else max(self.contentsRect().width() // self._cell, 1)
         rows = max(-(-max(self.count(), self.least) // across), 1)
-        self.setFixedHeight(rows * (self._cell - 4 if self._named else self._cell) + 4)
+        self.setFixedHeight(rows * self._high + 4)
 
     def resizeEvent(self, event: object) -> None:
         super().resizeEvent(event)  # type: ignore[arg-type]
@@ -147,8 +160,18 @@ class _ShelfList(QListWidget):
         if self.current():
             drag = QDrag(self)
             drag.setMimeData(kind_mime(self.current()))
-            drag.setPixmap(self.currentItem().icon().pixmap(self._icon, self._icon))
+            drag.setPixmap(self.currentItem().icon().pixmap(self.iconSize()))
             drag.exec(Qt.DropAction.CopyAction)
+
+    def _tell(self, row: QListWidgetItem | None) -> None:
+        if row is not None:
+            self.told.emit(row.toolTip())
+
+    def show_drawing(self, value: str, drawing: QIcon) -> None:
+        """A drawing of its own for one of the rows."""
+        for number in range(self.count()):
+            if self.item(number).data(KIND) == value:
+                self.item(number).setIcon(drawing)
 
     def _take(self, row: QListWidgetItem) -> None:
         kind = str(row.data(KIND))
@@ -172,6 +195,8 @@ class Shelf(QWidget):
 
     taken = Signal(str)
     dropped = Signal(str)
+    told = Signal(str)
+    """What the pointer is on, for the status line."""
 
     def __init__(self, palette: Palette, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -179,6 +204,7 @@ class Shelf(QWidget):
         self._palette = palette
         self._last: list[str] = []
         self._assemblies: tuple[Entry, ...] = ()
+        self._drawings: dict[str, QIcon] = {}
         self._drawn = False
         self.search = QLineEdit(self)
         self.search.setPlaceholderText("Search the shelf")
@@ -224,6 +250,9 @@ class Shelf(QWidget):
             kinds.empty.setText("Symbols you have used are listed here.")
         kinds.taken.connect(self.taken)
         kinds.dropped.connect(self.dropped)
+        kinds.told.connect(self.told)
+        if name == ASSEMBLIES:
+            kinds.make_room_for(DRAWN)
         self._column.addWidget(heading)
         self._column.addWidget(kinds)
         self._groups[name] = (heading, kinds)
@@ -250,6 +279,12 @@ class Shelf(QWidget):
             self._assemblies = tuple(entries)
             self._refresh()
 
+    def show_drawing(self, value: str, drawing: QIcon) -> None:
+        """How an assembly looks, once it is drawn."""
+        self._drawings[value] = drawing
+        for _, kinds in self._groups.values():
+            kinds.show_drawing(value, drawing)
+
     def search_for(self, words: str) -> list[Entry]:
         """Kinds and assemblies that have all the words."""
         wanted = words.lower().split()
@@ -270,6 +305,9 @@ class Shelf(QWidget):
         shown[ASSEMBLIES] = [] if words else self._assemblies
         for name, (heading, kinds) in self._groups.items():
             kinds.show_entries(shown[name], self._palette if self._drawn else None)
+            for entry in shown[name]:
+                if entry.value in self._drawings:
+                    kinds.show_drawing(entry.value, self._drawings[entry.value])
             # The row of the last used has its place from the start, so that taking moves nothing.
             seen = bool(shown[name]) or (name == LAST and not words)
             heading.setVisible(seen)

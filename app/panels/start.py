@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QPixmap
+from PySide6.QtGui import QIcon, QPixmap
 from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
 
 EMPTY = "empty board"
 COLUMNS, MOST, MOST_LATELY, MOST_OWN = 3, 5, 3, 4
-DRAWING = QSize(170, 84)
+DRAWING, SMALL = QSize(170, 84), QSize(52, 34)
 MARGIN = 8
 
 
@@ -48,12 +48,14 @@ class StartPage(QWidget):
         column.setSpacing(14)
         column.addWidget(self._words)
         column.addLayout(self._grid)
+        self._assemblies: dict[str, QPushButton] = {}
         self._own = QHBoxLayout()
         self._own.setSpacing(8)
         column.addLayout(self._own)
 
     def offer_assemblies(self, own: Sequence[tuple[str, str]]) -> None:
         """The user's assemblies, by key and title, the first few of them."""
+        self._assemblies.clear()
         while self._own.count():
             widget = self._own.takeAt(0).widget()  # type: ignore[union-attr]
             if widget is not None:
@@ -65,9 +67,16 @@ class StartPage(QWidget):
             button.setAccessibleName(f"Start from your assembly {title}")
             button.setToolTip(f"Take {title} into the hand")
             button.clicked.connect(lambda _=False, key=key: self.chosen.emit(key))
+            button.setIconSize(SMALL)
             self._own.addWidget(button)
+            self._assemblies[key] = button
         if own:
             self._own.addStretch(1)
+
+    def show_assembly(self, key: str, drawing: QIcon) -> None:
+        """How one of the user's assemblies looks."""
+        if key in self._assemblies:
+            self._assemblies[key].setIcon(drawing)
 
     def offer(self, files: Sequence[Path], lately: Sequence[Path] = ()) -> None:
         """The empty board, the files opened last, and some samples."""

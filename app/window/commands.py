@@ -22,9 +22,10 @@ from app.widgets.quick import Entry, QuickBox
 from app.window.chrome import Actions, TopRow
 from app.window.edit_commands import EditCommands, EditPort
 from app.window.files import Files
+from app.window.fitting import fitting
 from app.window.live import LiveSolve
 from core.plant.usual_cases import add_usual
-from core.vocabulary import KINDS, Trait
+from core.vocabulary import KINDS
 
 if TYPE_CHECKING:
     from app.gestures.hand import DrawingHand
@@ -256,12 +257,17 @@ class Commands(EditCommands):
         self._window.open_pane("second", selected[0] if len(selected) == 1 else "").focus_first()
 
     def fitting(self, names: Sequence[str]) -> list[str]:
-        """Those of some actions that fit what is selected: a second circulator goes to a pump or a pipe."""
-        plant, selected = self._window.document.plant, self._window.document.selection
-        takes = len(selected) == 1 and all(
-            name in plant.pipes or plant.items[name].has(Trait.DRIVES) for name in selected
-        )
-        return [name for name in names if takes or name != "second_circulator"]
+        """Those of some actions that fit what is selected."""
+        document = self._window.document
+        return fitting(names, document.plant, document.selection)
+
+    def size_it(self) -> None:
+        """The sizes of what is selected: the page follows the selection."""
+        self._window.open_pane("sizes").focus_first()
+
+    def who_robs(self) -> None:
+        for name in self._window.document.selection:
+            self._window.open_pane("questions", name).focus_first()
 
     def next_pane(self) -> None:
         self._window.go_pane(1)

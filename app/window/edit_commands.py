@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from app.panels.start import StartPage
     from app.settings import Settings
     from app.widgets.message_bar import MessageBar
+    from app.window.samples import Drawings
 
 
 class EditPort(Protocol):
@@ -40,6 +41,7 @@ class EditPort(Protocol):
     bar: MessageBar
     start: StartPage
     assemblies: Assemblies
+    drawings: Drawings
 
 
 class EditCommands:
@@ -225,6 +227,7 @@ class EditCommands:
         if not window.assemblies.all():
             window.assemblies.read()
         window.shelf.show_assemblies([_entry(one) for one in window.assemblies.all()])
+        window.drawings.ask_assemblies(window.assemblies.all(), window.shelf)
         window.start.offer_assemblies([(one.key, one.title) for one in window.assemblies.all() if one.own])
         if window.assemblies.refused:
             window.bar.show_message(f"An assembly is left out. {window.assemblies.refused[0]}")

@@ -164,6 +164,7 @@ class Window(QMainWindow):
         self.review.changed.connect(self._show_review)
         self.shelf.taken.connect(self.take)
         self.shelf.dropped.connect(self.commands.drop_assembly)
+        self.shelf.told.connect(self.say)
         self.quick.taken.connect(self.take)
         self.quick.closed.connect(board.view.setFocus)
         self.rail.chosen.connect(self.live.choose)
@@ -331,11 +332,10 @@ class Window(QMainWindow):
     def _show_context(self, place: QPoint) -> None:
         if self.hand.gesture is not None:
             return
+        names = actions.AT_SELECTED if self.document.selection else actions.AT_BARE_BOARD
         menu = QMenu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        names = actions.AT_SELECTED if self.document.selection else actions.AT_BARE_BOARD
-        for name in self.commands.fitting(names):
-            menu.addAction(self.actions_[name])
+        menu.addActions([self.actions_[name] for name in self.commands.fitting(names)])
         menu.popup(place)
 
     def _open_particulars(self) -> None:

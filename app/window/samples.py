@@ -7,10 +7,12 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import cast
 
-from PySide6.QtCore import QObject, QRectF, Qt
-from PySide6.QtGui import QPainter, QPixmap
+from PySide6.QtCore import QObject, QRectF, QSize, Qt
+from PySide6.QtGui import QIcon, QPainter, QPixmap
 
+from app.assemblies import Assembly
 from app.background import Background, Job
+from app.panels.shelf import DRAWN, Shelf
 from app.panels.start import DRAWING, EMPTY, StartPage
 from app.pens import LIGHT, Palette, paint_pipe
 from app.symbols import paint_symbol
@@ -22,7 +24,8 @@ from core.errors import WetsideError
 from core.plant.model import Plant
 from core.vocabulary import Trait
 
-LANE = "drawings"
+LANE, SMALL = "drawings", "small drawings"
+BARE = Detail(tags=False, labels=False, wires=())
 SOURCES = (Trait.MAKES_HEAT,)
 STORES = (Trait.TANK, Trait.EXCHANGES_HEAT)
 TAKERS = (Trait.GIVES_HEAT,)
@@ -66,7 +69,21 @@ class Drawings(QObject):
         self._background, self._page = background, page
         self._palette = LIGHT
         self._known: dict[str, tuple[Plant, Picture]] = {}
+        self._small: dict[str, tuple[Plant, Picture]] = {}
+        self._shelf: Shelf | None = None
         background.done.connect(self._take)
+
+    def ask_assemblies(self, assemblies: Sequence[Assembly], shelf: Shelf) -> None:
+        """Draw these small, for the shelf and the start page."""
+        self._shelf = shelf
+        parts = [(one.key, one.part.plant) for one in assemblies]
+        self._background.ask(SMALL, lambda job: _draw_small(job, parts))
+
+    def _show_small(self, key: str, plant: Plant, picture: Picture) -> None:
+        drawing = QIcon(self._drawing(plant, picture, DRAWN * 2))
+        if self._shelf is not None:
+            self._shelf.show_drawing(key, drawing)
+        self._page.show_assembly(key, drawing)
 
     def ask(self, files: Sequence[Path]) -> None:
         self._background.ask(LANE, lambda job: _draw(job, files))
@@ -76,9 +93,15 @@ class Drawings(QObject):
         self._page.show_drawing(EMPTY, self._sheet())
         for value, (plant, picture) in self._known.items():
             self._page.show_drawing(value, self._drawing(plant, picture))
+        for value, (plant, picture) in self._small.items():
+            self._show_small(value, plant, picture)
 
     def _take(self, lane: str, _ticket: int, result: object) -> None:
-        if lane == LANE:
+        if lane == SMALL:
+            key, plant, picture = cast(tuple[str, Plant, Picture], result)
+            self._small[key] = (plant, picture)
+            self._show_small(key, plant, picture)
+        elif lane == LANE:
             value, plant, picture = cast(tuple[str, Plant, Picture], result)
             self._known[value] = (plant, picture)
             self._page.show_drawing(value, self._drawing(plant, picture))
@@ -87,24 +110,24 @@ class Drawings(QObject):
             if above is not None:
                 self._page.place_over(above.width(), above.height())
 
-    def _sheet(self) -> QPixmap:
+    def _sheet(self, size: QSize = DRAWING) -> QPixmap:
         ratio = self._page.devicePixelRatioF()
-        picture = QPixmap(DRAWING * ratio)
+        picture = QPixmap(size * ratio)
         picture.setDevicePixelRatio(ratio)
         picture.fill(self._palette.board)
         painter = QPainter(picture)
         painter.setPen(self._palette.rule)
-        painter.drawRect(QRectF(0.5, 0.5, DRAWING.width() - 1, DRAWING.height() - 1))
+        painter.drawRect(QRectF(0.5, 0.5, size.width() - 1, size.height() - 1))
         painter.end()
         return picture
 
-    def _drawing(self, plant: Plant, picture: Picture) -> QPixmap:
-        out = self._sheet()
+    def _drawing(self, plant: Plant, picture: Picture, size: QSize = DRAWING) -> QPixmap:
+        out = self._sheet(size)
         area = hull([symbols.box(item) for item in plant.items.values()] + [picture.box]).grown(30)
-        scale = min(DRAWING.width() / area.width, DRAWING.height() / area.height)
+        scale = min(size.width() / area.width, size.height() / area.height)
         painter = QPainter(out)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.translate(DRAWING.width() / 2, DRAWING.height() / 2)
+        painter.translate(size.width() / 2, size.height() / 2)
         painter.scale(scale, scale)
         painter.translate(-area.centre[0], -area.centre[1])
         for pipe in picture.pipes.values():
@@ -119,6 +142,14 @@ class Drawings(QObject):
         return out
 
 
+def _draw_small(job: Job, parts: Sequence[tuple[str, Plant]]) -> None:
+    """Route each assembly."""
+    for key, plant in parts:
+        if job.stale():
+            return
+        job.report((key, plant, compose(plant, None, lambda text, size, bold: 0.0, BARE)))
+
+
 def _draw(job: Job, files: Sequence[Path]) -> None:
     """Read and route each sample; one that cannot be read keeps its empty sheet."""
     from core.files.read import load
@@ -130,5 +161,4 @@ def _draw(job: Job, files: Sequence[Path]) -> None:
             plant = load(file)
         except WetsideError:
             continue
-        detail = Detail(tags=False, labels=False, wires=())
-        job.report((str(file), plant, compose(plant, None, lambda text, size, bold: 0.0, detail)))
+        job.report((str(file), plant, compose(plant, None, lambda text, size, bold: 0.0, BARE)))
