@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -81,7 +82,7 @@ class Curve:
             return self.y[-1] + self.slopes[-1] * (x - self.x[-1])
         if x < self.x[0]:
             return self.y[0] + self.slopes[0] * (x - self.x[0])
-        k = max(i for i, xi in enumerate(self.x) if xi <= x)
+        k = bisect_right(self.x, x) - 1
         h = self.x[k + 1] - self.x[k]
         t = (x - self.x[k]) / h
         a, b, da, db = self.y[k], self.y[k + 1], self.slopes[k] * h, self.slopes[k + 1] * h
