@@ -17,7 +17,7 @@ from app.document import Document
 from core.plant.model import Plant
 
 if TYPE_CHECKING:
-    from core.files.journal import Found, Writer
+    from core.files.journal import Found, Refused, Writer
     from core.files.places import Stamp
 
 LANE = "journal"
@@ -35,6 +35,7 @@ class Journal(QObject):
         self._background = Background(self)
         self._writer: Writer | None = None
         self._told = False
+        self._refused: tuple[Refused, ...] = ()
         document.changed.connect(self._follow)
         document.clean_changed.connect(self._clean)
         self._background.failed.connect(self._fail)
@@ -58,10 +59,11 @@ class Journal(QObject):
         if self._state is not None and not self._document.sealed:
             from core.files.journal import Writer
 
-            start = plant if recovered is None else Plant()
+            start = plant if recovered is None or not recovered.changes else Plant()
             begun = revision - (recovered.changes if recovered is not None else 0)
             writer = self._writer = Writer(file, stamp, start, self._state, begun)
-        if old is None and recovered is None:
+        refused = recovered.refused if recovered is not None else self._refused
+        if old is None and recovered is None and not refused:
             return
 
         def work(job: Job) -> None:
@@ -70,6 +72,8 @@ class Journal(QObject):
             if writer is not None and recovered is not None:
                 writer.note(plant, "Recover", revision)
                 recovered.remove()
+            if writer is not None:
+                writer.keep(refused)
 
         self._background.ask(f"{LANE} begins", work)
 
@@ -79,10 +83,17 @@ class Journal(QObject):
         if self._writer is not None:
             if keep:
                 self._writer.note(self._document.plant)
+                self._writer.keep(self._refused)
                 self._writer.close()
             else:
                 self._writer.discard()
             self._writer = None
+
+    def keep(self, refused: tuple[Refused, ...]) -> None:
+        """Write down what was typed and not taken."""
+        writer, self._refused = self._writer, refused
+        if writer is not None:
+            self._background.ask(f"{LANE} refused", lambda job: writer.keep(refused))
 
     def _follow(self, changes: object) -> None:
         if not changes:
@@ -93,13 +104,32 @@ class Journal(QObject):
             self._background.ask(LANE, lambda job: writer.note(plant, words, revision))
 
     def _clean(self, clean: bool) -> None:
-        writer = self._writer
+        writer, plant = self._writer, self._document.plant
         revision = self._document.revision
         if clean and writer is not None:
-            self._background.ask(LANE, lambda job: writer.discard(revision))
+            refused = self._refused
+
+            def work(job: Job) -> None:
+                writer.discard(revision, plant)
+                writer.keep(refused)
+
+            self._background.ask(LANE, work)
 
     def _fail(self, _lane: str, _ticket: int, error: object) -> None:
         if not self._told:
             self._told = True
             said = getattr(error, "strerror", None) or str(error)
             self.failed.emit(f"Changes cannot be written down as you go ({str(said).lower()}). Save often.")
+
+
+def left_words(found: Found, at: str) -> str:
+    """What a journal holds that was last written at this time of the clock."""
+    what = found.file.name if found.file is not None else "A plant that was never saved"
+    texts = len(found.refused)
+    refused = f"{texts} typed text{'' if texts == 1 else 's'} not taken" if texts else ""
+    if not found.changes:
+        return f"{what}: {refused}, up to {at}, left when the program ended."
+    one = found.changes == 1
+    more = f" It holds {refused} too." if refused else ""
+    count = f"{found.changes} change{'' if one else 's'}"
+    return f"{what}: {count} up to {at} {'was' if one else 'were'} not saved when the program ended.{more}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
 from PySide6.QtCore import QRectF, Qt, Signal
@@ -87,6 +87,11 @@ class Waiting(QWidget):
     wanted = Signal(str, str)
     """Subject and key of the field to go to."""
 
+    changed = Signal()
+    """Others wait than before."""
+    restored = Signal()
+    """Some came back that were kept elsewhere."""
+
     MOST = 3
 
     def __init__(self, parent: QWidget) -> None:
@@ -100,12 +105,21 @@ class Waiting(QWidget):
 
     def keep(self, one: NotTaken) -> None:
         self._texts[one.subject, one.key] = one
+        self.changed.emit()
+
+    def restore(self, refused: Iterable[tuple[str, str, str, str, str]]) -> None:
+        """Keep these, as read from a journal."""
+        for row in refused:
+            self.keep(NotTaken(*row))
+        self.restored.emit()
 
     def drop(self, subject: str, key: str) -> None:
-        self._texts.pop((subject, key), None)
+        if self._texts.pop((subject, key), None) is not None:
+            self.changed.emit()
 
     def clear(self) -> None:
         self._texts.clear()
+        self.changed.emit()
 
     def of(self, subject: str, key: str) -> NotTaken | None:
         return self._texts.get((subject, key))
@@ -116,6 +130,7 @@ class Waiting(QWidget):
             (new if name == old else name, key): one._replace(subject=new) if name == old else one
             for (name, key), one in self._texts.items()
         }
+        self.changed.emit()
 
     def all(self, knows: Callable[[str], bool] = lambda _name: True) -> list[NotTaken]:
         """Those of things that are there, and of the sheet."""

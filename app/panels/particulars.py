@@ -68,6 +68,7 @@ class Particulars(QWidget):
         self.zone_of: Callable[[str], str] = lambda _name: ""
         self.waiting = Waiting(self)
         self.waiting.wanted.connect(self.go_to)
+        self.waiting.restored.connect(self._make_anew)
         self._picture = Picture(self)
         self._picture.colours = palette
         self._title = QLabel(self)
@@ -151,6 +152,9 @@ class Particulars(QWidget):
         for section in self._sections():
             if section.folded and any(row.key == key for row in section.rows):
                 self._open.add(section.title)
+        self._make_anew()
+
+    def _make_anew(self) -> None:
         self._shown = None
         self.refresh()
 

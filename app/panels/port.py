@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from app.background import Background
     from app.board.overlay import Section
     from app.document import Document
+    from app.panels.form_parts import Waiting
     from app.pens import Palette
     from app.settings import Settings
     from core.plant.changes import Change
@@ -136,7 +137,9 @@ class Pane(QWidget):
 
 
 class TypedForm(Protocol):
-    """The form in which values are typed, as saving and closing see it."""
+    """The form in which values are typed, as saving, closing and recovering see it."""
+
+    waiting: Waiting
 
     def finish_typing(self) -> None:
         """Take what is still being typed into the plant."""

@@ -18,7 +18,7 @@ from PySide6.QtWidgets import QWidget
 from app.background import Background, Job
 from app.document import Document, empty_plant
 from app.panels.port import TypedForm
-from app.recovery import Journal
+from app.recovery import Journal, left_words
 from app.settings import Settings
 from app.widgets.message_bar import Answer, MessageBar
 from app.window.disk import Disk, clock
@@ -84,6 +84,11 @@ class Files(QObject):
         self.journal.begin(None)
         background.done.connect(self._take)
         background.failed.connect(self._fail)
+
+    def follow_form(self, form: TypedForm) -> None:
+        """What this form does not take is told of, and kept in the journal."""
+        self.form = form
+        form.waiting.changed.connect(lambda: self.journal.keep(tuple(form.waiting.all())))
 
     @property
     def opening(self) -> bool:
@@ -175,7 +180,7 @@ class Files(QObject):
         """Give the document another plant; nothing said about the one before still holds."""
         self._older = self._newer = None
         self._bar.forget()
-        unsaved = recovered is not None
+        unsaved = recovered is not None and recovered.changes > 0
         self._document.replace(plant, file, unsaved=unsaved, sealed=sealed)
         self.disk.follow(file, stamp)
         self.journal.begin(stamp, recovered)
@@ -220,14 +225,10 @@ class Files(QObject):
 
     def offer(self, found: Found) -> None:
         """Ask in the window whether work that was never saved is wanted."""
-        what = found.file.name if found.file is not None else "A plant that was never saved"
-        one = found.changes == 1
-        count = f"{found.changes} change{'' if one else 's'}"
         moved = found.file is not None and stamp_of(found.file) != found.stamp
         since = " The file has been written since." if moved else ""
         self._bar.later(
-            f"{what}: {count} up to {clock(found.at)} {'was' if one else 'were'} not saved when the program"
-            f" ended.{since}",
+            f"{left_words(found, clock(found.at))}{since}",
             [("Recover", lambda: self.recover(found)), ("Discard", found.remove)],
             leave="Leave",
             stays=True,
@@ -253,6 +254,8 @@ class Files(QObject):
         else:
             self.disk.release()
         self._show(found.plant, file, found.stamp, recovered=found)
+        if self.form is not None:
+            self.form.waiting.restore(found.refused)
         self.opened.emit()
         self.began.emit("Recovered; not saved yet")
 

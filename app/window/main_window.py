@@ -189,7 +189,7 @@ class Window(QMainWindow):
         )
         self.particulars.zone_of = self.board.scene.zone_of
         self.start.chosen.connect(self._start_from)
-        self.files.form = self.particulars
+        self.files.follow_form(self.particulars)
         self.files.prepare = board.scene.prepare
         board.scene.work_in(self.background)
         board.scene.figures_come = lambda: self.live.waiting and bool(document.plant.pipes)

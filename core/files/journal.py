@@ -25,6 +25,9 @@ from core.files.limits import LARGEST_FILE
 from core.files.places import Stamp, beside, instead, places_of
 from core.plant.model import Item, Pipe, Plant
 
+Refused = tuple[str, str, str, str, str]
+"""Typed and not taken: id of the thing ("" for the sheet), key and name of the field, text, reason."""
+
 ENDING = ".journal"
 UNTITLED = "untitled"
 MOST_GROWTH = 4
@@ -50,6 +53,8 @@ class Writer:
         self._stream: BinaryIO | None = None
         self._place: Path | None = None
         self._begun = self._length = 0
+        self._refused: tuple[Refused, ...] = ()
+        self._changed = False
 
     @property
     def place(self) -> Path | None:
@@ -68,19 +73,37 @@ class Writer:
             self._begin(self._last)
             if old is not None:
                 _remove(old)
+            self._append_refused()
         difference = differences(self._last, plant)
         now = self._revision + 1 if revision is None else revision
         count = max(1, now - self._revision)
         self._append({"at": time.time(), "words": words, "changes": count, **difference})
-        self._last, self._revision = plant, now
+        self._last, self._revision, self._changed = plant, now, True
+
+    def keep(self, refused: tuple[Refused, ...]) -> None:
+        """Write down all that was typed and not taken, in place of the list before; OSError as in `note`."""
+        if refused == self._refused:
+            return
+        self._refused = refused
+        if not refused and not self._changed:
+            self.discard()
+            return
+        if self._stream is None:
+            self._begin(self._last)
+        self._append_refused()
+
+    def _append_refused(self) -> None:
+        self._append({"at": time.time(), "words": "", "changes": 0, "refused": self._refused})
 
     def close(self) -> None:
         if self._stream is not None:
             self._stream.close()
             self._stream = None
 
-    def discard(self, revision: int | None = None) -> None:
-        """All of it, up to a revision, is saved or not wanted."""
+    def discard(self, revision: int | None = None, plant: Plant | None = None) -> None:
+        """All of it, up to a revision (this plant), is saved or not wanted; what was not taken goes too."""
+        self._last = self._last if plant is None else plant
+        self._refused, self._changed = (), False
         self._revision = self._revision if revision is None else revision
         self.close()
         if self._place is not None:
@@ -172,6 +195,7 @@ class Found:
     """When it was last changed [s]."""
     changes: int
     plant: Plant
+    refused: tuple[Refused, ...] = ()
 
     def remove(self) -> None:
         """Throw the journal away."""
@@ -233,7 +257,21 @@ def recover(place: Path) -> Found | None:
     at = lines[count - 1].get("at")
     counted = (line.get("changes", 1) for line in lines[:count])
     changes = sum(one if isinstance(one, int) else 1 for one in counted)
-    return Found(place, file, known, holder, at if isinstance(at, float) else holder.since, changes, plant)
+    refused = _refused(lines[:count])
+    if not changes and not refused:
+        return None
+    since = at if isinstance(at, float) else holder.since
+    return Found(place, file, known, holder, since, changes, plant, refused)
+
+
+def _refused(lines: list[dict[str, Any]]) -> tuple[Refused, ...]:
+    """What was not taken at last; entries that are none are passed over."""
+    last: Any = next((line["refused"] for line in reversed(lines) if "refused" in line), [])
+    rows = last if isinstance(last, list) else []
+    whole = [row for row in rows if isinstance(row, list) and len(row) == 5]
+    return tuple(
+        (row[0], row[1], row[2], row[3], row[4]) for row in whole if all(isinstance(w, str) for w in row)
+    )
 
 
 def _replayed(start: Mapping[str, Any], lines: list[dict[str, Any]]) -> tuple[Plant, int]:

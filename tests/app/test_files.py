@@ -191,6 +191,45 @@ def test_left_work_that_is_left_stays_and_is_thrown_away_when_asked(
     assert "J-77" not in window.document.plant.items
 
 
+def test_what_was_typed_and_not_taken_is_in_the_journal_and_recovered(
+    show: Open, file: Path, qtbot: QtBot
+) -> None:
+    window = show(file)
+    window.show()
+    panel = window.particulars
+    panel.begin()
+    boiler = next(item.id for item in window.document.plant.items.values() if item.kind == "boiler")
+    window.document.select([boiler])
+    field = panel.field("set_temperature")
+    field.editor.setFocus()
+    field.editor.put("20 psi")
+    field.commit()
+    assert field.error
+    assert window.document.clean
+    place = written(window, qtbot)
+    copy = place.with_name("copy.journal")
+    shutil.copy(place, copy)
+    window.close()
+    button(window, "Leave it out").click()
+    assert not place.exists()
+    shutil.move(copy, place)
+    orphaned(place)
+    window = show(file)
+    window.show()
+    assert "1 typed text not taken" in window.bar.text
+    button(window, "Recover").click()
+    assert window.document.clean
+    window.document.select([boiler])
+    field = window.particulars.field("set_temperature")
+    assert (field.editor.text_now(), bool(field.error)) == ("20 psi", True)
+    again = written(window, qtbot)
+    assert "20 psi" in again.read_text(encoding="utf-8")
+    field.editor.put("140")
+    field.commit()
+    assert window.files.save()
+    qtbot.waitUntil(lambda: not again.exists(), timeout=5000)
+
+
 def test_work_recovered_over_a_file_written_since_is_not_saved_unasked(
     show: Open, file: Path, state: Path
 ) -> None:

@@ -223,3 +223,41 @@ def test_a_damaged_journal_gives_back_all_changes_before_the_damage(plant, tmp_p
     found = journal.recover(place)
     assert found is not None
     assert found.plant.title == "Two"
+
+
+NOT_TAKEN = (("B-1", "set_temperature", "Set temperature", "20 psi", "That is a pressure."),)
+
+
+def test_what_was_typed_and_not_taken_comes_back_beside_the_changes(plant, tmp_path):
+    writer = journal.Writer(None, None, plant, tmp_path)
+    writer.keep((("", "title", "Title", "x", "No."),))
+    after = dataclasses.replace(plant, title="Two")
+    writer.note(after)
+    writer.keep(NOT_TAKEN)
+    found = recovered(writer)
+    assert found is not None
+    assert (found.plant, found.changes, found.refused) == (after, 1, NOT_TAKEN)
+
+
+def test_what_was_not_taken_is_kept_without_any_change_and_goes_when_it_is_taken(plant, tmp_path):
+    writer = journal.Writer(None, None, plant, tmp_path)
+    writer.keep(NOT_TAKEN)
+    writer.keep(())
+    assert list(tmp_path.iterdir()) == []
+    writer.keep(NOT_TAKEN)
+    found = recovered(writer)
+    assert found is not None
+    assert (found.plant, found.changes, found.refused) == (plant, 0, NOT_TAKEN)
+
+
+@pytest.mark.parametrize("damage", [5, [5], [["B-1", "k", "n", "t"]], [["B-1", "k", "n", 5, "r"]]])
+def test_what_was_not_taken_is_passed_over_where_it_is_spoiled(plant, tmp_path, damage):
+    writer = journal.Writer(None, None, plant, tmp_path)
+    writer.note(dataclasses.replace(plant, title="Two"))
+    writer.close()
+    with writer.place.open("ab") as out:
+        out.write(json.dumps({"changes": 0, "refused": damage}).encode() + b"\n")
+    orphaned(writer.place)
+    found = journal.recover(writer.place)
+    assert found is not None
+    assert (found.plant.title, found.refused) == ("Two", ())
