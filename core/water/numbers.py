@@ -6,12 +6,11 @@ change a figure and leave its ways as they are.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from itertools import islice
 from typing import TYPE_CHECKING, TypeVar
-
-from core.water.blocks import blocks
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -35,11 +34,12 @@ def connected(edges: Edges, nodes: int = 0) -> tuple[tuple[int, ...], ...]:
     nodes : int
         Nodes 0 to this belong to the graph also where nothing joins them
     """
-    everyone = {*range(nodes), *(node for edge in edges for node in edge)}
-    parts: dict[int, list[int]] = {}
-    for node, first in grouped(sorted(everyone), edges).items():
-        parts.setdefault(first, []).append(node)
-    return tuple(tuple(part) for part in parts.values())  # met in the order of their least nodes
+    import networkx as nx
+
+    graph: nx.Graph[int] = nx.Graph()
+    graph.add_nodes_from(range(nodes))
+    graph.add_edges_from(edges)
+    return tuple(sorted(tuple(sorted(part)) for part in nx.connected_components(graph)))
 
 
 @lru_cache(maxsize=256)
@@ -53,10 +53,13 @@ def on_some_round(ways: Edges, outside: tuple[int, ...] = ()) -> tuple[int, ...]
     outside : tuple of int
         Nodes where water comes in or goes out
     """
-    inside = {node for way in ways for node in way}
-    edges = [*ways, *((-1, node) for node in dict.fromkeys(outside) if node in inside)]
-    dead = {block[0] for block in blocks(edges) if len(block) == 1}
-    return tuple(k for k in range(len(ways)) if k not in dead)
+    import networkx as nx
+
+    count = Counter(frozenset(way) for way in ways)
+    graph: nx.Graph[int] = nx.Graph((start, end) for start, end in ways if start != end)
+    graph.add_edges_from((-1, node) for node in outside if node in graph)
+    dead = {frozenset(edge) for edge in nx.bridges(graph)} if len(graph) else set()
+    return tuple(k for k, way in enumerate(ways) if frozenset(way) not in dead or count[frozenset(way)] > 1)
 
 
 def grouped(members: Iterable[N], pairs: Iterable[tuple[N, N]]) -> dict[N, N]:
@@ -224,15 +227,22 @@ def on_rounds(ways: Sequence[Ends], drives: Collection[int], outside: Iterable[i
 
     Notes
     -----
-    Two ways lie on one simple round when they are in one block of the graph (`core.water.blocks`).
+    Two ways lie on one simple round when they are in one biconnected part of the graph (Whitney 1932); an
+    extra node amid each way keeps ways side by side apart.
     """
-    inside = {node for way in ways for node in way}
-    edges = [*ways, *((-1, node) for node in dict.fromkeys(outside) if node in inside)]
-    driving = {*drives, *range(len(ways), len(edges))}
+    import networkx as nx
+
+    graph: nx.Graph[int] = nx.Graph()
+    for k, (start, end) in enumerate(ways):
+        graph.add_edge(start, ~k)
+        graph.add_edge(~k, end)
+    beyond = ~len(ways)
+    graph.add_edges_from((beyond, node) for node in outside if node in graph)
+    driving = {~k for k in drives} | {beyond}
     found = {k for k in drives if ways[k][0] == ways[k][1]}  # a ring of one way
-    for block in blocks(edges):
-        if len(block) > 1 and not driving.isdisjoint(block):
-            found.update(k for k in block if k < len(ways))
+    for part in nx.biconnected_components(graph):
+        if len(part) > 2 and not driving.isdisjoint(part):
+            found.update(~node for node in part if beyond < node < 0)
     return frozenset(found)
 
 

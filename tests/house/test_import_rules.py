@@ -64,15 +64,3 @@ def test_package_itself_imports_nothing(package: str):
 def test_the_command_starts_without_qt_and_without_arithmetic():
     loaded = run_python("import sys, app.main; print(*sys.modules)").split()
     assert [name for name in WINDOW_START_MAY_NOT_LOAD if name in loaded] == []
-
-
-def test_a_solve_needs_no_library_of_graphs_units_or_optimisation():
-    code = (
-        "import io, sys; from contextlib import redirect_stdout; from app.main import main\n"
-        "with redirect_stdout(io.StringIO()): main(['solve', 'sample_plants/potting_shed.plant.json'])\n"
-        "print(*sys.modules)"
-    )
-    loaded = run_python(code).split()
-    assert "numpy" in loaded
-    others = ("PySide6", "scipy", "networkx", "pint", "core.sizing", "core.review")
-    assert [name for name in others if name in loaded] == []
