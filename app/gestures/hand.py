@@ -24,6 +24,7 @@ from core.plant import texts
 from core.plant.excerpt import Excerpt
 from core.plant.model import PortRef
 from core.vocabulary import KINDS, Trait
+from core.vocabulary.port_words import spoken_place
 
 DRAG_PIXELS = 4
 CORNER = 5.0
@@ -103,7 +104,7 @@ class DrawingHand:
             return
         self._pull_from = f"{start.id} {start.port}"
         self._begin(PullPipe(self.board, start), None)
-        where = f"{start.id} {start.port}".strip()
+        where = spoken_place(start.id, start.port)
         self.board.say(f"Pipe from {where}: arrow keys, Tab to the next port, Return connects")
 
     def bend(self) -> None:
@@ -283,7 +284,7 @@ class DrawingHand:
         if hit is None:
             self._describe_selection()
         elif hit.what == "port":
-            self.board.say(f"{hit.id} {hit.port}: pull a pipe from here")
+            self.board.say(f"{spoken_place(hit.id, hit.port)}: pull a pipe from here")
         elif hit.what == "pipe":
             self.board.say(f"{hit.id}: drag its line or a corner aside; with Ctrl pull a branch out of it")
         elif hit.what == "text":

@@ -19,6 +19,7 @@ from core.plant.changes import AddItem, AddPipe, Change, apply
 from core.plant.model import Plant, PortRef
 from core.plant.similar import neighbour
 from core.vocabulary import JOINT, Trait
+from core.vocabulary.port_words import spoken_place
 
 DRAG = 6.0
 """Board units: less than this between press and release is a click, and the pipe stays in the hand."""
@@ -162,11 +163,11 @@ class PullPipe(Pulled):
 
     def _words(self) -> str:
         """What letting go here would do."""
-        start = f"{self._from.id} {self._from.port}".strip()
+        start = spoken_place(self._from.id, self._from.port)
         if self._lands is None:
             return self.hint
         joins = "tees into" if self._lands.what == "pipe" else "to"
-        there = f"{self._lands.id} {self._lands.port}".strip()
+        there = spoken_place(self._lands.id, self._lands.port)
         if mixed := self._mixed():
             return (
                 f"{' and '.join(mixed)} would be one water: let go connects {start} to {there} all the same"

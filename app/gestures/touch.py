@@ -18,6 +18,7 @@ from core.errors import Refusal
 from core.plant import edits
 from core.plant.model import Item, Plant, PortRef
 from core.vocabulary import Trait
+from core.vocabulary.port_words import spoken_place
 
 FACE_TO_FACE: dict[str, Any] = {"joined": "flanged", "tube": None, "length": None, "insulation": None}
 
@@ -42,7 +43,7 @@ def _join(board: BoardPort, draft: edits.Draft, ref: PortRef, own: frozenset[str
         if other is not None:
             fields = {**FACE_TO_FACE, **system_for(plant, ref, other)}
             draft.do(*edits.connect(plant, ref, other, **fields))
-            return f"{ref.item} joined to {other.item} {other.port}".removesuffix(" at")
+            return f"{ref.item} joined to {spoken_place(other.item, other.port)}"
         hit = _pipe_at(board, plant, place, own)
         if hit is None:
             return ""

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QToolButton, QWidget
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QGridLayout, QLabel, QToolButton, QWidget
 
 from core.plant.model import Item, Plant, PortRef
 from core.vocabulary import Trait
@@ -63,7 +63,7 @@ class JoinedList(QWidget):
             left = QLabel(port, self)
             left.setObjectName("soft")
             grid.addWidget(left, place, 0)
-            grid.addWidget(self._led(port, words, pipe), place, 1)
+            grid.addWidget(self._led(port, words, pipe), place, 1, Qt.AlignmentFlag.AlignRight)
         self.setVisible(bool(rows))
 
     def _led(self, port: str, words: str, pipe: str) -> QWidget:
@@ -74,7 +74,6 @@ class JoinedList(QWidget):
         button = QToolButton(self)
         button.setObjectName("figure")
         button.setText(words)
-        button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Preferred)
         button.setAccessibleName(f"{port}: {words}, go to {pipe}")
         button.setToolTip(f"Go to {pipe}")
         button.clicked.connect(lambda: self.asked.emit(pipe))
