@@ -44,11 +44,20 @@ class StartPage(QWidget):
         self._grid = QGridLayout()
         self._grid.setSpacing(14)
         column = QVBoxLayout(self)
-        column.setContentsMargins(20, 16, 20, 16)
-        column.setSpacing(14)
+        column.setContentsMargins(12, 12, 12, 12)
+        column.setSpacing(10)
         column.addWidget(self._words)
         column.addLayout(self._grid)
         self._assemblies: dict[str, QPushButton] = {}
+        self._columns = COLUMNS
+        self._templates: dict[str, QPushButton] = {}
+        self._template_words = QLabel("Or a template, every length a guess until you type yours:", self)
+        self._template_words.setWordWrap(True)
+        self._template_words.hide()
+        column.addWidget(self._template_words)
+        self._template_grid = QGridLayout()
+        self._template_grid.setSpacing(8)
+        column.addLayout(self._template_grid)
         self._own = QHBoxLayout()
         self._own.setSpacing(8)
         column.addLayout(self._own)
@@ -78,6 +87,25 @@ class StartPage(QWidget):
         if key in self._assemblies:
             self._assemblies[key].setIcon(drawing)
 
+    def offer_templates(self, files: Sequence[Path]) -> None:
+        """Plants that are there to be changed; each opens as a new one, without a file of its own."""
+        for button in self._templates.values():
+            self._template_grid.removeWidget(button)
+            button.hide()
+            button.deleteLater()
+        self._templates = {}
+        self._template_words.setVisible(bool(files))
+        for file in files:
+            button = QPushButton(title_of(file), self)
+            button.setAccessibleName(f"Start from the template {title_of(file)}")
+            button.setToolTip(f"{title_of(file)}: opens as a new plant without a file")
+            button.clicked.connect(lambda _=False, value=str(file): self.chosen.emit(value))
+            self._templates[str(file)] = button
+        self._arrange(self._columns)
+
+    def templates(self) -> dict[str, QPushButton]:
+        return dict(self._templates)
+
     def offer(self, files: Sequence[Path], lately: Sequence[Path] = ()) -> None:
         """The empty board, the files opened last, and some samples."""
         for button in self._buttons.values():
@@ -88,7 +116,7 @@ class StartPage(QWidget):
         self.lately = frozenset(str(file) for file in lately[:MOST_LATELY])
         own = [(str(file), f"Lately: {title_of(file)}") for file in lately[:MOST_LATELY]]
         rest = [(str(file), title_of(file)) for file in files[:MOST] if str(file) not in self.lately]
-        for place, (value, words) in enumerate([(EMPTY, "Empty board"), *own, *rest]):
+        for value, words in [(EMPTY, "Empty board"), *own, *rest]:
             button = QToolButton(self)
             button.setObjectName("startingPoint")
             button.setText(words)
@@ -100,8 +128,8 @@ class StartPage(QWidget):
             button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
             button.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
             button.clicked.connect(lambda _=False, value=value: self.chosen.emit(value))
-            self._grid.addWidget(button, place // COLUMNS, place % COLUMNS)
             self._buttons[value] = button
+        self._arrange(self._columns)
         blank = QPixmap(DRAWING)
         blank.fill(Qt.GlobalColor.transparent)
         for value in self._buttons:
@@ -129,13 +157,17 @@ class StartPage(QWidget):
         return dict(self._buttons)
 
     def place_over(self, width: int, height: int) -> None:
-        """In the middle; rows for which there is no room are left out, the last one first."""
+        """In the middle; as many columns as there is room for, up to three, then as many rows."""
         buttons = list(self._buttons.values())
         for button in buttons:
             button.show()
+        for columns in range(COLUMNS, 0, -1):
+            self._arrange(columns)
+            if self._wanted().width() <= width:
+                break
         first = len(buttons)
-        while first > COLUMNS and self._wanted().height() > height - 2 * MARGIN:
-            first = (first - 1) // COLUMNS * COLUMNS
+        while first > self._columns and self._wanted().height() > height - 2 * MARGIN:
+            first = (first - 1) // self._columns * self._columns
             for button in buttons[first:]:
                 button.hide()
         size = self._wanted()
@@ -146,9 +178,17 @@ class StartPage(QWidget):
             size.height(),
         )
 
+    def _arrange(self, columns: int) -> None:
+        """Both grids in so many columns."""
+        self._columns = columns
+        for grid, buttons in ((self._grid, self._buttons), (self._template_grid, self._templates)):
+            for place, button in enumerate(buttons.values()):
+                grid.addWidget(button, place // columns, place % columns)
+
     def _wanted(self) -> QSize:
         layout = self.layout()
         self._grid.invalidate()
+        self._template_grid.invalidate()
         if layout is not None:
             layout.invalidate()
         return self.sizeHint()

@@ -32,6 +32,8 @@ TAKERS = (Trait.GIVES_HEAT,)
 FIXTURES = (Trait.DRAWS_WATER,)
 ORDER = ("kennel_clinic", "potting_shed", "school_annex")
 
+TEMPLATES = ("one_boiler_and_two_floors", "on_demand_heater_with_tank", "two_boilers_with_separator")
+
 
 def sample_files() -> list[Path]:
     """Plant files of the package `sample_plants`, the main ones first; none where they are not installed."""
@@ -42,6 +44,17 @@ def sample_files() -> list[Path]:
     folder = Path(sample_plants.__file__).parent
     found = {file.name.split(".")[0]: file for file in sorted(folder.glob("*.plant.json"))}
     return [found.pop(name) for name in ORDER if name in found] + list(found.values())
+
+
+def template_files() -> list[Path]:
+    """The plants to begin from, the commonest first; none where they are not installed."""
+    try:
+        import sample_plants
+    except ModuleNotFoundError:
+        return []
+    folder = Path(sample_plants.__file__).parent / "templates"
+    found = {file.name.split(".")[0]: file for file in sorted(folder.glob("*.plant.json"))}
+    return [found.pop(name) for name in TEMPLATES if name in found] + list(found.values())
 
 
 def lately(names: Sequence[str]) -> list[Path]:
