@@ -214,8 +214,7 @@ class Window(QMainWindow):
         self.board.scene.show_controls(self.settings.get("controls_shown"))
         self.board.scene.show_quantities(self.settings.get("quantities"))
         self.commands.ready_to_draw(self.hand)
-        self.start.offer_templates(samples.template_files())
-        self.start.offer(samples.sample_files(), samples.lately(self.settings.get("recent")))
+        samples.offer_on(self.start, self.settings.get("recent"))
         self._show_look()
         self._follow(None)
 

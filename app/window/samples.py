@@ -62,6 +62,12 @@ def lately(names: Sequence[str]) -> list[Path]:
     return [file for file in map(Path, names) if file.is_file()]
 
 
+def offer_on(page: StartPage, recent: Sequence[str]) -> None:
+    """All there is to begin from; `recent` are paths opened or saved lately."""
+    page.offer_templates(template_files())
+    page.offer(sample_files(), lately(recent))
+
+
 def gist(plant: Plant) -> str:
     """What a plant is, in one sentence made of what is drawn: `1 boiler; 2 floor circuits.`
 
