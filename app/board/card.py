@@ -69,7 +69,8 @@ class HoverCard(QWidget):
     def text(self) -> str:
         """All of it as plain text, for whoever cannot see it."""
         rows = "; ".join(f"{word} {figure}".strip() for word, figure in self.rows)
-        return f"{self.title} {self.remark}: {rows or self.words}".removesuffix(": ")
+        said = "; ".join(part for part in (rows, self.words) if part)
+        return f"{self.title} {self.remark}: {said}".removesuffix(": ")
 
     def _fonts(self) -> tuple[QFont, QFont, QFont]:
         title, plain, small = QFont(self.font()), QFont(self.font()), QFont(self.font())

@@ -62,11 +62,14 @@ TYPED: dict[str, dict[str, str]] = {
 }
 
 
+UNTYPED = {"guess": "6 ft", "within": 0.5}  # what a pipe is drawn with
+
+
 def item(name: str, kind: str, at: Place, **props: Any) -> dict[str, Any]:
     return {"id": name, "kind": kind, "at": list(at), "props": props}
 
 
-def pipe(name: str, start: str, end: str, length: str = "3 ft", tube: Any = None) -> dict[str, Any]:
+def pipe(name: str, start: str, end: str, length: Any = UNTYPED, tube: Any = None) -> dict[str, Any]:
     tube = tube or {"material": "copper_l", "size": "3/4 in"}
     return {
         "id": name, "from": start.split(), "to": end.split(), "system": "heating",
