@@ -164,7 +164,7 @@ def _board(contents: Contents) -> Markup:
         el("p", f"Tap a symbol or a pipe for its card, pinch or drag to move.{case}", class_="soft"),
         el("div", tools, class_="tools"),
         el("div", drawing(contents.plant, first), id="board"),
-        el("div", cards.all(), aria_live="polite"),
+        el("div", cards.all(), class_="cards", aria_live="polite"),
         aria_labelledby="board-title",
     )
 
