@@ -9,6 +9,7 @@ from core.review.cross_connection import mixes_drinking_water
 from core.review.finding import Found, Rule, Severity, registrar
 from core.review.study import Study
 from core.vocabulary import Trait
+from core.vocabulary.port_words import spoken_port
 from core.water.connections import joined_systems
 
 RULES: list[Rule] = []
@@ -47,7 +48,9 @@ def open_end(study: Study) -> Iterator[Found]:
         elif bare:
             word = "Port" if len(bare) == 1 else "Ports"
             verb = "has" if len(bare) == 1 else "have"
-            yield Found((item.id,), f"{word} {', '.join(bare)} of {item.id} {verb} no pipe.")
+            yield Found(
+                (item.id,), f"{word} {', '.join(map(spoken_port, bare))} of {item.id} {verb} no pipe."
+            )
 
 
 @rule(

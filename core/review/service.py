@@ -9,6 +9,7 @@ from core.plant.model import Item, PortRef
 from core.review.finding import Found, Rule, Severity, registrar
 from core.review.study import Study
 from core.vocabulary import Trait
+from core.vocabulary.port_words import spoken_port
 from core.vocabulary.waterways import Sides
 from core.water.connections import driven
 from core.water.numbers import grouped, reached
@@ -58,7 +59,8 @@ def no_isolation(study: Study) -> Iterator[Found]:
 
 
 def _listed(names: list[str]) -> str:
-    return f"Port {names[0]}" if len(names) == 1 else f"Ports {', '.join(names)}"
+    spoken = [spoken_port(name) for name in names]
+    return f"Port {spoken[0]}" if len(spoken) == 1 else f"Ports {', '.join(spoken)}"
 
 
 def _open_ports(study: Study, item: Item) -> list[str]:
@@ -305,7 +307,10 @@ def no_strainer(study: Study) -> Iterator[Found]:
         inlets = [a for a, _ in _sides(item)] if item.has(Trait.EXCHANGES_HEAT) else ["hot"]
         bare = [port for port in inlets if _unstrained(study, item, port)]
         if bare:
-            yield Found((item.id,), f"Water comes to {', '.join(bare)} of {item.id} past no strainer.")
+            yield Found(
+                (item.id,),
+                f"Water comes to {', '.join(map(spoken_port, bare))} of {item.id} past no strainer.",
+            )
     for body in study.bodies:
         pumps = [one for one in study.items_in(body, Trait.DRIVES) if one.id in study.runs.of]
         narrow = study.items_in(body, Trait.EXCHANGES_HEAT, Trait.TEMPERS, Trait.HOLDS_DIRT)
