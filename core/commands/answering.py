@@ -49,3 +49,8 @@ def wrapped(text: str, indent: str = "") -> list[str]:
     return textwrap.wrap(
         escaped(text), WIDTH, initial_indent=indent, subsequent_indent=f"{indent}  ", break_on_hyphens=False
     ) or [""]
+
+
+def hanging(text: str) -> list[str]:
+    """A sentence in lines that fit, those after the first set in."""
+    return textwrap.wrap(escaped(text), WIDTH, subsequent_indent="    ", break_on_hyphens=False)

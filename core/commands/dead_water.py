@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from collections.abc import Iterator
 
+from core.commands.answering import hanging
 from core.commands.arguments import Arguments
 from core.commands.solve import CAUTION
 from core.errors import escaped
@@ -16,7 +16,6 @@ from core.stillwater.map import STILL_DAYS, StillPipe, dead_water
 from core.stillwater.words import FLUSHING, volume_words
 from core.stillwater.year import YearOfPipe, year_of
 
-WIDTH = 110  # characters of a line
 LITER, HOUR = 1e-3, 3600.0
 HEADS = {
     "never": "Never moves in any case; lines to relief valves, tanks and drains have to stand",
@@ -100,18 +99,18 @@ def _text(plant: Plant, rows: list[StillPipe], year: list[YearOfPipe], unsolved:
             volume = volume_words(sum(row.volume for row in pipes), display)
             most = max((row.to_flush or 0.0 for row in pipes), default=0.0)
             run = f"; run {volume_words(most, display)}" if most else ""
-            yield from _wrapped(f"  {', '.join(row.id for row in pipes)}: {volume}, {words}{run}")
+            yield from hanging(f"  {', '.join(row.id for row in pipes)}: {volume}, {words}{run}")
     yield from _seasons(year)
     if not any(row.still for row in rows):
         yield "No pipe stands in any case."
     yield ""
     if unsolved:
-        yield from _wrapped(f"Not solved, so not to be relied on: {', '.join(unsolved)}.")
-    yield from _wrapped(
+        yield from hanging(f"Not solved, so not to be relied on: {', '.join(unsolved)}.")
+    yield from hanging(
         f"Drinking water that stood longer than {STILL_DAYS:g} days is flushed (common practice, no source)."
     )
-    yield from _wrapped(f"caution: {FLUSHING}")
-    yield from _wrapped(CAUTION)
+    yield from hanging(f"caution: {FLUSHING}")
+    yield from hanging(CAUTION)
 
 
 def _seasons(year: list[YearOfPipe]) -> Iterator[str]:
@@ -126,8 +125,4 @@ def _seasons(year: list[YearOfPipe]) -> Iterator[str]:
         yield ""
         yield "No flow for a season, longer than its system allows"
         for words, pipes in alike.items():
-            yield from _wrapped(f"  {', '.join(pipes)}: {words}")
-
-
-def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(escaped(text), WIDTH, subsequent_indent="    ", break_on_hyphens=False)
+            yield from hanging(f"  {', '.join(pipes)}: {words}")

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from core.commands.answering import hanging
 from core.commands.arguments import Arguments, concerning
 from core.commands.solve import CAUTION
 from core.errors import escaped
@@ -15,8 +15,6 @@ from core.plant.model import Plant
 
 if TYPE_CHECKING:
     from core.readings.dial_in import DialIn
-
-WIDTH = 110
 
 
 def run(argv: list[str]) -> int:
@@ -88,8 +86,4 @@ def _text(plant: Plant, found: DialIn) -> Iterator[str]:
     yield escaped(f"{plant.title or 'untitled'} · dialing in")
     yield ""
     for line in (*dialed(plant, found), CAUTION):
-        yield from _wrapped(line)
-
-
-def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(escaped(text), WIDTH, subsequent_indent="    ", break_on_hyphens=False)
+        yield from hanging(line)

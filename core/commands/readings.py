@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 import sys
-import textwrap
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from core.commands.answering import hanging
 from core.commands.arguments import Arguments, concerning
 from core.commands.solve import CAUTION
 from core.errors import PlainRefusal, Refusal, escaped
@@ -17,8 +17,6 @@ from core.plant.model import Plant
 
 if TYPE_CHECKING:
     from core.readings.fit import Fit
-
-WIDTH = 110
 
 
 def run(argv: list[str]) -> int:
@@ -119,7 +117,7 @@ def _text(plant: Plant, found: Fit) -> Iterator[str]:
     yield from _table(plant, found)
     yield ""
     for line in (*explained(found), CAUTION):
-        yield from _wrapped(line)
+        yield from hanging(line)
 
 
 def _table(plant: Plant, found: Fit) -> Iterator[str]:
@@ -136,7 +134,3 @@ def _table(plant: Plant, found: Fit) -> Iterator[str]:
     widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
     for row in rows:
         yield escaped("  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)).rstrip())
-
-
-def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(escaped(text), WIDTH, subsequent_indent="    ", break_on_hyphens=False)

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from collections.abc import Iterator
 from pathlib import Path
 
+from core.commands.answering import hanging
 from core.commands.arguments import Arguments, concerning
 from core.errors import PlainRefusal, Refusal, escaped
 from core.files import read
 from core.logbook.remarks import Remark, from_csv, remarks, taken
 from core.plant.model import Plant
-
-WIDTH = 110
 
 
 def run(argv: list[str]) -> int:
@@ -71,11 +69,7 @@ def _text(plant: Plant, found: tuple[Remark, ...]) -> Iterator[str]:
     yield escaped(f"{plant.title or 'untitled'} · remarks")
     for one in found:
         by = f" ({', '.join(part for part in (one.by, one.date) if part)})" if one.by or one.date else ""
-        yield from _wrapped(f"{one.id} {one.at or 'plant'}: {one.text}{by}")
-        yield from _wrapped(f"    answered: {one.answer}" if one.answer else "    open")
+        yield from hanging(f"{one.id} {one.at or 'plant'}: {one.text}{by}")
+        yield from hanging(f"    answered: {one.answer}" if one.answer else "    open")
     if not found:
         yield "No remarks."
-
-
-def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(escaped(text), WIDTH, subsequent_indent="    ", break_on_hyphens=False)

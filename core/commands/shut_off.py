@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from collections.abc import Iterator
 from dataclasses import asdict
 from typing import TYPE_CHECKING
 
+from core.commands.answering import hanging
 from core.commands.arguments import Arguments, concerning, one_of
-from core.errors import Refusal, escaped
+from core.errors import Refusal
 from core.files import read
 from core.plant.model import Plant
 from core.vocabulary.values import nearest
@@ -18,8 +18,6 @@ if TYPE_CHECKING:
     from core.isolation.flushing import Flushing
     from core.isolation.plan import ShutOff
     from core.papers.purging import Purge
-
-WIDTH = 110  # characters of a line
 
 
 def run(argv: list[str]) -> int:
@@ -50,7 +48,7 @@ def run(argv: list[str]) -> int:
     else:
         title = f"{plant.title or 'untitled'} · shut-off of {given.id}"
         lines = (title, "", *_text(plan), *_further(flushed, purged), *_cautions(plan))
-        print("\n".join(out for line in lines for out in (_wrapped(line) if line else [""])))
+        print("\n".join(out for line in lines for out in (hanging(line) if line else [""])))
     return 0 if plan.possible else 1
 
 
@@ -108,7 +106,3 @@ def wetted_plant(file: str, target: str) -> Plant:
             expected = one_of(wetted, "an item or pipe that water wets; there is none")
             raise Refusal("ID", target, expected, nearest(target, wetted))
     return plant
-
-
-def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(escaped(text), WIDTH, subsequent_indent="    ", break_on_hyphens=False)

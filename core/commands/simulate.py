@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from core.commands.answering import columns
 from core.commands.arguments import Arguments, concerning
 from core.commands.solve import CAUTION
 from core.errors import Refusal, escaped
@@ -147,9 +148,3 @@ def year_page(plant: Plant, data: dict[str, Any]) -> str:
         lines += ["", *columns(table)]
     lines += ["", *(f"taken: {words}" for words in data["cautions"]), "", f"plant version {data['plant']}"]
     return "\n".join(escaped(line) for line in lines) + "\n"
-
-
-def columns(rows: list[tuple[str, ...]]) -> list[str]:
-    """Rows with their cells one under another."""
-    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
-    return ["  ".join(c.ljust(w) for c, w in zip(row, widths, strict=True)).rstrip() for row in rows]
