@@ -44,13 +44,19 @@ def columns(rows: Sequence[Sequence[str]]) -> list[str]:
     return [escaped("  ".join(c.ljust(w) for c, w in zip(row, widths, strict=True)).rstrip()) for row in rows]
 
 
-def wrapped(text: str, indent: str = "") -> list[str]:
-    """A sentence in lines that fit."""
+def headed(rows: Sequence[Sequence[str]]) -> list[str]:
+    """A head and its rows as lines; nothing where there is a head alone."""
+    return columns(rows) if len(rows) > 1 else []
+
+
+def wrapped(text: str, indent: str = "", hang: str = "  ") -> list[str]:
+    """A sentence in lines that fit, set in; those after the first set in by `hang` more."""
+    further = indent + hang
     return textwrap.wrap(
-        escaped(text), WIDTH, initial_indent=indent, subsequent_indent=f"{indent}  ", break_on_hyphens=False
+        escaped(text), WIDTH, initial_indent=indent, subsequent_indent=further, break_on_hyphens=False
     ) or [""]
 
 
 def hanging(text: str) -> list[str]:
-    """A sentence in lines that fit, those after the first set in."""
-    return textwrap.wrap(escaped(text), WIDTH, subsequent_indent="    ", break_on_hyphens=False)
+    """A sentence in lines that fit, those after the first set in as rows of a table are."""
+    return wrapped(text, hang="    ")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import sys
-import textwrap
 from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
@@ -14,6 +13,7 @@ from core.calls.one_unit_out import one_unit_out
 from core.calls.part_load import part_load
 from core.calls.part_words import sentences
 from core.calls.sheet import call_sheet
+from core.commands.answering import WIDTH, hanging, wrapped
 from core.commands.arguments import Arguments, concerning, one_of
 from core.commands.solve import CAUTION, chosen_cases
 from core.controls.words import said
@@ -31,7 +31,6 @@ if TYPE_CHECKING:
     from core.calls.rows import CallRow
     from core.calls.sheet import CallSheet
 
-WIDTH = 110
 RUNS, RESTS, NONE = "●", "-", "·"
 MOST_ROWS = 40  # of combinations on a page for the wall; --json tells all
 
@@ -124,7 +123,7 @@ def lines(
     yield from text.energy(energy)
     yield from text.part_load(parts)
     for caution in (*sheet.cautions, CAUTION):
-        yield from textwrap.wrap(caution, WIDTH)
+        yield from wrapped(caution, hang="")
 
 
 class _Text:
@@ -198,21 +197,21 @@ class _Text:
         yield from _table(rows, right=range(len(heads) - 5, len(heads) - 1))
         for row in self.rows:
             if also[row.name]:
-                yield from _wrapped(f"no {self.number[row.name]} is also: {', '.join(also[row.name])}")
+                yield from hanging(f"no {self.number[row.name]} is also: {', '.join(also[row.name])}")
         yield ""
 
     def _which(self) -> Iterator[str]:
         """What is not in the table, in words."""
         sheet = self.sheet
         if sheet.choice.words:
-            yield from _wrapped(sheet.choice.words)
+            yield from hanging(sheet.choice.words)
         if sheet.choice.unable:
-            yield from _wrapped(
+            yield from hanging(
                 f"Without power or out of service, so always off: {', '.join(sheet.choice.unable)}."
             )
         if sheet.choice.impossible:
             n = len(sheet.choice.impossible)
-            yield from _wrapped(f"Left out: {n} in which a stat would call while its receptacle is off.")
+            yield from hanging(f"Left out: {n} in which a stat would call while its receptacle is off.")
         if len(self.rows) < len(sheet.folded):
             yield f"{len(self.rows)} of {len(sheet.folded)} rows are on this page; --json tells all."
 
@@ -227,7 +226,7 @@ class _Text:
             yield "SHORT, AND WHY"
             for (at, because), numbers in found.items():
                 told = ", ".join(str(n) for n in numbers[:12]) + (" …" if len(numbers) > 12 else "")
-                yield from _wrapped(f"{at}: {because} (no {told})")
+                yield from hanging(f"{at}: {because} (no {told})")
             yield ""
 
     def _letters(self) -> dict[str, str]:
@@ -310,7 +309,7 @@ class _Text:
         for place, outlet in enumerate(self.sheet.rows[0].outlets):
             row = max(self.sheet.rows, key=lambda r: (_grave(r, place), -len(r.on)))
             load = row.outlets[place]
-            yield from _wrapped(f"{outlet.at}: {load.words()} (no {self.number[row.name]}: {row.name})")
+            yield from hanging(f"{outlet.at}: {load.words()} (no {self.number[row.name]}: {row.name})")
             for plugged in load.feeds:
                 way = f" through {', '.join(plugged.through)}" if plugged.through else ""
                 amps = "current not known" if plugged.amps is None else plugged.amps.shown("us")
@@ -332,7 +331,7 @@ class _Text:
                 said = (
                     f"would carry {100 * float(share.value):.1f} % of the hours ({kept:.0f} of {hours:.0f} h)"
                 )
-            yield from _wrapped(f"{', '.join(group.units)} without {group.without}: {said}")
+            yield from hanging(f"{', '.join(group.units)} without {group.without}: {said}")
             rows: list[tuple[str, ...]] = [("case", "hours", "heat", "with one fewer", "short", "then", "")]
             for case in group.cases:
                 verdict = "carried" if case.carries else "not carried" if case.settled else "not solved"
@@ -360,7 +359,7 @@ class _Text:
                 rows.append((f"all {words}", *[""] * len(energy.cases), f"{whole / 3.6e6:,.0f}"))
             yield from _table(rows, right=range(1, len(heads)))
         for line in energy.missing:
-            yield from _wrapped(f"missing: {line}")
+            yield from hanging(f"missing: {line}")
         yield ""
 
     def part_load(self, parts: Sequence[PartLoad]) -> Iterator[str]:
@@ -376,7 +375,7 @@ class _Text:
                 rows.append((share, warm[0], flow, speed, *warm[1:], *heat))
             yield from _table(rows, right=range(8))
             for sentence in sentences(self.plant, part, self.system):
-                yield from _wrapped(sentence)
+                yield from hanging(sentence)
             yield ""
 
 
@@ -394,10 +393,6 @@ def _grave(row: CallRow, place: int) -> tuple[int, float]:
 def _letter(n: int) -> str:
     """a … z, then aa, ab …"""
     return chr(97 + n) if n < 26 else _letter(n // 26 - 1) + chr(97 + n % 26)
-
-
-def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(escaped(text), WIDTH, subsequent_indent="    ")
 
 
 def _table(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> list[str]:

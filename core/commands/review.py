@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from core.commands.answering import hanging, wrapped
 from core.commands.arguments import Arguments
 from core.commands.solve import CAUTION
 from core.errors import escaped
@@ -16,7 +16,6 @@ from core.plant.model import Plant
 if TYPE_CHECKING:
     from core.review import Finding
 
-WIDTH = 110  # characters of a line
 HEADS = {"stop": "Stop", "mend": "Mend", "consider": "Consider"}
 
 
@@ -57,8 +56,8 @@ def _text(plant: Plant, lines: Iterator[str], unsolved: list[str]) -> Iterator[s
     yield from lines
     yield ""
     if unsolved:
-        yield from _wrapped(f"Not solved, so not looked at: {', '.join(unsolved)}.", "")
-    yield from _wrapped(CAUTION, "")
+        yield from hanging(f"Not solved, so not looked at: {', '.join(unsolved)}.")
+    yield from hanging(CAUTION)
 
 
 def _by_stage(plant: Plant, findings: list[Finding]) -> Iterator[str]:
@@ -74,7 +73,7 @@ def _by_stage(plant: Plant, findings: list[Finding]) -> Iterator[str]:
                 yield f"  {head}"
             for finding in found:
                 where = finding.at[0] if finding.at and finding.at[0] else "plant"
-                yield from _wrapped(f"{where}: {finding.text} {finding.cure}", "    ")
+                yield from wrapped(f"{where}: {finding.text} {finding.cure}", "    ", "")
         if not one.settle and not one.can_wait:
             yield "  Nothing found."
 
@@ -105,23 +104,13 @@ def _findings(alike: list[Finding]) -> Iterator[str]:
     for finding in alike:
         case = f" [{finding.found.case}]" if finding.found.case else ""
         guess = " This rests on a guess." if finding.found.guess else ""
-        yield from _wrapped(f"{finding.at[0] or 'plant'}: {finding.text}{case}{guess}", "  ")
+        yield from wrapped(f"{finding.at[0] or 'plant'}: {finding.text}{case}{guess}", "  ", "")
         if finding.accepted is not None:
             checked = finding.accepted.checked_with
             with_whom = f", checked with {checked}" if checked else ""
-            yield from _wrapped(f"accepted: {finding.accepted.because}{with_whom}", "      ")
+            yield from wrapped(f"accepted: {finding.accepted.because}{with_whom}", "      ", "")
         elif finding.reopened:
-            yield from _wrapped(f"open again: {finding.reopened}", "      ")
+            yield from wrapped(f"open again: {finding.reopened}", "      ", "")
     rule = alike[0].rule
     for words in (f"{rule.reason} ({rule.source})", alike[0].cure, rule.ask):
-        yield from _wrapped(words, "      ")
-
-
-def _wrapped(text: str, indent: str) -> list[str]:
-    return textwrap.wrap(
-        escaped(text),
-        WIDTH,
-        initial_indent=indent,
-        subsequent_indent=indent or "    ",
-        break_on_hyphens=False,
-    )
+        yield from wrapped(words, "      ", "")

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from core.commands.answering import columns, wrapped
 from core.commands.arguments import Arguments, concerning, one_of
 from core.commands.solve import CAUTION
 from core.errors import Refusal, escaped
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from core.working import Display
 
 ROWS_WITHOUT_IDS = ("circulator", "balance", "expansion_tank", "exchanger")
-WIDTH = 110  # characters of a line
 NAMED = 8  # ids of one group that a line names
 
 
@@ -84,9 +83,9 @@ def _text(plant: Plant, sized: list[Sized], narrow: bool, working: bool) -> Iter
         yield ""
         yield title(what).upper()
         for group in grouped(answers):
-            yield from _wrapped(_shortened(group.ids, group.sentence))
+            yield from wrapped(_shortened(group.ids, group.sentence))
             if narrow or what in ROWS_WITHOUT_IDS:
-                yield from _columns(rows(group.first, display))
+                yield from (f"    {line}" for line in columns(rows(group.first, display)))
             if working:
                 yield from _working(group.first, display)
             cautions += [text for text in group.first.cautions if text not in cautions]
@@ -94,12 +93,8 @@ def _text(plant: Plant, sized: list[Sized], narrow: bool, working: bool) -> Iter
         yield "Nothing here asks for a size: no load, no source, no flow in any case."
     yield ""
     for text in cautions:
-        yield from _wrapped(f"caution: {text}")
-    yield from _wrapped(CAUTION)
-
-
-def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(escaped(text), WIDTH, subsequent_indent="  ", break_on_hyphens=False)
+        yield from wrapped(f"caution: {text}")
+    yield from wrapped(CAUTION)
 
 
 def _order(sized: list[Sized], what: str) -> int:
@@ -112,15 +107,6 @@ def _shortened(ids: tuple[str, ...], sentence: str) -> str:
     named = ", ".join(ids)
     short = f"{', '.join(ids[: NAMED - 1])} … {ids[-1]} ({len(ids)} in all)"
     return sentence.replace(named, short, 1)
-
-
-def _columns(table: list[tuple[str, ...]]) -> Iterator[str]:
-    if not table:
-        return
-    widths = [max(len(row[k]) for row in table) for k in range(len(table[0]))]
-    for row in table:
-        cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
-        yield escaped("    " + "  ".join(cells).rstrip())
 
 
 def _working(sized: Sized, display: Display) -> Iterator[str]:

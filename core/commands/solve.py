@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from core import units
 from core.calls.combinations import all_calls, solve_calls
+from core.commands.answering import headed
 from core.commands.arguments import Arguments, concerning, one_of
 from core.errors import Refusal, escaped
 from core.figures import EmitterFigures, Figures, PipeFigures, RoomFigures, SourceFigures
@@ -137,13 +138,13 @@ def table(plant: Plant, solution: Solution) -> str:
                 *_shown(f, system),
             )
         )
-    lines += _columns(rows)
+    lines += headed(rows)
     items: list[tuple[str, ...]] = [("item", "kind", "figures")]
     for key, figures in solution.items.items():
         text = figures_text(figures, system)
         if text:
             items.append((key, plant.items[key].kind.replace("_", " "), text))
-    lines += ["", *_columns(items)]
+    lines += ["", *headed(items)]
     lines += ["", *(escaped(f"note: {n.at}: {n.text}") for n in solution.notes)]
     return "\n".join(lines) + "\n"
 
@@ -167,7 +168,7 @@ def calls_table(plant: Plant, base: Case, solutions: list[Solution]) -> str:
         running = " ".join(key for key in s.items if s.running(key))
         shown = [units.show(w, "power", system) for w in sums]
         rows.append((s.case, running or "nothing", *shown, "" if s.converged else "NOT SOLVED"))
-    lines += [escaped(line) for line in _columns(rows)]
+    lines += headed(rows)
     said: dict[tuple[str, str], list[str]] = {}
     for s in solutions:
         for note in s.notes:
@@ -191,7 +192,7 @@ def rooms_table(plant: Plant, solutions: list[Solution]) -> str:
         each = [s.role(key, RoomFigures) for s in solutions]
         cells = [f"{warm(f.temperature_c)}, {100.0 * f.duty_share:.0f} %" for f in each]
         rows.append((key, warm(first.wanted_c), *cells))
-    return "\n".join(escaped(line) for line in _columns(rows)) + ("\n" if len(rows) > 1 else "")
+    return "\n".join(headed(rows)) + ("\n" if len(rows) > 1 else "")
 
 
 def _shown(f: PipeFigures, system: str) -> tuple[str, ...]:
@@ -231,10 +232,3 @@ def figures_text(figures: Figures, system: str) -> str:
         else:
             parts.append(f"{key.replace('_', ' ')} {value:.3g}")
     return ", ".join(parts)
-
-
-def _columns(rows: list[tuple[str, ...]]) -> list[str]:
-    if len(rows) == 1:
-        return []
-    widths = [max(len(r[k]) for r in rows) for k in range(len(rows[0]))]
-    return ["  ".join(c.ljust(w) for c, w in zip(r, widths, strict=True)).rstrip() for r in rows]

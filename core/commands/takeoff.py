@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from core.commands.answering import hanging
 from core.commands.arguments import Arguments
 from core.errors import Refusal, escaped
 from core.files import read
@@ -18,7 +19,6 @@ from core.working import Display
 if TYPE_CHECKING:
     from core.papers.takeoff import Takeoff
 
-WIDTH = 110  # characters of a line
 MOST_WASTE = 100.0  # [%]
 
 
@@ -111,4 +111,4 @@ def _text(plant: Plant, found: Takeoff, display: Display) -> Iterator[str]:
     if found.cost is not None:
         yield f"{'sum of what has a price':<101}{found.cost:>12,.2f}"
     for text in (*remarks(found), *(f"caution: {each}" for each in CAUTIONS)):
-        yield from textwrap.wrap(escaped(text), WIDTH, subsequent_indent="    ", break_on_hyphens=False)
+        yield from hanging(text)

@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from core.errors import escaped
+from core.commands.answering import hanging
 from core.plant.model import Plant
 from core.solve import Solution
 
 if TYPE_CHECKING:
     from core.papers.wiring import WiringPoints
-
-WIDTH = 110  # characters of a line
 
 
 def show(plant: Plant, solutions: list[Solution], as_json: bool) -> int:
@@ -34,7 +31,7 @@ def show(plant: Plant, solutions: list[Solution], as_json: bool) -> int:
         print(json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1))
     else:
         lines = (f"{plant.title or 'untitled'} · wiring points", *_text(found), f"caution: {CAUTION}")
-        print("\n".join(out for line in lines for out in _wrapped(line)))
+        print("\n".join(out for line in lines for out in hanging(line)))
     return needs_attention(found, solutions)
 
 
@@ -69,7 +66,3 @@ def _text(found: WiringPoints) -> Iterator[str]:
     if not found.circuits:
         yield "  none is drawn"
     yield ""
-
-
-def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(escaped(text), WIDTH, subsequent_indent="    ", break_on_hyphens=False) or [""]

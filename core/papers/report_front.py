@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from core import units
 from core.calls.energy import Energy
@@ -215,8 +215,3 @@ def flows_grid(plant: Plant, solutions: Sequence[Solution]) -> Grid:
     heads = ("pipe", *(solution.case for solution in solutions))
     unit = units.sign_of(units.unit_for("flow", display))
     return Grid(f"Flow of each pipe, {unit}", heads, tuple(rows), frozenset(range(1, len(heads))))
-
-
-def names_of(cases: Mapping[str, Solution]) -> list[str]:
-    """Names of solved cases."""
-    return list(cases)

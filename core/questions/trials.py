@@ -66,8 +66,3 @@ class Trials:
     def stands(self, solution: Solution) -> bool:
         """Whether an answer's temperatures can be used: solved, or not solved only because water freezes."""
         return solution.converged or id(solution) in self._iced
-
-    def solve_other(self, plant: Plant, case: Case) -> Solution:
-        """A case of another plant; not kept."""
-        self.count += 1
-        return Solver(plant).solve(case, self.keep_on)

@@ -67,12 +67,6 @@ class Part:
         weights = np.array(self.capacity)
         return float(x[self.at] @ weights / weights.sum())
 
-    def mean_row(self, rows: Rows) -> Array:
-        """The same as a row."""
-        row = rows.const(0.0)
-        row[self.at] = np.array(self.capacity) / sum(self.capacity)
-        return row
-
     def elements(self) -> list[Element]:
         """Elements whose water meets its states; none where that may be any."""
         return []

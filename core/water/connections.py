@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from core.plant.model import PortRef
 from core.vocabulary import Trait
-from core.water.numbers import on_rounds, on_some_round
+from core.water.numbers import on_rounds
 from core.water.ways import Passes, WaterGraph, Way, everything, in_one_body
 
 
@@ -109,15 +109,6 @@ def outside(graph: WaterGraph) -> list[PortRef]:
         if (item := graph.plant.items.get(place.item)) is not None and item.has(Trait.BRINGS_WATER)
     ]
     return list(dict.fromkeys([*mains, *(way.end for way in graph.ways if way.to_air)]))
-
-
-def dead_ends(graph: WaterGraph, passes: Passes = in_one_body) -> list[str]:
-    """Ids of the pipes in which water can never flow: on no way round, none from a main to an outlet."""
-    ways = [way for way in graph.ways if passes(way)]
-    number = _numbers(graph)
-    ends = tuple((number[way.start], number[way.end]) for way in ways)
-    alive = {ways[k].key for k in on_some_round(ends, tuple(number[place] for place in outside(graph)))}
-    return [way.key for way in graph.ways if way.is_pipe and way.key not in alive]
 
 
 def driven(

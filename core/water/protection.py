@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Set
+from collections.abc import Iterable, Iterator, Set
 from dataclasses import dataclass
 
 from core.plant.model import Item, PortRef
 from core.vocabulary import Trait
 from core.water.connections import reach
 from core.water.numbers import grouped, reached
-from core.water.ways import CENTER, Passes, WaterGraph, Way, everything, past_shut_valves
+from core.water.ways import CENTER, Passes, WaterGraph, Way, past_shut_valves
 
 HOT = (Trait.MAKES_HEAT, Trait.STORES_HEAT)  # what may hold hot water under pressure: sources and tanks
 
@@ -119,33 +119,6 @@ def water_of(graph: WaterGraph, name: str) -> Iterable[PortRef]:
     """Places of an item whose water it heats or keeps hot: of a tank with coil those around the coil."""
     coiled = graph.plant.items[name].has(Trait.HAS_COIL)
     return [PortRef(name, CENTER)] if coiled else graph.places_of.get(name, ())
-
-
-def behind_checks(graph: WaterGraph) -> Mapping[str, tuple[str, ...]]:
-    """For each item and pipe that a cold main feeds: the checks and backflow preventers on every way there.
-
-    One that water can come past by another way does not count. Checks built into circulators and mixing
-    valves do not count either: none is made to keep water from a main.
-
-    Returns
-    -------
-    mapping
-        By id, in the order of the file, devices each
-    """
-    plant = graph.plant
-    mains = [place for place in graph.places if _has(graph, place, Trait.BRINGS_WATER)]
-    fed = _keys(graph, mains, everything)
-    behind: dict[str, tuple[str, ...]] = dict.fromkeys(fed, ())
-    for item in plant.with_trait(Trait.ONE_WAY):
-        for key in fed - _keys(graph, mains, _all_but(item.id)):
-            if key != item.id:
-                behind[key] = (*behind[key], item.id)
-    order = [*plant.items, *plant.pipes]
-    return {key: behind[key] for key in order if key in behind}
-
-
-def _all_but(name: str) -> Passes:
-    return lambda way: way.key != name
 
 
 def _has(graph: WaterGraph, place: PortRef, trait: Trait) -> bool:

@@ -81,20 +81,6 @@ def greatest_flux(surface: Working, room: Working) -> Working:
     )
 
 
-def log_mean_excess(supply: Working, back: Working, room: Working) -> Working:
-    """Logarithmic excess of water over room, [K]; T_v, T_b, T_r."""
-    return derived(
-        "Δ_h",
-        "logarithmic excess temperature",
-        "temperature_difference",
-        "(T_v - T_b) / ln((T_v - T_r) / (T_b - T_r))",
-        supply,
-        back,
-        room,
-        source="EN 1264-2 (from memory)",
-    )
-
-
 def size(context: Context) -> list[Sized]:
     """Surface and water temperature of every floor circuit."""
     names = [item.id for item in context.plant.with_trait(Trait.IN_FLOOR)]

@@ -4,7 +4,7 @@ import pytest
 
 from core.files import read
 from core.plant.model import PortRef
-from core.water.connections import between, bodies, dead_ends, driven, joined_systems, loops, reach
+from core.water.connections import between, bodies, driven, joined_systems, loops, reach
 from core.water.ways import past_shut_valves, water_graph
 from tests.support.small_plant import small
 
@@ -46,11 +46,6 @@ def test_an_exchanger_parts_bodies():
 def test_the_one_loop(graph):
     (loop,) = loops(graph)
     assert set(loop) == {"B-1", "L-1", "P-1", "L-2", "L-4", "FC-1", "L-5"}
-
-
-def test_what_cannot_go_round(graph):
-    assert dead_ends(graph) == ["L-3", "L-6"]
-    assert dead_ends(graph, lambda way: way.key != "P-1") == [f"L-{n}" for n in range(1, 7)]
 
 
 def test_a_circulator_drives_its_loop_and_no_dead_end(graph):
@@ -111,4 +106,3 @@ def test_water_from_a_main_to_an_outlet_goes_round_outside():
     assert keys(driven(graph, ["P-2"])) == way
     assert keys(driven(graph, [], main_too=True)) == way
     assert driven(graph, []) == []
-    assert dead_ends(graph) == ["L-3"]

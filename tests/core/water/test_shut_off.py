@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from core.plant.model import Item, Pipe, Plant, PortRef, System
 from core.vocabulary import Trait, joined_ports
-from core.water.protection import behind_checks, protection
+from core.water.protection import protection
 from core.water.shut_off import BARRED, least_cut
 from core.water.ways import water_graph
 
@@ -213,20 +213,6 @@ def test_only_source_shut_off_leaves_the_emitters_cold():
     assert cut.close == ("V", "W")
     assert "A" in cut.also_dead
     assert "P" not in cut.also_dead
-
-
-def test_drinking_water_behind_its_checks():
-    kinds = [
-        *(("CM", "cold_main"), ("BP", "backflow_preventer"), ("CV", "check_valve"), ("T", "tank")),
-        *(("J", "joint"), ("F", "fixture")),
-    ]
-    lines = ["CM > BP.in", "BP.out > J", "J > CV.in", "CV.out > T.cold", "T.hot > F.hot", "J > F.cold"]
-    behind = behind_checks(water_graph(plant_of(kinds, lines)))
-    assert behind["L-1"] == ()
-    assert behind["L-3"] == ("BP",)
-    assert behind["T"] == ("BP",)  # past the check it is fed, but through the outlet water comes too
-    without = behind_checks(water_graph(plant_of(kinds[:-1], lines[:4])))
-    assert without["T"] == ("BP", "CV")
 
 
 @pytest.mark.parametrize("target", ["A1", "V1", "L-8", "B", "P", "ET"])
