@@ -112,5 +112,5 @@ def _findings(alike: list[Finding]) -> Iterator[str]:
         elif finding.reopened:
             yield from wrapped(f"open again: {finding.reopened}", "      ", "")
     rule = alike[0].rule
-    for words in (f"{rule.reason} ({rule.source})", alike[0].cure, rule.ask):
+    for words in filter(None, (f"{rule.reason} ({rule.source})", alike[0].cure, rule.ask)):
         yield from wrapped(words, "      ", "")
