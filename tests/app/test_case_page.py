@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
@@ -14,15 +13,15 @@ from app.panels.case_page import CasePage
 from app.window.main_window import Window
 from core.plant.usual_cases import USUAL
 from tests.app.pencil import type_words
+from tests.plants.edits import file_of
 
-SAMPLES = Path(__file__).parents[2] / "sample_plants"
 LEFT = Qt.MouseButton.LeftButton
 PATIENCE = 60_000
 
 
 @pytest.fixture
 def clinic(make_window: Callable[..., Window]) -> Window:
-    return make_window(SAMPLES / "kennel_clinic.plant.json", size=(1300, 900))
+    return make_window(file_of("two_heater_clinic"), size=(1300, 900))
 
 
 def page_of(window: Window) -> CasePage:

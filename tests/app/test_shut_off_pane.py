@@ -19,8 +19,9 @@ from core.isolation.plan import shut_off
 from core.plant import edits
 from core.plant.changes import ReplaceItem
 from tests.app.pencil import still_water
+from tests.plants.edits import file_of
 
-FILE = Path(__file__).parents[2] / "sample_plants" / "kennel_clinic.plant.json"
+FILE = file_of("two_heater_clinic")
 LEFT = Qt.MouseButton.LeftButton
 
 

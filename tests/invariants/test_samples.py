@@ -15,6 +15,7 @@ from core.files.read import load
 from core.media.fluids import Fluid, fluid_of
 from core.plant.model import Pipe, Plant
 from core.solve import Solver, solve_plant
+from tests.plants.edits import file_of
 from tests.support.balance import factor
 from tests.support.builders import G, Solved, area
 
@@ -140,7 +141,7 @@ def test_heat_in_is_heat_out(name: str) -> None:
 
 def test_every_combination_of_calls_settles() -> None:
     """Five calls of the main sample on and off: settled, and the same from the last answer as from cold."""
-    plant = load(FOLDER / "kennel_clinic.plant.json")
+    plant = load(file_of("two_heater_clinic"))
     calls = sorted(k for k, item in plant.items.items() if item.kind in ("switch", "aquastat", "thermostat"))[
         :5
     ]

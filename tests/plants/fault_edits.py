@@ -32,7 +32,7 @@ PLANTS: dict[str, Callable[[], Data]] = {
     "shed": _sample("potting_shed", "Design night", "Mild day"),
     "bakery": _sample("bakery_loft", "Design night", "Summer shower"),
     "orchard": _sample("orchard_packhouse", "Design night"),
-    "clinic": _sample("kennel_clinic", "Design night", "Snowfall with tank recovery"),
+    "clinic": _sample("two_heater_clinic", "Design night", "Snowfall with tank recovery"),
     "school": _sample("school_annex", "Design night", "Evening in the hall"),
     "clinic balanced": lambda: direct_return(True),
 }

@@ -102,14 +102,18 @@ VARIANTS = (
     Variant("shut valve", "potting_shed", "Design night", _shut_valve, ("P-1",), "shut-off"),
     Variant("undersized pipe", "potting_shed", "Design night", _undersized_pipe),
     Variant("reversed pump", "potting_shed", "Design night", _reversed_pump),
-    Variant("reversed check valve", "kennel_clinic", "Design night", _reversed_check, ("CV-2",), "reversed"),
-    Variant("no expansion tank", "kennel_clinic", SNOW, _no_expansion_tank, (), "pinned at 0"),
-    Variant("dead pump", "kennel_clinic", SNOW, _dead_pump, ("P-6",), "no flow"),
-    Variant("parallel-flow exchanger", "kennel_clinic", "Design night", _parallel_flow, ("RA-1",), "short"),
-    Variant("missing check", "kennel_clinic", "Mild day", _missing_check, ("FC-1",), "short"),
-    Variant("glycol into potable", "kennel_clinic", "All off", _glycol_into_potable, (), "potable, melt"),
-    Variant("starved heaters", "kennel_clinic", SNOW, _starved_heaters, ("H-1",), "capacity"),
-    Variant("cold main shut", "kennel_clinic", "Mild day", _no_cold_main, ("F-1",), "no pressure"),
+    Variant(
+        "reversed check valve", "two_heater_clinic", "Design night", _reversed_check, ("CV-2",), "reversed"
+    ),
+    Variant("no expansion tank", "two_heater_clinic", SNOW, _no_expansion_tank, (), "pinned at 0"),
+    Variant("dead pump", "two_heater_clinic", SNOW, _dead_pump, ("P-6",), "no flow"),
+    Variant(
+        "parallel-flow exchanger", "two_heater_clinic", "Design night", _parallel_flow, ("RA-1",), "short"
+    ),
+    Variant("missing check", "two_heater_clinic", "Mild day", _missing_check, ("FC-1",), "short"),
+    Variant("glycol into potable", "two_heater_clinic", "All off", _glycol_into_potable, (), "potable, melt"),
+    Variant("starved heaters", "two_heater_clinic", SNOW, _starved_heaters, ("H-1",), "capacity"),
+    Variant("cold main shut", "two_heater_clinic", "Mild day", _no_cold_main, ("F-1",), "no pressure"),
     Variant("boiler without pump", "school_annex", "Design night", _boiler_without_pump, ("B-2",), "flow"),
     Variant("shut header", "school_annex", "Evening in the hall", _shut_header, ("P-6",), "shut-off"),
     Variant("floor set too hot", "school_annex", "Weekend", _hot_floor, ("MV-1",), "does not hold"),
@@ -125,7 +129,7 @@ def direct_return(balanced: bool) -> Data:
     The feed enters at the right end of its header, where the hot header leaves. Each heater has a balance
     valve for its outlet valve; wide open, the near heater takes most; `balanced`, they share evenly.
     """
-    data = sample("kennel_clinic")
+    data = sample("two_heater_clinic")
     feed, far, near = pipe(data, "PS-1", "J-4"), pipe(data, "J-4", "SV-1"), pipe(data, "J-5", "SV-5")
     item(data, "J-4")["at"] = [440, 330]
     feed["via"] = [[60, 540], [60, 370], [440, 370]]

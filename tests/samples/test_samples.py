@@ -16,16 +16,16 @@ from core.media.fluids import fluid_of
 from core.plant import validity
 from core.plant.model import Case, Plant
 from core.solve import Solution, solve_case
-from tests.plants.edits import SAMPLES
+from tests.plants.edits import file_of
 from tests.tools.drafting import Drafter
 from tests.tools.make_bakery_loft import loft
 from tests.tools.make_orchard_packhouse import packhouse
 from tests.tools.make_school_annex import annex
 
-NAMES = ("potting_shed", "kennel_clinic", "school_annex", "bakery_loft", "orchard_packhouse")
+NAMES = ("potting_shed", "two_heater_clinic", "school_annex", "bakery_loft", "orchard_packhouse")
 CASES = {
     "potting_shed": ("Design night", "Mild day", "All off"),
-    "kennel_clinic": (
+    "two_heater_clinic": (
         "Design night",
         "Mild day",
         "Summer hot water only",
@@ -55,10 +55,10 @@ HALL = [*(f"FN-{n}" for n in range(1, 6)), "LD-1"]
 EXPECTED_NOTES = {
     ("potting_shed", "Mild day"): _still("FC-2"),
     ("potting_shed", "All off"): _still("P-1"),
-    ("kennel_clinic", "Design night"): _still("P-6"),
-    ("kennel_clinic", "Mild day"): _still("P-6", "RA-1"),
-    ("kennel_clinic", "Summer hot water only"): _still("P-6", "P-4"),
-    ("kennel_clinic", "All off"): _still("P-1", "P-6", "P-4"),
+    ("two_heater_clinic", "Design night"): _still("P-6"),
+    ("two_heater_clinic", "Mild day"): _still("P-6", "RA-1"),
+    ("two_heater_clinic", "Summer hot water only"): _still("P-6", "P-4"),
+    ("two_heater_clinic", "All off"): _still("P-1", "P-6", "P-4"),
     ("school_annex", "Mild day"): _still(RADIATORS[4], HALL[0]),
     ("school_annex", "Weekend"): _still(RADIATORS[0], HALL[0]),
     ("school_annex", "Evening in the hall"): _still(RADIATORS[0]),
@@ -79,7 +79,7 @@ EXPECTED_NOTES = {
 }
 MAINS = {
     ("potting_shed", "Design night"): [("B-1", "J-1"), ("V-3", "J-5"), ("J-6", "PS-1"), ("J-8", "B-1")],
-    ("kennel_clinic", "Design night"): [
+    ("two_heater_clinic", "Design night"): [
         ("PS-1", "J-4"),
         ("J-8", "J-9"),
         ("J-11", "ZV-2"),
@@ -90,7 +90,7 @@ MAINS = {
         ("J-34", "V-16"),
         ("J-34", "V-18"),
     ],
-    ("kennel_clinic", "Snowfall with tank recovery"): [
+    ("two_heater_clinic", "Snowfall with tank recovery"): [
         ("PS-1", "J-4"),
         ("J-8", "J-9"),
         ("J-9", "ZV-1"),
@@ -98,7 +98,7 @@ MAINS = {
         ("HX-2", "SV-13"),
         ("SV-14", "HX-2"),
     ],
-    ("kennel_clinic", "Summer hot water only"): [("CM-1", "V-1"), ("MV-1", "V-8"), ("J-9", "ZV-1")],
+    ("two_heater_clinic", "Summer hot water only"): [("CM-1", "V-1"), ("MV-1", "V-8"), ("J-9", "ZV-1")],
     ("school_annex", "Design night"): [
         ("J-1", "HS-1"),
         ("AS-1", "J-4"),
@@ -113,7 +113,7 @@ MAINS = {
 
 @cache
 def plant(name: str) -> Plant:
-    return read.load(SAMPLES / f"{name}.plant.json")
+    return read.load(file_of(name))
 
 
 def case_of(name: str, case: str) -> Case:
@@ -133,7 +133,7 @@ def between(name: str, start: str, end: str) -> str:
 @pytest.mark.parametrize("name", NAMES)
 def test_is_a_valid_plant_kept_as_it_was_written(name: str) -> None:
     assert validity.check(plant(name)) == []
-    text = (SAMPLES / f"{name}.plant.json").read_text(encoding="utf-8")
+    text = file_of(name).read_text(encoding="utf-8")
     assert write.dumps(read.loads(text)) == text
 
 
@@ -146,8 +146,8 @@ def test_stands_on_the_grid(name: str) -> None:
 
 def test_sizes_are_as_promised() -> None:
     assert len(plant("school_annex").pipes) >= 150
-    assert 110 <= len(plant("kennel_clinic").pipes) <= 160
-    assert tuple(case.name for case in plant("kennel_clinic").cases) == CASES["kennel_clinic"]
+    assert 110 <= len(plant("two_heater_clinic").pipes) <= 160
+    assert tuple(case.name for case in plant("two_heater_clinic").cases) == CASES["two_heater_clinic"]
 
 
 @pytest.mark.parametrize(
@@ -156,7 +156,7 @@ def test_sizes_are_as_promised() -> None:
 )
 def test_a_sample_is_what_its_script_makes(name: str, draft: Callable[[], Drafter]) -> None:
     made = write.dumps(read.from_data(draft().data))
-    assert made == (SAMPLES / f"{name}.plant.json").read_text(encoding="utf-8")
+    assert made == file_of(name).read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(("name", "case"), EVERY)
@@ -206,7 +206,7 @@ def test_every_load_is_met_on_the_design_night(name: str) -> None:
 
 
 def test_the_melt_is_met_in_snow_with_all_else() -> None:
-    items = solved("kennel_clinic", "Snowfall with tank recovery").items
+    items = solved("two_heater_clinic", "Snowfall with tank recovery").items
     for name in ("MC-1", "FC-1", "FC-2", "RA-1"):
         assert 0.98 <= items[name].delivered_w / items[name].wanted_w <= 1.1, name
     assert items["T-1"].duty_w > 10e3
@@ -220,18 +220,18 @@ def test_all_off_stands_still(name: str) -> None:
 
 
 def test_reverse_return_shares_evenly() -> None:
-    items = solved("kennel_clinic", "Snowfall with tank recovery").items
+    items = solved("two_heater_clinic", "Snowfall with tank recovery").items
     flows = [items[f"H-{n}"].flow_m3_s for n in (1, 2, 3)]
     assert max(flows) / min(flows) < 1.02
 
 
 def test_water_at_the_tap_neither_scalds_nor_breeds() -> None:
     """Taps at their set point; the recirculated lines stay above 49 degC (common guidance on Legionella)."""
-    summer = solved("kennel_clinic", "Summer hot water only")
+    summer = solved("two_heater_clinic", "Summer hot water only")
     assert summer.items["F-1"].temperature_c == pytest.approx((102 - 32) / 1.8, abs=0.2)
     assert summer.items["MV-1"].temperature_c == pytest.approx((120 - 32) / 1.8, abs=0.3)
     for case in ("Design night", "Mild day", "Summer hot water only", "Snowfall with tank recovery"):
-        back = solved("kennel_clinic", case).pipes[between("kennel_clinic", "V-10", "J-21")]
+        back = solved("two_heater_clinic", case).pipes[between("two_heater_clinic", "V-10", "J-21")]
         assert back.temperature_out_c > 46.0, case
 
 

@@ -129,7 +129,7 @@ def shares(data: dict[str, object]) -> list[float]:
 
 def test_direct_return_favours_the_near_heater_until_balanced() -> None:
     reverse, direct, balanced = (
-        shares(sample("kennel_clinic")),
+        shares(sample("two_heater_clinic")),
         shares(direct_return(False)),
         shares(direct_return(True)),
     )

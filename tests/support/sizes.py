@@ -16,7 +16,7 @@ from core.sizing.context import Context
 from core.sizing.result import Sized
 from core.solve import solve_plant
 from core.working import Working, evaluate
-from sample_plants import __file__ as _samples
+from tests.plants.edits import file_of
 
 SAMPLES = ("potting_shed", "kennel_clinic", "school_annex", "bakery_loft", "orchard_packhouse")
 FAMILIES = (
@@ -35,9 +35,7 @@ FAMILIES = (
 
 @cache
 def sample(name: str) -> Plant:
-    from pathlib import Path
-
-    return load(Path(_samples).parent / f"{name}.plant.json")
+    return load(file_of(name))
 
 
 @cache

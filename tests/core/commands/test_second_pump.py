@@ -12,9 +12,10 @@ import pytest
 import sample_plants
 from core import commands
 from core.errors import Refusal, WetsideError
+from tests.plants.edits import file_of
 
 SHED = str(Path(sample_plants.__file__).parent / "potting_shed.plant.json")
-CLINIC = str(Path(sample_plants.__file__).parent / "kennel_clinic.plant.json")
+CLINIC = str(file_of("two_heater_clinic"))
 
 
 def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int | None, str]:

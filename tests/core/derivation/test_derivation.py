@@ -13,15 +13,16 @@ from core.files.read import load
 from core.plant.model import Plant
 from core.solve import Solution, solve_plant
 from core.working import Working, evaluate, lines
+from tests.plants.edits import file_of
 
-SAMPLES = ("potting_shed", "kennel_clinic", "school_annex", "bakery_loft", "orchard_packhouse")
+SAMPLES = ("potting_shed", "two_heater_clinic", "school_annex", "bakery_loft", "orchard_packhouse")
 FOLDER = Path(__file__).parents[3] / "sample_plants"
 UNSIGNED = ("flow_m3_s", "velocity_m_s", "drop_pa")
 
 
 @cache
 def solved(name: str) -> tuple[Plant, tuple[Solution, ...]]:
-    plant = load(FOLDER / f"{name}.plant.json")
+    plant = load(file_of(name))
     return plant, tuple(solve_plant(plant)[:2])
 
 
@@ -79,7 +80,7 @@ def test_every_figure_of_every_item_is_derived_as_the_solver_found_it(name: str)
 
 
 def test_the_loss_of_a_pipe_goes_down_to_what_was_typed() -> None:
-    plant, solutions = solved("kennel_clinic")
+    plant, solutions = solved("two_heater_clinic")
     working = of_pipe(plant, solutions[0], "L-14", "drop_pa")
     assert working is not None
     paths = {leaf.path for leaf in working.leaves() if leaf.origin == "typed"}
@@ -91,7 +92,7 @@ def test_the_loss_of_a_pipe_goes_down_to_what_was_typed() -> None:
 
 
 def test_the_head_of_a_circulator_rests_on_its_curve_and_speed() -> None:
-    plant, solutions = solved("kennel_clinic")
+    plant, solutions = solved("two_heater_clinic")
     working = of_item(plant, solutions[0], "P-4", "head_m")
     assert working is not None
     assert working.formula == "s^2 * H_1"

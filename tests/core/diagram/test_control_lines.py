@@ -10,12 +10,12 @@ from core.diagram.geometry import box_of, segments
 from core.diagram.picture import Detail, compose
 from core.diagram.routes import route
 from core.files import read
-from tests.plants.edits import SAMPLES
+from tests.plants.edits import file_of
 from tests.support.calling import plant_of, two_zones
 
 
 def sample(name):
-    plant = read.load(SAMPLES / f"{name}.plant.json")
+    plant = read.load(file_of(name))
     return plant, route(plant)
 
 
@@ -66,7 +66,7 @@ def _on(line):
     }
 
 
-@pytest.mark.parametrize("name", ["kennel_clinic", "school_annex"])
+@pytest.mark.parametrize("name", ["two_heater_clinic", "kennel_clinic", "school_annex"])
 def test_every_end_is_reached_and_no_symbol_run_through(name):
     plant, lines = sample(name)
     laid = wires(plant, lines)
@@ -87,7 +87,7 @@ def test_every_end_is_reached_and_no_symbol_run_through(name):
 
 
 def test_a_wire_branches_only_at_dots():
-    plant, lines = sample("kennel_clinic")
+    plant, lines = sample("two_heater_clinic")
     for wire in wires(plant, lines):
         assert len(wire.lines) == len(wire.net.ends) - 1
         for line in wire.lines[1:]:
@@ -96,7 +96,7 @@ def test_a_wire_branches_only_at_dots():
 
 
 def test_wires_stay_where_they_were_but_for_what_moved():
-    plant, lines = sample("kennel_clinic")
+    plant, lines = sample("two_heater_clinic")
     before = wires(plant, lines)
     assert wires(plant, lines, keep=before) == before
     item = plant.items["SW-2"]

@@ -13,7 +13,7 @@ from core.hydraulics.network_update import renewed
 from core.plant.model import Plant
 from tests.support.sizes import sample
 
-SAMPLES = ("kennel_clinic", "bakery_loft")
+SAMPLES = ("two_heater_clinic", "bakery_loft")
 
 
 def same(a: Network, b: Network) -> bool:
@@ -71,7 +71,7 @@ def test_other_pipes(name: str) -> None:
 
 
 def test_other_ways_make_another_network() -> None:
-    plant = sample("kennel_clinic")
+    plant = sample("two_heater_clinic")
     last = build(plant)
     gone = next(iter(plant.pipes))
     assert renewed(replace(plant, pipes={k: p for k, p in plant.pipes.items() if k != gone}), last) is None

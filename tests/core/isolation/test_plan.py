@@ -18,7 +18,7 @@ from core.vocabulary import Trait
 from core.water.no_flow import NO_FLOW
 from core.water.ways import water_graph
 from tests.core.water.test_shut_off import BOILER_AND_TWO_RADIATORS, plant_of
-from tests.plants.edits import SAMPLES
+from tests.plants.edits import SAMPLES, file_of
 
 SHEETS = sorted(SAMPLES.glob("*.plant.json"))
 
@@ -95,7 +95,7 @@ def hanging_together(plant, closed):
 
 
 def test_each_side_of_an_exchanger_has_its_pressure_let_go():
-    plant = read.load(SAMPLES / "kennel_clinic.plant.json")
+    plant = read.load(file_of("two_heater_clinic"))
     plan = shut_off(plant, "HX-1")
     at_once = [step for step in plan.steps if step.startswith("At once open")]
     assert [step.split()[3].rstrip(",") for step in at_once] == ["SV-7", "SV-12"]
@@ -105,7 +105,7 @@ def test_each_side_of_an_exchanger_has_its_pressure_let_go():
 
 
 def test_flushing_asks_for_hose_ports_that_look_towards_the_exchanger():
-    plant = read.load(SAMPLES / "kennel_clinic.plant.json")
+    plant = read.load(file_of("two_heater_clinic"))
     one, other = flushings(water_graph(plant), "HX-1")
     assert (one.close, one.hose_in, one.hose_out) == (("SV-7", "SV-8"), "SV-7", "SV-8")
     assert "SV-7" in one.steps[1]
@@ -116,13 +116,13 @@ def test_flushing_asks_for_hose_ports_that_look_towards_the_exchanger():
 
 
 def test_the_water_main_itself_is_shut_ahead_of_the_plant():
-    plant = read.load(SAMPLES / "kennel_clinic.plant.json")
+    plant = read.load(file_of("two_heater_clinic"))
     assert any("at the meter" in step for step in shut_off(plant, "CM-1").steps)
     assert not any("at the meter" in step for step in shut_off(plant, "HX-1").steps)
 
 
 def test_what_is_neither_exchanger_nor_heater_is_not_flushed():
-    plant = read.load(SAMPLES / "kennel_clinic.plant.json")
+    plant = read.load(file_of("two_heater_clinic"))
     assert flushings(water_graph(plant), "P-1") == []
 
 

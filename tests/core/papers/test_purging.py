@@ -10,7 +10,7 @@ from core.plant.model import Case
 from core.solve import solve_case
 from core.vocabulary import Trait
 from core.water.ways import water_graph
-from tests.plants.edits import SAMPLES
+from tests.plants.edits import SAMPLES, file_of
 
 
 @pytest.mark.parametrize("name", ["potting_shed", "orchard_packhouse", "bakery_loft"])
@@ -39,6 +39,6 @@ def _flow(solution, key):
 
 
 def test_loops_that_no_valve_parts_are_purged_together():
-    plant = load(SAMPLES / "kennel_clinic.plant.json")
+    plant = load(file_of("two_heater_clinic"))
     (melt,) = [purge for purge in purges(plant, water_graph(plant)) if purge.system == "melt"]
     assert [set(loop.at) for loop in melt.loops] == [{"HX-2", "MC-1"}]

@@ -14,7 +14,7 @@ from core.solve import solve_plant
 from core.units import show
 from core.vocabulary import Trait
 from tests.plants import edits
-from tests.plants.edits import SAMPLES
+from tests.plants.edits import file_of
 
 
 def sheet(plant):
@@ -23,7 +23,7 @@ def sheet(plant):
 
 @pytest.fixture(scope="module")
 def kennel():
-    plant = load(SAMPLES / "kennel_clinic.plant.json")
+    plant = load(file_of("two_heater_clinic"))
     return plant, solve_plant(plant)
 
 

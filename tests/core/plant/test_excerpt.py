@@ -17,6 +17,7 @@ from core.plant.edits import delete
 from core.plant.excerpt import Excerpt, excerpt, paste
 from core.plant.model import Plant, PortRef
 from core.plant.validity import check
+from tests.plants.edits import file_of
 
 SAMPLES = sorted((Path(__file__).parents[3] / "sample_plants").glob("*.plant.json"))
 
@@ -27,7 +28,7 @@ def taken(plant: Plant, ids: set[str], texts: tuple[int, ...] = ()) -> Excerpt:
 
 @pytest.fixture(scope="module")
 def clinic() -> Plant:
-    return load(next(path for path in SAMPLES if path.name.startswith("kennel")))
+    return load(file_of("two_heater_clinic"))
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.name.split(".")[0])

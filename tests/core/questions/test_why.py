@@ -13,6 +13,7 @@ from core import commands
 from core.files.read import from_data, load
 from core.questions.averaging import shares
 from core.questions.why import Row, why
+from tests.plants.edits import file_of
 from tests.support.builders import CP, RHO, Board, k_for
 
 FLOW = 0.5e-3  # [m3/s]
@@ -256,7 +257,7 @@ def test_shares_are_the_mean_over_all_orders():
 
 
 def test_the_sample_and_the_command(capsys):
-    path = "sample_plants/kennel_clinic.plant.json"
+    path = str(file_of("two_heater_clinic"))
     found = why(load(path), "RA-1", "Design night")
     assert {cause.kind for row in found.rows for cause in row.causes} >= {"shared_head", "colder_supply"}
     assert commands.main(["why", path, "RA-1", "--case", "Design night", "--json"]) == 0

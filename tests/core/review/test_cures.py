@@ -18,6 +18,7 @@ from core.review.installed import RULES as INSTALLED
 from core.review.rules import RULES
 from core.solve import solve_case
 from core.vocabulary import UNKNOWN
+from tests.plants.edits import file_of
 from tests.support.edits import with_fields
 
 SAMPLES = Path(__file__).parents[3] / "sample_plants"
@@ -151,7 +152,7 @@ def test_a_cure_that_brings_a_stop_is_known_by_it():
 @pytest.mark.parametrize("kind", ["air_separator", "expansion_tank"])
 def test_of_an_exchanger_the_side_that_lacks_the_part_gets_it(kind: str):
     """The melt circuit of the kennel clinic hangs on side b of HX-2."""
-    plant = read.load(SAMPLES / "kennel_clinic.plant.json")
+    plant = read.load(file_of("two_heater_clinic"))
     part = {"air_separator": "AS-2", "expansion_tank": "ET-3"}[kind]
     bare = apply(plant, edits.delete(plant, [part]))
     finding = next(one for one in review(bare, ()) if one.at[0] == "HX-2" and one.rule.insert)

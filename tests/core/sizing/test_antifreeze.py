@@ -85,7 +85,7 @@ def test_volume_and_mass_of_the_published_fill(agrees: Agrees) -> None:
 
 
 def test_the_kennel_is_strong_enough() -> None:
-    found = size(context_of("kennel_clinic"))
+    found = size(context_of("two_heater_clinic"))
     recompute(found)
     (sized,) = found
     assert sized.at == "MC-1"
@@ -98,7 +98,7 @@ def test_the_kennel_is_strong_enough() -> None:
 
 
 def with_fluid(fluid: dict[str, Any], **site: str) -> Plant:
-    plant = sample("kennel_clinic")
+    plant = sample("two_heater_clinic")
     melt = System("melt", "closed", fluid, "16 psi")
     systems = {**plant.systems, "melt": melt}
     return replace(plant, systems=systems, site={**plant.site, **site}, cases=plant.cases[4:])

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
 from core.files.read import load
 from core.sizing.everything import size
 from core.sizing.table import bars
+from tests.plants.edits import file_of
 
-FILE = Path(__file__).parents[3] / "sample_plants" / "kennel_clinic.plant.json"
+FILE = file_of("two_heater_clinic")
 
 
 @pytest.fixture(scope="module")

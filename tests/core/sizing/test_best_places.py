@@ -12,12 +12,13 @@ from core.plant.changes import fitted
 from core.sizing.second_circulator.best import best_places
 from core.sizing.second_circulator.edit import put_in
 from core.solve import Solver
+from tests.plants.edits import file_of
 
 SAMPLES = Path(__file__).parents[3] / "sample_plants"
 
 
 def test_every_place_keeps_its_promise_in_the_plant_really_changed():
-    plant = load(SAMPLES / "kennel_clinic.plant.json")
+    plant = load(file_of("two_heater_clinic"))
     found = best_places(plant, plant.solve_cases[0], "L-128")
     assert 1 <= len(found.offers) <= 3
     case = next(case for case in plant.solve_cases if case.name == found.case)
@@ -31,7 +32,7 @@ def test_every_place_keeps_its_promise_in_the_plant_really_changed():
 
 
 def test_nothing_is_put_on_a_recirculation_where_no_circuit_is_short():
-    found = best_places(load(SAMPLES / "kennel_clinic.plant.json"))
+    found = best_places(load(file_of("two_heater_clinic")))
     assert found.offers == ()
     assert found.none == "None, because no circuit is short of heat in any case."
 

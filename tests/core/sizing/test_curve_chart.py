@@ -16,6 +16,7 @@ from core.files.read import from_data, load
 from core.sizing.second_circulator.chart import curves_of, empty, figure
 from core.sizing.second_circulator.worker import Keeper, Question, answers, serve
 from core.solve import solve_case
+from tests.plants.edits import file_of
 from tests.support.builders import Board
 
 SHED = Path(sample_plants.__file__).parent / "potting_shed.plant.json"
@@ -90,7 +91,7 @@ def test_resting_circulator_shows_its_curve_alone():
 
 
 def test_delta_t_circulator_at_its_solved_speed():
-    plant = load(SHED.parent / "kennel_clinic.plant.json")
+    plant = load(file_of("two_heater_clinic"))
     figures = solve_case(plant, plant.solve_cases[0]).items["P-2"]
     curves = curves_of(plant, "P-2", figures, "us")
     names = [trace.name for trace in curves.chart.traces]

@@ -71,7 +71,7 @@ def test_parallel_flow_and_equal_ends() -> None:
 
 def test_the_ua_found_is_what_the_solver_wants() -> None:
     """The size promised, tried: nothing is short by 2 %, the duty is as said, and less of it is short."""
-    context = context_of("kennel_clinic")
+    context = context_of("two_heater_clinic")
     found = size(context)
     assert recompute(found) > 20
     for name, circuits in (("HX-1", ("FC-1", "FC-2", "RA-1")), ("HX-2", ("MC-1",))):
@@ -79,19 +79,19 @@ def test_the_ua_found_is_what_the_solver_wants() -> None:
         needed = sized.options[0]
         assert needed.props is not None
         case = context.case(sized.case)
-        there = solve_case(with_props(sample("kennel_clinic"), {name: needed.props}), case)
+        there = solve_case(with_props(sample("two_heater_clinic"), {name: needed.props}), case)
         assert there.items[name].duty_w == pytest.approx(needed.figures["duty_w"], rel=0.02)
         for circuit in circuits:
             assert there.items[circuit].short_w <= 0.02 * there.items[circuit].wanted_w
         ua = {"ua": f"{0.9 * float(sized.value or 0)!r} W/K"}
-        less = solve_case(with_props(sample("kennel_clinic"), {name: ua}), case)
+        less = solve_case(with_props(sample("two_heater_clinic"), {name: ua}), case)
         assert max(less.items[c].short_w / less.items[c].wanted_w for c in circuits) > 0.005
 
 
 def test_a_small_one_is_short_and_one_without_size_says_so_the_other_still_sized() -> None:
     quiet = {name: {"call": False} for name in ("AQ-1", "TH-1", "TH-2", "TH-3", "SW-1")}  # the cases alone
     wrong = {"HX-1": {"ua": "1300 Btu/h/degF"}, "HX-2": {"ua": None}}
-    plant = sample("kennel_clinic")
+    plant = sample("two_heater_clinic")
     small = changed(plant, {**quiet, **wrong}, cases=plant.cases[3:4])
     found = size(Context(small))
     sized = one(found, "HX-1", "exchanger")
@@ -109,7 +109,7 @@ def test_a_small_one_is_short_and_one_without_size_says_so_the_other_still_sized
 def test_a_case_that_the_formula_passes_over_is_served_when_solved() -> None:
     """Though the one drawn is three times the one needed."""
     props = {"ua": "4000 W/K", "rated": None}
-    context = Context(changed(sample("kennel_clinic"), {"HX-1": props}))
+    context = Context(changed(sample("two_heater_clinic"), {"HX-1": props}))
     passings = everywhere(context, "HX-1")
     found: Least = least(context, passings, drawn_ua(context, passings[0]))
     assert found.ua is not None

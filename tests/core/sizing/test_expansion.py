@@ -244,7 +244,7 @@ def test_precharge_that_is_not_the_fill_pressure_is_told() -> None:
 
 
 def test_no_room_below_the_valve_is_a_contradiction_said_at_its_place() -> None:
-    plant = sample("kennel_clinic")
+    plant = sample("two_heater_clinic")
     high = replace(plant.systems["heating"], fill_pressure="29 psi")
     found = size(Context(replace(plant, systems={**plant.systems, "heating": high})))
     lost = one(found, "ET-2", "expansion_tank")

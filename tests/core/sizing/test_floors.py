@@ -102,7 +102,7 @@ def test_the_water_promised_brings_what_is_wanted(name: str) -> None:
 
 
 def test_too_much_wanted_of_a_floor_is_said() -> None:
-    plant = changed(sample("kennel_clinic"), {"FC-2": {"load": "30 kBtu/h"}})
+    plant = changed(sample("two_heater_clinic"), {"FC-2": {"load": "30 kBtu/h"}})
     found = size(Context(plant))
     surface = one(found, "FC-2", "floor_surface")
     assert "over the 84 °F of rooms" in surface.words

@@ -71,7 +71,7 @@ def test_every_formula_of_every_sample_gives_the_number_beside_it(name: str) -> 
 
 
 def test_water_of_a_mixed_floor_goes_through_the_exchanger_in_the_share_that_is_mixed_in() -> None:
-    context = shared("kennel_clinic")
+    context = shared("two_heater_clinic")
     way = demands(context).found[Place("FC-1")].way
     share = demands(context).solution(way.traced).items["MV-2"].hot_share
     through = [way.shares[pipe] for pipe in ("L-115", "L-150") if pipe in way.shares]
@@ -123,7 +123,7 @@ def test_a_walk_past_another_circuit_does_not_count() -> None:
 
 
 def test_a_typed_difference_beats_the_solved_one_and_says_so() -> None:
-    sized = one(answers("kennel_clinic", "flows"), "FC-1", "design_flow")
+    sized = one(answers("two_heater_clinic", "flows"), "FC-1", "design_flow")
     assert "typed: difference held by P-2" in sized.words
     assert sized.working is not None
     paths = [leaf.path for leaf in sized.working.leaves() if leaf.path]
@@ -133,7 +133,7 @@ def test_a_typed_difference_beats_the_solved_one_and_says_so() -> None:
 
 def test_two_circuits_that_never_call_together_are_not_added() -> None:
     """Kennel clinic: melt and heating meet in one case only, tank charging in another too."""
-    context = shared("kennel_clinic")
+    context = shared("two_heater_clinic")
     flow = flows.design_flow(context, "L-49")
     assert flow is not None
     assert flow.extra["case"] == "Snowfall with tank recovery"
@@ -180,7 +180,7 @@ def test_ids_restrict_the_answer() -> None:
 
 
 def test_a_tube_that_does_not_keep_the_limits_is_told_with_the_one_that_does() -> None:
-    sized = one(answers("kennel_clinic", "pipes"), "L-1", "tube")
+    sized = one(answers("two_heater_clinic", "pipes"), "L-1", "tube")
     assert sized.chosen == "1 in copper L"
     assert sized.fails
     drawn = next(option for option in sized.options if option.name == "3/4 in copper L")
@@ -191,14 +191,14 @@ def test_a_tube_that_does_not_keep_the_limits_is_told_with_the_one_that_does() -
 
 
 def test_table_of_options_marks_chosen_and_failing() -> None:
-    sized = one(answers("kennel_clinic", "pipes"), "L-1", "tube")
+    sized = one(answers("two_heater_clinic", "pipes"), "L-1", "tube")
     table = rows(sized, "us")
     assert table[0][:4] == ("", "option", "bore", "velocity")
     assert [row[1] for row in table if row[0] == "→"] == ["1 in copper L"]
     assert "3/4 in copper L" in [row[1] for row in table if row[0] == "–"]
     assert any(
         "L-1" in group.ids and len(group.ids) > 3
-        for group in grouped([sized, *answers("kennel_clinic", "pipes")])
+        for group in grouped([sized, *answers("two_heater_clinic", "pipes")])
     )
 
 
@@ -280,7 +280,7 @@ def test_valve_settings_give_every_circuit_its_flow_within_2_percent() -> None:
     assert max(abs(share) for share in missed.values()) < 0.02
 
 
-@pytest.mark.parametrize("name", ["potting_shed", "orchard_packhouse", "kennel_clinic"])
+@pytest.mark.parametrize("name", ["potting_shed", "orchard_packhouse", "two_heater_clinic"])
 def test_tubes_circulators_and_settings_taken_together_give_the_flows_promised(name: str) -> None:
     """Brute force: accept every tube, then every circulator, then every setting; solve."""
     plant = sample(name)

@@ -51,7 +51,7 @@ def test_part_of_a_heater_is_a_whole_one() -> None:
 
 
 def test_kennel_needs_its_three_and_two_are_short_where_it_is_said() -> None:
-    context = context_of("kennel_clinic")
+    context = context_of("two_heater_clinic")
     found = size(context)
     recompute(found)
     sized = one(found, "H-1", "heaters")
@@ -59,7 +59,7 @@ def test_kennel_needs_its_three_and_two_are_short_where_it_is_said() -> None:
     assert "3 are drawn" in sized.words
     two = next(option for option in sized.options if option.name == "2 heaters")
     assert not two.serves
-    fewer = without(sample("kennel_clinic"), "H-3")
+    fewer = without(sample("two_heater_clinic"), "H-3")
     there = solve_case(fewer, context.case(sized.case))
     short = sum(there.items[name].short_w for name in ("H-1", "H-2"))
     assert short > 0.0

@@ -118,12 +118,12 @@ def test_classes_follow_one_another() -> None:
 
 
 def snowy(**more: str) -> Plant:
-    plant = sample("kennel_clinic")
+    plant = sample("two_heater_clinic")
     return replace(plant, site={**plant.site, **SNOW, **more})
 
 
 def test_the_kennel_by_class_and_by_weather() -> None:
-    found = size(context_of("kennel_clinic"))
+    found = size(context_of("two_heater_clinic"))
     assert recompute(found) > 5
     sized = one(found, "MC-1", "melt_flux")
     assert "enough" in sized.words
@@ -142,7 +142,7 @@ def test_the_kennel_by_class_and_by_weather() -> None:
 
 
 def test_weather_half_said_names_what_was_taken() -> None:
-    plant = sample("kennel_clinic")
+    plant = sample("two_heater_clinic")
     some = replace(plant, site={**plant.site, "snowfall": "0.1 in/h"})
     sized = one(size(Context(some)), "MC-1", "melt_flux")
     assert any(text.startswith("site.snow_temperature is not given; 25 °F") for text in sized.missing)
@@ -152,9 +152,9 @@ def test_weather_half_said_names_what_was_taken() -> None:
 
 def test_the_water_promised_brings_what_is_wanted() -> None:
     """A source at that temperature before the circuit, at the same flow."""
-    context = context_of("kennel_clinic")
+    context = context_of("two_heater_clinic")
     sized = one(size(context), "MC-1", "melt_water")
-    wanted = float(sample("kennel_clinic").items["MC-1"].si["load"])
+    wanted = float(sample("two_heater_clinic").items["MC-1"].si["load"])
     case = context.case(sized.case)
     low, high = 500.0, 4000.0  # the UA of its exchanger until the inlet has that temperature
     for _ in range(12):
@@ -170,7 +170,7 @@ def test_the_water_promised_brings_what_is_wanted() -> None:
 
 
 def test_without_area_it_says_so() -> None:
-    plant = changed(sample("kennel_clinic"), {"MC-1": {"area": None}})
+    plant = changed(sample("two_heater_clinic"), {"MC-1": {"area": None}})
     sized = one(size(Context(plant)), "MC-1", "melt_flux")
     assert sized.value is None
     assert sized.missing[0].startswith("MC-1: props.area is not given")

@@ -70,7 +70,7 @@ def at(plant: Plant, where: str, what: str) -> Sized:
 
 
 def test_exchanger_brings_the_heat_of_the_other_side() -> None:
-    found = one(size(context_of("kennel_clinic")), "RV-3", "relief_capacity")
+    found = one(size(context_of("two_heater_clinic")), "RV-3", "relief_capacity")
     assert float(found.value or 0) / BTU_H == pytest.approx(3 * 64_000, rel=1e-6)
 
 
@@ -130,7 +130,7 @@ def test_what_is_missing_is_said_and_the_rest_judged() -> None:
 
 
 def test_stored_hot_water_wants_temperature_relief() -> None:
-    plant = replace(sample("kennel_clinic"), cases=sample("kennel_clinic").cases[4:])
+    plant = replace(sample("two_heater_clinic"), cases=sample("two_heater_clinic").cases[4:])
     assert "RV-1 opens in time" in at(plant, "T-1", "temperature_relief").words
     late = changed(plant, {"RV-1": {"set_temperature": "240 degF"}})
     assert "opens at 240 °F only" in at(late, "T-1", "temperature_relief").words

@@ -26,6 +26,7 @@ from core.sizing.second_circulator.study import Bench, Found, Study, Wanted, ran
 from core.solve import solve_case
 from core.solve.solution import Dropped
 from core.working import evaluate
+from tests.plants.edits import file_of
 from tests.support.builders import FT, GPM, Board, flow, pa
 from tests.support.random_plants import random_plant
 
@@ -147,10 +148,11 @@ def check_promise(plant: Plant, bench: Bench, one: Found, folder: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("sample", "case", "every"), [("potting_shed", 0, 1), ("kennel_clinic", 0, 12), ("school_annex", 0, 25)]
+    ("sample", "case", "every"),
+    [("potting_shed", 0, 1), ("two_heater_clinic", 0, 12), ("school_annex", 0, 25)],
 )
 def test_promised_flows_are_those_of_the_changed_file(sample: str, case: int, every: int, tmp_path: Path):
-    plant = load(Path(sample_plants.__file__).parent / f"{sample}.plant.json")
+    plant = load(file_of(sample))
     bench = Bench(plant, plant.solve_cases[case])
     todo = [place for place in bench.places() if not bench.blocked(place)]
     assert len(todo) >= 4
@@ -160,7 +162,7 @@ def test_promised_flows_are_those_of_the_changed_file(sample: str, case: int, ev
 
 
 def test_new_symbols_lie_apart_and_on_the_grid():
-    plant = load(Path(sample_plants.__file__).parent / "kennel_clinic.plant.json")
+    plant = load(file_of("two_heater_clinic"))
     lines = route(plant)
     bench = Bench(plant, plant.solve_cases[0])
     for place in bench.places():
@@ -375,14 +377,14 @@ def test_random_plants_never_fail(seed: int):
 
 
 def test_study_ends_when_it_is_no_longer_wanted():
-    plant = load(Path(sample_plants.__file__).parent / "kennel_clinic.plant.json")
+    plant = load(file_of("two_heater_clinic"))
     asked = iter([True] * 60 + [False] * 1000)
     with pytest.raises(Dropped):
         study(plant, keep_on=lambda: next(asked))
 
 
 def test_unknown_ids_are_refused_with_the_nearest():
-    plant = load(Path(sample_plants.__file__).parent / "kennel_clinic.plant.json")
+    plant = load(file_of("two_heater_clinic"))
     with pytest.raises(Refusal, match="P-1"):
         study(plant, beside="P1")
     with pytest.raises(Refusal, match="FC-1"):
@@ -413,7 +415,7 @@ def test_of_places_that_do_alike_the_one_with_fewer_cuts_comes_first():
 
 def test_the_first_places_put_178_w_on_a_return_that_needs_nothing() -> None:
     """Unasked, no place lies on the tap side: the return there keeps warm as it is, and no heat is short."""
-    plant = load(Path(sample_plants.__file__).parent / "kennel_clinic.plant.json")
+    plant = load(file_of("two_heater_clinic"))
     bench = Bench(plant, plant.solve_cases[0])
     whole = {(one.how, one.at) for one in bench.places()}
     kept = {(one.how, one.at) for one in bench.places() if bench.is_wanted(one)}

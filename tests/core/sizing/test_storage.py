@@ -142,7 +142,7 @@ def _data(context: Context) -> dict[str, Any]:
 
 
 def test_kennel_stores_enough_and_says_both_dangers() -> None:
-    found = size(context_of("kennel_clinic"))
+    found = size(context_of("two_heater_clinic"))
     assert recompute(found) > 5
     sized = one(found, "T-1", "storage")
     assert sized.chosen == ""
@@ -151,7 +151,7 @@ def test_kennel_stores_enough_and_says_both_dangers() -> None:
     assert not any("Stored below" in text for text in sized.cautions)
     quiet = {name: {"call": False} for name in ("AQ-1", "TH-1", "TH-2", "TH-3", "SW-1")}  # the cases alone
     warm = {**quiet, "AQ-1": {"set_temperature": "120 degF", "call": False}}
-    plant = sample("kennel_clinic")
+    plant = sample("two_heater_clinic")
     cooler = Context(changed(plant, warm, cases=plant.cases[2:4]))
     assert any("Stored below 60" in text for text in one(size(cooler), "T-1", "first_hour").cautions)
 

@@ -20,6 +20,7 @@ from core.sizing.curves.system import (
 )
 from core.sizing.second_circulator.available import curve_of
 from core.solve import Solver
+from tests.plants.edits import file_of
 from tests.support.builders import FT, GPM, Board
 
 SAMPLES = Path(sample_plants.__file__).parent
@@ -51,13 +52,13 @@ def between(points: tuple[Point, ...], flow: float) -> float:
     return h0 + (flow - q0) / (q1 - q0) * (h1 - h0)
 
 
-@pytest.mark.parametrize("sample", ["potting_shed", "kennel_clinic", "school_annex"])
+@pytest.mark.parametrize("sample", ["potting_shed", "two_heater_clinic", "school_annex"])
 def test_it_passes_through_the_operating_point(sample: str):
     """Where the circulator settles by its own curve, the rest must ask for just its head.
 
     Within 4 %: delta-T circulators and mixing valves beside it rest within a band, not at one point.
     """
-    plant = load(SAMPLES / f"{sample}.plant.json")
+    plant = load(file_of(sample))
     case = plant.solve_cases[0]
     solver = Solver(plant)
     solution = solver.solve(case)

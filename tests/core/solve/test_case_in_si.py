@@ -10,7 +10,7 @@ from tests.support.sizes import sample
 
 
 def test_figures_in_si_are_solved_as_the_same_figures_typed():
-    plant = sample("kennel_clinic")
+    plant = sample("two_heater_clinic")
     case = plant.cases[0]
     tank = next(iter(case.tanks), "T-1")
     typed = replace(case, outdoor="-7.5 degC", tanks={**case.tanks, tank: "52 degC"})

@@ -16,18 +16,19 @@ from core.solve.mixing_controls import MixingValve
 from core.solve.pump_controls import DeltaT
 from core.solve.settle import Settled
 from core.thermal.roles import Coil, Giving, Losing, Source
+from tests.plants.edits import file_of
 from tests.support.builders import Board
 
 ROOT = Path(__file__).parents[3]
 
 
 @cache
-def settled(name: str = "kennel_clinic", case: int = 0) -> Settled:
-    plant = load(ROOT / f"sample_plants/{name}.plant.json")
+def settled(name: str = "two_heater_clinic", case: int = 0) -> Settled:
+    plant = load(file_of(name))
     return Solver(plant).settle(plant.solve_cases[case])
 
 
-def spoiled(change: Callable[[Settled], None], name: str = "kennel_clinic", case: int = 0) -> set[str]:
+def spoiled(change: Callable[[Settled], None], name: str = "two_heater_clinic", case: int = 0) -> set[str]:
     s = copy.copy(settled(name, case))
     s.balance, s.thermal = copy.deepcopy(s.balance), s.thermal.copy()
     change(s)
@@ -40,7 +41,9 @@ def element(s: Settled, kind: type) -> int:
     return max(found, key=lambda i: abs(s.balance.w[i]))
 
 
-@pytest.mark.parametrize("name", ["kennel_clinic", "potting_shed", "bakery_loft", "orchard_packhouse"])
+@pytest.mark.parametrize(
+    "name", ["two_heater_clinic", "kennel_clinic", "potting_shed", "bakery_loft", "orchard_packhouse"]
+)
 def test_samples_keep_the_laws(name: str) -> None:
     assert settled(name).converged
     assert broken_laws(settled(name)) == ()

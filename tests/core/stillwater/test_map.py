@@ -11,7 +11,7 @@ from core.files import read, write
 from core.solve import solve_plant
 from core.stillwater.map import dead_water
 from core.stillwater.year import year_of
-from tests.plants.edits import SAMPLES
+from tests.plants.edits import SAMPLES, file_of
 
 TUBE = {"bore": "20 mm"}
 
@@ -139,7 +139,7 @@ def test_a_system_says_how_long_its_water_may_stand():
 
 
 def test_the_year_is_told_in_json_and_text(capsys):
-    path = str(SAMPLES / "kennel_clinic.plant.json")
+    path = str(file_of("two_heater_clinic"))
     assert main(["dead-water", path, "--json"]) == 0
     year = {one["id"]: one for one in json.loads(capsys.readouterr().out)["year"]}
     summer = next(one for one in year["L-35"]["seasons"] if one["season"] == "summer")
