@@ -13,13 +13,8 @@ from PySide6.QtCore import QEvent, QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QGuiApplication, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QApplication,
-    QHBoxLayout,
-    QLabel,
     QMainWindow,
     QMenu,
-    QSplitter,
-    QVBoxLayout,
-    QWidget,
 )
 
 from app import actions
@@ -39,12 +34,12 @@ from app.settings import Settings
 from app.widgets import theme
 from app.widgets.measure import scaled
 from app.widgets.message_bar import MessageBar
-from app.widgets.path_bar import PathBar
 from app.widgets.quick import QuickBox
 from app.window import samples, tab_order
-from app.window.chrome import Actions, QuantityRow, TopRow, line_across
+from app.window.chrome import Actions, QuantityRow, TopRow
 from app.window.commands import Commands
 from app.window.files import Files
+from app.window.frame import Frame, status_labels
 from app.window.live import LiveSolve, Solve, warm_up
 from app.window.live_review import LiveReview
 from app.window.panes import Under
@@ -96,61 +91,13 @@ class Window(QMainWindow):
         self.top = TopRow(self.actions_, self)
         self.quantities = QuantityRow(self.actions_, self)
         self.drawings = samples.Drawings(self.background, self.start, self)
-        self._lay_out()
+        self.frame = Frame(self)
+        self.setCentralWidget(self.frame)
+        self._solved, self._hint, self._zoom = status_labels(self.statusBar())
         self._connect()
         self._restore()
 
     # ---- assembly -------------------------------------------------------------------
-
-    def _lay_out(self) -> None:
-        middle = QWidget(self)
-        column = QVBoxLayout(middle)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
-        rail_row = QHBoxLayout()
-        rail_row.setSpacing(0)
-        rail_row.addWidget(self.rail, 1)
-        rail_row.addWidget(self.quantities)
-        column.addLayout(rail_row)
-        column.addWidget(line_across(middle))
-        column.addWidget(self.files.asks.bar)
-        column.addWidget(self.bar)
-        self._down = QSplitter(Qt.Orientation.Vertical, middle)
-        self._down.addWidget(self.board)
-        self._down.addWidget(self.under)
-        self._down.setStretchFactor(0, 1)
-        self._down.setChildrenCollapsible(False)
-        column.addWidget(self._down, 1)
-        self._across = QSplitter(Qt.Orientation.Horizontal, self)
-        for widget in (self.shelf, middle, self.particulars):
-            self._across.addWidget(widget)
-        self._across.setStretchFactor(1, 1)
-        self._across.setChildrenCollapsible(False)
-        self.shelf.setMinimumWidth(120)
-        self.particulars.setMinimumWidth(scaled(self, 250))
-        self.under.setMinimumHeight(80)
-        for splitter in (self._across, self._down):
-            splitter.setHandleWidth(1)
-        whole = QWidget(self)
-        rows = QVBoxLayout(whole)
-        rows.setContentsMargins(0, 0, 0, 0)
-        rows.setSpacing(0)
-        rows.addWidget(self.top)
-        rows.addWidget(line_across(whole))
-        rows.addWidget(self._across, 1)
-        self.setCentralWidget(whole)
-        self._solved, self._hint, self._zoom = (QLabel(self) for _ in range(3))
-        for label in (self._solved, self._hint, self._zoom):
-            label.setObjectName("soft")
-            label.setTextFormat(Qt.TextFormat.PlainText)
-        status = self.statusBar()
-        status.setSizeGripEnabled(False)
-        status.setContentsMargins(12, 0, 12, 0)
-        status.addWidget(self._solved)
-        status.addWidget(self._hint, 1)
-        status.addPermanentWidget(self._zoom)
-        self._hint.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self._hint.setMinimumWidth(10)
 
     def _connect(self) -> None:
         document, board = self.document, self.board
@@ -203,7 +150,7 @@ class Window(QMainWindow):
         for name in ("shelf", "particulars", "notes"):
             shown = bool(self.settings.get(f"{name}_shown"))
             self.actions_[f"{name}_shown"].setChecked(shown)
-            self._panel(name).setVisible(shown)
+            self.frame.panel(name).setVisible(shown)
         self.under.show_pane("notes")
         for name in self.settings.get("quantities"):
             self.actions_[f"show_{name}"].setChecked(True)
@@ -368,11 +315,8 @@ class Window(QMainWindow):
 
     def show_panel(self, name: str, on: bool) -> None:
         self.actions_[f"{name}_shown"].setChecked(on)
-        self._panel(name).setVisible(on)
+        self.frame.panel(name).setVisible(on)
         self.settings.set(f"{name}_shown", on)
-
-    def _panel(self, name: str) -> QWidget:
-        return self.under if name == "notes" else cast("QWidget", getattr(self, name))
 
     def _method(self, name: str) -> Callable[..., None]:
         """What an action does: a pane's action shows it, the others are methods of the commands."""
@@ -385,10 +329,7 @@ class Window(QMainWindow):
         if self.under.isHidden():
             self.show_panel("notes", True)
         pane = self.under.show_pane(key, topic)
-        high = self._down.height()
-        if self._down.sizes()[1] < pane.HIGH and high:
-            below = min(pane.HIGH, high // 2)
-            self._down.setSizes([high - below, below])
+        self.frame.make_room_below(pane.HIGH)
         return pane
 
     def say(self, text: str) -> None:
@@ -398,26 +339,12 @@ class Window(QMainWindow):
     def tell_panes(self) -> None:
         self.under.follow(self.port.sight())
 
-    def _panes(self) -> list[QWidget]:
-        case = self.rail.button(self.rail.current) if self.rail.current in self.rail.words() else self.rail
-        panes = [self.files.asks.bar, self.bar, self.shelf.search, case, self.board.view]
-        return [pane for pane in [*panes, *self.under.in_sight(), self.particulars] if pane.isVisible()]
-
     def go_pane(self, step: int) -> None:
-        panes = self._panes()
-        focus = self.focusWidget()
-        held = [i for i, pane in enumerate(panes) if focus is not None and _holds(pane, focus)]
-        here = held[0] if held else 0
-        pane = panes[(here + step) % len(panes)]
-        if isinstance(pane, (Particulars, Pane, MessageBar, PathBar)):
-            pane.focus_first()
-        else:
-            pane.setFocus(Qt.FocusReason.TabFocusReason)
+        self.frame.go_pane(step)
 
     def focusNextPrevChild(self, forward: bool) -> bool:
         """Tab goes through the panes as they stand."""
-        beside = [self.shelf, self.files.asks.bar, self.bar, self.rail, self.quantities, self.board]
-        return tab_order.step(self, [self.top, *beside, self.under, self.particulars], forward)
+        return tab_order.step(self, self.frame.in_order(), forward)
 
     def set_look(self, look: str) -> None:
         self.settings.set("look", look)
@@ -432,14 +359,6 @@ class Window(QMainWindow):
 
     # ---- beginning and end ----------------------------------------------------------
 
-    def _share_out(self) -> None:
-        """Shelf and particulars as wide as they need; the board gets the rest, at least half."""
-        wide, high = self.width(), self.height()
-        shelf, beside = scaled(self, 182 if wide >= 1300 else 160), scaled(self, 304)
-        self._across.setSizes([shelf, wide - shelf - beside, beside])
-        under = 132 if high >= 850 else 100
-        self._down.setSizes([high - under, under])
-
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self.quantities.stack(self.width() < scaled(self, 1250))
@@ -451,7 +370,7 @@ class Window(QMainWindow):
             QTimer.singleShot(0, self, self._after_first_paint)
 
     def _after_first_paint(self) -> None:
-        self._share_out()
+        self.frame.share_out()
         self.shelf.draw()
         self.commands.show_assemblies()
         self.board.fit()
@@ -494,7 +413,3 @@ def _called(item: Item) -> str:
     """Kind and label, as the find box lists them."""
     title = KINDS[item.kind].title
     return f"{title}, {item.label}" if item.label else title
-
-
-def _holds(pane: QWidget, focus: QWidget) -> bool:
-    return pane is focus or pane.isAncestorOf(focus)

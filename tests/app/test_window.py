@@ -494,7 +494,7 @@ def test_no_note_is_cut_through(make_window: Callable[..., Window], qtbot: QtBot
     rows = window.notes.list
     qtbot.waitUntil(lambda: rows.count() == 12, timeout=20000)
     for high in (84, 100, 117, 150, 260):
-        window._down.setSizes([700 - high, high])
+        window.frame.down.setSizes([700 - high, high])
         QApplication.processEvents()
         window.notes._fit_rows()
         seen = [rows.visualItemRect(rows.item(i)) for i in range(rows.count())]

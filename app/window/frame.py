@@ -1,0 +1,140 @@
+"""Where the parts of the window stand: who gets how much room, who shows, and the order of F6 and Tab."""
+
+from __future__ import annotations
+
+from typing import Protocol, cast
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QSplitter, QStatusBar, QVBoxLayout, QWidget
+
+from app.board.board_widget import BoardWidget
+from app.panels.cases import CaseRail
+from app.panels.particulars import Particulars
+from app.panels.port import Pane
+from app.panels.shelf import Shelf
+from app.widgets.measure import scaled
+from app.widgets.message_bar import MessageBar
+from app.widgets.path_bar import PathBar
+from app.window.chrome import QuantityRow, TopRow, line_across
+from app.window.files import Files
+from app.window.panes import Under
+
+
+class FramedWindow(Protocol):
+    """The parts of a window that want a place in it."""
+
+    board: BoardWidget
+    bar: MessageBar
+    files: Files
+    shelf: Shelf
+    rail: CaseRail
+    particulars: Particulars
+    under: Under
+    top: TopRow
+    quantities: QuantityRow
+
+
+class Frame(QWidget):
+    """Shelf, board and particulars side by side, under the row of menus; pages under the board."""
+
+    def __init__(self, window: FramedWindow) -> None:
+        super().__init__()
+        self._window = window
+        middle = QWidget(self)
+        column = _tight(QVBoxLayout(middle))
+        rail_row = QHBoxLayout()
+        rail_row.setSpacing(0)
+        rail_row.addWidget(window.rail, 1)
+        rail_row.addWidget(window.quantities)
+        column.addLayout(rail_row)
+        column.addWidget(line_across(middle))
+        column.addWidget(window.files.asks.bar)
+        column.addWidget(window.bar)
+        self.down = QSplitter(Qt.Orientation.Vertical, middle)
+        self.down.addWidget(window.board)
+        self.down.addWidget(window.under)
+        self.down.setStretchFactor(0, 1)
+        column.addWidget(self.down, 1)
+        self.across = QSplitter(Qt.Orientation.Horizontal, self)
+        for widget in (window.shelf, middle, window.particulars):
+            self.across.addWidget(widget)
+        self.across.setStretchFactor(1, 1)
+        window.shelf.setMinimumWidth(120)
+        window.particulars.setMinimumWidth(scaled(self, 250))
+        window.under.setMinimumHeight(80)
+        for splitter in (self.across, self.down):
+            splitter.setHandleWidth(1)
+            splitter.setChildrenCollapsible(False)
+        rows = _tight(QVBoxLayout(self))
+        rows.addWidget(window.top)
+        rows.addWidget(line_across(self))
+        rows.addWidget(self.across, 1)
+
+    def panel(self, name: str) -> QWidget:
+        """The panel that an action `NAME_shown` shows or hides."""
+        return self._window.under if name == "notes" else cast("QWidget", getattr(self._window, name))
+
+    def share_out(self) -> None:
+        """Shelf and particulars as wide as they need; the board gets the rest, at least half."""
+        wide, high = self.window().width(), self.window().height()
+        shelf, beside = scaled(self, 182 if wide >= 1300 else 160), scaled(self, 304)
+        self.across.setSizes([shelf, wide - shelf - beside, beside])
+        under = 132 if high >= 850 else 100
+        self.down.setSizes([high - under, under])
+
+    def make_room_below(self, wanted: int) -> None:
+        """Let the strip under the board grow to a height [px]; the board keeps half."""
+        high = self.down.height()
+        if self.down.sizes()[1] < wanted and high:
+            below = min(wanted, high // 2)
+            self.down.setSizes([high - below, below])
+
+    def _panes(self) -> list[QWidget]:
+        window, rail = self._window, self._window.rail
+        case = rail.button(rail.current) if rail.current in rail.words() else rail
+        panes = [window.files.asks.bar, window.bar, window.shelf.search, case, window.board.view]
+        return [pane for pane in [*panes, *window.under.in_sight(), window.particulars] if pane.isVisible()]
+
+    def go_pane(self, step: int) -> None:
+        """The keyboard to the pane after or before the one that has it."""
+        panes = self._panes()
+        focus = self.window().focusWidget()
+        held = [i for i, pane in enumerate(panes) if focus is not None and _holds(pane, focus)]
+        here = held[0] if held else 0
+        pane = panes[(here + step) % len(panes)]
+        if isinstance(pane, (Particulars, Pane, MessageBar, PathBar)):
+            pane.focus_first()
+        else:
+            pane.setFocus(Qt.FocusReason.TabFocusReason)
+
+    def in_order(self) -> list[QWidget]:
+        """The parts as Tab goes through them."""
+        window = self._window
+        beside = [window.shelf, window.files.asks.bar, window.bar, window.rail, window.quantities]
+        return [window.top, *beside, window.board, window.under, window.particulars]
+
+
+def status_labels(status: QStatusBar) -> tuple[QLabel, QLabel, QLabel]:
+    """What is solved, what was said last, and the zoom, put in the status line."""
+    solved, hint, zoom = (QLabel(status) for _ in range(3))
+    for label in (solved, hint, zoom):
+        label.setObjectName("soft")
+        label.setTextFormat(Qt.TextFormat.PlainText)
+    status.setSizeGripEnabled(False)
+    status.setContentsMargins(12, 0, 12, 0)
+    status.addWidget(solved)
+    status.addWidget(hint, 1)
+    status.addPermanentWidget(zoom)
+    hint.setAlignment(Qt.AlignmentFlag.AlignCenter)
+    hint.setMinimumWidth(10)
+    return solved, hint, zoom
+
+
+def _tight(column: QVBoxLayout) -> QVBoxLayout:
+    column.setContentsMargins(0, 0, 0, 0)
+    column.setSpacing(0)
+    return column
+
+
+def _holds(pane: QWidget, focus: QWidget) -> bool:
+    return pane is focus or pane.isAncestorOf(focus)
