@@ -48,6 +48,8 @@ class Simulation(Course):
         self.keep_on = keep_on
         self.water = Water(self.solver, self.layout)
         self.longest_level = LEVELS - 1
+        straight = [part.straight for part in self.layout.parts for _ in part.start]
+        self.bending = [k for k, one in enumerate(straight) if not one]
         self.observer = Observer(self)
 
     # the way -----------------------------------------------------------------------------------------------
@@ -120,9 +122,10 @@ class Simulation(Course):
         rows = Rows(settled, self.x, faces, (outdoor, rate))
         heats = meter_all(rows, layout)
         system = heats.into / self.capacity[:, None]
-        system[:, rows.n] += system[:, : rows.n] @ self.x
+        rates = system[:, : rows.n] @ self.x + system[:, rows.n]
+        system[:, rows.n] = rates  # by the change since this moment
         edges = (bulb.edges(rows) for bulb in self.places.bulbs.values())
-        guards = find_guards(rows, [edge for edge in edges if edge is not None])
+        guards = find_guards(rows, rates, self.bending, [edge for edge in edges if edge is not None])
         return Stretch(self.time, self.x.copy(), settled, rows, heats, Ladder(system), guards)
 
     def _boilers(self, stretch: Stretch) -> bool:

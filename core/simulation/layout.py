@@ -14,6 +14,7 @@ from core.controls.stats import Stat
 from core.hydraulics.elements import COIL, Element
 from core.hydraulics.network import Network
 from core.plant.model import Item
+from core.simulation.circuit_water import CircuitWater, circuit_waters
 from core.simulation.parts import FASTEST, SLICES, MassPart, Part, RoomPart
 from core.simulation.stores import BoilerPart, Vessel
 from core.solve.setup import CaseSetup
@@ -43,7 +44,7 @@ USUAL_RHO = 990.0
 
 @dataclass
 class Layout:
-    """Parts in the order of their states; rooms, vessels and masses by id; what was guessed."""
+    """Parts in the order of their states; rooms, vessels, masses by id, waters by body; what was guessed."""
 
     parts: list[Part] = field(default_factory=list)
     cautions: list[str] = field(default_factory=list)
@@ -51,6 +52,7 @@ class Layout:
     vessels: dict[str, Vessel] = field(default_factory=dict)
     boilers: dict[str, BoilerPart] = field(default_factory=dict)
     masses: dict[str, MassPart] = field(default_factory=dict)
+    waters: list[CircuitWater] = field(default_factory=list)
     count: int = 0
 
     def place(self, part: Part) -> None:
@@ -105,6 +107,7 @@ class _Builder:
                 self._mass(self.net.elements[i], key, emitter)
         for item in self.plant.with_trait(Trait.KEEPS_OWN_WATER_HOT):
             self._boiler(item)
+        self._waters()
         return self.found
 
     def say(self, words: str) -> None:
@@ -259,6 +262,19 @@ class _Builder:
         )  # fmt: skip
         self.found.place(part)
         self.found.boilers[item.id] = part
+
+    # water -------------------------------------------------------------------------------------------------
+
+    def _waters(self) -> None:
+        found = self.found
+        parts = (*found.vessels.values(), *found.masses.values(), *found.boilers.values())
+        held = {e.index for part in parts for e in part.elements()}
+        waters, said = circuit_waters(self.net, held)
+        found.cautions += said
+        for water in waters:
+            found.place(water)
+            water.moved_to(water.first)
+            found.waters.append(water)
 
 
 def lay_out(

@@ -49,13 +49,17 @@ class Heats:
 
 @dataclass
 class Part:
-    """States of one item: `first` is the place of the first, `capacity` what each stores, [J/K]."""
+    """States of one item: `first` is the place of the first, `capacity` what each stores, [J/K].
+
+    What meets `straight` ones does not bend with their temperature but where it is guarded itself.
+    """
 
     key: str
     first: int
     start: list[float]
     capacity: list[float]
     stores: ClassVar[bool] = True
+    straight: ClassVar[bool] = False
 
     @property
     def at(self) -> slice:

@@ -1,4 +1,7 @@
-"""What stats feel in time: a layer of a tank, a room, a boiler's water, or flowing water through a bulb."""
+"""What stats feel in time: a layer of a tank, a room, a boiler's water, a cell of a circuit's water.
+
+Water that stores nothing of its own, or that taps draw from, is felt through a bulb.
+"""
 
 from __future__ import annotations
 
@@ -97,6 +100,7 @@ class Places:
     of: dict[str, int | float] = field(default_factory=dict)
     boilers: dict[str, BoilerPart] = field(default_factory=dict)
     bulbs: dict[str, BulbPart] = field(default_factory=dict)
+    tees: dict[str, int] = field(default_factory=dict)  # nodes where waters meet, by stat
     cautions: list[str] = field(default_factory=list)
 
     def felt(self, key: str, x: Array) -> float:
@@ -109,6 +113,8 @@ class Places:
         place = self.of[key]
         if key in self.boilers:
             return self.boilers[key].outlet(rows)
+        if self.tees.get(key) in rows.nodes:
+            return rows.nodes[self.tees[key]]
         return rows.state(place) if isinstance(place, int) else None
 
 
@@ -131,6 +137,13 @@ def place_stats(net: Network, layout: Layout, stats: Mapping[str, Stat]) -> Plac
             found.boilers[key] = layout.boilers[name]
         else:
             place = place_at(net, stat.place)
+            pipe = next((e for e in net.of_item.get(name, ()) if e.is_pipe), None)
+            cells = {k for water in layout.waters for k in water.cells(net, place.nodes, pipe)}
+            if cells:
+                found.of[key] = min(cells)
+                if len(cells) > 1:
+                    found.tees[key] = place.nodes[0]
+                continue
             bulb = BulbPart(key, 0, [net.plant.site_si.indoor], [BULB], place, layout=layout)
             layout.place(bulb)
             found.of[key] = bulb.first

@@ -7,7 +7,6 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from core import units
 from core.calls.energy import electric_heat_of, fuel_of
 from core.plant.heating import heats_by_electricity
 from core.plant.model import Plant
@@ -111,14 +110,6 @@ def _assumed(seen: Observer) -> list[str]:
             "water in pipes to taps starts at what is around them; bare pipes cool while nothing is drawn"
         )
         found.append("what a draw leaves in the pipes counts as drawn")
-    left = _left_out(seen)
-    if left > 0.0:
-        system = "si" if seen.plant.units == "si" else "us"
-        words = units.show(left, "volume", system)
-        found.append(
-            f"closed circuits hold {words} of water in pipes and items without a state of their own: the "
-            "heat it stores, and the time it takes on its way, are left out"
-        )
     for key, tap in seen.taps.items():
         if tap.high > SCALDS:
             found.append(
@@ -130,22 +121,6 @@ def _assumed(seen: Observer) -> list[str]:
         "is safe; local code and a licensed professional decide"
     )
     return found
-
-
-def _left_out(seen: Observer) -> float:
-    """Water of closed circuits whose heat is not counted, [m^3]."""
-    net, layout = seen.sim.net, seen.sim.layout
-    drawn = {net.body_of[e.start] for e in net.airs.values()}
-    total = 0.0
-    for e in net.elements:
-        if net.body_of[e.start] in drawn:
-            continue
-        if e.is_pipe:
-            si = seen.plant.pipes[e.key].si
-            total += math.pi / 4.0 * si.bore * si.bore * si.length
-        elif e.key not in layout.boilers:
-            total += float(seen.plant.items[e.key].si.get("water_content") or 0.0)
-    return total
 
 
 def _fuel(seen: Observer, cautions: list[str]) -> dict[str, float]:

@@ -31,6 +31,7 @@ from core.vocabulary import Trait
 Array = npt.NDArray[np.float64]
 
 HYDRAULIC_BAND = 8.0  # [K] a state may move before flows are solved anew (viscosity, buoyancy)
+WATER_BAND = 16.0  # [K] the same of water on its way round, whose mean moves less
 WEATHER_BAND = 0.5  # [K] of outdoors for which resets and heat pumps are set once, at its middle
 LOOSE = 0.2 / KELVIN  # a control is left where it is while it misses by less: 0.2 K
 MOST_KEPT = 400
@@ -61,6 +62,10 @@ class Water:
         items = solver.plant.with_trait(Trait.RESETS, Trait.LIFTS_HEAT, Trait.MELTS_SNOW)
         self.weathered = any(item.id not in layout.masses for item in items)
         self.touching = _touching(solver, layout)
+        self.stiff = np.array(
+            [HYDRAULIC_BAND / (WATER_BAND if part.straight else HYDRAULIC_BAND) for part in layout.parts
+             for _ in part.start]
+        )  # fmt: skip
         self.full = self.quick = self.unsettled = 0
 
     def weather_at(self, outdoor: float, rate: float) -> float:
@@ -102,7 +107,7 @@ class Water:
         kept = self.kept.get(place)
         proved: dict[int, Array] = {}
         if kept is not None:
-            moved = float(np.abs(kept.x - x).max(initial=0.0))
+            moved = float((np.abs(kept.x - x) * self.stiff).max(initial=0.0))
             if moved <= HYDRAULIC_BAND and self._again(kept, x, outdoor):
                 self.quick += 1
                 return kept.settled
@@ -126,7 +131,7 @@ class Water:
     def _near(self, body: int, at: Array, x: Array) -> bool:
         """Whether the states that touch a body are about where they were."""
         touching = self.touching[body]
-        return float(np.abs(at[touching] - x[touching]).max(initial=0.0)) <= HYDRAULIC_BAND
+        return float((np.abs(at - x) * self.stiff)[touching].max(initial=0.0)) <= HYDRAULIC_BAND
 
     def _again(self, kept: _Kept, x: Array, outdoor: float) -> bool:
         """Find the temperatures alone; False where a control has to move."""

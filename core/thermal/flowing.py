@@ -297,6 +297,15 @@ class Flowing:
                 rest[part[node]] = min(t, rest.get(part[node], t))
         self.idle = {n: rest.get(part[n], self.ways.indoor) for n in self.row if part[n] not in acted}
 
+    def _made_up(self) -> set[int]:
+        """Groups in which a state in time makes up for what is taken."""
+        uncut, elements = self.ways.roles.uncut, self.ways.net.elements
+        found = {self.group[n] for n in uncut if n in self.group}
+        for run in self.runs if uncut else ():
+            if any(elements[i].start in uncut or elements[i].end in uncut for i, _ in run.steps):
+                found.add(self.group[run.start])
+        return found
+
     def _group(self) -> None:
         """Find what flows together, what joins to it, and which of it may have its loads cut."""
         part = grouped(self.row, ((run.start, run.end) for run in self.runs))
@@ -312,7 +321,7 @@ class Flowing:
         pairs += [(c.node, run.start) for c, run in self.coils if c.given is None and c.ua > 0.0]
         self.group = grouped(self.row, (*part.items(), *pairs))
         wanting = {self.group[run.start] for _, run in self.plain.values() if run.start not in self.fed}
-        wanting -= {self.group[n] for n in self.ways.roles.uncut if n in self.group}
+        wanting -= self._made_up()
         self.governed: dict[int, list[int]] = {}
         for i, (role, run) in self.sources.items():
             group = self.group[run.start]

@@ -197,14 +197,16 @@ class Tap:
 
 @dataclass
 class Standing:
-    """Water that leaves an item at a given temperature, whichever way it flows, [K]: that of its content.
+    """Water that leaves an item at a given temperature, [K]: that of its content.
 
-    `heating` is what the item brings its content meanwhile, [W].
+    `heating` is what the item brings its content meanwhile, [W]; `back` its temperature where it flows
+    backward, None where that is the same.
     """
 
     item: str
     given: float
     heating: float = 0.0
+    back: float | None = None
 
 
 @dataclass

@@ -169,7 +169,8 @@ def passed_on(flowing: Flowing, i: int, role: Role, run: Run, state: ThermalStat
         leaves = flowing.w[i] < 0.0  # tap elements run from the tap inward
         return (0.0, role.given, 0.0, 0.0) if leaves else (1.0, 0.0, 0.0, 0.0)
     if isinstance(role, Standing):
-        return 0.0, role.given, 0.0, 0.0
+        back = role.back is not None and flowing.w[i] < 0.0
+        return 0.0, float(role.back or 0.0) if back else role.given, 0.0, 0.0
     t_in, t_out, table = flowing.t_in[i], flowing.t_out[i], run.table
     rate = run.w * table.mean_capacity(t_in, t_out)
     # Of water that a given heat warms or cools: by how much warmer it leaves for each kelvin it comes warmer.

@@ -174,17 +174,6 @@ def test_snowfall_between_rows_adds_up_however_often_it_is_asked() -> None:
     assert weather.next(7000.0) == 7200.0
 
 
-def test_water_of_closed_circuits_that_is_left_out_is_said() -> None:
-    """20 m of 20 mm bore and 10 L in the boiler."""
-    board = Board()
-    board.drive()
-    board.item("B-1", "boiler", capacity="12 kW", set_temperature="80 degC", water_content="10 L")
-    board.item("RA-1", "radiator", ua="150 W/K")
-    board.ring("P-1", "S-1", "B-1", "RA-1", length=5.0, bore=0.02)
-    board.case()
-    assert any("closed circuits hold 16.3 L of water" in words for words in simulated(board, 0.1).cautions)
-
-
 def test_a_lock_out_does_not_count_from_time_0() -> None:
     """What runs at time 0 has had no start: off at 0:10, on again at 0:20, then locked until 2:20."""
     board = Board()
@@ -315,7 +304,10 @@ def test_an_outdoor_reset_sets_an_aquastat_in_solve_and_in_time(tmp_path: Path) 
 
 
 def test_slow_masses_do_not_pull_flowing_water_off_the_middle_of_its_band() -> None:
-    """With the stat off the floors bring the water slowly down to its point; `solve` has it in the middle."""
+    """With the stat off the floors bring the water slowly down to its point; `solve` has it in the middle.
+
+    Its loops hold 15 L each, which go round for minutes: rooms swing with every cycle of 15 min.
+    """
     folder = Path(__file__).parents[2] / "invariants" / "gone_wrong"
     data = json.loads((folder / "aquastat-held-loop.plant.json").read_text("utf-8"))
     for item in data["items"]:
@@ -324,12 +316,12 @@ def test_slow_masses_do_not_pull_flowing_water_off_the_middle_of_its_band() -> N
     steady = solve_data(data, "on, mild").items
     room = steady["RA"]["temperature_c"]
     start = dict.fromkeys(("RA", "RB"), f"{room} degC")
-    data["runs"] = [{"name": "run", "case": "on, mild", "hours": 2.5, "start": start}]
+    data["runs"] = [{"name": "run", "case": "on, mild", "hours": 8.0, "start": start}]
     before = Ran(data).energy["heat"]
-    data["runs"][0]["hours"] = 4.0
+    data["runs"][0]["hours"] = 16.0
     got = Ran(data)
-    assert (got.energy["heat"] - before) / 1.5e-3 == pytest.approx(steady["B"]["duty_w"], rel=0.01)
-    assert got.states("RA")[0] == pytest.approx(room, abs=0.1)
+    assert (got.energy["heat"] - before) / 8e-3 == pytest.approx(steady["B"]["duty_w"], rel=0.02)
+    assert got.states("RA")[0] == pytest.approx(room, abs=0.5)
 
 
 def test_an_outlet_that_a_timer_switches_follows_it_in_a_file_without_cases() -> None:
