@@ -52,7 +52,7 @@ def exchanger_in_parallel_flow(study: Study) -> Iterator[Found]:
     "approach-too-near",
     "Exchanger asked for more than its hot side gives",
     Severity.CONSIDER,
-    "Within about 5 degF of the hot inlet an exchanger grows without end.",
+    "Within about {3 K|5 °F} of the hot inlet an exchanger grows without end.",
     "effectiveness of exchangers",
     "Ask for less, or send hotter water.",
     origin="hx-approach",

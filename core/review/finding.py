@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +12,12 @@ if TYPE_CHECKING:
     from core.review.study import Study
 
 FIGURES = "#"  # parts a key from the figures after it
+EITHER = re.compile(r"\{([^{}|]+)\|([^{}|]+)\}")  # a figure in SI and in US units
+
+
+def in_units(text: str, system: str) -> str:
+    """Words with figures as a plant is shown in: of each `{SI|US}` the one."""
+    return EITHER.sub(r"\1" if system == "si" else r"\2", text)
 
 
 class Severity(StrEnum):
@@ -90,7 +97,7 @@ class Rule:
         A few words, as a heading
     severity : Severity
     reason : str
-        Why it matters, in plain words
+        Why it matters, in plain words; figures as `{60 °C|140 °F}`, also in `cure` and `ask`
     source : str
         Where it is published, or 'common practice, no source'; 'from memory' where it is
     cure : str
@@ -118,6 +125,14 @@ class Rule:
     ask: str = ""
     solved: bool = False
     insert: str = ""
+
+    def in_units(self, system: str) -> Rule:
+        """The rule with its own figures as a plant is shown in.
+
+        What its source says stays in the units of the source.
+        """
+        reason, cure, ask = (in_units(words, system) for words in (self.reason, self.cure, self.ask))
+        return replace(self, reason=reason, cure=cure, ask=ask)
 
 
 def registrar(rules: list[Rule]) -> Callable[..., Callable[[Find], Find]]:

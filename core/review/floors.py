@@ -179,7 +179,7 @@ def floor_too_warm(study: Study) -> Iterator[Found]:
     "floor-asked-too-much",
     "More heat than the floor can give",
     Severity.MEND,
-    "At the warmest surface allowed a floor gives about 100 W/m² (32 Btu/h/ft²); no more can be had of it.",
+    "At the warmest surface allowed a floor gives about {100 W/m²|32 Btu/h/ft²}; no more can be had of it.",
     "EN 1264: q = 8.92 (T_s − T_r)^1.1, published",
     "Add a further emitter, or lessen the loss of the room.",
     origin="floor-duty",
@@ -200,7 +200,9 @@ def floor_asked_too_much(study: Study) -> Iterator[Found]:
     "joists-asked-too-much",
     "Much heat from tube between joists",
     Severity.CONSIDER,
-    "Without plates a joist bay gives 10 to 15 Btu/h/ft², with plates 15 to 25: more wants hotter water.",
+    "Without plates a joist bay gives "
+    "{30 to 50 W/m², with plates 50 to 80|10 to 15 Btu/h/ft², with plates 15 to 25}: more wants hotter "
+    "water.",
     PRACTICE,
     "Use plates, closer tube, or a further emitter.",
     origin="joist-output",

@@ -51,7 +51,7 @@ def freezing_point(study: Study, places: frozenset[PortRef]) -> float | None:
     Severity.STOP,
     "What freezes in a slab bursts its tube, and nobody can mend it.",
     "freezing points of propylene glycol, published; margin of 5 °F, from memory of the ASHRAE Handbook",
-    "Fill it with glycol that freezes 5 °F below the lowest temperature expected.",
+    "Fill it with glycol that freezes {3 K|5 °F} below the lowest temperature expected.",
     origin="snow-glycol",
     ask=ASK,
 )

@@ -37,7 +37,7 @@ def hottest_set_k(study: Study, place: PortRef) -> float | None:
     "Check valve that rising heat can open",
     Severity.CONSIDER,
     "Above a hot header warm water creeps up through a check that needs no pressure to open; a spring of "
-    "0.3 to 0.5 psi holds it.",
+    "{2 to 3.5 kPa|0.3 to 0.5 psi} holds it.",
     "published trade text on detailing of primary and secondary piping",
     "Take a check valve with a spring.",
     origin="check-spring-not-swing",
@@ -89,7 +89,7 @@ def _served(study: Study, check: Item) -> list[Item]:
     Severity.CONSIDER,
     "Warm water can rise and sink in the return pipe alone; a check in the supply does not stop that. A "
     "second "
-    "check or a drop of 18 in before the riser does.",
+    "check or a drop of {0.45 m|18 in} before the riser does.",
     "published trade manual on heat migration",
     "Put a check valve or a heat trap in the return as well.",
     origin="ghost-both-legs",

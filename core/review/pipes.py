@@ -69,8 +69,9 @@ def _returning(study: Study) -> set[str]:
     "bare-hot-pipe",
     "Hot pipe without insulation",
     Severity.CONSIDER,
-    "A bare pipe at 140 degF loses about 30 Btu/h a foot, and burns who touches it.",
-    "ASHRAE Standard 90.1 (from memory): insulation of pipes over 105 degF",
+    "A bare pipe at {60 °C loses about 29 W a meter|140 °F loses about 30 Btu/h a foot}, and burns who "
+    "touches it.",
+    "ASHRAE Standard 90.1 (from memory): insulation of pipes over 105 °F",
     "Lag it.",
     origin="insulation",
     solved=True,
@@ -144,7 +145,7 @@ def _metal(pipe: Pipe) -> str:
     "Antifreeze too thin for the site",
     Severity.MEND,
     "It turns to ice in the design cold, and below about a quarter its inhibitors do not work.",
-    "freezing points of the fluid's table; margin of 5 degF from memory of ASHRAE Applications",
+    "freezing points of the fluid's table; margin of 5 °F from memory of ASHRAE Applications",
     "Raise its share.",
 )
 def antifreeze_too_thin(study: Study) -> Iterator[Found]:

@@ -58,7 +58,7 @@ def gathered(study: Study, rules: Iterable[Rule]) -> Gathered:
 def judged(plant: Plant, found: Gathered) -> list[Finding]:
     """Findings in the order of the list, those accepted marked."""
     accepted = acceptances(plant)
-    findings = [_judged(rule, one, accepted) for rule, one in found.values()]
+    findings = [_judged(rule.in_units(plant.units), one, accepted) for rule, one in found.values()]
     order = {key: k for k, key in enumerate((*plant.items, *plant.pipes))}
     return sorted(findings, key=lambda f: (f.severity.rank, order.get(f.at[0] if f.at else "", -1)))
 

@@ -131,7 +131,7 @@ def _inward(stream: Stream, way: Way, place: PortRef) -> bool:
     "Circulation that cools too far",
     Severity.CONSIDER,
     "Less flow than the pipes lose heat lets the tail of the loop cool below what keeps Legionella down.",
-    "US Army Corps of Engineers ETL 1110-3-489 (1998): 5 to 10 degF",
+    "US Army Corps of Engineers ETL 1110-3-489 (1998): 5 to 10 °F",
     "Raise the flow, or lag the pipes.",
     origin="recirc-sizing",
     ask="Temperatures against Legionella and scalding are for local code and a licensed plumber.",

@@ -28,6 +28,7 @@ USUAL = {False: units.parse("30 psi", "pressure"), True: units.parse("150 psi", 
 HOTTEST = units.parse("210 degF", "temperature")
 WEEPS = 0.9  # share of its setting above which a valve weeps (published trade example)
 TOP = units.parse("6 in", "length")
+TOP_IN_WORDS = {"si": "15 cm", "us": "6 in"}
 SURE = 0.98  # share of a heat by which a capacity may miss it: figures are rounded
 
 
@@ -396,9 +397,9 @@ def relief_weeps(study: Study) -> Iterator[Found]:
     "Hot water tank without temperature and pressure relief",
     Severity.STOP,
     "If its controls fail the water grows hotter than boiling in the open, and a burst flashes it to steam: "
-    "the valve must feel the hottest water, in the top 6 in.",
+    "the valve must feel the hottest water, in the top {15 cm|6 in}.",
     "city code and IPC 504.4: temperature and pressure relief, published and from memory",
-    "Join a temperature and pressure relief valve whose probe sits in the top 6 in of the tank.",
+    "Join a temperature and pressure relief valve whose probe sits in the top {15 cm|6 in} of the tank.",
     origin="tp-tank",
     ask=ASK,
     insert="relief valve",
@@ -432,9 +433,10 @@ def _felt(study: Study, tank: Item, near: list[Item]) -> Iterator[Found]:
         words = f"{tank.id} stores hot drinking water without a temperature and pressure relief valve{also}."
         yield Found((tank.id, *others), words)
     elif all(valve.si.get("senses_tank_top") is False for valve in warm):
-        words = f"{warm[0].id} does not feel the top 6 in of {tank.id}."
+        words = f"{warm[0].id} does not feel the top {TOP_IN_WORDS[study.system]} of {tank.id}."
         yield Found((warm[0].id, tank.id), words)
     else:
         name = next(v.id for v in warm if v.si.get("senses_tank_top") is not False)
-        words = f"Whether the probe of {name} sits in the top 6 in of {tank.id} is not known."
+        top = TOP_IN_WORDS[study.system]
+        words = f"Whether the probe of {name} sits in the top {top} of {tank.id} is not known."
         yield Found((name, tank.id), words, severity=Severity.MEND)

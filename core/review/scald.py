@@ -19,7 +19,8 @@ RULES: list[Rule] = []
 rule = registrar(RULES)
 PRACTICE = "common practice, no source"
 ASK = (
-    "Water of 140 °F burns in 5 seconds. Mixing valves, their class and set points are for local code and a "
+    "Water of {60 °C|140 °F} burns in 5 seconds. Mixing valves, their class and set points are for local "
+    "code and a "
     "licensed plumber: ask what is wanted at each tap."
 )
 SCALDS = 54.4  # [degC] 130 °F, from which a store wants a mixing valve before its taps
@@ -58,7 +59,7 @@ def store_c(study: Study, tank: Item) -> float | None:
     "hot-store-unmixed",
     "Hot water to taps without a mixing valve",
     Severity.STOP,
-    "Water stored hot enough against Legionella burns to the bone in 5 seconds at 140 °F.",
+    "Water stored hot enough against Legionella burns to the bone in 5 seconds at {60 °C|140 °F}.",
     "published burn times; IMC 1002.2: above 140 °F an ASSE 1017 valve, published",
     "Put a thermostatic mixing valve between the tank and the taps.",
     origin="tmv-after-storage",
@@ -149,9 +150,9 @@ def bathes(item: Item) -> bool:
     "tap-set-too-hot",
     "Point-of-use valve set too hot",
     Severity.MEND,
-    "Above 120 °F skin burns within minutes, a child's sooner.",
+    "Above {49 °C|120 °F} skin burns within minutes, a child's sooner.",
     "ASSE 1070, from memory: at most 120 °F; published burn times",
-    "Set it to 120 °F or less, for bathing to about 105 °F.",
+    "Set it to {49 °C|120 °F} or less, for bathing to about {40 °C|105 °F}.",
     ask=ASK,
 )
 def tap_set_too_hot(study: Study) -> Iterator[Found]:
@@ -200,7 +201,7 @@ def _checked(study: Study, place: PortRef) -> bool:
     Severity.CONSIDER,
     "Level with the top of the tank it is hot day and night: it scales, sticks, and lets hot water creep.",
     "installation text, published: a drop of 24 to 27 in",
-    "Hang it 24 in lower than the tank's hot outlet, or put a heat trap before it.",
+    "Hang it {60 cm|24 in} lower than the tank's hot outlet, or put a heat trap before it.",
     origin="tmv-heat-trap",
     insert="heat trap",
 )

@@ -182,7 +182,8 @@ def condensate_unsaid(study: Study) -> Iterator[Found]:
     "cannot-condense",
     "Condensing boiler that cannot condense",
     Severity.CONSIDER,
-    "Flue gas condenses below about 130 °F: with warmer water coming back the boiler is paid for in vain.",
+    "Flue gas condenses below about {55 °C|130 °F}: with warmer water coming back the boiler is paid for "
+    "in vain.",
     "state department of commerce, published",
     "Lower the supply by outdoor reset, or take more surface of emitters.",
     origin="cond-return",

@@ -176,7 +176,8 @@ def source_above_most_flow(study: Study) -> Iterator[Found]:
     "cold-return-to-boiler",
     "Return too cold for a boiler that must not condense",
     Severity.MEND,
-    "Below about 130 degF flue gas condenses in it, and acid water eats boiler and chimney. A mixing valve "
+    "Below about {55 °C|130 °F} flue gas condenses in it, and acid water eats boiler and chimney. A "
+    "mixing valve "
     "before the loads does not keep its return warm.",
     "Minnesota Department of Commerce (published); a published trade report",
     "Mix hot water into its return, or give it a bypass circulator.",
@@ -208,7 +209,7 @@ def cold_return_to_boiler(study: Study) -> Iterator[Found]:
     Severity.MEND,
     "A cold slab sends cold water back for hours after each start.",
     "published trade report",
-    "Put a mixing valve or bypass on the boiler's side that keeps its return above 130 degF.",
+    "Put a mixing valve or bypass on the boiler's side that keeps its return above {55 °C|130 °F}.",
     origin="cold-start-mass",
 )
 def slab_on_boiler(study: Study) -> Iterator[Found]:

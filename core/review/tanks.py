@@ -20,8 +20,8 @@ EQUIPMENT = (Trait.TANK, Trait.MAKES_HEAT, Trait.EXCHANGES_HEAT, Trait.DRIVES, T
     "tank-taps-at-the-wrong-height",
     "Tank taps at the wrong height",
     Severity.CONSIDER,
-    "Cold water let in high, hot water taken low, or a warm return into the middle mixes the tank: of 50 gal "
-    "20 are usable fully mixed, 42 in layers.",
+    "Cold water let in high, hot water taken low, or a warm return into the middle mixes the tank: fully "
+    "mixed 40 % of it is usable, in layers 84 %.",
     "derived with tank models of ten layers",
     "Cold in at the bottom or by a dip tube, hot out at the top, the source's return in the lower third.",
     origin="tank-ports",

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from core.papers.report import foreign_units
 from core.plant.model import Plant
 from core.review import Figure, Finding, Found, Rule, Severity, review
 from core.review.punch_list import record
@@ -72,3 +73,14 @@ def test_rules_are_told_apart_and_full():
         assert rule.source
         assert rule.find.__doc__
         assert replace(rule) == rule
+
+
+@pytest.mark.parametrize("system", ["si", "us"])
+def test_words_of_rules_keep_to_the_units_of_the_plant(system):
+    foreign = {}
+    for rule in RULES:
+        said = rule.in_units(system)
+        found = foreign_units(" ".join((said.reason, said.cure, said.ask)), system)
+        if found or "|" in said.reason + said.cure + said.ask:
+            foreign[rule.id] = found
+    assert foreign == {}
