@@ -92,7 +92,7 @@ class NotesPanel(Pane):
         self.list.scrollToTop()
         QTimer.singleShot(0, self, self._fit_rows)
         self._none.setVisible(not notes)
-        nothing = "Nothing to note about flow and heat. The layout is not reviewed yet." if case else ""
+        nothing = "Nothing to note about flow and heat." if case else ""
         self._none.setText("Solving…" if waiting else nothing)
 
     def resizeEvent(self, event: QResizeEvent) -> None:

@@ -74,11 +74,14 @@ def gathered(plant: Plant, solutions: Sequence[Solution], priced: Takeoff | None
     """What a report is made from."""
     from core.calls.energy import yearly_energy
     from core.review.punch_list import review
+    from core.review.said_once import without_findings
     from core.sizing.everything import size
 
     known: Mapping[str, Solution] = {solution.case: solution for solution in solutions}
     sized = size(plant, None, known)
-    return Facts(solutions, sized, review(plant, solutions), yearly_energy(plant, known), priced)
+    findings = review(plant, solutions)
+    cases = [without_findings(one, findings) for one in solutions]
+    return Facts(cases, sized, findings, yearly_energy(plant, known), priced)
 
 
 def make(

@@ -41,6 +41,7 @@ class LiveReview(QObject):
         self._drawn: Gathered = {}
         self._solved: Gathered = {}
         self._of: object = None
+        self._left: tuple[Solution | None, Solution | None] = (None, None)  # a case, and it without findings
         """The plant whose solved cases were read last."""
         self._waits = True
         self.now = Reviewed()
@@ -134,6 +135,18 @@ class LiveReview(QObject):
             self.changed.emit()
 
     # ---- what board and status line show ----------------------------------------------
+
+    def without_findings(self, solution: Solution | None) -> Solution | None:
+        """A solved case with the notes that no finding says; the same object as long as they are the same."""
+        if solution is None or not self.now.findings:
+            return solution
+        from core.review.said_once import without_findings
+
+        fresh = without_findings(solution, self.now.findings)
+        whole, left = self._left
+        if whole is not solution or left is None or fresh.notes != left.notes:
+            self._left = solution, fresh
+        return self._left[1]
 
     def open_findings(self) -> list[Finding]:
         """Those that nobody accepted, in the order of the list."""

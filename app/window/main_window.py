@@ -188,7 +188,7 @@ class Window(QMainWindow):
 
     def _show_solution(self) -> None:
         plant, live = self.document.plant, self.live
-        solution = live.solution
+        solution = self.review.without_findings(live.solution)
         if self.rail.current != live.case and live.case in self.live.names():
             self.rail.show_cases(self.live.names() if plant.items or plant.cases else [], live.case)
         if self._shown != (live.case, solution, live.waiting, self.document.revision):

@@ -119,7 +119,7 @@ class WindowPort:
             plant,
             document.revision,
             live.case,
-            live.solution,
+            self._window.review.without_findings(live.solution),
             live.solutions(),
             live.waiting,
             document.selection,

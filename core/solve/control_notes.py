@@ -40,9 +40,11 @@ class ControlNotes(NoteWriter):
         for key, item in self.signals.items.items():
             if not self.wiring.reached(key):
                 does = "feeds" if item.has(Trait.FEEDS_POWER) else "runs"
-                yield Note(key, f"{does} nothing: no run_when, powered_by or switched_by leads to equipment.")
+                text = f"{does} nothing: no run_when, powered_by or switched_by leads to equipment."
+                yield Note(key, text, rule="call-runs-nothing")
         for key in self.wiring.never():
-            yield Note(key, "can never run: no state of the signals it names lets it. Nobody calls it.")
+            text = "can never run: no state of the signals it names lets it. Nobody calls it."
+            yield Note(key, text, rule="never-runs")
 
     def _waiting(self) -> Iterator[Note]:
         """Calls that are on while all that they help to run rests."""
@@ -57,7 +59,8 @@ class ControlNotes(NoteWriter):
             if found is not None and found[1] != key:
                 what, name, state = found
                 wanted = "on" if state else "off"
-                yield Note(key, f"calls, but {what} rests: it waits for {name} to be {wanted}.")
+                text = f"calls, but {what} rests: it waits for {name} to be {wanted}."
+                yield Note(key, text, rule="call-waits-for-another")
 
     # stats -------------------------------------------------------------------------------------------------
 
@@ -77,7 +80,8 @@ class ControlNotes(NoteWriter):
             if key in thermostats.blind or key in thermostats.unpowered:
                 continue
             if not math.isfinite(thermostats.felt.get(key, math.nan)):
-                yield Note(key, "feels a place where there is no water nor room. Taken as off.")
+                text = "feels a place where there is no water nor room. Taken as off."
+                yield Note(key, text, rule="stat-feels-nothing")
             elif place_of(self.plant, self.s.case, stat) == "water":
                 yield from self._over_water(key)
             else:
@@ -110,7 +114,8 @@ class ControlNotes(NoteWriter):
                 f"{self.warm(thermostats.felt[key])} on average.{f' {defeated}' if defeats else ''}",
             )
         elif defeats:
-            yield Note(key, f"will cycle fast once the load falls. {defeated}")
+            text = f"will cycle fast once the load falls. {defeated}"
+            yield Note(key, text, rule="differential-defeated")
 
     def _circuit_drop(self, key: str) -> tuple[float, str]:
         """Largest difference while it is on round a circuit that a stat senses, [K], and its circulator."""

@@ -78,6 +78,7 @@ class HeaterNotes(NoteWriter):
                 key,
                 f"gives {self.heat(figures.duty_w)} on average, below its least output of "
                 f"{self.heat(role.least_output)}: it will go on and off, lit {share:.0f} % of the time.",
+                rule="source-cycles-short",
             )
 
     def _held_back(self, i: int) -> str:
@@ -131,11 +132,11 @@ class HeaterNotes(NoteWriter):
                 role.item,
                 f"takes in water at {self.warm(t_in)}, warmer than the {self.warm(float(warmest))} it is "
                 "made for. Cooler return water, or a way past it, would help.",
+                rule="circulation-does-not-fire-heater",
             )
         if most is not None and flow > float(most) * (1.0 + 1e-6):
-            yield Note(
-                role.item, f"passes a flow of {self.flow(flow)}, more than its {self.flow(float(most))}."
-            )
+            text = f"passes a flow of {self.flow(flow)}, more than its {self.flow(float(most))}."
+            yield Note(role.item, text, rule="source-above-most-flow")
 
     # beside others ----------------------------------------------------------------------------------------
 
@@ -163,6 +164,7 @@ class HeaterNotes(NoteWriter):
             f"is idle, yet {flow} passes it at {self.warm(own)} and cools what it meets from "
             f"{self.warm(others / weight)} to {self.warm(mix)}. "
             "A valve that shuts while it is idle (shut_when_idle) would stop that.",
+            rule="idle-source-lets-water-by",
         )
 
     def _another_heats(self, i: int) -> bool:
@@ -217,6 +219,7 @@ class HeaterNotes(NoteWriter):
                     f"its least output of {self.heat(source.least_output)} is more than the "
                     f"{self.heat(least)} that {' and '.join(ids)} takes: called by that alone, it will go on "
                     "and off. A store beside it would help.",
+                    rule="source-cycles-short",
                 )
 
     def _delivered(self) -> dict[str, float]:

@@ -13,6 +13,7 @@ from core.controls.signals import runs
 from core.figures import EmitterFigures, OutletFigures, PumpFigures
 from core.hydraulics.network import Body
 from core.hydraulics.pressures import Pressures
+from core.plant.model import Item
 from core.solve.control_notes import ControlNotes
 from core.solve.heater_notes import HeaterNotes
 from core.solve.mixing_controls import Fixture
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
 
 REACHED = 0.005  # share of a target by which it may be missed without a word
 HELD = 20.0  # [Pa] below this a shut check valve holds nothing worth a note
+UNTYPED = "figure-missing"
 WAITING = (Trait.DRIVES, Trait.MAKES_HEAT, Trait.EXCHANGES_HEAT, Trait.GIVES_HEAT)
 
 
@@ -118,12 +120,14 @@ class _Notes(NoteWriter):
                 body.anchor,
                 f"systems {names} meet in one body of water: solved with the fluid of {body.system}. "
                 "Part them by an exchanger; local code and a licensed plumber decide on cross-connections.",
+                rule="systems-meet",
             )
         if body.number in self.p.unpinned and len(body.items) > 1 and not body.unsolved:
             yield Note(
                 self._item_at(body, self.p.unpinned[body.number]),
                 "nothing sets the pressure of this body: pinned at 0 here. "
                 "An expansion tank with its precharge, or a fill pressure, would set it.",
+                rule="no-pressure-reference",
             )
         pushed = any(
             self.net.body_of[self.net.elements[i].start] == body.number for i in self.s.settings.drives
@@ -185,6 +189,7 @@ class _Notes(NoteWriter):
                     yield Note(
                         e.key,
                         "runs against water that flows backward through it. A check valve would stop that.",
+                        rule="pushed-backward",
                     )
                 elif drive.target is None and drive.speed > 0 and self._past_end(i, e.key):
                     yield Note(
@@ -345,23 +350,30 @@ class _Notes(NoteWriter):
             if item is None:
                 continue
             if self._without_curve(key):
-                yield Note(key, "has no curve yet, so it moves nothing. Type its curve.")
-            si, moves = item.si, any(self.moves[e.index] for e in elements)
-            if item.has(Trait.LIFTS_HEAT):
-                if moves and not si.get("table"):
-                    yield Note(key, "has no table typed: taken as without limit, and its power as not known.")
-            elif item.has(Trait.MAKES_HEAT):
-                if moves and si.get("capacity") is None:
-                    yield Note(key, "has no capacity typed: taken as without limit.")
-            elif item.has(Trait.HAS_COIL) and not si.get("coil_ua") and self.moves[elements[-1].index]:
-                yield Note(key, "has no coil_ua, so its coil passes no heat. Type one.")
-            elif item.has(Trait.EXCHANGES_HEAT) and moves and not (si.get("ua") or si.get("rated")):
-                yield Note(key, "has neither ua nor a rated point, so it passes no heat. Type one.")
-            elif item.has(Trait.GIVES_HEAT) and moves and elements[-1].index not in self.s.roles.of:
-                yield Note(key, "has neither output nor load, so it gives nothing. Type one.")
+                yield Note(key, "has no curve yet, so it moves nothing. Type its curve.", rule="no-curve")
+            missing = self._missing(item, any(self.moves[e.index] for e in elements), elements[-1].index)
+            if missing:
+                yield Note(key, missing, rule=UNTYPED)
         for key in self.net.mains.values():
             if self.plant.items[key].si.get("pressure") is None:
-                yield Note(key, "has no pressure typed: taken as 0.")
+                yield Note(key, "has no pressure typed: taken as 0.", rule=UNTYPED)
+
+    def _missing(self, item: Item, moves: bool, last: int) -> str:
+        """What was taken instead of the figure an item lives by, "" where it has it."""
+        si = item.si
+        if item.has(Trait.LIFTS_HEAT):
+            if moves and not si.get("table"):
+                return "has no table typed: taken as without limit, and its power as not known."
+        elif item.has(Trait.MAKES_HEAT):
+            if moves and si.get("capacity") is None:
+                return "has no capacity typed: taken as without limit."
+        elif item.has(Trait.HAS_COIL) and not si.get("coil_ua") and self.moves[last]:
+            return "has no coil_ua, so its coil passes no heat. Type one."
+        elif item.has(Trait.EXCHANGES_HEAT) and moves and not (si.get("ua") or si.get("rated")):
+            return "has neither ua nor a rated point, so it passes no heat. Type one."
+        elif item.has(Trait.GIVES_HEAT) and moves and last not in self.s.roles.of:
+            return "has neither output nor load, so it gives nothing. Type one."
+        return ""
 
     def others(self) -> Iterator[Note]:
         for item in self.plant.items.values():

@@ -41,11 +41,20 @@ class Severity(StrEnum):
 
 @dataclass(frozen=True)
 class Note:
-    """Something the solver says, at an id."""
+    """Something the solver says, at an id.
+
+    Attributes
+    ----------
+    at, text : str
+    severity : Severity
+    rule : str
+        The rule of the review whose finding at the same place says the same, "" where none does
+    """
 
     at: str
     text: str
     severity: Severity = Severity.NOTE
+    rule: str = ""
 
     def as_data(self) -> dict[str, str]:
         """Plain data for --json."""

@@ -66,6 +66,7 @@ class WaterNotes(NoteWriter):
                 "rises until a relief valve opens or a part bursts. An expansion tank and a relief "
                 f"valve are needed. {CAUTION}",
                 Severity.MISSING,
+                "no-expansion-tank",
             )
 
     def _heated_through(self, body: Body) -> str:
@@ -105,7 +106,7 @@ class WaterNotes(NoteWriter):
         else:
             cure = "A stronger mixture, or more heat, would keep it liquid."
         text = f"{what} (at {self.warm(fluid.low)}): ice bursts what holds it.{more} {cure}"
-        return Note(at, f"{text} {ADVICE}", Severity.DANGER)
+        return Note(at, f"{text} {ADVICE}", Severity.DANGER, "zone-freezes")
 
     def _drinking(self, body: Body) -> bool:
         """Whether it is drinking water, or a main or a system of drinking water meets it."""
@@ -149,4 +150,5 @@ class WaterNotes(NoteWriter):
             f"its water of {self.warm(found.temperature)} {boils} at {self.pressure(found.gauge)}; that "
             f"takes {least} or more. {cure[0].upper()}{cure[1:]} {CAUTION}",
             Severity.DANGER,
+            "water-boils",
         )
