@@ -18,7 +18,7 @@ from core.thermal.flowing import STILL
 
 Array = npt.NDArray[np.float64]
 
-STATE_BAND = 2.0  # [K] heat contents and outputs bend less than 0.2 % within
+STATE_BAND = 4.0  # [K] heat contents and outputs bend less than 0.4 % within
 HELD_BAND = 0.4  # [K] by which a mixing valve or fixture may drift
 SHARE_BAND = 0.03  # of the difference that a circulator holds
 FOLLOWS = 5.0  # [s] by which a control may lag behind water that changes fast (common practice, no source)

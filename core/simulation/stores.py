@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from typing import ClassVar
 
 import numpy as np
 import numpy.typing as npt
@@ -158,6 +159,7 @@ class BoilerPart(Part):
     holding: bool = False
     power: float = 0.0
     fires: bool = True  # what its own control says
+    straight: ClassVar[bool] = True
 
     @property
     def way(self) -> int:
