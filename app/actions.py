@@ -287,6 +287,9 @@ TABLE: tuple[Action, ...] = (
         "Who robs whom, what would cure it, what fails.",
     ),
     Action(
+        "first_plant", "Insert", "&Guided first plant", ("Ctrl+Alt+V",), "Eight steps from your own numbers."
+    ),
+    Action(
         "second_circulator",
         "Insert",
         "A second &circulator…",

@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-EMPTY = "empty board"
+EMPTY, GUIDED = "empty board", "guided first plant"
 COLUMNS, MOST, MOST_LATELY, MOST_OWN = 3, 5, 3, 4
 DRAWING, SMALL = QSize(170, 84), QSize(52, 34)
 MARGIN = 8
@@ -28,7 +28,7 @@ class StartPage(QWidget):
     """Lies over the board while nothing is drawn. Lets clicks beside its buttons through to the board."""
 
     chosen = Signal(str)
-    """Path of a plant, key of an assembly, or `EMPTY`."""
+    """Path of a plant, key of an assembly, `EMPTY` or `GUIDED`."""
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
@@ -51,9 +51,13 @@ class StartPage(QWidget):
         self._assemblies: dict[str, QPushButton] = {}
         self._columns = COLUMNS
         self._templates: dict[str, QPushButton] = {}
-        self._template_words = QLabel("Or a template, every length a guess until you type yours:", self)
+        self.guided = QPushButton("Guided, in eight steps", self)
+        self.guided.setToolTip(
+            "Your own numbers: heat source, rooms, drinking water, pipes, circulators, print"
+        )
+        self.guided.clicked.connect(lambda: self.chosen.emit(GUIDED))
+        self._template_words = QLabel("Or in steps, or a template; lengths are guesses until typed:", self)
         self._template_words.setWordWrap(True)
-        self._template_words.hide()
         column.addWidget(self._template_words)
         self._template_grid = QGridLayout()
         self._template_grid.setSpacing(8)
@@ -94,7 +98,6 @@ class StartPage(QWidget):
             button.hide()
             button.deleteLater()
         self._templates = {}
-        self._template_words.setVisible(bool(files))
         for file in files:
             button = QPushButton(title_of(file), self)
             button.setAccessibleName(f"Start from the template {title_of(file)}")
@@ -181,8 +184,9 @@ class StartPage(QWidget):
     def _arrange(self, columns: int) -> None:
         """Both grids in so many columns."""
         self._columns = columns
-        for grid, buttons in ((self._grid, self._buttons), (self._template_grid, self._templates)):
-            for place, button in enumerate(buttons.values()):
+        below = [self.guided, *self._templates.values()]
+        for grid, buttons in ((self._grid, list(self._buttons.values())), (self._template_grid, below)):
+            for place, button in enumerate(buttons):
                 grid.addWidget(button, place // columns, place % columns)
 
     def _wanted(self) -> QSize:

@@ -94,6 +94,10 @@ def _sheet(p: Palette) -> str:
         padding: 0 2px; border: 1px solid transparent; border-bottom: 1px dotted {c(p.edge)}; }}
     QToolButton#figure:hover {{ border-color: {c(p.edge)}; }}
     QToolButton#figure:focus {{ border: 2px solid {c(p.accent)}; padding: 0 1px; }}
+    QPushButton#step {{ text-align: left; background: transparent; border: 2px solid transparent;
+        padding: 2px 4px; }}
+    QPushButton#step:hover, QPushButton#step:focus {{ border: 2px solid {c(p.accent)}; padding: 2px 4px; }}
+    QPushButton#step:checked {{ font-weight: bold; }}
     QToolButton:checked {{ font-weight: bold; }}
     QCheckBox {{ border: 2px solid transparent; padding: 1px; }}
     QCheckBox:focus {{ border: 2px solid {c(p.accent)}; }}

@@ -24,14 +24,17 @@ from app.window.edit_commands import EditCommands, EditPort
 from app.window.files import Files
 from app.window.fitting import fitting
 from app.window.live import LiveSolve
+from core.plant.changes import Change
 from core.plant.usual_cases import add_usual
 from core.vocabulary import KINDS
 
 if TYPE_CHECKING:
     from app.gestures.hand import DrawingHand
+    from app.panels.guide import Guide
     from app.panels.port import Pane
     from app.window.counts_page import CountsPage
     from app.window.everything import Everything
+    from app.window.frame import Frame
     from app.window.in_place import InPlace
     from app.window.keys_page import KeysPage
     from app.window.papers_page import PapersPage
@@ -48,6 +51,7 @@ class WindowPort(EditPort, Protocol):
     top: TopRow
     actions_: Actions
     particulars: Particulars
+    frame: Frame
     look: Palette
 
     window_asked: SignalInstance
@@ -74,6 +78,7 @@ class Commands(EditCommands):
         self._in_place: InPlace | None = None
         self._counts: CountsPage | None = None
         self._papers: PapersPage | None = None
+        self._guide: Guide | None = None
 
     def new(self) -> None:
         self._window.files.new()
@@ -144,6 +149,23 @@ class Commands(EditCommands):
 
     def pull(self) -> None:
         self._window.hand.pull()
+
+    def first_plant(self) -> None:
+        """The guide beside the board; it goes on where it was left."""
+        if self._guide is None:
+            from app.panels.guide import Guide
+
+            self._guide = Guide(self._window.document, Guided(self._window, self))
+            self._guide.left.connect(self._leave_guide)
+        self._window.start.hide()
+        self._window.frame.stand_beside(self._guide)
+        self._guide.resume()
+
+    def _leave_guide(self) -> None:
+        if self._guide is not None:
+            self._guide.hide()
+        self._window.show_panel("shelf", bool(self._window.settings.get("shelf_shown")))
+        self._window.board.view.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def previous_case(self) -> None:
         self._window.rail.step(-1)
@@ -327,6 +349,25 @@ class Commands(EditCommands):
 
             self._counts = CountsPage(self._above)
         _bring_up(self._counts)
+
+
+class Guided:
+    """The window, as the guided first plant sees it."""
+
+    def __init__(self, window: WindowPort, commands: Commands) -> None:
+        self._window, self._commands = window, commands
+
+    def commit(self, words: str, changes: Sequence[Change]) -> bool:
+        return self._window.board.commit(words, changes)
+
+    def fit(self) -> None:
+        self._window.board.fit()
+
+    def open_page(self, key: str) -> None:
+        self._window.open_pane(key)
+
+    def run(self, command: str) -> None:
+        getattr(self._commands, command)()
 
 
 def _bring_up(page: QDialog) -> None:

@@ -74,6 +74,20 @@ class Frame(QWidget):
         """The panel that an action `NAME_shown` shows or hides."""
         return self._window.under if name == "notes" else cast("QWidget", getattr(self._window, name))
 
+    def stand_beside(self, guide: QWidget) -> None:
+        """Give the guide the shelf's place; where there is room for both, beside it."""
+        if self.across.indexOf(guide) < 0:
+            self.across.insertWidget(1, guide)
+            guide.setMinimumWidth(scaled(self, 270))
+        roomy = self.width() >= scaled(self, 1500)
+        self._window.shelf.setVisible(roomy and self._window.shelf.isVisible())
+        guide.show()
+        wide = [
+            one.width() if one.isVisible() else 0 for one in (self._window.shelf, self._window.particulars)
+        ]
+        beside = scaled(self, 300)
+        self.across.setSizes([wide[0], beside, self.width() - sum(wide) - beside, wide[1]])
+
     def share_out(self) -> None:
         """Shelf and particulars as wide as they need; the board gets the rest, at least half."""
         wide, high = self.window().width(), self.window().height()

@@ -29,7 +29,7 @@ from app.panels.notes import NotesPanel
 from app.panels.particulars import Particulars
 from app.panels.port import Pane
 from app.panels.shelf import NOTHING, Shelf
-from app.panels.start import EMPTY, StartPage
+from app.panels.start import EMPTY, GUIDED, StartPage
 from app.settings import Settings
 from app.widgets import theme
 from app.widgets.measure import scaled
@@ -270,7 +270,9 @@ class Window(QMainWindow):
             self.start.raise_()
 
     def _start_from(self, value: str) -> None:
-        if value == EMPTY or self.commands.lay_assembly(value):
+        if value == GUIDED:
+            self.commands.first_plant()
+        elif value == EMPTY or self.commands.lay_assembly(value):
             self.start.hide()
             self.board.view.setFocus()
         else:

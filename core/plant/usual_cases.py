@@ -86,7 +86,18 @@ def _morning_showers(plant: Plant, case: Case) -> Case:
     fixtures = plant.with_trait(Trait.DRAWS_WATER)
     showers = [item for item in fixtures if item.props.get("fixture_type") == SHOWER] or list(fixtures)
     draws = {item.id: draw_of(plant, item.id) for item in showers}
-    return replace(case, draws=draws, signals=_signals(plant, True, True), season="winter")
+    tanks = _stored(plant)
+    return replace(case, draws=draws, tanks=tanks, signals=_signals(plant, True, True), season="winter")
+
+
+def _stored(plant: Plant) -> dict[str, str]:
+    """Tanks at what their aquastats hold: showers draw on what is stored, not on what is made meanwhile."""
+    found: dict[str, str] = {}
+    for stat in plant.with_trait(Trait.FEELS_WATER):
+        name, text = next(iter(stat.props.get("senses") or ()), ""), stat.props.get("set_temperature")
+        if text and name in plant.items and plant.items[name].has(Trait.TANK):
+            found[name] = str(text)
+    return found
 
 
 def _power_cut(plant: Plant, case: Case) -> Case:
