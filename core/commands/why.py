@@ -77,9 +77,9 @@ def text(plant: Plant, found: Why) -> Iterator[str]:
     for one in found.unsolved:
         what = f"{one.case} without {one.call}" if one.call else one.case
         yield from wrapped(f"{what} is not solved: nothing is said about it.")
-    lasting = [case.name for case in plant.solve_cases if case.lasts is not None]
+    lasting = [case.name for case in plant.solve_cases if case.lasts is not None and case.name in cases]
     if lasting:
-        yield from wrapped(f"Left out, as they tell of a moment: {', '.join(lasting)}.")
+        yield from wrapped(f"As they stand at the end of the time they last: {', '.join(lasting)}.")
     yield from wrapped(
         "What is lost is what comes with that call off less what comes as it is. The shares are the mean "
         "over every order in which causes can be taken away; the span is from the least to the greatest."

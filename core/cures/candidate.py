@@ -10,6 +10,7 @@ from typing import NamedTuple
 from core.figures import ExchangerFigures, OutletFigures
 from core.plant.changes import Change
 from core.plant.model import Case, Item, Plant, PortRef
+from core.questions.heat_way import heat_way
 from core.questions.intake import NO_FLOW
 from core.questions.stops import stream_of
 from core.solve import Solution
@@ -73,36 +74,8 @@ class Surroundings:
 
     @cached_property
     def way(self) -> list[str]:
-        """The circuit's way round, what heats it by exchangers, coils and the far side of separators, and so
-        on; of a tap all that lies before it. In the order of the file."""
-        found: dict[str, None] = {}
-
-        def onward(key: str) -> list[str]:
-            near = [*self.stream.circuit(key), *self._before(key)]
-            found.update(dict.fromkeys(near))
-            return [other for other in near if self._passes_on(other)]
-
-        reached([self.at], onward)
-        order = (*self.plant.items, *self.plant.pipes)
-        return [key for key in order if key in found and key != self.at]
-
-    def _before(self, key: str) -> list[str]:
-        """What lies upstream of a tap or a tank."""
-        item = self.plant.items[key]
-        if not item.has(Trait.DRAWS_WATER, Trait.TANK):
-            return []
-        return [
-            place
-            for start in self.graph.places_of[key]
-            for ref in self.stream.upstream(start)
-            for place in (ref.item, *self.plant.pipes_at.get(ref, ()))
-            if place in self.plant.items or abs(self.solution.flow(place)) > NO_FLOW
-        ]
-
-    def _passes_on(self, key: str) -> bool:
-        item = self.plant.items.get(key)
-        traits = (Trait.EXCHANGES_HEAT, Trait.STORES_HEAT, Trait.PARTS_FLOWS, Trait.HAS_COIL)
-        return item is not None and item.has(*traits)
+        """What brings it its heat, in the order of the file."""
+        return heat_way(self.plant, self.stream, self.at)
 
     @cached_property
     def items(self) -> list[Item]:

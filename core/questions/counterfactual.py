@@ -9,7 +9,7 @@ without another call.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
 
@@ -36,7 +36,7 @@ PLATES = "exchanger"
 BATH = "tank"
 STRONG = [["0 m3/s", "200 m_head"], ["1 m3/s", "199 m_head"]]
 WIDE = [["0 m3/s", "1 m_head"], ["0.05 m3/s", "0 m_head"]]
-STEPS = 2  # of the bath's temperature towards the one that is sought
+STEPS = 12  # of the bath's temperature towards the one that is sought
 NEAR = 0.01  # [K]
 
 
@@ -114,13 +114,14 @@ class Counterfactual:
             plain = self.seen(self.trials.solve(asked.case, changes))
             return self._solved(trials, names, changes, off, plain.arrives, None)
         wanted = before.leaves - off.fall
-        found = before
+        tried: list[tuple[float, float]] = []
         for _ in range(STEPS):
             found = self._solved(trials, names, changes, off if keep else None, wanted, wanted)
-            sought = wanted if found.leaves is None else found.leaves - off.fall
-            if abs(sought - wanted) <= NEAR:
+            missed = 0.0 if found.leaves is None else found.leaves - off.fall - wanted
+            if abs(missed) <= NEAR:
                 break
-            wanted = sought
+            tried.append((wanted, missed))
+            wanted = _next_guess(tried)
         return found
 
     def as_warm(self) -> State:
@@ -182,6 +183,17 @@ class Counterfactual:
             plant, names = _put_in(self.plant, self.asked, keep, warm)
             self._made[keep, warm] = Trials(plant, self.trials.keep_on), names
         return self._made[keep, warm]
+
+
+def _next_guess(tried: Sequence[tuple[float, float]]) -> float:
+    """The temperature from which nothing would be missed: by the secant through the last two, else straight on."""
+    (wanted, missed) = tried[-1]
+    if len(tried) > 1:
+        before, was = tried[-2]
+        slope = (missed - was) / (wanted - before) if wanted != before else 0.0
+        if slope < -1e-3:
+            return wanted - missed / slope
+    return wanted + missed
 
 
 def run_conditions(plant: Plant, way: Iterable[str], on: Mapping[str, bool]) -> tuple[Any, ...]:

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from core.controls.expressions import runs
 from core.figures import MixingFigures, PumpFigures, SharingFigures, SourceFigures
 from core.plant.model import Plant, PortRef
+from core.questions.heat_way import heat_way
 from core.questions.intake import NO_FLOW, got
 from core.questions.shortness import gives_out
 from core.solve import Solution
@@ -13,6 +17,8 @@ from core.water.ways import WaterGraph
 
 END = 1e-3  # share of hot, or of its travel, from an end at which a valve counts as at it
 MISSED = 0.05  # [K] by which a valve at its end misses its set temperature
+MOST = 0.5  # share of its heat that a circuit must lose for a check further up to be named
+SAME = 0.02  # share within which two flows are one
 
 
 def stream_of(graph: WaterGraph, solution: Solution) -> Stream:
@@ -23,21 +29,37 @@ def stream_of(graph: WaterGraph, solution: Solution) -> Stream:
 def held_shut(
     plant: Plant, graph: WaterGraph, on: Solution, off: Solution, at: str
 ) -> tuple[str, ...] | None:
-    """The check on a circuit's way that passes water with a call off and none with it on, and the circulators
-    that then run besides; None where the circuit still flows or no check holds it."""
-    if got(plant, on, at).flow > NO_FLOW:
+    """The check on the way of a circuit's water, or of what heats it, that passes water with a call off and is
+    held shut with it on, and the circulators that then run besides; None where there is none, or where the
+    circuit keeps most of its heat without it.
+
+    One whose own circulator or valve was told to stop is not held shut.
+    """
+    way = heat_way(plant, stream_of(graph, off), at)
+    one, other = got(plant, on, at), got(plant, off, at)
+    if one.flow > NO_FLOW and one.heat > MOST * other.heat:
         return None
-    way = stream_of(graph, off).circuit(at)
-    checks = [
-        key
-        for key in way
-        if (item := plant.items.get(key)) is not None
-        and (item.has(Trait.CHECKS) or item.si.get("integral_check"))
-        and abs(off.flow(key)) > NO_FLOW >= abs(on.flow(key))
-    ]
-    if not checks:
-        return None
-    return (checks[0], *_newly_running(on, off, way))
+    still = stopped(plant, on, off, way)
+    for key in way:
+        item = plant.items.get(key)
+        if item is None or not (item.has(Trait.CHECKS) or item.si.get("integral_check")):
+            continue
+        flow = abs(off.flow(key))
+        alike = (abs(abs(off.flow(other)) - flow) <= SAME * flow for other in still)
+        if flow > NO_FLOW >= abs(on.flow(key)) and not any(alike):
+            return (key, *_newly_running(on, off, way))
+    return None
+
+
+def stopped(plant: Plant, on: Solution, off: Solution, way: Iterable[str]) -> list[str]:
+    """Circulators and zone valves on a way that are told to run with a call off, and to stop with it on."""
+    found = []
+    for key in way:
+        item = plant.items.get(key)
+        if item is not None and item.has(Trait.DRIVES, Trait.OPENS_BY_SIGNAL):
+            if runs(item.si, off.signals) and not runs(item.si, on.signals):
+                found.append(key)
+    return found
 
 
 def _newly_running(on: Solution, off: Solution, way: list[str]) -> list[str]:
@@ -54,6 +76,10 @@ def valve_at_end(
     """The mixing valve before a circuit that comes to an end with a call on alone and misses its temperature,
     and what its water then lacks: a source at its limit, or what heats it last; None where there is none."""
     stream = stream_of(graph, on)
+
+    def heats_anew(key: str) -> bool:
+        return on.at(key, SourceFigures) is not None
+
     for item in plant.with_trait(Trait.MIXES):
         if not (_ends(on, item.id) and not _ends(off, item.id)):
             continue
@@ -62,7 +88,7 @@ def valve_at_end(
         if set_at is None or found is None or abs(float(found) + 273.15 - float(set_at)) < MISSED:
             continue
         outlet = PortRef(item.id, item.ports[-1])
-        if any(place.item == at for place in stream.downstream(outlet)):
+        if any(place.item == at for place in stream.downstream_until(outlet, heats_anew)):
             return (item.id, *_brought_by(plant, stream, on, item.id))
     return None
 

@@ -4,8 +4,8 @@ A row stands for one that flows, a case, and another call that is on there: what
 that signal false, less what it gets as is. A stopped circulator that lets water pass has rows of its own: its
 way shut, less as is. Causes are found by solving again without them, in every order, and averaged
 (`core.questions.averaging`); a check valve that shuts, or a mixing valve that comes to its end, only with the
-call on names the whole loss. Causes under 1 % of what is delivered are left out. Cases that last minutes or
-hours tell of a moment and are left out.
+call on names the whole loss. Causes under 1 % of what is delivered are left out. A case that lasts minutes or
+hours is asked at its end.
 """
 
 from __future__ import annotations
@@ -31,17 +31,19 @@ from core.questions.counterfactual import (
     joined_sources,
     run_conditions,
 )
+from core.questions.heat_way import heat_way
 from core.questions.intake import NO_FLOW, Got, got, intake, takers
-from core.questions.stops import held_shut, valve_at_end
+from core.questions.stops import held_shut, stopped, stream_of, valve_at_end
 from core.questions.trials import KeepOn, OnProgress, Trials
 from core.questions.why_words import Told
 from core.solve import Solution
-from core.vocabulary import Trait
+from core.vocabulary import Trait, signal_names
 from core.water.ways import WaterGraph, water_graph
 
 LEAST = 0.01  # share of what is delivered below which a loss has no cause told
 SAME_FLOW = 2e-3  # share by which flows must differ for a shared head to be a cause
 SAME_FALL = 0.02  # [K] by which the water must come colder against its source
+DEPENDS = 0.5  # share of its heat left without a call, up to which the call counts as its own
 CHECK_SHUT, VALVE_END = "check_shut", "valve_end"
 OUT = {"out_of_service": True}
 
@@ -126,7 +128,7 @@ def why(
     """
     trials = Trials(plant, keep_on)
     graph, net = water_graph(plant), build(plant)
-    cases = [c for c in plant.solve_cases if c.lasts is None and case in ("", c.name)]
+    cases = [c for c in plant.solve_cases if case in ("", c.name)]
     asked = [circuit] if circuit else takers(plant)
     rows: list[Row] = []
     unsolved: list[Unsolved] = []
@@ -143,6 +145,19 @@ def why(
     return Why(tuple(rows), tuple(unsolved))
 
 
+def asking(plant: Plant) -> tuple[str, ...]:
+    """Ids of the calls that somebody may lose to: those of the call sheet, and the stats of tanks that run
+    something and do not say that they are no call. In the order of the file."""
+    named = {name for item in plant.items.values() for name in signal_names(item.si.get("run_when"))}
+    found = set(calls_of(plant))
+    for item in plant.with_trait(Trait.STAT):
+        sensed = plant.items.get((item.si.get("senses") or ("",))[0])
+        if item.id in named and item.si.get("call") is None and sensed is not None:
+            if sensed.has(Trait.STORES_HEAT, Trait.HAS_COIL):
+                found.add(item.id)
+    return tuple(key for key in plant.items if key in found)
+
+
 class _Finder:
     """Rows of one case."""
 
@@ -154,7 +169,7 @@ class _Finder:
     def rows(self, asked: Iterable[str]) -> Iterator[Row]:
         """Rows of some circuits, tanks and taps, by call."""
         asked = list(asked)
-        for call in calls_of(self.plant):
+        for call in asking(self.plant):
             if not self.as_is.signals.get(call):
                 continue
             off = self.trials.solve(self.case, signals={call: False})
@@ -190,6 +205,8 @@ class _Finder:
         if senses and senses[0] in (at, self.plant.items[at].si.get("serves")):
             return True
         place = intake(self.plant, self.as_is, at)
+        if self._needs(at, off):
+            return True
         if place is None or place.pipe not in self.net.of_item:
             return False
         branch = int(self.net.branch_of[self.net.of_item[place.pipe][0].index])
@@ -197,6 +214,14 @@ class _Finder:
             {self.net.elements[i].key for i in self.net.branches[branch].elements} if branch >= 0 else set()
         )
         return any(self._stops(key, off) for key in items & self.plant.items.keys())
+
+    def _needs(self, at: str, off: Solution) -> bool:
+        """Whether without a call something that brings it its heat stops, and with that most of its heat."""
+        now, then = (got(self.plant, solution, at).heat for solution in (self.as_is, off))
+        if then > DEPENDS * now:
+            return False
+        way = heat_way(self.plant, stream_of(self.graph, self.as_is), at)
+        return any(self._stops(key, off) for key in way if key in self.plant.items)
 
     def _stops(self, key: str, off: Solution) -> bool:
         item = self.plant.items[key]
@@ -217,18 +242,22 @@ class _Finder:
 
     def _made(self, at: str, call: str, lost: Got, got_now: Got, told: list[Cause]) -> Row:
         left = lost.heat - sum(cause.share_w for cause in told)
-        words = [c.text for c in told] or self._less_needed(at, call, lost)
+        words = [c.text for c in told] or self._otherwise(at, call, lost)
         if told and abs(left) >= LEAST * abs(lost.heat):
             words.append(why_words.rest(self.plant, left))
         text = why_words.sentence(self.plant, self.case.name, at, call, lost, words)
         return Row(at, self.case.name, call, lost.heat, lost.flow, got_now.heat, tuple(told), left, text)
 
-    def _less_needed(self, at: str, call: str, lost: Got) -> list[str]:
-        """That others share its room's need: then it is not robbed."""
+    def _otherwise(self, at: str, call: str, lost: Got) -> list[str]:
+        """Why it gets less without being robbed: what moves its water is told to stop, or others share its
+        room's need."""
         if call not in self.as_is.signals or lost.heat <= 0.0:
             return []
-        one = self.as_is.at(at, EmitterFigures)
-        other = self.trials.solve(self.case, signals={call: False}).at(at, EmitterFigures)
+        off = self.trials.solve(self.case, signals={call: False})
+        still = stopped(self.plant, self.as_is, off, stream_of(self.graph, off).circuit(at))
+        if still:
+            return [why_words.stopped(still, call)]
+        one, other = self.as_is.at(at, EmitterFigures), off.at(at, EmitterFigures)
         if one is None or other is None or one.short_w > LEAST * max(one.wanted_w, 1.0):
             return []
         return ["it is needed less, and short of nothing"] if one.wanted_w < other.wanted_w else []
@@ -247,6 +276,10 @@ class _Finder:
         conditions = run_conditions(self.plant, told.way, self.as_is.signals)
         asked = Asked(at, self.case, call, sources, place, conditions)
         counter = Counterfactual(self.trials, asked)
+        if got(self.plant, self.as_is, at).flow <= NO_FLOW and stopped(
+            self.plant, self.as_is, off, told.way
+        ):
+            return []
         ended = valve_at_end(self.plant, self.graph, self.as_is, off, at)
         if ended is not None and self._warmth_is_it(counter, lost):
             return [self._whole(VALVE_END, ended, lost, told.valve(ended))]
@@ -265,7 +298,8 @@ class _Finder:
 
     def _shared(self, counter: Counterfactual, told: Told, lost: Got, scale: float) -> list[Cause]:
         on, off = counter.on(frozenset()), counter.off(frozenset())
-        players = self._players(told, on, off)
+        limited = self._limited(counter, told, on, off, scale)
+        players = self._players(told, on, off, bool(limited))
         known: dict[frozenset[str], tuple[float, float]] = {}
 
         def left(gone: frozenset[str]) -> tuple[float, float]:
@@ -283,17 +317,33 @@ class _Finder:
         causes = []
         for name, share in found.items():
             more = rest * abs(share.mean[0]) / whole if even and whole > 0.0 else 0.0
-            causes.append(self._cause(name, share, more, told, counter))
+            causes.append(self._cause(name, share, more, told, counter, limited))
         return [cause for cause in causes if abs(cause.share_w) >= LEAST * scale]
 
-    def _players(self, told: Told, on: State, off: State) -> list[str]:
+    def _limited(
+        self, counter: Counterfactual, told: Told, on: State, off: State, scale: float
+    ) -> tuple[str, ...]:
+        """Sources whose limit has a part in a loss: those seen to be at it, else those that would give more
+        where it gets more without any limit."""
+        if told.limited:
+            return told.limited
+        gone = frozenset({SOURCE_LIMIT})
+        free, other = counter.on(gone), counter.off(gone)
+        if not (free.solution.converged and other.solution.converged):
+            return ()
+        left = other.got.heat - free.got.heat
+        if abs(off.got.heat - on.got.heat - left) < LEAST * scale:
+            return ()
+        return told.driven_harder(free.solution)
+
+    def _players(self, told: Told, on: State, off: State, limited: bool) -> list[str]:
         """Causes that this loss can have, from the two states alone: what does not differ is none."""
         found = []
         flows = on.got.flow, off.got.flow
         taps = told.is_tap
         if not taps and min(flows) > NO_FLOW and abs(flows[0] - flows[1]) > SAME_FLOW * max(flows):
             found.append(SHARED_HEAD)
-        if told.limited:
+        if limited:
             found.append(SOURCE_LIMIT)
         if on.fall is not None and off.fall is not None and abs(on.fall - off.fall) > SAME_FALL:
             found.append(COLDER_SUPPLY)
@@ -301,8 +351,10 @@ class _Finder:
         return found[:MOST]
 
     @staticmethod
-    def _cause(name: str, share: Share, more: float, told: Told, counter: Counterfactual) -> Cause:
+    def _cause(
+        name: str, share: Share, more: float, told: Told, counter: Counterfactual, limited: tuple[str, ...]
+    ) -> Cause:
         kind, _, pump = name.partition(":")
-        at, text = told.of(kind, pump, counter.on(frozenset()), counter.off(frozenset()))
+        at, text = told.of(kind, pump, counter.on(frozenset()), counter.off(frozenset()), limited)
         mean = share.mean[0] + more
         return Cause(kind, at, mean, share.mean[1], share.low[0] + more, share.high[0] + more, text)

@@ -20,6 +20,7 @@ MORE = 0.005  # share by which a pipe carries more with the call on to count as 
 MOST_PASSING = 2  # stopped circulators taken as causes of one loss
 FULL = 0.999  # share of its capacity from which on a source counts as at its limit
 MOST_NAMED = 6
+COOLING = (Trait.EXCHANGES_HEAT, Trait.STORES_HEAT, Trait.PARTS_FLOWS, Trait.MIXES)
 
 
 def sentence(plant: Plant, case: str, at: str, call: str, lost: Got, causes: Sequence[str]) -> str:
@@ -49,6 +50,11 @@ def through(plant: Plant, solution: Solution, pump: str) -> str:
 def rest(plant: Plant, left: float) -> str:
     """That a part of a loss has none of the causes looked for."""
     return f"{units.show(left, 'power', plant.units)} come by none of these ways"
+
+
+def stopped(ids: Sequence[str], call: str) -> str:
+    """That what moves the water is told to stop."""
+    return f"{named(ids)} {'stands' if len(ids) == 1 else 'stand'} still while {call} calls"
 
 
 def named(ids: Sequence[str]) -> str:
@@ -86,6 +92,14 @@ class Told:
         found = [key for solution in (self.on, self.off) for key in self._limited(solution)]
         return tuple(dict.fromkeys(found))
 
+    def driven_harder(self, unlimited: Solution) -> tuple[str, ...]:
+        """Sources that would give more than with the call on if none had a limit."""
+        return tuple(
+            key
+            for key, f in self.on.of(SourceFigures).items()
+            if unlimited.role(key, SourceFigures).duty_w > f.duty_w + (1.0 - FULL) * max(f.duty_w, 1.0)
+        )
+
     def _limited(self, solution: Solution) -> list[str]:
         found = []
         for key, f in solution.of(SourceFigures).items():
@@ -111,12 +125,14 @@ class Told:
         f = self.off.role(key, PumpFigures)
         return 0.0 if f.running else abs(f.flow_m3_s)
 
-    def of(self, kind: str, pump: str, on: State, off: State) -> tuple[tuple[str, ...], str]:
-        """Ids and words of a cause that is averaged."""
+    def of(
+        self, kind: str, pump: str, on: State, off: State, limited: tuple[str, ...]
+    ) -> tuple[tuple[str, ...], str]:
+        """Ids and words of a cause that is averaged; `limited` are the sources at their limit."""
         if kind == SHARED_HEAD:
             return self._head(on, off)
         if kind == SOURCE_LIMIT:
-            return self.limited, self._limit()
+            return limited, self._limit(limited)
         if kind == THROUGH:
             return (pump,), through(self.plant, self.on, pump)
         return self._colder(on, off)
@@ -155,9 +171,9 @@ class Told:
 
     # sources and supply ------------------------------------------------------------------------------------
 
-    def _limit(self) -> str:
+    def _limit(self, limited: tuple[str, ...]) -> str:
         words = []
-        for key in self.limited[:2]:
+        for key in limited[:2]:
             f = self.on.role(key, SourceFigures)
             leaves = self.show(f.temperature_c + 273.15, "temperature")
             words.append(f"{key} gives all it can, {self.show(f.duty_w, 'power')}, {leaves} leaving")
@@ -174,16 +190,25 @@ class Told:
 
     def between(self) -> tuple[str, ...]:
         """What lies between sources and the circuit's inlet and lets its water be colder: exchangers, tanks,
-        separators and mixing valves on the way up, the nearest first."""
-        stream = stream_of(self.graph, self.on)
+        separators and mixing valves on the way up, else other circuits; the nearest first."""
+        return self._between(self.on) or self._between(self.off)
+
+    def _between(self, solution: Solution) -> tuple[str, ...]:
+        stream = stream_of(self.graph, solution)
         found: dict[str, None] = {}
-        traits = (Trait.EXCHANGES_HEAT, Trait.STORES_HEAT, Trait.PARTS_FLOWS, Trait.MIXES)
+
+        def heats_anew(key: str) -> bool:
+            return solution.at(key, SourceFigures) is not None
+
         for start in self.graph.places_of.get(self.at, ()):
-            for place in stream.upstream(start):
-                item = self.plant.items.get(place.item)
-                if item is not None and item.id != self.at and item.has(*traits):
-                    found[item.id] = None
-        return tuple(found)[:2]
+            for place in stream.upstream_until(start, heats_anew):
+                if place.item in self.plant.items and place.item != self.at:
+                    found[place.item] = None
+        for traits in (COOLING, (Trait.GIVES_HEAT,)):
+            some = [key for key in found if self.plant.items[key].has(*traits)]
+            if some:
+                return tuple(some[:2])
+        return ()
 
     # stops -------------------------------------------------------------------------------------------------
 

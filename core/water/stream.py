@@ -73,6 +73,14 @@ class Stream:
         """Places whose water comes to a place, that one first."""
         return list(reached([place], lambda one: self._beside(one, False)))
 
+    def downstream_until(self, place: PortRef, stops: Callable[[str], bool]) -> list[PortRef]:
+        """Places that water from a place comes to, not looked for beyond items at which to stop."""
+
+        def onward(one: PortRef) -> list[PortRef]:
+            return [] if one != place and stops(one.item) else self._beside(one, True)
+
+        return list(reached([place], onward))
+
     def upstream_until(self, place: PortRef, stops: Callable[[str], bool]) -> list[PortRef]:
         """Places whose water comes to a place, not looked for beyond items at which to stop."""
 
