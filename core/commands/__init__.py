@@ -34,7 +34,7 @@ TABLE: dict[str, tuple[str, str]] = {
         "what each circuit, tank or tap loses while another call is on, and by which way",
     ),
     "cures": (
-        "FILE ID [--take N -o NEW] [--json]",
+        "FILE ID [--prices CSV] [--take N -o NEW] [--json]",
         "changes that would bring a circuit or tap what it lacks, each solved, the best first",
     ),
     "matters": ("FILE [--json]", "the span of every answer over the guesses, and which to measure first"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -31,6 +31,8 @@ def run(argv: list[str]) -> int:
     given = _parser().parse_args(argv)
     plant = read.load(given.file)
     from core.cures.tried import can_cure, seek, take
+    from core.papers.change_costs import cost_of
+    from core.papers.prices import read_prices
 
     with concerning(given.file):
         if not can_cure(plant, given.id):
@@ -41,6 +43,7 @@ def run(argv: list[str]) -> int:
         raise Refusal("--take", "one of --take and -o", "both: which cure, and the file to write it to")
     if given.new is not None and (Path(given.new).exists() or Path(given.new).is_symlink()):
         raise PlainRefusal("it is there already; name a new file after -o", given.new)
+    prices = read_prices(given.prices) if given.prices else []
     progress = Progress("changes")
     found = seek(plant, given.id, on_progress=progress)
     progress.done()
@@ -53,10 +56,11 @@ def run(argv: list[str]) -> int:
         save(take(plant, cure), given.new)
         if not given.json:
             print("\n".join(wrapped(f"{given.new}: {given.id} with {cure.candidate.text}.")))
+    costs = [cost_of(plant, take(plant, cure), prices) for cure in found.cures] if prices else []
     if given.json:
-        print_json(found.as_data())
+        print_json(found.as_data(costs))
     elif given.take is None:
-        print("\n".join(text(plant, found)))
+        print("\n".join(text(plant, found, costs)))
     return 0 if found.cures or found.sign == 0.0 else 1
 
 
@@ -70,11 +74,12 @@ def _parser() -> Arguments:
     parser.add_argument("id", metavar="ID", help="a circuit or tap")
     parser.add_argument("--take", metavar="N", type=int, help="write the plant with the cure of that number")
     parser.add_argument("-o", dest="new", metavar="NEW", help="the file to write, with --take")
+    parser.add_argument("--prices", metavar="CSV", help="your price list: what,size,unit,price")
     parser.add_argument("--json", action="store_true", help="SI figures as JSON")
     return parser
 
 
-def text(plant: Plant, found: Cures) -> Iterator[str]:
+def text(plant: Plant, found: Cures, costs: Sequence[float | None] = ()) -> Iterator[str]:
     """The answer in plain words."""
     yield escaped(f"{plant.title or 'untitled'} · what would cure {found.at}")
     yield ""
@@ -88,7 +93,7 @@ def text(plant: Plant, found: Cures) -> Iterator[str]:
     yield from wrapped(f"{found.at} gets {gets}, {needs} needed, in {found.case}.")
     yield ""
     for number, cure in enumerate(found.cures, 1):
-        yield from _cure(plant, number, cure)
+        yield from _cure(plant, number, cure, _cost(costs, number))
     if not found.cures:
         yield from wrapped(f"None of {found.tried} changes brings a hundredth of what it needs.")
     elif not any(cure.reaches and not cure.harms for cure in found.cures):
@@ -101,7 +106,8 @@ def text(plant: Plant, found: Cures) -> Iterator[str]:
         for one in found.not_tried:
             yield from wrapped(f"{one.change.replace('_', ' ')}: {one.text}", "  ")
     yield ""
-    yield from wrapped(f"{found.tried} changes were put in and solved. Prices are not known.")
+    priced = "Costs are parts by the price list given, without labor." if costs else "Prices are not known."
+    yield from wrapped(f"{found.tried} changes were put in and solved. {priced}")
     yield from wrapped(TRADES)
     yield from wrapped(CAUTION)
 
@@ -112,7 +118,14 @@ def _shown(plant: Plant, value: float, unit: str) -> str:
     return units.show(value, "power", plant.units)
 
 
-def _cure(plant: Plant, number: int, cure: Cure) -> Iterator[str]:
+def _cost(costs: Sequence[float | None], number: int) -> str:
+    if not costs:
+        return ""
+    cost = costs[number - 1]
+    return "not all of it has a price" if cost is None else f"parts {cost:,.2f}"
+
+
+def _cure(plant: Plant, number: int, cure: Cure, cost: str) -> Iterator[str]:
     before, after = (
         _shown(plant, value, cure.effect.unit) for value in (cure.effect.before, cure.effect.after)
     )
@@ -124,6 +137,7 @@ def _cure(plant: Plant, number: int, cure: Cure) -> Iterator[str]:
     opens = cure.candidate.opens
     if opens:
         parts.append(f"{opens} made joints to open")
+    parts += [cost] if cost else []
     yield from wrapped("; ".join(parts), "   ")
     for harm in cure.harms:
         yield from wrapped(f"harm: {harm}", "   ")

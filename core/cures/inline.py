@@ -30,7 +30,7 @@ def inline(near: Surroundings, bench: Bench) -> Iterator[Candidate]:
     if near.sign > 0.0:
         yield from _second_circulators(near, bench)
         yield from _checks(near)
-        yield from _limiters(near)
+    yield from _limiters(near)
 
 
 def _second_circulators(near: Surroundings, bench: Bench) -> Iterator[Candidate]:
@@ -98,10 +98,12 @@ def _put(plant: Plant, kind: str, pipe: Pipe, forward: bool, props: Mapping[str,
 
 
 def _limiters(near: Surroundings) -> Iterator[Candidate]:
-    """A limiter before every other circuit that has no balance valve of its own."""
+    """A limiter before every other circuit that has no balance valve of its own, or, where it gets too
+    much, before itself."""
     plant = near.plant
     for key, figures in near.solution.of(EmitterFigures).items():
-        if key == near.at or key not in near.joined or abs(figures.flow_m3_s) <= NO_FLOW:
+        other = key != near.at
+        if other != (near.sign > 0.0) or key not in near.joined or abs(figures.flow_m3_s) <= NO_FLOW:
             continue
         place = intake(plant, near.solution, key)
         if place is None or plant.pipes[place.pipe].joined or _has_own(near, key):
@@ -115,7 +117,9 @@ def _limiters(near: Surroundings) -> Iterator[Candidate]:
 
 
 def _has_own(near: Surroundings, key: str) -> bool:
-    way = set(near.stream.circuit(key)) - set(near.way)
+    way = set(near.stream.circuit(key))
+    if key != near.at:
+        way -= set(near.way)
     flow = abs(near.solution.flow(key))
     return any(
         item.has(Trait.BALANCES) and abs(abs(near.solution.flow(item.id)) - flow) <= 0.02 * flow

@@ -8,23 +8,26 @@ from functools import partial
 from typing import Any
 
 from core import units
-from core.calls.combinations import calls_of
 from core.cures.candidate import Candidate, Make, NotTried, Surroundings, ends_open
 from core.figures import EmitterFigures, PumpFigures
 from core.hydraulics.network import build
 from core.media.tubes import sizes, spoken, tube_of
 from core.plant import edits
 from core.plant.changes import Change, ReplaceItem
-from core.plant.model import Item, Plant
+from core.plant.model import Item, Plant, PortRef
+from core.questions.asking import asking
 from core.questions.intake import NO_FLOW
 from core.sizing.second_circulator.available import at_hand
 from core.thermal.roles import exchanger_ua
 from core.vocabulary import Trait, signal_names
+from core.water.numbers import reached
 
 NEXT_SIZES = 3
 MORE = (1.25, 1.5, 2.0)
 LESS = (0.75, 0.5, 0.25)
+THROTTLED = (*LESS, 0.1)
 WARMER = (5.0, 10.0)  # [K]
+SET_AT = ("set_temperature", "target")
 MOST_PIPES = 12  # whose tube is changed, those that lose most
 GAS = "fuel, venting and combustion air are for a licensed trade"
 POWER = "wiring is for a licensed electrician where the load grows"
@@ -110,9 +113,13 @@ def _length_unit(plant: Plant) -> str:
 
 def _pumps(near: Surroundings) -> Iterator[Candidate]:
     plant = near.plant
-    for item in near.with_trait(Trait.DRIVES):
+    own = {item.id for item in near.with_trait(Trait.DRIVES)}
+    for item in plant.with_trait(Trait.DRIVES):
         figures = near.solution.at(item.id, PumpFigures)
-        if figures is None or not figures.running:
+        if figures is None or not figures.running or item.id not in near.joined:
+            continue
+        if item.id not in own:
+            yield from _slower(item) if near.sign > 0.0 else ()
             continue
         yield from _speeds(near, item)
         yield from _controls(item)
@@ -129,15 +136,20 @@ def _pumps(near: Surroundings) -> Iterator[Candidate]:
 def _speeds(near: Surroundings, item: Item) -> Iterator[Candidate]:
     speed = float(item.si.get("speed") or 1.0)
     if near.sign > 0.0 and speed < 1.0:
-        for other in dict.fromkeys((min(1.0, speed * 1.25), 1.0)):
+        for other in dict.fromkeys(min(1.0, speed * times) for times in (*MORE, 1.0 / speed)):
             text = f"{item.id} at {other:.0%} speed instead of {speed:.0%}"
             make = prop_changes(item.id, {"speed": round(other, 4)})
             yield Candidate("speed", item.id, text, make, step=other)
     if near.sign < 0.0:
-        for share in LESS:
-            text = f"{item.id} at {speed * share:.0%} speed instead of {speed:.0%}"
-            make = prop_changes(item.id, {"speed": round(speed * share, 4)})
-            yield Candidate("speed", item.id, text, make, step=-share)
+        yield from _slower(item)
+
+
+def _slower(item: Item) -> Iterator[Candidate]:
+    speed = float(item.si.get("speed") or 1.0)
+    for share in LESS:
+        text = f"{item.id} at {speed * share:.0%} speed instead of {speed:.0%}"
+        make = prop_changes(item.id, {"speed": round(speed * share, 4)})
+        yield Candidate("speed", item.id, text, make, step=-share)
 
 
 def _controls(item: Item) -> Iterator[Candidate]:
@@ -211,7 +223,7 @@ def _valves(near: Surroundings) -> Iterator[Candidate]:
             if own == (near.sign > 0.0) and own and setting < 1.0:
                 yield _balance(item.id, 1.0)
             elif own != (near.sign > 0.0) and flow > NO_FLOW:
-                yield from (_balance(item.id, round(setting * share, 4)) for share in LESS)
+                yield from (_balance(item.id, round(setting * share, 4)) for share in THROTTLED)
         if flow <= NO_FLOW:
             continue
         set_flow = item.si.get("set_flow")
@@ -243,22 +255,27 @@ def _limit(near: Surroundings, key: str, flow: float, step: float) -> Candidate:
 
 
 def _set_points(near: Surroundings) -> Iterator[Candidate]:
-    """Warmer sources, where everything their water reaches says how warm it may get; never drinking water."""
+    """Warmer sources and mixing valves, where everything their water reaches says how warm it may get; cooler
+    mixing valves where a circuit gets too much. Never drinking water, and nothing that heats it."""
     plant = near.plant
-    if near.sign < 0.0 or near.is_tap:
+    if near.is_tap:
         return
-    for item in near.with_trait(Trait.MAKES_HEAT):
-        set_at = item.si.get("set_temperature")
-        if set_at is None:
+    traits = (Trait.MAKES_HEAT, Trait.MIXES) if near.sign > 0.0 else (Trait.MIXES,)
+    for item in near.with_trait(*traits):
+        name = next((key for key in SET_AT if isinstance(item.si.get(key), float)), "")
+        if not name:
             continue
-        limit = hottest_allowed(near, item)
-        if limit is None:
+        downstream = reaches(near, item)
+        limit = hottest_allowed(near.plant, downstream)
+        if downstream is None or (near.sign > 0.0 and limit is None):
             continue
         for more in WARMER:
-            if float(set_at) + more <= limit:
-                typed = _temperature(plant, float(set_at) + more)
-                text = f"{item.id} set to {typed}, {more:g} K warmer"
-                make = prop_changes(item.id, {"set_temperature": typed})
+            other = float(item.si[name]) + near.sign * more
+            if near.sign < 0.0 or other <= float(limit or 0.0):
+                typed = _temperature(plant, other)
+                how = "warmer" if near.sign > 0.0 else "cooler"
+                text = f"{item.id} set to {typed}, {more:g} K {how}"
+                make = prop_changes(item.id, {name: typed})
                 yield Candidate("set_point", item.id, text, make, step=more)
 
 
@@ -267,20 +284,28 @@ def _temperature(plant: Plant, kelvin: float) -> str:
     return f"{units.to_unit(kelvin, unit):.4g} {unit}"
 
 
-def hottest_allowed(near: Surroundings, source: Item) -> float | None:
-    """The lowest max_temperature of all that a source's water reaches, [K]; None where any has none, where it
-    is drinking water, or where a stop holds it lower."""
-    graph = near.graph
-    reached_items = {source.id}
-    for place in graph.places_of[source.id]:
-        for down in near.stream.downstream(place):
-            if down.item in near.plant.items:
-                reached_items.add(down.item)
-    limits = []
-    for key in reached_items:
-        item = near.plant.items[key]
-        if item.has(Trait.TANK, Trait.DRINKING_WATER) or _potable(near.plant, key):
+def reaches(near: Surroundings, source: Item) -> set[str] | None:
+    """Items that the water of a source or mixing valve reaches, or its heat through a wall; None where
+    drinking water is among them, or a store."""
+
+    def onward(place: PortRef) -> list[PortRef]:
+        across = [w.other if w.one == place else w.one for w in near.graph.walls if place in (w.one, w.other)]
+        return [*near.stream.downstream(place)[1:], *across]
+
+    starts = list(near.graph.places_of[source.id])
+    if source.has(Trait.MIXES):
+        starts = [place for place in starts if place.port == source.ports[-1]]
+    found = {place.item for place in reached(starts, onward)} & near.plant.items.keys() | {source.id}
+    for key in found:
+        if near.plant.items[key].has(Trait.TANK, Trait.DRAWS_WATER) or _potable(near.plant, key):
             return None
+    return found
+
+
+def hottest_allowed(plant: Plant, keys: set[str] | None) -> float | None:
+    """The lowest max_temperature, or stop, of some items, [K]; None where any has none."""
+    limits = []
+    for item in (plant.items[key] for key in keys or ()):
         if item.has(Trait.JOINS):
             continue
         limit = item.si.get("max_temperature")
@@ -307,7 +332,7 @@ def _priorities(near: Surroundings) -> Iterator[Candidate]:
     own = own_calls(near)
     if not own or near.sign < 0.0:
         return
-    for call in calls_of(plant):
+    for call in asking(plant):
         if not on.get(call) or call in own:
             continue
         runs = [i for i in plant.with_trait(Trait.DRIVES, Trait.OPENS_BY_SIGNAL) if _only(i, call, own)]
@@ -324,7 +349,7 @@ def own_calls(near: Surroundings) -> list[str]:
     for item in near.with_trait(Trait.DRIVES, Trait.OPENS_BY_SIGNAL):
         names = set(signal_names(item.si.get("run_when")))
         if names and near.solution.signals.keys() & names:
-            found.append(names & set(calls_of(near.plant)))
+            found.append(names & set(asking(near.plant)))
     alone = [names for names in found if len(names) == 1]
     return sorted(alone[0]) if alone and isinstance(near.solution.items.get(near.at), EmitterFigures) else []
 
@@ -348,7 +373,9 @@ def not_tried(near: Surroundings) -> Iterator[NotTried]:
     yield NotTried("length", "shorter pipes: their length follows from where things stand")
     if not near.is_tap and near.sign > 0.0:
         for item in near.with_trait(Trait.MAKES_HEAT):
-            if item.si.get("set_temperature") is not None and hottest_allowed(near, item) is None:
+            if item.si.get("set_temperature") is None:
+                continue
+            if hottest_allowed(near.plant, reaches(near, item)) is None:
                 why = "not everything its water reaches has a max_temperature, or it is drinking water"
                 yield NotTried("set_point", f"{item.id} warmer: {why}")
     if not own_calls(near):

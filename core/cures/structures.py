@@ -6,25 +6,25 @@ pipe on the way out and through one on the way back. Otherwise they are named as
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator, Sequence
 from functools import partial
 from typing import Any, NamedTuple
 
 from core.cures.candidate import Candidate, NotTried, Surroundings, cut_open
+from core.cures.placing import Solve, add_pump, height_between, leads, least_pump, middle, run_like
 from core.cures.settings import GAS, POWER
-from core.errors import WetsideError
 from core.figures import SourceFigures
 from core.plant import edits
-from core.plant.changes import AddItem, Change, apply
+from core.plant.changes import AddItem, Change
 from core.plant.model import Item, Plant, PortRef
 from core.questions.intake import NO_FLOW
-from core.sizing.second_circulator.available import RUN, Pump, at_hand
+from core.sizing.second_circulator.available import Pump
 from core.solve import Solution
-from core.vocabulary import CIRCULATOR, KINDS, Trait
+from core.vocabulary import KINDS, Trait
 from core.water.numbers import reached
-from core.water.ways import Way
 
 WHOLE = 0.005  # share within which a pipe carries all that the sources send
+ANOTHER = 3.0  # a second source is a greater step than one that is bigger
 BESIDE = 80.0  # on the board
 SHORT_TUBE = "4 in"
 BUFFER_VOLUME = "30 gal"
@@ -36,8 +36,6 @@ WORDS = {
     "close_tees": "closely spaced tees",
     "buffer": f"a buffer tank of {BUFFER_VOLUME}",
 }
-
-Solve = Callable[[Plant], Solution]
 
 
 class Trunk(NamedTuple):
@@ -67,8 +65,6 @@ def structures(near: Surroundings, solve: Solve) -> Iterator[Candidate | NotTrie
             yield NotTried(
                 change, f"{WORDS[change]}: no circulator at hand carries the flow of the other side"
             )
-    what = "where its water comes too warm" if near.sign > 0.0 else "place and pump are not in the drawing"
-    yield NotTried("mixing_station", f"a mixing station: {what}")
     yield from _heaters(near)
 
 
@@ -102,7 +98,7 @@ def _walk(near: Surroundings, source: str, ahead: bool) -> list[str]:
     seen: set[PortRef] = set()
     while place not in seen:
         seen.add(place)
-        onward = [way for way in near.graph.ways_at[place] if _leads(stream.flow[way], way, place, ahead)]
+        onward = [way for way in near.graph.ways_at[place] if leads(stream.flow[way], way, place, ahead)]
         onward = [way for way in onward if way.key != source]
         if len(onward) != 1:
             break
@@ -123,11 +119,6 @@ def _walk(near: Surroundings, source: str, ahead: bool) -> list[str]:
     return found
 
 
-def _leads(flow: float, way: Way, place: PortRef, ahead: bool) -> bool:
-    away = flow if way.start == place else -flow
-    return away > NO_FLOW if ahead else away < -NO_FLOW
-
-
 def _between(near: Surroundings, supply: str, back: str) -> set[str]:
     """Items between the return pipe and the supply pipe, on the sources' side."""
     stream = near.stream
@@ -138,7 +129,7 @@ def _between(near: Surroundings, supply: str, back: str) -> set[str]:
         return [
             way.end if way.start == place else way.start
             for way in near.graph.ways_at[place]
-            if way.key != supply and _leads(stream.flow[way], way, place, True)
+            if way.key != supply and leads(stream.flow[way], way, place, True)
         ]
 
     return {place.item for place in reached([start], onward)}
@@ -151,37 +142,31 @@ def _separating(near: Surroundings, change: str, trunk: Trunk, solve: Solve) -> 
     opens = cut_open(near.plant, [trunk.supply, trunk.back])
     where = f"{WORDS[change]} between {trunk.supply} and {trunk.back}"
     if trunk.sources_pumped and trunk.loads_pumped:
-        make = partial(_separate, change, trunk, None, near.solution)
+        make = partial(_separate, change, trunk, None, solution=near.solution, way=near.way)
         return Candidate(change, trunk.supply, where, make, opens)
-    pumps = sorted((p for p in at_hand(near.plant) if p.shut_off and p.run_out), key=lambda p: _size(p))
-    for pump in pumps:
-        make = partial(_separate, change, trunk, pump, near.solution)
-        try:
-            after = solve(apply(near.plant, make(near.plant)))
-        except (WetsideError, KeyError, StopIteration):
-            return None
-        new = next((key for key in after.items if key not in near.plant.items and after.running(key)), "")
-        if after.converged and new and abs(after.flow(new)) >= (1.0 - 0.01) * trunk.flow:
-            side = "loads" if trunk.sources_pumped else "sources"
-            text = f"{where}, and a circulator ({pump.title}) for the side of the {side}"
-            return Candidate(change, trunk.supply, text, make, opens, POWER)
-    return None
+    make = partial(_separate, change, trunk, solution=near.solution, way=near.way)
+    pump = least_pump(near.plant, make, solve, (1.0 - 0.01) * trunk.flow)
+    if pump is None:
+        return None
+    side = "loads" if trunk.sources_pumped else "sources"
+    text = f"{where}, and a circulator ({pump.title}) for the side of the {side}"
+    return Candidate(change, trunk.supply, text, partial(make, pump), opens, POWER)
 
 
-def _size(pump: Pump) -> float:
-    watts = pump.watts
-    return (
-        float(watts) if watts is not None else float(pump.shut_off or 0.0) * float(pump.run_out or 0.0) * 1e4
-    )
-
-
-def _separate(change: str, trunk: Trunk, pump: Pump | None, solution: Solution, plant: Plant) -> list[Change]:
+def _separate(
+    change: str, trunk: Trunk, pump: Pump | None, plant: Plant, *, solution: Solution, way: Sequence[str]
+) -> list[Change]:
     draft = edits.Draft(plant)
     kind = SORTS[change]
-    at = _middle(plant, trunk.supply)
+    at = middle(plant, trunk.supply)
     if kind:
         props: dict[str, Any] = {"volume": BUFFER_VOLUME} if kind == BUFFER_KIND else {}
-        item = edits.new_item(plant, kind, (at[0], at[1] + BESIDE), props={**props, **_height(plant, trunk)})
+        item = edits.new_item(
+            plant,
+            kind,
+            (at[0], at[1] + BESIDE),
+            props={**props, **height_between(plant, trunk.supply, trunk.back)},
+        )
         draft.do(AddItem(item))
         for pipe, ports in ((trunk.supply, ("a_in", "b_out")), (trunk.back, ("b_in", "a_out"))):
             refs = [PortRef(item.id, port) for port in ports]
@@ -192,7 +177,7 @@ def _separate(change: str, trunk: Trunk, pump: Pump | None, solution: Solution, 
     else:
         joints = []
         for pipe in (trunk.supply, trunk.back):
-            changes, joint = edits.split_pipe(draft.plant, pipe, _middle(draft.plant, pipe), 0.5)
+            changes, joint = edits.split_pipe(draft.plant, pipe, middle(draft.plant, pipe), 0.5)
             draft.do(*changes)
             joints.append(joint)
         refs = [PortRef(joint, "at") for joint in joints]
@@ -200,12 +185,13 @@ def _separate(change: str, trunk: Trunk, pump: Pump | None, solution: Solution, 
         draft.do(*edits.connect(draft.plant, refs[0], refs[1], length=SHORT_TUBE, fittings={}))
         if pump is not None:
             target = after_supply if trunk.sources_pumped else after_back
-            _add_pump(draft, pump, target[0], target[1], solution, plant)
+            add_pump(draft, pump, target[0], target[1], run_like(plant, solution, way))
         return draft.changes
     if pump is not None:
         ref = far[0] if trunk.sources_pumped else far[1]
         name = draft.plant.pipes_at[ref][0]
-        _add_pump(draft, pump, name, draft.plant.pipes[name].start == ref, solution, plant)
+        forward = draft.plant.pipes[name].start == ref
+        add_pump(draft, pump, name, forward, run_like(plant, solution, way))
     return draft.changes
 
 
@@ -228,36 +214,6 @@ def _same_line(draft: Plant, name: str, key: str, ref: PortRef) -> bool:
     )
 
 
-def _add_pump(
-    draft: edits.Draft, pump: Pump, pipe: str, forward: bool, solution: Solution, plant: Plant
-) -> None:
-    run: dict[str, Any] = {}
-    for item in plant.with_trait(Trait.DRIVES):
-        if solution.running(item.id):
-            run = {key: item.props[key] for key in RUN if key in item.props}
-            break
-    before = set(draft.plant.items)
-    draft.do(
-        *edits.insert_in_line(
-            draft.plant, CIRCULATOR, pipe, _middle(draft.plant, pipe), 0.5, props={**pump.props, **run}
-        )
-    )
-    if not forward:
-        name = next(key for key in draft.plant.items if key not in before)
-        draft.do(*edits.turn_round(draft.plant, name))
-
-
-def _middle(plant: Plant, pipe: str) -> tuple[float, float]:
-    ends = [plant.items[ref.item].at for ref in (plant.pipes[pipe].start, plant.pipes[pipe].end)]
-    return 0.5 * (ends[0][0] + ends[1][0]), 0.5 * (ends[0][1] + ends[1][1])
-
-
-def _height(plant: Plant, trunk: Trunk) -> dict[str, str]:
-    refs = [plant.pipes[key].start for key in (trunk.supply, trunk.back)]
-    mean = sum(float(plant.items[ref.item].si.get("height") or 0.0) for ref in refs) / len(refs)
-    return {"height": f"{mean:.4g} m"} if abs(mean) > 1e-6 else {}
-
-
 # another heater --------------------------------------------------------------------------------------------
 
 
@@ -272,7 +228,7 @@ def _heaters(near: Surroundings) -> Iterator[Candidate | NotTried]:
             continue
         text = f"another {KINDS[item.kind].title} like {item.id}, in parallel to it"
         opens = cut_open(plant, [found[0] for found in pipes])
-        yield Candidate("heater", item.id, text, partial(_beside_heater, item.id), opens, GAS)
+        yield Candidate("heater", item.id, text, partial(_beside_heater, item.id), opens, GAS, ANOTHER)
 
 
 def _beside_heater(key: str, plant: Plant) -> list[Change]:
@@ -291,7 +247,7 @@ def _beside_heater(key: str, plant: Plant) -> list[Change]:
         ref = PortRef(key, port)
         pipe = draft.plant.pipes[draft.plant.pipes_at[ref][0]]
         share = 0.1 if pipe.start == ref else 0.9
-        changes, joint = edits.split_pipe(draft.plant, pipe.id, _middle(draft.plant, pipe.id), share)
+        changes, joint = edits.split_pipe(draft.plant, pipe.id, middle(draft.plant, pipe.id), share)
         draft.do(*changes)
         stub = draft.plant.pipes[draft.plant.pipes_at[ref][0]]  # the new leg is piped like the old one
         ends = PortRef(joint, "at"), PortRef(new.id, port)

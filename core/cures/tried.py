@@ -9,42 +9,40 @@ of one change the greatest is tried first; where it brings nothing, the lesser o
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
 from functools import partial
 from itertools import combinations
 from typing import Any, NamedTuple
 
-from core.calls.power import electric_power
-from core.controls.expressions import runs
+from core.cures.beside import hotter, more_power
 from core.cures.candidate import Candidate, NotTried, Surroundings
+from core.cures.harms import harmed
 from core.cures.inline import inline
+from core.cures.mixing import stations
 from core.cures.settings import not_tried, settings
 from core.cures.structures import structures
 from core.errors import WetsideError
-from core.figures import EmitterFigures, OutletFigures, PumpFigures, RoomFigures
+from core.figures import EmitterFigures, OutletFigures, RoomFigures
 from core.plant.as_set import plant_for
 from core.plant.changes import Change, apply, fitted
-from core.plant.model import Case, Plant, PortRef
+from core.plant.model import Case, Plant
 from core.questions.intake import NO_FLOW
-from core.questions.shortness import shares_short, taps_colder
-from core.questions.stops import stream_of
+from core.questions.shortness import shares_short
 from core.questions.trials import KeepOn, OnProgress
 from core.sizing.second_circulator.study import Bench
 from core.solve import Solution, Solver
 from core.vocabulary import Trait
-from core.water.ways import water_graph
 
 ENOUGH = 0.99  # share of what is needed that counts as reached
 LEAST_GAIN = 0.01  # share of what is needed below which a change is no cure
-HARM = 0.01  # share of its need by which another may not become shorter
 BEST = 10
-MOST_CHECKED = 20  # cures whose harm is looked for
+UNORDERED = ("curve",)  # changes whose greatest step may bring less than a lesser one
 TOO_WARM = 1.0  # [K] over its set temperature from which on a tap counts as too warm
 TOO_MUCH = 1.2  # times what is needed, of a circuit whose room is not solved
 DEFAULT_MIX = 313.7  # [K] of a fixture without a set temperature (common practice, no source)
 UNKNOWN_WATTS = 1e6  # [W] ranks a circulator of unknown power behind all others
-HOT = 0.05  # [K] over a max_temperature
 PAIR_TEXT = "together: {} and {}"
 
 
@@ -71,12 +69,17 @@ class Cure:
     pair: tuple[Candidate, Candidate] | None = None
 
     @property
-    def rank(self) -> tuple[bool, int, float, float]:
-        """The best first."""
-        watts = UNKNOWN_WATTS if self.power is None else round(self.power, 1)
-        return not (self.reaches and not self.harms), self.candidate.opens, watts, -self.gain
+    def cures(self) -> bool:
+        """Whether it brings what is needed and harms nobody."""
+        return self.reaches and not self.harms
 
-    def as_data(self) -> dict[str, Any]:
+    @property
+    def rank(self) -> tuple[bool, int, float, float, float]:
+        """The best first; of those that gain the same, the lesser step."""
+        watts = UNKNOWN_WATTS if self.power is None else round(self.power, 1)
+        return not self.cures, self.candidate.opens, watts, -float(f"{self.gain:.5g}"), self.candidate.step
+
+    def as_data(self, cost: float | None = None) -> dict[str, Any]:
         """Plain data for --json."""
         pair = self.pair and [{"change": one.change, "at": one.at} for one in self.pair]
         return {
@@ -85,7 +88,7 @@ class Cure:
             "case": self.case,
             "effect": self.effect._asdict(),
             "power_w": self.power,
-            "cost": None,
+            "cost": cost,
             "opens": self.candidate.opens,
             "harms": list(self.harms),
             "pair": pair,
@@ -110,13 +113,14 @@ class Cures:
     sign: float = 1.0
     unit: str = "W"
 
-    def as_data(self) -> dict[str, Any]:
-        """Plain data for --json."""
+    def as_data(self, costs: Sequence[float | None] = ()) -> dict[str, Any]:
+        """Plain data for --json; `costs` are those of the cures, where there is a price list."""
+        each = costs or [None] * len(self.cures)
         return {
             "at": self.at,
             "wanted": self.wanted,
             "case": self.case,
-            "cures": [cure.as_data() for cure in self.cures],
+            "cures": [cure.as_data(cost) for cure, cost in zip(self.cures, each, strict=True)],
             "not_tried": [one.as_data() for one in self.not_tried],
             "tried": self.tried,
         }
@@ -169,16 +173,30 @@ def seek(
     return search.run(case, judged, on_progress)
 
 
+class Tried(Enum):
+    """What came of a candidate that does not help."""
+
+    NOT_SOLVED = "not solved, or too hot"
+    IN_VAIN = "brings too little"
+
+
+class _Helpful(NamedTuple):
+    """A cure, the plant with it, and that plant solved in the case in which it was tried."""
+
+    cure: Cure
+    plant: Plant
+    after: Solution
+
+
 class _Search:
     """All that is solved for one circuit or tap."""
 
     def __init__(self, plant: Plant, at: str, keep_on: KeepOn | None) -> None:
         self.plant, self.at, self.keep_on = plant, at, keep_on
-        self.cases = [case for case in plant.solve_cases if case.lasts is None]
+        self.cases = list(plant.solve_cases)
         solver = Solver(plant)
         self.before = {case.name: solver.solve(case, keep_on) for case in self.cases}
         self.tried = 0
-        self.graph = water_graph(plant)
 
     def worst(self) -> tuple[Case, _Judged] | None:
         """The case in which it misses most, short ones first; None where it has no part in any."""
@@ -186,13 +204,13 @@ class _Search:
             (case, judged)
             for case in self.cases
             if self.before[case.name].converged
-            and (judged := self.judged(self.plant, case, self.before[case.name])) is not None
+            and (judged := self.judged(self.plant, self.before[case.name], case)) is not None
         ]
         if not found:
             return None
         return max(found, key=lambda pair: (pair[1].sign > 0.0, pair[1].sign != 0.0, pair[1].miss))
 
-    def judged(self, plant: Plant, case: Case, solution: Solution) -> _Judged | None:
+    def judged(self, plant: Plant, solution: Solution, case: Case) -> _Judged | None:
         """How it fares in a solved case; None where it is not called or draws nothing."""
         figures = solution.items.get(self.at)
         if isinstance(figures, OutletFigures):
@@ -231,20 +249,19 @@ class _Search:
 
         found: list[Candidate] = []
         left_out = list(not_tried(near))
-        for one in (*settings(near), *inline(near, bench), *structures(near, solve)):
+        for one in (*settings(near), *inline(near, bench), *structures(near, solve), *stations(near, solve)):
             if isinstance(one, NotTried):
                 left_out.append(one)
             else:
                 found.append(one)
         helpful, strongest = self.singles(found, case, judged, on_progress)
-        helpful.sort(key=lambda pair: (not pair[0].reaches, *pair[0].rank[1:]))
-        best = sorted(self.first_checked(helpful, case), key=lambda cure: cure.rank)
+        best = self.first_checked(helpful, case)
         pairs: list[Cure] = []
-        if not any(cure.reaches and not cure.harms for cure in best):
-            gains = {id(cure.candidate): cure.gain for cure, _ in helpful}
+        if not any(cure.cures for cure in best):
+            gains = {id(one.cure.candidate): one.cure.gain for one in helpful}
             order = sorted(strongest, key=lambda one: -gains.get(id(one), 0.0))
             pairs = self.pairs(order, case, judged, on_progress)
-        ranked = sorted((*best[:BEST], *pairs), key=lambda cure: cure.rank)
+        ranked = sorted((*best, *pairs), key=lambda cure: cure.rank)
         return Cures(
             self.at,
             case.name,
@@ -259,108 +276,96 @@ class _Search:
 
     def singles(
         self, found: Sequence[Candidate], case: Case, judged: _Judged, on_progress: OnProgress | None
-    ) -> tuple[list[tuple[Cure, Plant]], list[Candidate]]:
-        """Candidates that help, and the greatest step of each change; where that one brings nothing, the
-        lesser steps are not tried."""
+    ) -> tuple[list[_Helpful], list[Candidate]]:
+        """Candidates that help, and the greatest step of each change; where that one is solved and brings
+        nothing, the lesser steps are not tried."""
         families: dict[tuple[str, str], list[Candidate]] = {}
         for one in found:
             families.setdefault(one.family, []).append(one)
-        helpful: list[tuple[Cure, Plant]] = []
+        helpful: list[_Helpful] = []
         strongest = []
         for number, members in enumerate(families.values(), 1):
             members.sort(key=lambda one: -one.step)
             strongest.append(members[0])
             for one in members:
                 cure = self.tried_out(one, case, judged)
-                if cure is not None:
+                if isinstance(cure, _Helpful):
                     helpful.append(cure)
-                elif one is members[0]:
+                elif cure is Tried.IN_VAIN and one is members[0] and one.change not in UNORDERED:
                     break
             if on_progress is not None:
                 on_progress(number, len(families))
         return helpful, strongest
 
-    def first_checked(self, helpful: Sequence[tuple[Cure, Plant]], case: Case) -> list[Cure]:
-        """The first of them with what they harm, until ten harm nobody."""
+    def first_checked(self, helpful: Sequence[_Helpful], worst: Case) -> list[Cure]:
+        """The ten best with what they harm: first those that harm nobody in the worst case, then others."""
+        seen = [self.with_harms(one, worst) for one in helpful]
+        seen.sort(key=lambda one: one.cure.rank)
         checked: list[Cure] = []
-        for cure, plant in helpful[:MOST_CHECKED]:
-            checked.append(self.checked(cure, plant, case))
-            if sum(one.reaches and not one.harms for one in checked) >= BEST:
+        for one in seen:
+            if len(checked) >= BEST and (one.cure.harms or not one.cure.reaches):
                 break
-        return checked
+            checked.append(self.checked(one, worst))
+            if sum(cure.cures for cure in checked) >= BEST:
+                break
+        return sorted(checked, key=lambda cure: cure.rank)[:BEST]
 
-    def tried_out(self, candidate: Candidate, case: Case, judged: _Judged) -> tuple[Cure, Plant] | None:
-        """A candidate solved in the worst case; None where it cannot be, or brings too little."""
+    def tried_out(self, candidate: Candidate, case: Case, judged: _Judged) -> _Helpful | Tried:
+        """A candidate solved in the worst case; else whether it was solved and brings too little."""
         try:
             plant = apply(self.plant, candidate.make(self.plant))
             self.tried += 1
             after = Solver(plant).solve(case, self.keep_on)
         except (WetsideError, KeyError, StopIteration):
-            return None
-        if not after.converged or self.too_hot(plant, case, after):
-            return None
+            return Tried.NOT_SOLVED
+        before = self.before[case.name]
         value = after.value(self.at, judged.what)
-        if value is None:
-            return None
-        now = self.judged(plant, case, after)
+        if not after.converged or value is None or hotter((self.plant, before), (plant, after)):
+            return Tried.NOT_SOLVED
         gain = judged.sign * (float(value) - judged.value)
         if gain < LEAST_GAIN * judged.wanted:
-            return None
-        reaches = now is not None and (
-            now.value >= ENOUGH * now.wanted if judged.sign > 0.0 else now.sign == 0.0
-        )
+            return Tried.IN_VAIN
         effect = Effect(judged.what, judged.value, float(value), judged.unit)
-        before = self.before[case.name]
-        power = _more_power((self.plant, before), (plant, after), case)
-        cure = Cure(candidate, case.name, effect, power, (), reaches, gain)
-        return cure, plant
+        power = more_power((self.plant, before), (plant, after), case)
+        reaches = self.reaches(plant, case, after, judged.sign)
+        return _Helpful(Cure(candidate, case.name, effect, power, (), reaches, gain), plant, after)
 
-    def too_hot(self, plant: Plant, case: Case, after: Solution) -> bool:
-        """Whether anything stands above its max_temperature that did not before, or further above it."""
-        before = self.before[case.name]
-        for item in plant.items.values():
-            limit = item.si.get("max_temperature")
-            if not isinstance(limit, float):
-                continue
-            now, then = (_warmest(p, s, item.id) for p, s in ((plant, after), (self.plant, before)))
-            if now + 273.15 > max(limit, then + 273.15) + HOT:
-                return True
-        return False
+    def reaches(self, plant: Plant, case: Case, after: Solution, sign: float) -> bool:
+        """Whether it gets what it needs in a solved case of a changed plant."""
+        now = self.judged(plant, after, case)
+        if now is None:
+            return False
+        return now.value >= ENOUGH * now.wanted if sign > 0.0 else now.sign == 0.0
 
-    def checked(self, cure: Cure, plant: Plant, worst: Case) -> Cure:
-        """The same cure with what it harms in any case."""
-        harms: list[str] = []
-        for case in self.cases:
+    def with_harms(self, one: _Helpful, case: Case) -> _Helpful:
+        """With what it harms in the case in which it was tried."""
+        harms = tuple(harmed((self.plant, self.before[case.name]), (one.plant, one.after), case, self.at))
+        return one._replace(cure=replace(one.cure, harms=harms))
+
+    def checked(self, one: _Helpful, worst: Case) -> Cure:
+        """The cure with what it harms in any case; it reaches what is needed where it does in every one.
+
+        Cases that last take long to solve: they are asked last, and only of what is a cure until then.
+        """
+        harms, reaches = list(one.cure.harms), one.cure.reaches
+        for case in sorted(self.cases, key=lambda one: one.lasts is not None):
             before = self.before[case.name]
-            if not before.converged:
+            if case is worst or not before.converged:
                 continue
-            after = Solver(plant).solve(case, self.keep_on)
+            if case.lasts is not None and (harms or not reaches):
+                continue
+            after = Solver(one.plant).solve(case, self.keep_on)
             if not after.converged:
                 harms.append(f"{case.name} is not solved with it")
                 continue
-            if case is not worst and self.too_hot(plant, case, after):
+            states = (self.plant, before), (one.plant, after)
+            if hotter(*states):
                 harms.append(f"something is above its rated temperature in {case.name}")
-            harms += self._harmed(plant, case, before, after)
-        return _with(cure, tuple(dict.fromkeys(harms)))
-
-    def _harmed(self, plant: Plant, case: Case, before: Solution, after: Solution) -> Iterable[str]:
-        then, now = (shares_short(p, case, s) for p, s in ((self.plant, before), (plant, after)))
-        stopped = _stopped(self.plant, plant, before, after)
-        for key, was in then.items():
-            if key not in now and key != self.at and self._runs_on(before, key) & stopped:
-                yield f"{key} gets nothing in {case.name}"
-            elif now.get(key, 0.0) > was + HARM and key != self.at:
-                yield f"{key} is short by {now[key]:.0%} instead of {was:.0%} in {case.name}"
-        for key, share in taps_colder(self.plant, before, after).items():
-            if share > HARM and key != self.at:
-                yield f"{key} is colder in {case.name}"
-        known = {note.at for note in before.dangers}
-        for note in after.dangers:
-            if note.at not in known and note.at in self.plant.items:
-                yield f"{note.at}: {note.text}"
-
-    def _runs_on(self, before: Solution, key: str) -> set[str]:
-        return set(stream_of(self.graph, before).circuit(key))
+            harms += harmed(*states, case, self.at)
+            was, now = (self.judged(*state, case) for state in states)
+            if was is not None and was.sign > 0.0 and (now is None or now.sign > 0.0):
+                reaches = False
+        return replace(one.cure, harms=tuple(dict.fromkeys(harms)), reaches=reaches)
 
     def pairs(
         self, order: Sequence[Candidate], case: Case, judged: _Judged, on_progress: OnProgress | None
@@ -368,7 +373,7 @@ class _Search:
         """Two changes, each at its greatest step, that together reach what is needed without harm: pairs of
         the ten that bring most, and the one that brings most with every other."""
         both = [*combinations(order[:BEST], 2), *((order[0], other) for other in order[BEST:])]
-        reaching: list[tuple[Cure, Plant]] = []
+        reaching: list[_Helpful] = []
         for number, (first, second) in enumerate(both, 1):
             joint = Candidate(
                 first.change,
@@ -378,70 +383,19 @@ class _Search:
                 first.opens + second.opens,
                 "; ".join(dict.fromkeys(t for t in (first.trade, second.trade) if t)),
             )
-            cure = self.tried_out(joint, case, judged)
-            if cure is not None and cure[0].reaches:
-                reaching.append((_with(cure[0], (), (first, second)), cure[1]))
+            one = self.tried_out(joint, case, judged)
+            if isinstance(one, _Helpful) and one.cure.reaches:
+                pair = one._replace(cure=replace(one.cure, pair=(first, second)))
+                reaching.append(self.with_harms(pair, case))
             if on_progress is not None:
                 on_progress(number, len(both))
-        reaching.sort(key=lambda pair: pair[0].rank)
-        checked = [self.checked(cure, plant, case) for cure, plant in reaching[:BEST]]
-        return [cure for cure in checked if not cure.harms]
-
-
-def _with(cure: Cure, harms: tuple[str, ...], pair: tuple[Candidate, Candidate] | None = None) -> Cure:
-    return Cure(
-        cure.candidate, cure.case, cure.effect, cure.power, harms, cure.reaches, cure.gain, pair or cure.pair
-    )
+        clean = sorted((one for one in reaching if not one.cure.harms), key=lambda one: one.cure.rank)
+        return [cure for one in clean[:BEST] if (cure := self.checked(one, case)).cures]
 
 
 def _both(first: Candidate, second: Candidate, plant: Plant) -> list[Change]:
     changes = first.make(plant)
     return [*changes, *second.make(apply(plant, changes))]
-
-
-def _more_power(one: tuple[Plant, Solution], other: tuple[Plant, Solution], case: Case) -> float | None:
-    """Electric power of the circulators of another plant beyond that of one, [W]; None where the power of one
-    that is new or otherwise is not known."""
-    known, unknown = zip(*(_power(plant, case, solution) for plant, solution in (one, other)), strict=True)
-    return float(known[1] - known[0]) if unknown[0] == unknown[1] else None
-
-
-def _power(plant: Plant, case: Case, solution: Solution) -> tuple[float, list[Any]]:
-    """Electric power of running circulators, [W], and those whose watts are not known."""
-    seen = plant_for(plant, case)
-    total, unknown = 0.0, []
-    for key, figures in solution.of(PumpFigures).items():
-        if not figures.running:
-            continue
-        found = electric_power(seen.items[key], figures)
-        if found is not None and not isinstance(found.value, str):
-            total += float(found.value)
-        else:
-            unknown.append((key, seen.items[key].props.get("curve"), round(figures.speed, 2)))
-    return total, unknown
-
-
-def _stopped(one: Plant, other: Plant, before: Solution, after: Solution) -> set[str]:
-    """Circulators and zone valves that signals let run in one plant, and no longer in the other."""
-    return {
-        item.id
-        for item in one.with_trait(Trait.DRIVES, Trait.OPENS_BY_SIGNAL)
-        if item.id in other.items
-        and runs(item.si, before.signals)
-        and not runs(other.items[item.id].si, after.signals)
-    }
-
-
-def _warmest(plant: Plant, solution: Solution, key: str) -> float:
-    """The warmest water at an item's ports, [degC]."""
-    item = plant.items.get(key)
-    found = [-273.15]
-    for port in item.ports if item is not None else ():
-        for name in plant.pipes_at.get(PortRef(key, port), ()):
-            if name in solution.pipes:
-                start = plant.pipes[name].start == PortRef(key, port)
-                found.append(solution.pipes[name].temperature_at(start))
-    return max(found)
 
 
 def take(plant: Plant, cure: Cure) -> Plant:

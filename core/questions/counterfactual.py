@@ -186,7 +186,7 @@ class Counterfactual:
 
 
 def _next_guess(tried: Sequence[tuple[float, float]]) -> float:
-    """The temperature from which nothing would be missed: by the secant through the last two, else straight on."""
+    """The temperature from which nothing would be missed: by the secant of the last two, else straight on."""
     (wanted, missed) = tried[-1]
     if len(tried) > 1:
         before, was = tried[-2]

@@ -29,8 +29,8 @@ def stream_of(graph: WaterGraph, solution: Solution) -> Stream:
 def held_shut(
     plant: Plant, graph: WaterGraph, on: Solution, off: Solution, at: str
 ) -> tuple[str, ...] | None:
-    """The check on the way of a circuit's water, or of what heats it, that passes water with a call off and is
-    held shut with it on, and the circulators that then run besides; None where there is none, or where the
+    """The check on the way of a circuit's water, or of what heats it, that passes water with a call off and
+    is held shut with it on, and the circulators that then run besides; None where there is none, or where the
     circuit keeps most of its heat without it.
 
     One whose own circulator or valve was told to stop is not held shut.
@@ -56,9 +56,9 @@ def stopped(plant: Plant, on: Solution, off: Solution, way: Iterable[str]) -> li
     found = []
     for key in way:
         item = plant.items.get(key)
-        if item is not None and item.has(Trait.DRIVES, Trait.OPENS_BY_SIGNAL):
-            if runs(item.si, off.signals) and not runs(item.si, on.signals):
-                found.append(key)
+        moves = item is not None and item.has(Trait.DRIVES, Trait.OPENS_BY_SIGNAL)
+        if item is not None and moves and runs(item.si, off.signals) and not runs(item.si, on.signals):
+            found.append(key)
     return found
 
 

@@ -13,12 +13,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
-from core.calls.combinations import calls_of
 from core.controls.expressions import runs
 from core.figures import EmitterFigures, PumpFigures
 from core.hydraulics.network import Network, build
 from core.plant.model import Case, Plant
 from core.questions import why_words
+from core.questions.asking import asking
 from core.questions.averaging import MOST, Share, shares
 from core.questions.counterfactual import (
     COLDER_SUPPLY,
@@ -37,7 +37,7 @@ from core.questions.stops import held_shut, stopped, stream_of, valve_at_end
 from core.questions.trials import KeepOn, OnProgress, Trials
 from core.questions.why_words import Told
 from core.solve import Solution
-from core.vocabulary import Trait, signal_names
+from core.vocabulary import Trait
 from core.water.ways import WaterGraph, water_graph
 
 LEAST = 0.01  # share of what is delivered below which a loss has no cause told
@@ -143,19 +143,6 @@ def why(
         if on_progress is not None:
             on_progress(number, len(cases))
     return Why(tuple(rows), tuple(unsolved))
-
-
-def asking(plant: Plant) -> tuple[str, ...]:
-    """Ids of the calls that somebody may lose to: those of the call sheet, and the stats of tanks that run
-    something and do not say that they are no call. In the order of the file."""
-    named = {name for item in plant.items.values() for name in signal_names(item.si.get("run_when"))}
-    found = set(calls_of(plant))
-    for item in plant.with_trait(Trait.STAT):
-        sensed = plant.items.get((item.si.get("senses") or ("",))[0])
-        if item.id in named and item.si.get("call") is None and sensed is not None:
-            if sensed.has(Trait.STORES_HEAT, Trait.HAS_COIL):
-                found.add(item.id)
-    return tuple(key for key in plant.items if key in found)
 
 
 class _Finder:
@@ -276,9 +263,7 @@ class _Finder:
         conditions = run_conditions(self.plant, told.way, self.as_is.signals)
         asked = Asked(at, self.case, call, sources, place, conditions)
         counter = Counterfactual(self.trials, asked)
-        if got(self.plant, self.as_is, at).flow <= NO_FLOW and stopped(
-            self.plant, self.as_is, off, told.way
-        ):
+        if got(self.plant, self.as_is, at).flow <= NO_FLOW and stopped(self.plant, self.as_is, off, told.way):
             return []
         ended = valve_at_end(self.plant, self.graph, self.as_is, off, at)
         if ended is not None and self._warmth_is_it(counter, lost):
