@@ -33,9 +33,10 @@ def cost_of(before: Plant, after: Plant, prices: Sequence[Price]) -> float | Non
             more = -min(-more, max(0.0, _order(open_then, key) - _order(open_now, key)))
         if abs(more) <= LEAST:
             continue
-        if line.price is None:
+        if line.price is not None:
+            found += more * line.price
+        elif more > 0.0:
             return None
-        found += more * line.price
     return found
 
 

@@ -292,6 +292,118 @@ def test_where_waters_are_parted_the_side_without_a_circulator_gets_the_least_th
         assert solve_case(apply(parted, weak), case).flow("FC-1") < 0.99 * before.flow("FC-1")
 
 
+def too_warm(manifolds: bool = False) -> Board:
+    """A floor that takes boiler water straight, beside a radiator that needs it."""
+    board = Board()
+    board.item("B-1", "boiler", capacity="60 kW", set_temperature="70 degC")
+    board.pump("P-1", 60e3, 1e-3, watts="60 W")
+    board.item("J-1", "joint")
+    board.item("J-2", "joint")
+    board.item("RA-1", "radiator", ua="500 W/K", load="20 kW")
+    board.item("SW-1", "switch", on=True)
+    board.item("ZV-1", "zone_valve", run_when="SW-1")
+    floors = ("1", "2") if manifolds else ("1",)
+    for name in floors:
+        board.item(f"FC-{name}", "floor_circuit", output_per_degree="200 W/K", load="3 kW")
+    board.chain("P-1", "B-1", "J-1", length="1 m")
+    board.pipe("J-1:at", "RA-1:in", length="1 m", k=k_for(30e3 / 0.3e-3**2))
+    board.chain("RA-1", "J-2", "P-1", length="1 m")
+    board.pipe("J-1:at", "ZV-1:a", "L-f", length="1 m", k=k_for(30e3 / 0.3e-3**2))
+    if not manifolds:
+        board.pipe("ZV-1:b", "FC-1:in", "L-g", length="1 m")
+        board.pipe("FC-1:out", "J-2:at", "L-h", length="1 m")
+        return board.case("on", signals={"SW-1": True})
+    for name in ("M-1", "M-2"):
+        board.item(name, "manifold", branches=2)
+    board.pipe("ZV-1:b", "M-1:trunk", "L-g", length="1 m")
+    board.pipe("M-2:trunk", "J-2:at", "L-h", length="1 m")
+    for name in floors:
+        board.pipe(f"M-1:{name}", f"FC-{name}:in", length="1 m")
+        board.pipe(f"FC-{name}:out", f"M-2:{name}", length="1 m")
+    return board.case("on", signals={"SW-1": True})
+
+
+@pytest.mark.parametrize("manifolds", [False, True])
+def test_a_floor_that_is_too_warm_gets_a_mixing_station_where_its_own_water_runs(manifolds: bool):
+    plant, found = sought(too_warm(manifolds).data(), "FC-1")
+    assert found.sign == -1.0
+    best = found.cures[0]
+    assert (best.candidate.change, best.candidate.at) == ("mixing_station", "L-f")
+    assert best.reaches
+    assert not best.harms
+    mixed = take(plant, best)
+    solved = solve_case(mixed, mixed.solve_cases[0])
+    (pump,) = [key for key in mixed.items if key not in plant.items and solved.running(key)]
+    assert mixed.items[pump].props.get("run_when") == "SW-1"  # as the valve on its way, no more often
+    assert solved.value("RA-1", "delivered_w") == pytest.approx(20e3, rel=0.3)
+    assert float(solved.value("FC-1", "delivered_w") or 0.0) < 1.2 * 3e3
+
+
+def test_another_call_waits_where_that_is_the_cure():
+    """A tank's charge takes half of a boiler that suffices for the floor alone."""
+    board = Board()
+    board.item("B-1", "boiler", capacity="40 kW", set_temperature="70 degC")
+    board.item("J-1", "joint")
+    board.item("J-2", "joint")
+    board.pipe("B-1:out", "J-1:at")
+    board.pipe("J-2:at", "B-1:in")
+    taps = {"hot": "1.4 m", "cold": "0.1 m"}
+    coil = {"coil_ua": "2000 W/K", "coil_heights": {"coil_in": "0.8 m", "coil_out": "0.2 m"}}
+    board.item("T-1", "coil_tank", volume="300 L", tall="1.5 m", taps=taps, sensors={"s": "0.7 m"}, **coil)
+    board.item("AQ-1", "aquastat", senses=["T-1", "s"], set_temperature="55 degC", differential="5 K")
+    board.item("SW-1", "switch", on=True)
+    board.item("FC-1", "floor_circuit", output_per_degree="1000 W/K", load="38 kW")
+    for pump, call, inlet, outlet in (("P-1", "SW-1", "FC-1:in", "FC-1:out"),
+                                      ("P-2", "AQ-1", "T-1:coil_in", "T-1:coil_out")):  # fmt: skip
+        board.pump(pump, 60e3, 1e-3, run_when=call, integral_check=True, watts="60 W")
+        board.pipe("J-1:at", f"{pump}:in")
+        board.pipe(f"{pump}:out", inlet, k=k_for(30e3 / FLOW**2))
+        board.pipe(outlet, "J-2:at")
+    board.case("both", signals={"SW-1": True, "AQ-1": True}, tanks={"T-1": "45 degC"})
+    _, found = sought(board.data(), "FC-1")
+    best = found.cures[0]
+    assert (best.candidate.change, best.candidate.at) == ("priority", "P-2")
+    assert best.reaches
+    assert best.power == pytest.approx(-60.0)
+
+
+def test_no_source_is_set_warmer_whose_heat_comes_to_drinking_water_through_a_wall():
+    data = exchanged(ua=4000.0, load=40e3).data()
+    data["systems"]["far"]["use"] = "potable"
+    for item in data["items"]:
+        item["props"]["max_temperature"] = "95 degC"
+    _, found = sought(data, "FC-1")
+    assert not any(cure.candidate.change == "set_point" for cure in found.cures)
+    assert any(one.change == "set_point" for one in found.not_tried)
+    data["systems"]["far"]["use"] = "closed"
+    _, found = sought(data, "FC-1")
+    assert any(cure.candidate.change == "set_point" for cure in found.cures)
+
+
+def test_costs_are_those_of_the_parts_by_the_price_list(tmp_path: Path, capsys: pytest.CaptureFixture[str]):
+    data = copper(loop(24e3).data(), L_b="3/8 in")
+    path, prices = tmp_path / "one.plant.json", tmp_path / "prices.csv"
+    path.write_text(json.dumps(data))
+
+    def costs() -> dict[str, float | None]:
+        assert commands.main(["cures", str(path), "FC-1", "--prices", str(prices), "--json"]) == 0
+        return {cure["text"]: cure["cost"] for cure in json.loads(capsys.readouterr().out)["cures"]}
+
+    rows = ["Type L copper tube,1/2 in,m,4", "Type L copper tube,3/8 in,m,3"]
+    rows += ["union or adapter to equipment,1/2 in,ea,5", '"reducer, Type L copper",,ea,2']
+    prices.write_text("\n".join(["what,size,unit,price", *rows]))
+    found = costs()
+    half = next(cost for text, cost in found.items() if text.startswith("L-b in 1/2"))
+    # Nothing is bought yet: the old tube and its two reducers are saved, two unions are new.
+    assert half == pytest.approx(20.0 * 1.1 * (4.0 - 3.0) + 2 * 5.0)
+    assert next(cost for text, cost in found.items() if text.startswith("L-b in 3/4")) is None
+    for part in (*data["pipes"], *data["items"]):
+        part["stage"] = "existing"
+    path.write_text(json.dumps(data))
+    half = next(cost for text, cost in costs().items() if text.startswith("L-b in 1/2"))
+    assert half == pytest.approx(20.0 * 1.1 * 4.0 + 2 * 5.0 + 2 * 2.0)
+
+
 def test_a_circuit_that_is_well_wants_no_cure():
     plant = load("sample_plants/potting_shed.plant.json")
     found = seek(plant, "FC-1")

@@ -174,8 +174,8 @@ def test_a_stopped_pump_on_the_way_does_not_keep_a_cause_from_being_found():
     assert abs(row.left_w) < 0.01 * row.got_w
 
 
-def test_colder_supply_past_an_exchanger():
-    """A second zone on the far side takes more water through a small exchanger: both get it colder."""
+def small_exchanger() -> Board:
+    """Two zones with pumps of their own on the far side of a small exchanger."""
     board = Board()
     board.item("B-1", "boiler", capacity="400 kW", set_temperature="60 degC")
     board.drive("P-0", "S-0")
@@ -193,8 +193,12 @@ def test_colder_supply_past_an_exchanger():
         board.pipe("J-1:at", f"P-{name}:in")
         board.pipe(f"P-{name}:out", f"RA-{name}:in", k=k_for(30e3 / FLOW**2))
         board.pipe(f"RA-{name}:out", "J-2:at")
-    board.case("both", signals={"SW-1": True, "SW-2": True})
-    row = rows(board)["RA-1", "SW-2"]
+    return board.case("both", signals={"SW-1": True, "SW-2": True})
+
+
+def test_colder_supply_past_an_exchanger():
+    """A second zone on the far side takes more water through a small exchanger: both get it colder."""
+    row = rows(small_exchanger())["RA-1", "SW-2"]
     (cause,) = row.causes
     assert cause.kind == "colder_supply"
     assert cause.at == ("HX-1",)
@@ -240,6 +244,131 @@ def test_two_causes_add_up_and_show_their_spread():
     assert sum(cause.share_w for cause in row.causes) == pytest.approx(row.lost_w, rel=1e-6)
     for cause in row.causes:
         assert cause.low_w < cause.share_w < cause.high_w
+
+
+def test_loads_cut_by_a_heat_pump_at_its_limit():
+    """Loads of a fixed size are cut and the pump keeps its set point: nothing comes colder."""
+    board = two_zones()
+    table = [[f"{out} degC", f"{supply} degC", "30 kW", "10 kW"] for out in (-10, 10) for supply in (35, 60)]
+    board.items["B-1"] |= {"kind": "heat_pump", "props": {"table": table, "set_temperature": "60 degC"}}
+    for name in ("RA-1", "RA-2"):
+        board.items[name] |= {"kind": "load", "props": {"load": "20 kW"}}
+    row = rows(board)["RA-1", "SW-2"]
+    (cause,) = row.causes
+    assert (cause.kind, cause.at) == ("source_limit", ("B-1",))
+    assert cause.share_w == pytest.approx(5e3, rel=1e-3)  # 20 kW alone, half of 30 kW together
+
+
+def exchanger_before(head: float) -> Board:
+    """A floor behind an exchanger whose weak pump's check a strong one may hold shut."""
+    board = Board()
+    board.item("B-1", "boiler", capacity="400 kW", set_temperature="60 degC")
+    board.resistance("S-1", 1e-3, 50e3)
+    board.item("SW-2", "switch", on=True)
+    board.pump("P-1", 20e3, 3e-3)
+    board.pump("P-2", head, 3e-3, run_when="SW-2")
+    board.item("CV-1", "check_valve")
+    board.item("CV-2", "check_valve")
+    board.item("HX-1", "exchanger", ua="3000 W/K")
+    board.item("RA-2", "radiator", ua="500 W/K")
+    board.item("J-1", "joint")
+    board.item("J-2", "joint")
+    board.chain("J-2", "S-1", "B-1", "J-1")
+    board.chain("J-1", "P-1", "CV-1", "HX-1:a_in>a_out", "J-2")
+    board.chain("J-1", "P-2", "CV-2", "RA-2", "J-2")
+    board.body("far")
+    board.drive("P-3", "S-3")
+    board.item("FC-1", "floor_circuit", output_per_degree="800 W/K")
+    board.ring("P-3", "S-3", "HX-1:b_in>b_out", "FC-1")
+    return board.case("both", signals={"SW-2": True})
+
+
+def test_a_check_held_shut_before_the_exchanger_that_heats_a_circuit():
+    row = rows(exchanger_before(90e3))["FC-1", "SW-2"]
+    (cause,) = row.causes
+    assert (cause.kind, cause.at) == ("check_shut", ("CV-1", "P-2"))
+    assert cause.share_w == row.lost_w > 10e3
+
+
+def test_a_pump_told_to_wait_is_not_held_shut():
+    board = own_pumps(400e3)
+    board.items["P-1"]["props"]["run_when"] = {"all": ["SW-1", {"not": "SW-2"}]}
+    row = rows(board)["RA-1", "SW-2"]
+    assert row.lost_w > 0.0
+    assert row.causes == ()
+    assert "P-1 stands still while SW-2 calls" in row.text
+
+
+def test_water_that_another_circuit_has_cooled_names_it():
+    """One pipe passes both: what RA-2 took from the water reaches RA-1 colder."""
+    board = Board()
+    board.item("B-1", "boiler", capacity="400 kW", set_temperature="60 degC")
+    board.drive()
+    board.item("SW-2", "switch", on=True)
+    board.item("J-1", "joint")
+    board.item("J-2", "joint")
+    board.item("RA-1", "radiator", ua="800 W/K")
+    board.item("RA-2", "radiator", ua="1500 W/K")
+    board.pump("P-2", 20e3, 0.6e-3, run_when="SW-2", integral_check=True)
+    board.ring("P-1", "S-1", "B-1", "J-1", "J-2", "RA-1")
+    board.chain("J-1", "P-2", "RA-2")
+    board.pipe("RA-2:out", "J-2:at", k=k_for(15e3 / 0.3e-3**2))
+    row = rows(board.case("both", signals={"SW-2": True}))["RA-1", "SW-2"]
+    (cause,) = row.causes
+    assert (cause.kind, cause.at) == ("colder_supply", ("RA-2",))
+
+
+def test_the_stat_of_a_tank_calls_and_its_charge_is_robbed_by_the_source():
+    board = own_pumps(60e3)
+    del board.items["RA-2"], board.items["SW-2"]
+    taps = {"hot": "1.4 m", "cold": "0.1 m"}
+    coil = {"coil_ua": "2000 W/K", "coil_heights": {"coil_in": "0.8 m", "coil_out": "0.2 m"}}
+    board.item("T-1", "coil_tank", volume="300 L", tall="1.5 m", taps=taps, sensors={"s": "0.7 m"}, **coil)
+    board.item("AQ-1", "aquastat", senses=["T-1", "s"], set_temperature="55 degC", differential="5 K")
+    board.items["P-2"]["props"]["run_when"] = "AQ-1"
+    for pipe in board.pipes:
+        for end in ("from", "to"):
+            if pipe[end][0] == "RA-2":
+                pipe[end] = ["T-1", f"coil_{pipe[end][1]}"]
+    board.cases[0] |= {"signals": {"SW-1": True, "AQ-1": True}, "tanks": {"T-1": "45 degC"}}
+    found = rows(board)
+    assert set(found) == {("T-1", "SW-1"), ("RA-1", "AQ-1")}
+    # Together 60 kW for (T - 20) of the radiator and (T - 45) of the coil at equal flow and UA.
+    effect = -math.expm1(-2000.0 / RATE) * RATE
+    supply = 0.5 * (60e3 / effect + 65.0)
+    alone = effect * 15.0
+    row = found["T-1", "SW-1"]
+    assert row.lost_w == pytest.approx(alone - effect * (supply - 45.0), rel=2e-3)
+    assert [cause.kind for cause in row.causes] == ["source_limit"]
+
+
+def test_a_case_that_lasts_is_asked_at_its_end():
+    board = two_zones(capacity=42e3)
+    for name in ("1", "2"):
+        board.item(f"R-{name}", "room", loss="1000 W/K", wanted="20 degC", mass="5 MJ/K")
+        board.items[f"RA-{name}"]["props"]["serves"] = f"R-{name}"
+    board.cases = [{"name": "dawn", "signals": {"SW-1": True, "SW-2": True}, "lasts": "20 min"}]
+    board.cases[0]["start"] = {"R-1": "15 degC"}
+    row = rows(board)["RA-1", "SW-2"]
+    board.cases[0]["signals"] = {"SW-1": True, "SW-2": False}
+    off = board.solve().items["RA-1"]["delivered_w"]
+    assert row.lost_w == pytest.approx(off - row.got_w, rel=1e-6)
+    assert {cause.kind for cause in row.causes} <= {"shared_head", "source_limit"}
+
+
+def test_a_limited_source_and_a_small_exchanger_by_hand():
+    """Removing one cause alone: no limit in both states, or the exchanger's gap as with the call off."""
+    board = small_exchanger()
+    board.items["B-1"]["props"]["capacity"] = "25 kW"
+    row = rows(board)["RA-1", "SW-2"]
+    share = {cause.kind: cause for cause in row.causes}
+    assert set(share) == {"source_limit", "colder_supply"}
+    # With no limit the loss is that of the exchanger alone.
+    free = rows(small_exchanger())["RA-1", "SW-2"]
+    assert share["source_limit"].high_w == pytest.approx(row.lost_w - free.lost_w, rel=1e-3)
+    # With the gap as alone, the boiler has no need of more than it can give: nothing is lost.
+    assert share["colder_supply"].high_w == pytest.approx(row.lost_w, rel=2e-3)
+    assert share["source_limit"].low_w == pytest.approx(0.0, abs=20.0)
 
 
 def test_shares_are_the_mean_over_all_orders():
