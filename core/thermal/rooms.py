@@ -201,10 +201,10 @@ class RoomRows:
         right[room] += heat * reached.b
         if reached.share_row >= 0:
             cells.append((room, reached.share_row, -heat * reached.c))
-        if kept == 0.0:
+        if kept == 0.0 and role.emitter.ua is None and role.least is not None:
             right[row] += offset
             right[room] -= heat * offset
-        else:
+        else:  # toward the temperature of the room, itself an unknown
             cells += [(row, room, kept - 1.0), (room, room, heat)]
 
     def take(self, values: Array, state: ThermalState) -> float:

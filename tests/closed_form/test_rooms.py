@@ -393,3 +393,30 @@ def test_a_stat_kept_on_over_a_room_that_needs_no_heat_has_no_share_whatever_it_
     t, share = room(board.solve())
     assert t == pytest.approx(25.0, abs=1e-6)
     assert share == 0.0
+
+
+@pytest.mark.parametrize("capacity", [1500.0, 3000.0])
+def test_a_plain_floor_in_a_cold_room_whose_temperature_is_solved_settles(capacity):
+    """Too little heat even with f = 0: the plain floor gives nothing, two radiators share what there is."""
+    board = Board(outdoor_design="-15 degC")
+    board.item("B-1", "boiler", capacity=f"{capacity} W", set_temperature="60 degC")
+    board.pump("P-1", 50e3, 1e-3)
+    for joint in ("J-1", "J-2"):
+        board.item(joint, "joint")
+    board.chain("J-2", "P-1", "B-1", "J-1")
+    for key, loss in (("R-0", 90), ("R-1", 75)):
+        board.item(key, "room", loss=f"{loss} W/K", wanted="20 degC")
+    board.item("E-1", "floor_circuit", load="2300 W", serves="R-0")
+    board.item("E-2", "radiator", ua="120 W/K", serves="R-1")
+    board.item("E-3", "radiator", ua="50 W/K", serves="R-0")
+    for key in ("E-1", "E-2", "E-3"):
+        board.chain("J-1", board.resistance(f"S{key}", 2e-4, 10e3), key, "J-2")
+    solved = board.solve()
+    rate = solved.items["E-2"]["flow_m3_s"] * 1000.0 * CP
+    ways = {"R-0": (90.0, part(50.0, rate)), "R-1": (75.0, part(120.0, rate))}
+    through = {key: loss * ua / (loss + ua) for key, (loss, ua) in ways.items()}
+    assert solved.converged
+    assert solved.items["E-1"]["delivered_w"] == pytest.approx(0.0, abs=1e-3)
+    for key, (loss, _) in ways.items():
+        heat = capacity * through[key] / sum(through.values())
+        assert solved.items[key]["temperature_c"] == pytest.approx(-15.0 + heat / loss, abs=1e-3)
