@@ -22,6 +22,8 @@ from core.thermal.roles import Source
 Array = npt.NDArray[np.float64]
 
 SMALL = 1e-7  # share of the time by which an answer is tried
+COLDEST = 173.15  # [K] below any water
+HALVINGS = 40
 
 
 @dataclass
@@ -92,7 +94,12 @@ class Cycling(Device):
     def apply(self, settings: Settings) -> None:
         self.shares[self.key] = self.value
         for _, role, scale in self.sources:
-            role.scale = scale(self.shares)
+            role.scale = role.share = scale(self.shares)
+
+    @property
+    def share(self) -> float:
+        """Share of the time it is on."""
+        return self.value
 
     def look(self, look: Look) -> None:
         off = self.middle - self.place.temperature(look)
@@ -112,3 +119,104 @@ class Cycling(Device):
 
     def slope(self, look: Look, answers: Answers) -> Array:
         return -self.sense * self.place.slope(look, answers) / KELVIN
+
+
+@dataclass
+class Levelled(Device):
+    """A stat over flowing water that cycles and alone runs a source; `value` is its outlet's temperature [K].
+
+    The mean over time is found by the outlet, not by the share of the time it is on: where plain loads take
+    all that it gives, whatever the temperature of their water, the one share that feeds them fits any water.
+    Of further sources that the stat runs each is on for the same share of the time: `followers` see to it.
+    """
+
+    element: Element
+    role: Source
+    table: HeatTable
+    place: Place
+    middle: float  # [K]
+    stops: bool  # whether the source rests while the stat is on
+
+    def __post_init__(self) -> None:
+        self.high = float(self.role.set_at or 0.0)
+        self.low, self.longest = min(self.high, COLDEST), 2.0 * KELVIN
+        self.value = min(self.high, max(self.low, self.middle))
+
+    def apply(self, settings: Settings) -> None:
+        self.role.level = self.value
+
+    @property
+    def share(self) -> float:
+        """Share of the time it is on."""
+        return 1.0 - self.role.share if self.stops else self.role.share
+
+    def look(self, look: Look) -> None:
+        off = self.middle - self.place.temperature(look)
+        self.error = off / KELVIN if math.isfinite(off) else 0.0
+        self.note = "cannot be held" if self.at_bound and abs(off) > NEAR else ""
+        i = self.element.index
+        w, t_in, t_out = abs(float(look.w[i])), float(look.t_in[i]), float(look.t_out[i])
+        content = self.table.content
+        self.full = min(w * (content(self.high) - content(t_in)), self._capacity(w, t_in))
+        self.heat = w * (content(t_out) - content(t_in))
+        self.role.share = min(1.0, max(0.0, self.heat / self.full)) if self.full > 0.0 else 0.0
+
+    def _capacity(self, w: float, t_in: float) -> float:
+        """Most heat with water of `t_in`, of a heat pump with the outlet that this makes, [W]."""
+        output, content = self.role.output, self.table.content
+        if output is None:
+            return math.inf if self.role.stated is None else self.role.stated
+        low, high = t_in, self.high
+        for _ in range(HALVINGS):
+            middle = 0.5 * (low + high)
+            warmer = output.heat(middle) > w * (content(middle) - content(t_in))
+            low, high = (middle, high) if warmer else (low, middle)
+        return float(output.heat(low))
+
+    def heats(self, look: Look) -> list[tuple[int, float]]:
+        moves = float(look.t_out[self.element.index]) >= self.value - NEAR and self.heat > 0.0
+        return [(self.element.index, 1.0)] if moves else []
+
+    def slope(self, look: Look, answers: Answers) -> Array:
+        return -self.place.slope(look, answers) / KELVIN
+
+
+@dataclass
+class Follower(Device):
+    """A source on for the same share of the time as the one whose outlet its stat's control moves."""
+
+    element: Element
+    role: Source
+    leader: Levelled
+
+    def __post_init__(self) -> None:
+        self.value = 0.5
+
+    def apply(self, settings: Settings) -> None:
+        self.role.scale = self.role.share = self.value
+
+    def look(self, look: Look) -> None:
+        self.error = self.leader.role.share - self.value
+
+    def heats(self, look: Look) -> list[tuple[int, float]]:
+        i = self.element.index
+        rise = float(look.t_out[i] - look.t_in[i])
+        full = (
+            rise / self.value if self.value > SMALL else float(self.role.set_at or 0.0) - float(look.t_in[i])
+        )
+        return [(i, max(0.0, full))]
+
+    def slope(self, look: Look, answers: Answers) -> Array:
+        i = self.leader.element.index
+        rise = float(look.t_out[i] - look.t_in[i])
+        if rise <= 0.0 or self.leader.full <= 0.0:
+            return np.zeros(answers.changes)
+        share = self.leader.role.share
+        by_need = rise / share >= self.leader.high - float(look.t_in[i]) - NEAR if share > 0.0 else False
+        warmer = np.asarray(answers.t_in[i])
+        more = np.asarray(answers.t_out[i]) - warmer + (share * warmer if by_need else 0.0)
+        return np.asarray(more * share / rise)
+
+    @property
+    def direct(self) -> float:
+        return -1.0

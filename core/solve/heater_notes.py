@@ -56,8 +56,8 @@ class HeaterNotes(NoteWriter):
             yield Note(key, text)
         elif not self.moves[i] and why != "linked":
             yield Note(key, "is called but no water flows through it: off for want of flow.")
-        elif role.scale < 1.0:
-            yield Note(key, f"cycles by its aquastat: on {100.0 * role.scale:.0f} % of the time.")
+        elif role.cycles:
+            yield Note(key, f"cycles by its aquastat: on {100.0 * role.share:.0f} % of the time.")
         elif mode == "limit" and not (i in self.s.thermal.cut and self.s.thermal.cut[i] > 0.0):
             yield Note(key, self._at_capacity(i, role, flow))
         elif self.s.thermal.given_share.get(i, 1.0) < 1.0 - 1e-9:

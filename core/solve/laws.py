@@ -229,7 +229,7 @@ class _Check:
                 yield Broken("source off", e.key, f"it is off and gives {heat:.0f} W")
             return
         capacity = role.stated if role.output is None else role.output.heat(t_out)
-        capacity = math.inf if capacity is None else capacity * role.scale
+        capacity = math.inf if capacity is None else capacity * role.share
         if heat < -near:
             yield Broken("second law", e.key, f"it takes {-heat:.0f} W out of its water")
         if heat > capacity + near:
@@ -237,7 +237,7 @@ class _Check:
         if t_out > max(role.set_at, t_in) + KELVIN:
             yield Broken("set point", e.key, f"its water leaves {t_out - role.set_at:.2f} K above it")
         short = role.set_at - t_out
-        if role.scale == 1.0 and short > KELVIN and heat < capacity - near:
+        if not role.cycles and short > KELVIN and heat < capacity - near:
             yield Broken("set point", e.key, f"its water leaves {short:.2f} K too cold, below its capacity")
 
     def emitter(self, e: Element, role: Giving) -> Iterator[Broken]:

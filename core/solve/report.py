@@ -184,7 +184,7 @@ class _Reader:
             short if short > 1e-6 * max(duty, 1.0) and not cycles else 0.0,
             running,
             self.ends(e)[1 if self.w[e.index] >= 0.0 else 0] - ZERO,
-            role.scale if cycles else None,
+            role.share if cycles else None,
         )
 
     def emitter(self, item: Item, elements: list[Element]) -> EmitterFigures:

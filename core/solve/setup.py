@@ -23,7 +23,7 @@ from core.hydraulics.laws import fresh_settings
 from core.hydraulics.network import Network
 from core.plant.model import Case, Item
 from core.solve.devices import NARROWEST, Device
-from core.solve.heater_controls import Cycling, Throttle
+from core.solve.heater_controls import Cycling, Follower, Levelled, Throttle
 from core.solve.mixing_controls import Fixture, MixingValve, ThreeWay
 from core.solve.out_of_service import shut_out_of_service
 from core.solve.pump_controls import DeltaT, Proportional
@@ -39,6 +39,8 @@ from core.water.numbers import on_rounds
 Array = npt.NDArray[np.float64]
 
 DEFAULT_MIX = 313.7  # [K] 105 degF, where a fixture has no set temperature (common practice, no source)
+
+PROBE = 0.25  # share of the time by which it is found what a stat alone runs
 
 
 class CaseSetup:
@@ -130,7 +132,15 @@ class CaseSetup:
                 assert isinstance(role, Source)
                 sources.append((e, role, self._time_on(key)))
             place = place_at(self.net, cycle.place)
-            self.devices.append(Cycling(stat, sources, shares, place, cycle.middle, cycle.sense))
+            probed = {on({stat: PROBE}) for _, _, on in sources} if len(regime.cycles) == 1 else set()
+            if probed == {PROBE} or probed == {1.0 - PROBE}:
+                (e, role, _), *others = sources
+                table = heat_table(self._fluid_at(e))
+                leader = Levelled(stat, e, role, table, place, cycle.middle, probed != {PROBE})
+                self.devices.append(leader)
+                self.devices += [Follower(f"{stat} {role.item}", e, role, leader) for e, role, _ in others]
+            else:
+                self.devices.append(Cycling(stat, sources, shares, place, cycle.middle, cycle.sense))
 
     def _time_on(self, key: str) -> Callable[[Mapping[str, float]], float]:
         """Share of the time a device is on, by the shares of the stats that cycle."""

@@ -17,7 +17,7 @@ from core.controls.stats import Stat
 from core.controls.wiring import Wiring
 from core.hydraulics.network import Network
 from core.plant.model import Case
-from core.solve.heater_controls import Cycling
+from core.solve.heater_controls import Cycling, Levelled
 from core.solve.received import emitters_of, heat_of, surplus_of
 from core.solve.sensors import felt, given_temperature, place_of
 from core.solve.settle import Settled
@@ -75,6 +75,7 @@ class Thermostats:
         self.net, self.case, self.signals, self.run = net, case, signals, run
         self.wiring = wiring
         self.cycles: dict[str, Cycle] = {}  # of stats over flowing water
+        self.tried: set[str] = set()  # those that were tried as the only one of their sources that cycles
         self.plant = net.plant
         self.rooms = rooms_of(self.plant, losses, case.si.outdoor)
         given = {k for k, v in case.signals.items() if isinstance(v, bool)}
@@ -211,7 +212,7 @@ class Thermostats:
             self.result.holdings = self._holdings(states)
             answer = self.run(self.case, states, self._regime(self.result.holdings))
             rounds += 1
-            if self._cannot_cycle(answer, seen):
+            if not answer.converged and self._cannot_cycle(answer, seen):
                 continue
             wrong = []
             for key in self.watching:
@@ -223,6 +224,8 @@ class Thermostats:
                 if self.free[key].calls(t) != on:
                     wrong.append(key)
             acting = [key for key in wrong if key not in self.drives_nothing]
+            if not acting and self._cannot_cycle(answer, seen):
+                continue
             if not wrong:
                 return answer
             if not acting:  # they only look on: nothing they feel changes with them
@@ -235,20 +238,43 @@ class Thermostats:
                 self.calling[key] = not self.calling[key]
                 if flips[key] >= (2 if len(wrong) == 1 else MOST_FLIPS) and (key, True) in seen:
                     flips[key] = -1
-                    self._put_to_rest(key, seen[key, True], seen.get((key, False), float("nan")))
+                    for other in self._put_to_rest(
+                        key, seen[key, True], seen.get((key, False), float("nan"))
+                    ):
+                        flips[other] = 0
 
-    def _put_to_rest(self, key: str, on: float, off: float) -> None:
-        """A stat that is wrong on and wrong off cycles; inside its band with nothing running it rests."""
+    def _put_to_rest(self, key: str, on: float, off: float) -> tuple[str, ...]:
+        """A stat that is wrong on and wrong off cycles; inside its band with nothing running it rests.
+
+        It is tried as the only one that cycles: the others over the same sources, which are returned, follow
+        what they feel then, and cycle beside it only where they are wrong again.
+        """
         stat = self.free[key]
         self.calling[key] = math.isnan(off) or stat.beyond_on(off)
         if not self.calling[key]:
-            return
+            return ()
         sources = tuple(k for k in self.wiring.reached(key) if self._heats(k))
-        if sources:
-            middle = 0.5 * (stat.set_at + stat.on_point)
-            self.cycles[key] = Cycle(stat.place, middle, stat.sense, sources)
-        else:
+        if not sources:
             self.result.hunts[key] = (on, off)
+            return ()
+        others: tuple[str, ...] = ()
+        if key not in self.tried:
+            self.tried.add(key)
+            others = tuple(k for k, cycle in self.cycles.items() if set(cycle.sources) & set(sources))
+        for other in others:
+            del self.cycles[other]
+        self.calling[key] = self._runs_on(key, sources)
+        middle = 0.5 * (stat.set_at + stat.on_point)
+        self.cycles[key] = Cycle(stat.place, middle, stat.sense, sources)
+        return others
+
+    def _runs_on(self, key: str, sources: Iterable[str]) -> bool:
+        """State of a stat that cycles with which more of its sources run: off where `not` leads to them."""
+        counts = {}
+        for on in (True, False):
+            states = self.signals.states(self.case, {**self.calling, key: on})
+            counts[on] = sum(states.lets_run(k, self.plant.items[k].si) for k in sources)
+        return counts[True] >= counts[False]
 
     def _heats(self, key: str) -> bool:
         return self.plant.items[key].has(Trait.MAKES_HEAT) and key in self.net.of_item
@@ -258,8 +284,8 @@ class Thermostats:
 
     def _cannot_cycle(self, answer: Settled, seen: Mapping[tuple[str, bool], float]) -> bool:
         """Take stats off that no share of the time brings to the middle of their band; whether any was."""
-        cycling = [d for d in answer.devices if isinstance(d, Cycling)]
-        self.result.cycles = {d.key: d.value for d in cycling}
+        cycling = [d for d in answer.devices if isinstance(d, Cycling | Levelled)]
+        self.result.cycles = {d.key: d.share for d in cycling}
         for d in cycling:
             if (d.note or not answer.converged) and d.key in self.cycles:
                 del self.cycles[d.key]

@@ -180,7 +180,7 @@ class HeatBalance:
                 continue
             at = steps.place[governing]
             cells += [(row, int(steps.row[at]), float(steps.a[at])), (row, row, float(steps.c[at]))]
-            right[row] = float(self.flowing.sources[governing][0].set_at or 0.0) - float(steps.b[at])
+            right[row] = float(self.flowing.sources[governing][0].leaves_at or 0.0) - float(steps.b[at])
 
     def _adjustable(self, group: int, state: ThermalState) -> bool:
         """Whether any plain load of a group takes what its share says."""

@@ -59,7 +59,7 @@ class Limits:
         """Heat that would bring a source's flow to its set temperature, [W]."""
         role, run = self.flowing.sources[i]
         content = run.table.content
-        return run.w * (content(float(role.set_at or 0.0)) - content(self.flowing.t_in[i]))
+        return run.w * (content(float(role.leaves_at or 0.0)) - content(self.flowing.t_in[i]))
 
     def _beyond(self, state: ThermalState) -> bool:
         """Shares beyond all or none are no shares: nothing else is judged by them."""
@@ -78,7 +78,7 @@ class Limits:
             mode = state.source[i]
             if mode == "off" or state.cut.get(i, 0.0) > 0.0:
                 continue
-            above = self.flowing.t_in[i] - float(role.set_at or 0.0)
+            above = self.flowing.t_in[i] - float(role.leaves_at or 0.0)
             if mode != "hot" and above > self.edge:
                 state.source[i], changed = "hot", True
             elif mode == "hot" and above < -self.edge:
@@ -152,9 +152,9 @@ class Limits:
     def _share(self, group: int, members: list[int], held: bool, state: ThermalState) -> bool:
         flowing = self.flowing
         governing = governing_source(flowing, group, state)
-        if held or any(flowing.sources[i][0].scale < 1.0 for i in members):
+        if held or any(flowing.sources[i][0].cycles for i in members):
             return self._uncut(governing, state)  # a source that cycles by its stat has more to give
-        below = {i: flowing.t_out[i] - float(flowing.sources[i][0].set_at or 0.0) for i in members}
+        below = {i: flowing.t_out[i] - float(flowing.sources[i][0].leaves_at or 0.0) for i in members}
         best = max(members, key=lambda i: below[i])
         zero = governing is not None and state.cut[governing] == 0.0
         able = [i for i in members if (i != governing or zero) and state.source[i] != "limit"]

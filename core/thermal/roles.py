@@ -42,7 +42,8 @@ class Source:
 
     `set_at` [K] and `stated` capacity [W] are None where nothing is typed.
     `output` is what a heat pump can give in this weather, which falls with its own outlet's temperature.
-    `scale` is the share of the time it heats, where a stat over its water lets it cycle.
+    `share` is the share of the time it heats, where a stat over its water lets it cycle. Its mean heat is
+    then `scale` times what it would give, or, where a `level` is set, what brings its water to that [K].
     """
 
     item: str
@@ -53,6 +54,18 @@ class Source:
     on: bool = True
     output: Output | None = None
     scale: float = 1.0
+    share: float = 1.0
+    level: float | None = None
+
+    @property
+    def leaves_at(self) -> float | None:
+        """Temperature that its outlet is held at, [K]; None where nothing is typed."""
+        return self.set_at if self.level is None else self.level
+
+    @property
+    def cycles(self) -> bool:
+        """Whether a stat over its water lets it rest for some of the time."""
+        return self.scale < 1.0 or self.level is not None
 
     @property
     def capacity(self) -> float | None:

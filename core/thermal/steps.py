@@ -189,7 +189,7 @@ def _from_source(
     """Of a source; of one that cycles the mean over time."""
     if mode == "set":
         cold = 1.0 - role.scale
-        return cold, role.scale * float(role.set_at or 0.0), 0.0, 0.0
+        return cold, role.scale * float(role.leaves_at or 0.0), 0.0, 0.0
     if mode != "limit":
         return 1.0, 0.0, 0.0, 0.0
     level = (1.0 - carried) * t_in

@@ -460,3 +460,64 @@ def test_outdoor_reset_says_what_it_cannot(more, at, words):
     assert solved.noted(at, words)
     assert not solved.noted("OR-1")
     assert solved.items["OR-1"]["supply_c"] == pytest.approx(50.0)
+
+
+@pytest.mark.parametrize(
+    ("way", "capacities"), [("one", (20e3,)), ("series", (3e3, 9e3)), ("side", (9e3, 4e3))]
+)
+def test_a_stat_over_water_that_a_plain_load_cools_is_on_for_the_share_that_feeds_the_load(way, capacities):
+    """Any water carries the load; mid-band is where the stat keeps it: 56 degC, at load over capacity."""
+    board = Board()
+    board.pump("P-1", 50e3, 1e-3)
+    for joint in ("J-1", "J-2", "J-3"):
+        board.item(joint, "joint")
+    boilers = [f"B-{k}" for k in range(len(capacities))]
+    for key, most in zip(boilers, capacities, strict=True):
+        board.item(key, "boiler", capacity=f"{most} W", set_temperature="80 degC", run_when="AQ-1")
+    if way == "side":
+        for key in boilers:
+            board.chain("J-1", board.resistance(f"S-{key}", 3e-4, 5e3), key, "J-2")
+    else:
+        board.chain("J-1", *boilers, "J-2")
+    board.item("LD-1", "load", load="4 kW")
+    board.pipe("J-2:at", "LD-1:in", "SUP")
+    board.chain("LD-1", board.resistance("S-1", 3e-4, 10e3), "J-3", "P-1", "J-1")
+    board.item("AQ-1", "aquastat", senses=["SUP"], set_temperature="58 degC", differential="4 K")
+    solved = board.case("c").solve()
+    assert solved.converged
+    assert solved.warm("SUP") == pytest.approx(56.0, abs=1e-3)
+    for key, most in zip(boilers, capacities, strict=True):
+        share = 4e3 / sum(capacities)
+        assert solved.items[key]["duty_w"] == pytest.approx(share * most, abs=0.1)
+        assert solved.items[key]["duty_share"] == pytest.approx(share, abs=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("runs", "rising", "first", "second", "middle", "shares"),
+    [
+        ({"any": ["AQ-1", "AQ-2"]}, False, 55, 50, 53, (0.4, None)),
+        ({"any": ["AQ-1", "AQ-2"]}, False, 50, 55, 53, (None, 0.4)),
+        ({"all": ["AQ-1", "AQ-2"]}, False, 55, 50, 48, (None, 0.4)),
+        ({"any": ["AQ-1", {"not": "AQ-2"}]}, True, 50, 55, 57, (None, 0.6)),
+        ({"all": ["AQ-1", {"not": "AQ-2"}]}, True, 55, 50, 52, (None, 0.6)),
+    ],
+)
+def test_of_two_stats_over_one_water_that_cycles_whose_turn_it_is(
+    runs, rising, first, second, middle, shares
+):
+    """Whichever is named first; one that stops the boiler is on for the rest of the time."""
+    board = Board()
+    board.item("B-1", "boiler", capacity="10 kW", set_temperature="70 degC", run_when=runs)
+    board.drive()
+    board.item("LD-1", "load", load="4 kW")
+    board.ring("P-1", "S-1", "B-1", "LD-1")
+    more = {"differential": "4 K", "senses": ["B-1", "out"]}
+    board.item("AQ-1", "aquastat", set_temperature=f"{first} degC", **more)
+    makes = {"makes_on": "rise"} if rising else {}
+    board.item("AQ-2", "aquastat", set_temperature=f"{second} degC", **more, **makes)
+    solved = board.case("c").solve()
+    assert solved.converged
+    assert solved.items["B-1"]["temperature_c"] == pytest.approx(middle, abs=1e-3)
+    assert solved.items["B-1"]["duty_share"] == pytest.approx(0.4, abs=1e-5)
+    for key, share in zip(("AQ-1", "AQ-2"), shares, strict=True):
+        assert solved.items[key].get("duty_share") == (share and pytest.approx(share, abs=1e-5))
