@@ -30,8 +30,13 @@ def run(argv: list[str]) -> int:
     parser.add_argument("--json", action="store_true", help="SI figures as JSON")
     parser.add_argument("--csv", metavar="OUT", help="every figure over time")
     parser.add_argument("--year", action="store_true", help="a year of weather as twelve weighted weeks")
+    parser.add_argument(
+        "--make-weather", metavar="OUT", help="write a year of made-up weather for the site, and run nothing"
+    )
     given = parser.parse_args(argv)
     plant = read.load(given.file)
+    if given.make_weather is not None:
+        return _make_weather(plant, given.make_weather)
     if given.year:
         return _run_year(plant, given)
     from core.simulation.engine import Simulation
@@ -41,7 +46,7 @@ def run(argv: list[str]) -> int:
 
     with concerning(given.file):
         chosen = chosen_run(plant, given.run, hours_of(given.hours), Path(given.file).parent)
-    out = _csv_path(given.csv)
+    out = None if given.csv is None else _out_path("--csv", given.csv)
     sim = Simulation(chosen)
     if sys.stderr.isatty():
         sim.keep_on = _progress(sim)
@@ -58,6 +63,22 @@ def run(argv: list[str]) -> int:
         print(page(plant, data))
         print(CAUTION)
     return 1 if seen.unsettled > 0.0 else 0
+
+
+def _make_weather(plant: Plant, name: str) -> int:
+    from core.simulation.site_weather import write_site_year
+
+    path = _out_path("--make-weather", name)
+    try:
+        with path.open("w", encoding="utf-8", newline="") as sink:
+            write_site_year(plant.site_si, sink)
+    except OSError as fault:
+        raise Refusal("--make-weather", name, f"a file that can be written ({fault.strerror})") from None
+    print(
+        f"{path.name}: a year by the site's outdoor design and cold water; made up, no record of any year.\n"
+        f'A run takes it by "weather": {{"file": "{path.name}"}}.'
+    )
+    return 0
 
 
 def _run_year(plant: Plant, given: Any) -> int:
@@ -92,11 +113,9 @@ def hours_of(text: str | None) -> float | None:
         raise Refusal("--hours", text, "a number of hours") from None
 
 
-def _csv_path(text: str | None) -> Path | None:
-    if text is None:
-        return None
+def _out_path(option: str, text: str) -> Path:
     if text.endswith(".plant.json"):
-        raise Refusal("--csv", text, "a name that is not a plant file's")
+        raise Refusal(option, text, "a name that is not a plant file's")
     return Path(text)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from core.commands.arguments import Arguments, concerning
 from core.commands.simulate import hours_of
@@ -13,6 +13,9 @@ from core.commands.solve import CAUTION
 from core.errors import Refusal, escaped
 from core.files import read
 from core.plant.model import Plant
+
+if TYPE_CHECKING:
+    from core.simulation.sweep import Sweep
 
 
 def run(argv: list[str]) -> int:
@@ -27,6 +30,11 @@ def run(argv: list[str]) -> int:
     parser.add_argument("--run", metavar="NAME", help="this run of the file (default: the first)")
     parser.add_argument("--hours", metavar="N", help="how long, instead of the run's hours")
     parser.add_argument("--keep", metavar="PATH", help="keep runs there, and take those that are there")
+    parser.add_argument(
+        "--cluster",
+        metavar="ADDRESS",
+        help="let a dask cluster make the runs (extra `cluster`; off unless asked)",
+    )
     parser.add_argument("--json", action="store_true", help="every run as JSON")
     given = parser.parse_args(argv)
     plant = read.load(given.file)
@@ -42,9 +50,8 @@ def run(argv: list[str]) -> int:
         keep = None if given.keep is None else Path(given.keep)
         sweep = Sweep(plant, varied, given.run, hours_of(given.hours), folder, keep)
     try:
-        data = sweep.go(done=_progress if sys.stderr.isatty() else None)
+        data = _gone(sweep, given.cluster)
     except KeyboardInterrupt:
-        sweep.cancel()
         data = sweep.answer()
     if given.json:
         print(json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1))
@@ -52,6 +59,17 @@ def run(argv: list[str]) -> int:
         print(page(plant, data))
         print(CAUTION)
     return 0 if len(data["runs"]) == len(sweep.values) else 1
+
+
+def _gone(sweep: Sweep, cluster: str | None) -> dict[str, Any]:
+    from core.simulation.workers import cluster_at
+
+    done = _progress if sys.stderr.isatty() else None
+    if cluster is None:
+        return sweep.go(done=done)
+    with cluster_at(cluster) as make:
+        sweep.at_once = len(sweep.values)  # a cluster knows best how many it can make
+        return sweep.go(make, done)
 
 
 def _progress(done: int, total: int) -> None:

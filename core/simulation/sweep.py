@@ -9,9 +9,8 @@ from __future__ import annotations
 import hashlib
 import itertools
 import json
-import os
-from collections.abc import Callable, Sequence
-from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, ProcessPoolExecutor, wait
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -22,13 +21,12 @@ from core.plant.as_set import RESETTABLE, item_as_set, pipe_as_set
 from core.plant.model import Plant
 from core.simulation.limits import Broken, broken_limits, conflicts_of
 from core.simulation.runs import Run, chosen_run
+from core.simulation.workers import AT_ONCE, LocalProcesses, each_made, keep_on
 from core.vocabulary import KINDS, nearest, to_si
 
 MOST_RUNS = 10_000
 MOST_VARIED = 4
 PIPE_VARIED = ("length", "k", "around")
-TRIES = 3  # times a run is begun whose worker is killed
-WORKERS = 2
 
 
 @dataclass(frozen=True)
@@ -142,7 +140,7 @@ def run_one(plant: Plant, name: str | None, hours: float | None, folder: str) ->
     from core.simulation.engine import Simulation
     from core.simulation.summary import summary_of
 
-    return summary_of(Simulation(chosen_run(plant, name, hours, Path(folder))).simulate())
+    return summary_of(Simulation(chosen_run(plant, name, hours, Path(folder)), keep_on).simulate())
 
 
 class Sweep:
@@ -156,6 +154,8 @@ class Sweep:
         As of `chosen_run`
     keep : Path or None
         File of runs already made, which is added to
+    at_once : int
+        Runs that are asked for and not made
     """
 
     def __init__(
@@ -166,7 +166,9 @@ class Sweep:
         hours: float | None = None,
         folder: Path | None = None,
         keep: Path | None = None,
+        at_once: int = AT_ONCE,
     ) -> None:
+        self.at_once = at_once
         self.plant, self.varied, self.name, self.hours = plant, list(varied), name, hours
         self.folder, self.keep = str(folder or Path()), keep
         _check_paths(self.varied)
@@ -186,49 +188,42 @@ class Sweep:
 
     def go(
         self,
-        make: Callable[[], Executor] | None = None,
+        make: Callable[[], Executor] = LocalProcesses,
         done: Callable[[int, int], None] | None = None,
     ) -> dict[str, Any]:
         """Make all runs that are not kept yet.
 
         Parameters
         ----------
-        make : callable or None
+        make : callable
             Gives the executor, again where its workers were killed; local processes by default
         done : callable or None
             Told how many of how many runs are made
         """
-        self._take_kept()
-        tries = 0
-        while len(self.made) < len(self.values) and not self.cancelled:
-            tries += 1
-            try:
-                with (make or _processes)() as executor:
-                    self._with(executor, done)
-            except BrokenExecutor:
-                if tries >= TRIES:
-                    raise
+        told = -1
+        for made in self.steps(make):
+            if done is not None and made != told:
+                done(made, len(self.values))
+            told = made
         return self.answer()
 
-    def _with(self, executor: Executor, done: Callable[[int, int], None] | None) -> None:
-        waiting: dict[Future[dict[str, Any]], int] = {}
+    def steps(self, make: Callable[[], Executor] = LocalProcesses) -> Iterator[int]:
+        """Make them by and by: how many are made, at every one and some times a second.
+
+        Whoever stops asking ends it; what is made stays.
+        """
+        self._take_kept()
         left = [k for k in range(len(self.values)) if k not in self.made]
-        try:
-            while (left or waiting) and not (self.cancelled and not waiting):
-                while left and len(waiting) < 2 * WORKERS and not self.cancelled:
-                    k = left.pop(0)
-                    future = executor.submit(run_one, self.plants[k], self.name, self.hours, self.folder)
-                    waiting[future] = k
-                ready, _ = wait(waiting, return_when=FIRST_COMPLETED)
-                for future in ready:
-                    k = waiting.pop(future)
-                    self.made[k] = future.result()
-                    self._keep(k)
-                    if done is not None:
-                        done(len(self.made), len(self.values))
-        finally:
-            for future in waiting:
-                future.cancel()
+        asked = {k: (self.plants[k], self.name, self.hours, self.folder) for k in left}
+        making = each_made(make, run_one, asked, self.at_once)
+        for one in making if not self.cancelled else ():
+            if one is not None:
+                self.made[one.number] = one.found
+                self._keep(one.number)
+            yield len(self.made)
+            if self.cancelled:
+                making.close()
+                return
 
     # kept runs ---------------------------------------------------------------------------------------------
 
@@ -294,10 +289,6 @@ class Sweep:
 
 def _unkept(path: Path, fault: OSError) -> Refusal:
     return Refusal("--keep", str(path), f"a file that can be written ({fault.strerror})")
-
-
-def _processes() -> Executor:
-    return ProcessPoolExecutor(max_workers=min(WORKERS, os.cpu_count() or 1))
 
 
 __all__ = ["Sweep", "Varied", "grid", "plant_with", "read_varied", "run_one"]

@@ -6,9 +6,8 @@ often as it stands for. What happens on few days of a twelfth (its coldest spell
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Sequence
-from concurrent.futures import Executor, ProcessPoolExecutor
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -18,13 +17,13 @@ from core.simulation.engine import Simulation
 from core.simulation.runs import Run
 from core.simulation.summary import cost_of, summary_of
 from core.simulation.weather import Weather
+from core.simulation.workers import AT_ONCE, LocalProcesses, each_made, keep_on
 from core.vocabulary.timetables import DAY, WEEK
 
 YEAR = 365.0 * DAY
 SHORTEST = 360.0 * DAY  # what passes for a year of weather
 TWELFTHS = 12
 HOUR = 3600.0
-WORKERS = 2
 SAME, DIFFERENT = 0.005, 3.0  # share of the heat, and [K], by which weeks are told apart
 SUMMED = ("heat", "fuel", "electricity", "draws", "losses", "gains", "stored", "imbalance")
 
@@ -87,7 +86,9 @@ def cut(weather: Weather, begins: float, lasts: float) -> Weather:
 
 
 def year_of(
-    run: Run, told: Callable[[int], object] = lambda _done: None, executor: Executor | None = None
+    run: Run,
+    told: Callable[[int], object] = lambda _done: None,
+    make: Callable[[], Executor] = LocalProcesses,
 ) -> dict[str, Any]:
     """A year of a run as plain data.
 
@@ -97,8 +98,26 @@ def year_of(
         Its hours are not asked
     told : callable
         Gets how many weeks are done
-    executor : Executor or None
-        Who goes through the weeks; two processes by default
+    make : callable
+        Gives who goes through the weeks; two processes by default
+
+    Raises
+    ------
+    Refusal
+        Weather that is no year of rows
+    """
+    found = None
+    for found in year_steps(run, make):
+        if isinstance(found, int):
+            told(found)
+    assert isinstance(found, dict)
+    return found
+
+
+def year_steps(
+    run: Run, make: Callable[[], Executor] = LocalProcesses, at_once: int = AT_ONCE
+) -> Iterator[int | dict[str, Any]]:
+    """The same by and by: how many weeks are done, some times a second, and in the end the year.
 
     Raises
     ------
@@ -107,21 +126,18 @@ def year_of(
     """
     weeks = weeks_of(run.weather)
     runs = [replace(run, hours=WEEK / HOUR, weather=cut(run.weather, w.begins, WEEK)) for w in weeks]
-    done: list[tuple[dict[str, Any], float]] = []
-    pool = executor or ProcessPoolExecutor(max_workers=min(WORKERS, os.cpu_count() or 1))
-    try:
-        for one in pool.map(run_week, runs):
-            done.append(one)
-            told(len(done))
-    finally:
-        if executor is None:
-            pool.shutdown(cancel_futures=True)
-    return _joined(run, weeks, [summary for summary, _ in done], sum(rough for _, rough in done))
+    done: dict[int, tuple[dict[str, Any], float]] = {}
+    for one in each_made(make, run_week, {k: (week,) for k, week in enumerate(runs)}, at_once):
+        if one is not None:
+            done[one.number] = one.found
+        yield len(done)
+    found = [done[k] for k in range(len(weeks))]
+    yield _joined(run, weeks, [summary for summary, _ in found], sum(rough for _, rough in found))
 
 
 def run_week(run: Run) -> tuple[dict[str, Any], float]:
     """What came of one week, and how long flows did not settle [s]."""
-    seen = Simulation(run).simulate()
+    seen = Simulation(run, keep_on).simulate()
     return summary_of(seen), seen.unsettled
 
 

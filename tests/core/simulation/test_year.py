@@ -15,7 +15,7 @@ from core.errors import Refusal
 from core.files.read import from_data
 from core.simulation import year as yearly
 from core.simulation.runs import chosen_run
-from core.simulation.weather import Weather, steady
+from core.simulation.weather import Weather, read_weather, steady
 from core.simulation.year import DAY, WEEK, YEAR, cut, weeks_of, year_of
 from tests.support.builders import Board
 from tests.support.in_time import Ran
@@ -71,8 +71,7 @@ def test_a_year_of_a_steady_plant_is_fifty_two_times_its_week_and_costs_what_it_
     plant = from_data(heated(prices={"fuel": 0.1, "electricity": 0.25}))
     run = chosen_run(plant)
     week = Ran(heated(hours=168)).energy
-    with ThreadPoolExecutor(1) as inline:
-        year = year_of(replace(run, weather=weather), executor=inline)
+    year = year_of(replace(run, weather=weather), make=lambda: ThreadPoolExecutor(1))
     assert year["energy_kwh"]["heat"] == pytest.approx(week["heat"] * 365.0 / 7.0, rel=1e-3)
     assert year["energy_kwh"]["electricity"] == pytest.approx(0.04 * 8760.0, rel=1e-6)
     fuel = year["energy_kwh"]["heat"] / 0.8
@@ -117,3 +116,15 @@ def test_weather_that_is_no_year_is_refused(tmp_path: Path) -> None:
         commands.main(["simulate", str(path), "--year"])
     with pytest.raises(Refusal, match="nothing beside --year"):
         commands.main(["simulate", str(path), "--year", "--hours", "5"])
+
+
+def test_weather_made_for_a_site_touches_its_design_and_is_a_year(tmp_path: Path) -> None:
+    path = tmp_path / "x.plant.json"
+    path.write_text(json.dumps(heated()), encoding="utf-8")
+    assert commands.main(["simulate", str(path), "--make-weather", str(tmp_path / "w.csv")]) == 0
+    weather = read_weather(tmp_path / "w.csv", "w.csv")
+    site = from_data(heated()).site_si
+    assert min(weather.outdoor) == pytest.approx(site.outdoor_design, abs=0.01)
+    assert sum(weather.outdoor) / 8760 == pytest.approx(site.cold_water, abs=1.0)
+    assert len(weeks_of(weather)) == 12
+    assert weather.starts == 0.0
