@@ -18,7 +18,7 @@ from core.plant.model import Item, Plant, PortRef
 from core.questions.asking import asking
 from core.questions.intake import NO_FLOW
 from core.sizing.second_circulator.available import at_hand
-from core.thermal.roles import exchanger_ua
+from core.thermal.plates import exchanger_ua
 from core.vocabulary import Trait, signal_names
 from core.water.numbers import reached
 

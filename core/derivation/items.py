@@ -25,7 +25,7 @@ from core.hydraulics.curves import head_curve
 from core.plant.model import Item
 from core.thermal.emitters import emitter_of
 from core.thermal.exchanger import effectiveness
-from core.thermal.roles import rated_ua
+from core.thermal.plates import rated_ua
 from core.vocabulary.traits import Report
 from core.working import Working, given, show_value
 

@@ -72,6 +72,6 @@ def with_fault(plant: Plant, suspect: Suspect, factor: float) -> Plant:
 def conductance(plant: Plant, item: Item) -> float:
     """UA of an exchanger as drawn, fouling taken off, [W/K]."""
     from core.hydraulics.network_update import network_of
-    from core.thermal.roles import exchanger_ua
+    from core.thermal.plates import exchanger_ua
 
     return exchanger_ua(network_of(plant), item.id)

@@ -17,13 +17,10 @@ import numpy as np
 
 from core.hydraulics.elements import COIL, Element
 from core.hydraulics.network import Network
-from core.media.fluids import Fluid
-from core.plant.rated_point import rated_point
 from core.thermal.emitters import Emitter, emitter_of
-from core.thermal.exchanger import ua_from_rated
-from core.thermal.heat import heat_table
 from core.thermal.heat_pumps import Output, output_at
 from core.thermal.pipes import pipe_conductance
+from core.thermal.plates import exchanger_ua
 from core.vocabulary import Trait
 from core.vocabulary.heat_roles import HeatEmitter, HeatExchanger, HeatSource, HeatStore, MixedStore
 
@@ -42,8 +39,8 @@ class Source:
 
     `set_at` [K] and `stated` capacity [W] are None where nothing is typed.
     `output` is what a heat pump can give in this weather, which falls with its own outlet's temperature.
-    `share` is the share of the time it heats, where a stat over its water lets it cycle. Its mean heat is
-    then `scale` times what it would give, or, where a `level` is set, what brings its water to that [K].
+    `share` is that of the time it heats, where a stat over its water lets it cycle: its mean heat is `scale`
+    times what it would give, or what brings its water to a `level` [K].
     """
 
     item: str
@@ -59,12 +56,12 @@ class Source:
 
     @property
     def leaves_at(self) -> float | None:
-        """Temperature that its outlet is held at, [K]; None where nothing is typed."""
+        """Temperature that its outlet is held at, [K]."""
         return self.set_at if self.level is None else self.level
 
     @property
     def cycles(self) -> bool:
-        """Whether a stat over its water lets it rest for some of the time."""
+        """Whether a stat over its water lets it rest at times."""
         return self.scale < 1.0 or self.level is not None
 
     @property
@@ -413,42 +410,6 @@ def _source(key: str, si: Any, outdoor: float) -> Source:
         float(si.get("min_output") or 0.0),
         output=output_at(rows, outdoor) if rows else None,
     )
-
-
-def exchanger_ua(net: Network, key: str) -> float:
-    """UA of an exchanger, typed or from its rated point, fouling taken off, [W/K]."""
-    si = net.plant.items[key].si
-    a, b = net.of_item[key]
-    ua = si.get("ua")
-    if ua is None and si.get("rated"):
-        sides = [net.bodies[net.body_of[e.start]].fluid for e in (a, b)]
-        ua = rated_ua(si["rated"], sides, si.get("arrangement") or "counter")
-    return float(ua or 0.0) * (1.0 - float(si.get("fouling") or 0.0))
-
-
-def rated_ua(rated: Any, fluids: list[Fluid], arrangement: str) -> float:
-    """UA from a rated point, clean, [W/K].
-
-    Parameters
-    ----------
-    rated : mapping
-        As of `core.plant.rated_point.rated_point`
-    fluids : list of Fluid
-        Of sides a and b
-    arrangement : str
-        "counter" or "parallel"
-
-    Notes
-    -----
-    Source: see `ua_from_rated`.
-    """
-
-    def content(fluid: Fluid, start: float, end: float) -> float:
-        table = heat_table(fluid)
-        return table.content(end) - table.content(start)
-
-    point = rated_point(rated, fluids, content)
-    return ua_from_rated(point.duty, point.a_in, point.a_out, point.b_in, point.b_out, arrangement)
 
 
 def _tank(net: Network, roles: Roles, key: str, elements: list[Element], given: Any) -> None:
