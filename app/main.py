@@ -203,15 +203,9 @@ def _refuse(text: str) -> int:
 
 def _unforeseen(error: Exception) -> int:
     """One line for the person, the details in a file for whoever mends it."""
-    import contextlib
-    import tempfile
-    import traceback
+    from app import crash
 
     what = f"{type(error).__name__}: {error}"
-    details = ""
-    with contextlib.suppress(OSError):
-        handle, path = tempfile.mkstemp(prefix="wetside-", suffix=".txt", text=True)
-        with os.fdopen(handle, "w", encoding="utf-8") as out:
-            traceback.print_exception(error, file=out)
-        details = f" The details are in {path}"
+    file = crash.report(error)
+    details = f" The details are in {file}" if file else ""
     return _refuse(f"the program failed in a way it did not foresee ({what}).{details}")

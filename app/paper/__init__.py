@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
@@ -20,6 +19,7 @@ from core.diagram.sheets import SIZES, Sheet, sheet_named
 from core.diagram.states import SolvedCase
 from core.diagram.zones import zones
 from core.errors import Refusal, escaped
+from core.papers.day import today
 from core.papers.report import items_grid
 from core.papers.report_front import loads_grid
 from core.papers.settings import readings_grid
@@ -70,7 +70,7 @@ def print_plant(
     if size is None:
         raise Refusal("", f"sheet {sheet!r}", f"one of {', '.join(SIZES)}")
     shown = units or cast(Literal["us", "si"], plant.units)
-    day = date or datetime.date.today().strftime("%-d %b %Y")
+    day = date or today()
     logbook = logbook_rows(plant, solutions or {}) if plant.logbook else []
     more = [*(_side_by_side(replace(plant, units=shown), side) if side else ()), *curve_blocks(curves, shown)]
     if plant.accepted:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import datetime
 import os
 from pathlib import Path
 
 from core.commands.arguments import Arguments
 from core.errors import Refusal
+from core.papers.day import today
 from core.plant.model import Plant
 
 
@@ -46,7 +46,7 @@ def print_card(plant: Plant, target: str, out: Path, sheet: str | None = None) -
 
     size = paper_sheet(sheet or usual_sheet(plant))
     application = QGuiApplication.instance() or QGuiApplication(["wetside"])
-    day = datetime.date.today().strftime("%-d %b %Y")
+    day = today()
     written = write_paper(plant, shut_off_card(plant, target), out, size, day)
     del application
     return written

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import os
 import sys
 from collections.abc import Mapping, Sequence
@@ -12,6 +11,7 @@ from pathlib import Path
 from app.paper.output import check_out
 from core.commands.arguments import Arguments, concerning
 from core.errors import Refusal
+from core.papers.day import today
 from core.papers.report import Facts
 from core.papers.takeoff import Takeoff
 from core.plant.model import Case, Plant
@@ -100,7 +100,7 @@ def make(
     application = QGuiApplication.instance() or QGuiApplication(["wetside"])
     display = display_of(plant)
     drawn = {CURVES: curve_blocks(curve_sheets(plant, case, display), display)}
-    day = date or datetime.date.today().strftime("%-d %b %Y")
+    day = date or today()
     written = write_paper(plant, report_paper(plant, facts), out, size, day, drawn)
     del application
     return written

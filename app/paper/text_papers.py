@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import os
 import sys
 from collections.abc import Sequence
@@ -11,6 +10,7 @@ from pathlib import Path
 from core.commands.arguments import Arguments
 from core.errors import Refusal
 from core.papers.blocks import Paper
+from core.papers.day import today
 from core.plant.model import Plant
 from core.solve import Solution
 
@@ -96,7 +96,7 @@ def make(
 
     size = paper_sheet(sheet or usual_sheet(plant))
     application = QGuiApplication.instance() or QGuiApplication(["wetside"])
-    day = date or datetime.date.today().strftime("%-d %b %Y")
+    day = date or today()
     written = write_paper(plant, made_of(plant, solutions, name), out, size, day)
     del application
     return written

@@ -197,8 +197,7 @@ class Files(QObject):
 
     def _tell_held(self, file: Path, holder: Holder) -> None:
         answers: list[Answer] = [("Try again", lambda: self.open(file))]
-        if not holder.here:  # whether that one still runs cannot be known from here
-            answers.append(("Take it over", lambda: self.read(file, over=holder)))
+        answers.append(("Take it over", lambda: self.read(file, over=holder)))
         self._bar.later(
             f"{file.name} is open {_by(holder)} since {clock(holder.since)}. It is shown here to read."
             f" {_WAY_OUT}",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, cast
@@ -27,6 +26,7 @@ from app.document import Document
 from app.window.live import LiveSolve
 from core.diagram.sheets import SIZES
 from core.errors import WetsideError, escaped
+from core.papers.day import today
 
 if TYPE_CHECKING:
     from app.paper.layout import Papers
@@ -171,7 +171,7 @@ class PapersPage(QDialog):
         from app.paper.decisions import logbook_rows
         from core.papers.plant_words import display_of
 
-        plant, day = made.plant, datetime.date.today().strftime("%-d %b %Y")
+        plant, day = made.plant, today()
         wanted = str(self.sheet.currentData())
         if made.paper is None:
             size = sheet_named(wanted or drawn_on(plant))

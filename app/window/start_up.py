@@ -8,13 +8,13 @@ before the first paint.
 
 from __future__ import annotations
 
-import os
 import sys
 from pathlib import Path
 
 from PySide6.QtCore import QStandardPaths
 from PySide6.QtWidgets import QApplication
 
+from app import crash
 from app.pens import register_fonts
 from app.settings import Settings
 from app.window.windows import Windows
@@ -28,6 +28,8 @@ def run(argv: list[str]) -> int:
     application.setApplicationName("wetside")
     application.setApplicationDisplayName("Wetside")
     register_fonts()
+    crash.watch_for_faults()
+    crash.note(f"start {' '.join(argv)}")
     settings = Settings(settings_file(), state_folder())
     windows = Windows(settings)  # a window puts the look on when all of it is there: earlier it costs twice
     sys.excepthook = lambda kind, error, trace: unforeseen(windows, error)
@@ -39,16 +41,8 @@ def run(argv: list[str]) -> int:
 
 def unforeseen(windows: Windows, error: BaseException) -> None:
     """A fault inside an event: say so in the window, keep the details in a file, go on."""
-    import contextlib
-    import tempfile
-    import traceback
-
-    details = ""
-    with contextlib.suppress(OSError):
-        handle, path = tempfile.mkstemp(prefix="wetside-", suffix=".txt", text=True)
-        with os.fdopen(handle, "w", encoding="utf-8") as out:
-            traceback.print_exception(error, file=out)
-        details = f" The details are in {path}."
+    file = crash.report(error)
+    details = f" The details are in {file}." if file else ""
     what = " ".join(f"{type(error).__name__}: {error}".split())
     if (window := windows.front) is not None:
         window.bar.show_message(

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import contextlib
 import os
-import sys
 import time
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from functools import lru_cache
-from pathlib import Path
 from typing import Any
+
+from core.files import processes
 
 
 @dataclass(frozen=True)
@@ -33,20 +33,16 @@ class Holder:
 
     @property
     def me(self) -> bool:
-        return self.here and self.pid == os.getpid() and self.started == _started(self.pid)
+        return self.here and self.pid == os.getpid() and self.started == processes.started(self.pid)
 
     @property
     def gone(self) -> bool:
         """Whether the process is known to have ended; one on another machine never is."""
-        if not self.here or sys.platform == "win32":
+        if not self.here:
             return False
-        try:
-            os.kill(self.pid, 0)
-        except ProcessLookupError:
+        if not processes.runs(self.pid):
             return True
-        except OSError:
-            pass  # somebody else's process: it runs
-        return bool(self.started) and self.started != _started(self.pid)
+        return bool(self.started) and self.started != processes.started(self.pid)
 
     def words(self) -> str:
         """Such as `anna on shed (process 4711)`."""
@@ -56,7 +52,7 @@ class Holder:
 def myself() -> Holder:
     """This process, from now on."""
     pid = os.getpid()
-    return Holder(pid, _host(), _user(), _started(pid), time.time())
+    return Holder(pid, _host(), _user(), processes.started(pid), time.time())
 
 
 def read_holder(data: Mapping[str, Any]) -> Holder:
@@ -81,18 +77,3 @@ def _user() -> str:
     with contextlib.suppress(KeyError, OSError, ImportError):
         return getpass.getuser()
     return "somebody"
-
-
-def _started(pid: int) -> str:
-    """Boot and tick at which a process began; empty where the system does not say."""
-    with contextlib.suppress(OSError, IndexError):
-        text = Path(f"/proc/{pid}/stat").read_text(encoding="utf-8", errors="replace")
-        return f"{_boot()} {text.rpartition(')')[2].split()[19]}"
-    return ""
-
-
-@lru_cache(maxsize=1)
-def _boot() -> str:
-    with contextlib.suppress(OSError):
-        return Path("/proc/sys/kernel/random/boot_id").read_text(encoding="utf-8").strip()
-    return ""

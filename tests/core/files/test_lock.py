@@ -7,10 +7,11 @@ import signal
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from core.files import lock
+from core.files import lock, processes
 from core.files.holder import Holder, myself
 from core.files.lock import Lock
 
@@ -18,7 +19,7 @@ ROOT = Path(__file__).parents[3]
 HOLD = """
 import sys, time
 from pathlib import Path
-from core.files import lock
+from core.files import lock, processes
 print(type(lock.take(Path(sys.argv[1]), Path(sys.argv[2]))).__name__, flush=True)
 time.sleep(60)
 """
@@ -105,6 +106,40 @@ def test_a_process_with_the_number_of_a_dead_one_is_not_that_one(file: Path, sta
     if not me.started:
         pytest.skip("the system does not say when a process began")
     assert dataclasses.replace(me, started="an earlier boot 77").gone
+
+
+@pytest.mark.parametrize(
+    ("handle", "error", "code", "gone"),
+    [(0, 87, 0, True), (0, 5, 0, False), (7, 0, 259, False), (7, 0, 1, True)],
+)
+def test_windows_tells_whether_a_process_still_runs(
+    monkeypatch: pytest.MonkeyPatch, handle: int, error: int, code: int, gone: bool
+) -> None:
+    """No such process, one of somebody else's, one that runs, one that has ended but is still known."""
+
+    class Kernel:
+        OpenProcess: Any = None
+
+        def GetExitCodeProcess(self, _handle: object, out: Any) -> int:
+            out._obj.value = code
+            return 1
+
+        def GetProcessTimes(self, *_asked: object) -> int:
+            return 0
+
+        def CloseHandle(self, _handle: object) -> int:
+            return 1
+
+    kernel = Kernel()
+
+    def opened(*_asked: object) -> int:
+        return handle
+
+    kernel.OpenProcess = opened  # a plain function: it takes `restype`
+    monkeypatch.setattr(processes.sys, "platform", "win32")
+    monkeypatch.setattr(processes, "kernel", lambda: kernel)
+    monkeypatch.setattr(processes, "last_error", lambda: error)
+    assert dataclasses.replace(myself(), pid=4711, started="").gone == gone
 
 
 def test_a_spoiled_lock_counts_as_none(file: Path, state: Path):
