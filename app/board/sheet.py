@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from itertools import pairwise
 from math import ceil, floor
 
 from PySide6.QtCore import QLineF, QPointF, QRectF
@@ -53,14 +54,13 @@ def _paint_zones(
 ) -> None:
     """Ticks and names of the zones along two sides of the frame."""
     frame = zones.frame()
-    low, high = (frame.x0, frame.x1) if across else (frame.y0, frame.y1)
     near, far = (frame.y0, frame.y1) if across else (frame.x0, frame.x1)
-    for number, start in enumerate(zones.lines(across)):
-        if low < start < high:
+    for number, (start, end) in enumerate(pairwise(zones.lines(across))):
+        if number:
             painter.setPen(pen(look.palette.rule, max(1.0, 1.0 / look.zoom)))
             for a, b in ((near - strip, near), (far, far + strip)):
                 painter.drawLine(QLineF(start, a, start, b) if across else QLineF(a, start, b, start))
-        middle = (max(start, low) + min(start + zones.pitch, high)) / 2
+        middle = (start + end) / 2
         text = str(number + 1) if across else letters(number)
         for beside in (near - strip / 2, far + strip / 2):
             x, y = (middle, beside) if across else (beside, middle)

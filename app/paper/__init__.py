@@ -6,20 +6,18 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import Literal, cast
+from typing import Literal
 
 from app.paper.blocks import Builder, Table, notes_block, table_block
 from app.paper.curves import CurveSheet, curve_blocks
 from app.paper.decisions import logbook_rows
 from app.paper.layout import Papers, laid_out
 from app.paper.output import check_out, write
-from core.diagram.plans import FULL
-from core.diagram.routes import route
 from core.diagram.sheets import SIZES, Sheet, sheet_named
 from core.diagram.states import SolvedCase
-from core.diagram.zones import zones
 from core.errors import Refusal, escaped
 from core.papers.day import today
+from core.papers.plant_words import display_of
 from core.papers.report import items_grid
 from core.papers.report_front import loads_grid
 from core.papers.settings import readings_grid
@@ -34,7 +32,7 @@ __all__ = [
     "laid_out",
     "print_plant",
     "sheet_named",
-    "small_lettering",
+    "sheets_of",
     "usual_sheet",
     "write",
 ]
@@ -50,14 +48,15 @@ def print_plant(
     date: str | None = None,
     solutions: Mapping[str, Solution] | None = None,
     curves: Sequence[CurveSheet] = (),
-    full: bool = False,
+    full: bool = True,
     side: Sequence[Solution] = (),
 ) -> list[Path]:
     """Print a plant in a solved case; gives the files written, the first of them `out`.
 
     Needs a QGuiApplication. PDF holds all sheets; SVG and PNG are one file a sheet. `solutions` are the
     solved cases by which the logbook's entries are judged; circulators' curves (`curves`) become plots,
-    cases (`side`) tables beside each other.
+    cases (`side`) tables beside each other. `full`: lettering of full height, on as many sheets
+    as that takes.
 
     Raises
     ------
@@ -69,16 +68,35 @@ def print_plant(
     size = sheet_named(sheet)
     if size is None:
         raise Refusal("", f"sheet {sheet!r}", f"one of {', '.join(SIZES)}")
-    shown = units or cast(Literal["us", "si"], plant.units)
+    papers = sheets_of(
+        replace(plant, units=units or plant.units), solution, size,
+        date=date, solutions=solutions, curves=curves, full=full, side=side,
+    )  # fmt: skip
+    return write(papers, out)
+
+
+def sheets_of(
+    plant: Plant,
+    solution: SolvedCase | None,
+    size: Sheet,
+    *,
+    date: str | None = None,
+    solutions: Mapping[str, Solution] | None = None,
+    curves: Sequence[CurveSheet] = (),
+    full: bool = True,
+    side: Sequence[Solution] = (),
+) -> Papers:
+    """The sheets of a plant in a solved case, in the plant's own units; what is asked as in `print_plant`."""
+    shown = display_of(plant)
     day = date or today()
     logbook = logbook_rows(plant, solutions or {}) if plant.logbook else []
-    more = [*(_side_by_side(replace(plant, units=shown), side) if side else ()), *curve_blocks(curves, shown)]
+    more = [*(_side_by_side(plant, side) if side else ()), *curve_blocks(curves, shown)]
     if plant.accepted:
         from core.review.paper_lines import HEAD, accepted_on_file
 
         lines = [("", escaped(one.at), escaped(one.words)) for one in accepted_on_file(plant)]
         more += [partial(notes_block, HEAD.upper(), lines)] if lines else []
-    return write(laid_out(plant, solution, size, shown, day, logbook, more, full), out)
+    return laid_out(plant, solution, size, shown, day, logbook, more, full)
 
 
 def _side_by_side(plant: Plant, solutions: Sequence[Solution]) -> Iterator[Builder]:
@@ -97,20 +115,3 @@ def _side_by_side(plant: Plant, solutions: Sequence[Solution]) -> Iterator[Build
 def usual_sheet(plant: Plant) -> str:
     """The sheet of a drawing where none is named: tabloid of a plant in US units, else A3."""
     return "tabloid" if plant.units == "us" else "a3"
-
-
-def small_lettering(plant: Plant, sheet: Sheet) -> str:
-    """What to say where capitals of the diagram are lower than 2.5 mm on that sheet; else empty.
-
-    ISO 3098 has no lettering below 2.5 mm (from memory).
-    """
-    lines = route(plant)
-    scale = zones(plant, lines, sheet).plan.scale
-    if scale >= FULL[0] - 1e-9:
-        return ""
-    larger = sorted((Sheet(name, *size) for name, size in SIZES.items()), key=lambda s: s.width * s.height)
-    plans = ((other.name, zones(plant, lines, other).plan) for other in larger)
-    fits = [name for name, plan in plans if plan.single and plan.scale >= FULL[0] - 1e-9]
-    way = f"a larger sheet ({fits[0]}) or " if fits else ""
-    capitals = 2.5 * scale / FULL[0]
-    return f"capitals on the diagram are {capitals:.1f} mm high; {way}--scale full makes them 2.5 mm"

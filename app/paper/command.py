@@ -8,8 +8,9 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
-from app.paper import check_out, print_plant, sheet_named, small_lettering, usual_sheet
+from app.paper import check_out, print_plant, sheet_named, usual_sheet
 from app.paper.curves import curve_sheets
+from app.paper.lettering import advice
 from core.diagram.sheets import SIZES
 from core.errors import Refusal, WetsideError, escaped
 from core.logbook.standing import cases_named
@@ -48,8 +49,8 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument(
         "--scale",
         choices=("fit", "full"),
-        default="fit",
-        help="fit the diagram to the sheet, or set it at full lettering over as many sheets as that takes",
+        default="full",
+        help="full: capitals 2.5 mm high, over as many sheets as that takes (the default); fit: on one sheet",
     )
     parser.add_argument(
         "--all-cases",
@@ -122,8 +123,8 @@ def _print(words: argparse.Namespace) -> int:
     del application
     print("\n".join(f"{path}" for path in made))
     size = sheet_named(sheet)
-    if not full and size is not None and (small := small_lettering(plant, size)):
-        print(f"wetside print: {small}.", file=sys.stderr)
+    if size is not None and (words_for := advice(plant, size, full)):
+        print(f"wetside print: {words_for}.", file=sys.stderr)
     unsolved = [item.id for item in plant.items.values() if not KINDS[item.kind].solved]
     if unsolved:
         words_for = ", ".join(unsolved)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from app.paper import frame
 from app.paper.blocks import Block, Builder, Strip, Table, key_block, legend_block, notes_block, table_block
 from app.paper.decisions import Row
+from app.paper.key_plan import index_block
 from app.paper.marks import Mark, Page, Rule, Text
 from app.paper.match import match_marks
 from app.paper.schedules import legend_entries, line_samples, schedules
@@ -23,11 +24,9 @@ from core.diagram.sheets import Sheet
 from core.diagram.states import SolvedCase
 from core.diagram.zones import Zones, zones
 from core.errors import escaped
-from core.papers.plant_words import natural
 from core.plant.model import Plant
-from core.vocabulary import Schedule
+from core.vocabulary import Trait
 
-INDEXED = (Schedule.CIRCULATORS, Schedule.SOURCES, Schedule.HEAT_PUMPS, Schedule.CIRCUITS, Schedule.ROOMS)
 TABLE = 175.0  # a schedule wants at least this width [mm]
 
 
@@ -102,11 +101,13 @@ def laid_out(
     papers = Papers(sheet, plant, picture)
     _lay_tiles(papers, placed, lines)
     columns = _first_columns(papers, plan)
+    if not plan.single:
+        _flow(papers, columns, lambda wide: index_block(plant, placed, lines, wide), "table")
     for name, build in _side_builders(plant, picture, units, notes).items():
         _flow(papers, columns, build, name)
-    if not plan.single:
-        index = _index(papers, placed)
-        _flow(papers, columns, lambda wide: table_block(index, wide), "table")
+    if cut := frame.cut_words(sheet, _title(papers.plant, solution, units, date, True)):
+        long = Table("TITLE BLOCK IN FULL", ("cell", "words"), tuple(cut))
+        _flow(papers, columns, lambda wide: table_block(long, wide), "table")
     if plant.sheet.get("revisions"):
         rows = tuple(tuple(escaped(str(cell)) for cell in row) for row in plant.sheet["revisions"])
         revisions = Table("REVISIONS", ("revision", "date", "what"), rows)
@@ -166,11 +167,25 @@ def _lay_tiles(papers: Papers, placed: Zones, lines: dict[str, Polyline]) -> Non
             shown = Tile(source, tile.on_sheet(source), tile.scale)
         papers.pages.append(Page(tile=shown))
     cut = [*lines.items(), *_control_lines(papers.picture)]
+    astride = [] if plan.single else _astride(papers.plant, placed)
     for (i, j), number in used.items():
         if not plan.single:
             page = papers.pages[number]
-            page.add(match_marks(plan, i, j, cut, lambda u, v: used[u, v] + 1 if (u, v) in used else None))
+            marks = match_marks(
+                plan, i, j, cut, lambda u, v: used[u, v] + 1 if (u, v) in used else None, astride
+            )
+            page.add(marks)
             page.add(_cut_edges(plan, i, j))
+
+
+def _astride(plant: Plant, placed: Zones) -> list[tuple[str, Box]]:
+    """Items that lie on a cut, with their boxes."""
+    boxes = [(item.id, symbols.box(item)) for item in plant.items.values() if not item.has(Trait.JOINS)]
+    return [
+        (name, box)
+        for name, box in boxes
+        if sum(1 for _, tile in placed.tiles() if tile.source.overlaps(box)) > 1
+    ]
 
 
 def _control_lines(picture: Picture) -> Iterator[tuple[str, Polyline]]:
@@ -183,19 +198,6 @@ def control_tag(wire: Wire) -> str:
     """The control a line comes from, and of how many others."""
     first, *others = wire.net.sources
     return f"{first} +{len(others)}" if others else first
-
-
-def _index(papers: Papers, placed: Zones) -> Table:
-    """What is on each sheet of a diagram cut over several: the tags of its equipment."""
-    rows = []
-    for number, tile in placed.tiles():
-        tags = [
-            i.id
-            for i in papers.plant.items.values()
-            if i.kind_info.schedule in INDEXED and tile.source.has(i.at)
-        ]
-        rows.append((f"{number + 1}", ", ".join(sorted(tags, key=natural)) or "pipes only"))
-    return Table("SHEETS OF THE DIAGRAM", ("sheet", "on it"), tuple(rows))
 
 
 def _cut_edges(plan: Plan, i: int, j: int) -> list[Mark]:
@@ -295,24 +297,30 @@ def _set(page: Page, column: _Column, block: Block, strips: list[Strip], started
 
 def _finish(papers: Papers, plan: Plan, solution: SolvedCase | None, units: Display, date: str) -> None:
     """Border, title block and caution on every sheet."""
-    plant = papers.plant
+    for number, page in enumerate(papers.pages, 1):
+        title = _title(papers.plant, solution, units, date, page.tile is not None)
+        page.add(frame.border(papers.sheet))
+        page.add(frame.title_block(papers.sheet, title, number, len(papers.pages)))
+        page.add(frame.caution(papers.sheet, number == 1))
+
+
+def _title(
+    plant: Plant, solution: SolvedCase | None, units: Display, date: str, diagram: bool
+) -> frame.Title:
+    """The words of the title block of a sheet with a piece of the diagram, or of one without."""
     said = {key: escaped(value) for key, value in plant.sheet.items() if isinstance(value, str)}
     case = "not solved"
     if solution is not None:
         case = escaped(solution.case)
         if not getattr(solution, "converged", True):
             case += " (not solved)"
-    for number, page in enumerate(papers.pages, 1):
-        drawing = "Labeled one-line diagram" if page.tile is not None else "Schedules and legend"
-        scale = "not to scale" if page.tile is not None else "none"
-        title = frame.Title(
-            escaped(plant.title) or "untitled plant", drawing, case, scale, said.get("date") or date,
-            units.upper(), _revision(plant), said.get("number", ""), said.get("owner", ""),
-            said.get("drawn_by", ""), said.get("checked_by", ""), said.get("approved_by", ""),
-        )  # fmt: skip
-        page.add(frame.border(papers.sheet))
-        page.add(frame.title_block(papers.sheet, title, number, len(papers.pages)))
-        page.add(frame.caution(papers.sheet, number == 1))
+    drawing = "Labeled one-line diagram" if diagram else "Schedules and legend"
+    scale = "not to scale" if diagram else "none"
+    return frame.Title(
+        escaped(plant.title) or "untitled plant", drawing, case, scale, said.get("date") or date,
+        units.upper(), _revision(plant), said.get("number", ""), said.get("owner", ""),
+        said.get("drawn_by", ""), said.get("checked_by", ""), said.get("approved_by", ""),
+    )  # fmt: skip
 
 
 def _revision(plant: Plant) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QPainter, QPen
+from PySide6.QtGui import QPainter, QPainterPath, QPen
 
 from app import pens, symbols
 from app.paper.layout import Papers
@@ -78,20 +78,27 @@ def paint_tile(painter: QPainter, plant: Plant, picture: Picture, tile: Tile) ->
     """A piece of the diagram in full detail, clipped to its place; words of other pieces are left out."""
     painter.save()
     target = tile.target
-    painter.setClipRect(QRectF(target.x0, target.y0, target.width, target.height))
+    area = QPainterPath()
+    area.addRect(QRectF(target.x0, target.y0, target.width, target.height))
+    seen = tile.source
+    # What lies on a cut is drawn whole where its middle is, and left out beyond.
+    here = [item for item in plant.items.values() if seen.has(box(item).centre)]
+    whole = QPainterPath()
+    for item in here:
+        over = tile.on_sheet(box(item).grown(1.0))
+        if not target.holds(over):
+            whole.addRect(QRectF(over.x0, over.y0, over.width, over.height))
+    painter.setClipPath(area.united(whole) if not whole.isEmpty() else area)
     painter.translate(target.x0, target.y0)
     painter.scale(tile.scale, tile.scale)
     painter.translate(-tile.source.x0, -tile.source.y0)
-    seen = tile.source
     for wire in picture.wires:
         pens.paint_wire(painter, wire, PRINT)
     for pipe in picture.pipes.values():
         # Clipped letters would still be found by whoever searches the file.
-        here = replace(pipe, letters=tuple(letter for letter in pipe.letters if seen.has(letter.at)))
-        pens.paint_pipe(painter, here, PRINT, _weight(pipe.weight))
-    for item in plant.items.values():
-        if not box(item).overlaps(seen):
-            continue
+        letters = tuple(letter for letter in pipe.letters if seen.has(letter.at))
+        pens.paint_pipe(painter, replace(pipe, letters=letters), PRINT, _weight(pipe.weight))
+    for item in here:
         painter.save()
         painter.translate(*item.at)
         stubs = {port: _weight(weight) for port, weight in picture.stubs.get(item.id, {}).items()}

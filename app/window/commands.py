@@ -303,7 +303,14 @@ class Commands(EditCommands):
 
             window = self._window
             asks = window.files.asks
-            parts = (window.document, window.live, window.background, asks.to_print, asks.to_export)
+            parts = (
+                window.document,
+                window.live,
+                window.background,
+                asks.to_print,
+                asks.to_export,
+                asks.to_read,
+            )
             self._papers = PapersPage(self._above, *parts)
         self._papers.bring()
         _bring_up(self._papers)

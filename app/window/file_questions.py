@@ -49,6 +49,13 @@ class FileQuestions:
         question = Question("Open a plant", "Open", start, ENDINGS, FILTER, taken, opens=True, known=known)
         self.bar.ask(question)
 
+    def to_read(self, words: str, take: Callable[[Path], object], ending: str) -> None:
+        """A file that is no plant and is there, such as a price list."""
+        folder = self.folder()
+        start = folder.rstrip(os.sep) + os.sep if folder else ""
+        kinds = f"{ending[1:].upper()} (*{ending})"
+        self.bar.ask(Question(words, "Read", start, (ending,), kinds, lambda file, _: take(file), opens=True))
+
     def to_save(self, words: str, take: Take, left: Callable[[], object] = lambda: None) -> None:
         """A file to write the plant to; `left` where none is named."""
         title = self._document.plant.title.strip().lower().replace(" ", "_").replace(os.sep, "-")

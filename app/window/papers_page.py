@@ -1,10 +1,11 @@
-"""Plant, "Papers": report, takeoff, wiring points, start-up sheet and service calendar, seen, then saved."""
+"""Plant, "Papers": drawing, report, takeoff, wiring, start-up, service calendar: seen, then saved."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple, cast
+from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage, QPainter, QPixmap
@@ -24,16 +25,14 @@ from PySide6.QtWidgets import (
 from app.background import Background, Job
 from app.document import Document
 from app.window.live import LiveSolve
+from app.window.papers_made import Made, Wanted, make, pages_of, write_pages
 from core.diagram.sheets import SIZES
 from core.errors import WetsideError, escaped
-from core.papers.day import today
 
 if TYPE_CHECKING:
     from app.paper.layout import Papers
+    from app.paper.lettering import Lettering
     from app.paper.pager import Sheets
-    from core.papers.blocks import Paper
-    from core.plant.model import Plant
-    from core.solve import Solution
 
 TITLE = "Papers"
 LANE = "papers"
@@ -46,18 +45,13 @@ KINDS = {
     "start-up": "Start-up sheet",
     "service": "Service calendar",
 }
+COSTED = ("report", "takeoff")
+SCALES = {"full": "capitals 2.5 mm high, on as many sheets as that takes", "fit": "fit one sheet"}
+TABLES = (".pdf", ".csv", ".xlsx", ".svg", ".png")
 PREVIEW = 3.0  # pixels for each mm of a page
 Ask = Callable[[Callable[[Path], object]], None]
 Export = Callable[[Callable[[Path], object], str, tuple[str, ...]], None]
-
-
-class Made(NamedTuple):
-    """What the background has made: which paper of which plant, its blocks, or why there is none."""
-
-    kind: str
-    plant: Plant
-    paper: Paper | None
-    trouble: str = ""
+Read = Callable[[str, Callable[[Path], object], str], None]
 
 
 class PapersPage(QDialog):
@@ -71,44 +65,95 @@ class PapersPage(QDialog):
         background: Background,
         ask: Ask,
         export: Export,
+        read: Read,
     ) -> None:
         super().__init__(parent)
         self.setWindowTitle(TITLE)
         self.setAccessibleName(TITLE)
         self._document, self._live, self._background, self._ask = document, live, background, ask
-        self._export = export
+        self._export, self._read = export, read
         self._pages: Papers | Sheets | None = None
         self._made: Made | None = None
+        self._lettering: Lettering | None = None
+        self._prices: Path | None = None
         self._number = 0
         self._lay_out()
         background.done.connect(self._came)
         background.done.connect(self._written)
         for box in (self.kind, self.case):
             box.currentIndexChanged.connect(self.renew)
-        self.sheet.currentIndexChanged.connect(self._set)
+        for tick in (self.side, self.curves):
+            tick.toggled.connect(self.renew)
+        for box in (self.sheet, self.scale):
+            box.currentIndexChanged.connect(self._set)
 
     def _lay_out(self) -> None:
-        self.kind, self.sheet, self.case = QComboBox(self), QComboBox(self), QComboBox(self)
+        self.kind, self.sheet, self.case, self.scale = (QComboBox(self) for _ in range(4))
         for key, words in KINDS.items():
             self.kind.addItem(words, key)
         self.sheet.addItem("usual size", "")
         for name in SIZES:
             self.sheet.addItem(name.upper().replace("_", " "), name)
+        for key, words in SCALES.items():
+            self.scale.addItem(words, key)
         form = QFormLayout()
-        for words, box in (("&Paper", self.kind), ("&Sheet", self.sheet), ("&Case", self.case)):
+        named = (
+            ("&Paper", self.kind),
+            ("&Sheet", self.sheet),
+            ("&Lettering", self.scale),
+            ("&Case", self.case),
+        )
+        for words, box in named:
             box.setAccessibleName(words.replace("&", ""))
             form.addRow(words, box)
+        self._form = form
         self.page = QLabel(self)
         self.page.setAccessibleName("Page")
         self.page.setAlignment(Qt.AlignmentFlag.AlignCenter)
         view = QScrollArea(self)
         view.setWidget(self.page)
         view.setWidgetResizable(True)
+        whole = QVBoxLayout(self)
+        whole.addLayout(form)
+        whole.addLayout(self._what_else())
+        whole.addLayout(self._proposal())
+        whole.addWidget(view, 1)
+        whole.addLayout(self._foot())
+        self.resize(900, 760)
+
+    def _what_else(self) -> QHBoxLayout:
+        """What more a drawing carries; the price list."""
+        self.side = QCheckBox("all cases side by &side", self)
+        self.curves = QCheckBox("c&urves of the circulators", self)
+        self.prices = QPushButton("Price &list…", self)
+        self.prices.setToolTip("Your own prices: a CSV file with the columns what, size, unit, price")
+        self.prices.clicked.connect(lambda: self._read("Read a price list", self.set_prices, ".csv"))
+        row = QHBoxLayout()
+        for widget in (self.side, self.curves, self.prices):
+            row.addWidget(widget)
+        row.addStretch(1)
+        return row
+
+    def _proposal(self) -> QHBoxLayout:
+        """What the lettering comes to, and the ways to have it otherwise."""
+        self.told = QLabel("", self)
+        self.told.setWordWrap(True)
+        self.whole, self.tiled, self.fitted = (QPushButton(self) for _ in range(3))
+        self.whole.clicked.connect(self._on_one)
+        self.tiled.clicked.connect(lambda: self.scale.setCurrentIndex(self.scale.findData("full")))
+        self.fitted.clicked.connect(lambda: self.scale.setCurrentIndex(self.scale.findData("fit")))
+        row = QHBoxLayout()
+        row.addWidget(self.told, 1)
+        for button in (self.whole, self.tiled, self.fitted):
+            row.addWidget(button)
+        return row
+
+    def _foot(self) -> QHBoxLayout:
         self.before, self.after, self.save = (QPushButton(t, self) for t in ("&Back", "&Next", "Sa&ve…"))
         self.place = QLabel("", self)
         self.before.clicked.connect(lambda: self._turn(-1))
         self.after.clicked.connect(lambda: self._turn(1))
-        self.save.clicked.connect(lambda: self._ask(self.write))
+        self.save.clicked.connect(self._ask_where)
         low = QHBoxLayout()
         for widget in (self.before, self.place, self.after):
             low.addWidget(widget)
@@ -117,14 +162,9 @@ class PapersPage(QDialog):
         self.phone = QPushButton("&Handbook for a phone…", self)
         self.phone.clicked.connect(lambda: self._export(self.write_handbook, "handbook.html", (".html",)))
         low.addStretch(1)
-        low.addWidget(self.round)
-        low.addWidget(self.phone)
-        low.addWidget(self.save)
-        whole = QVBoxLayout(self)
-        whole.addLayout(form)
-        whole.addWidget(view, 1)
-        whole.addLayout(low)
-        self.resize(900, 760)
+        for last in (self.round, self.phone, self.save):
+            low.addWidget(last)
+        return low
 
     # ---- making ------------------------------------------------------------------------
 
@@ -140,9 +180,23 @@ class PapersPage(QDialog):
 
     def renew(self) -> None:
         """Make the paper that is asked for; what takes long is made in the background."""
+        kind = str(self.kind.currentData())
+        drawing = kind == "drawing"
+        self._form.setRowVisible(self.scale, drawing)
+        self._form.setRowVisible(self.case, kind in ("drawing", "report"))
+        for tick in (self.side, self.curves):
+            tick.setVisible(drawing)
+        self.prices.setVisible(kind in COSTED)
         self._show_none("Making the pages…")
-        plant, solutions, kind = self._document.plant, self._live.solutions(), str(self.kind.currentData())
-        self._background.ask(LANE, lambda job: _make(job, plant, solutions, kind))
+        prices = self._prices if kind in COSTED else None
+        wanted = Wanted(kind, self.case.currentText(), self.side.isChecked(), self.curves.isChecked(), prices)
+        plant, solutions = self._document.plant, self._live.solutions()
+        self._background.ask(LANE, lambda job: make(job, plant, solutions, wanted))
+
+    def set_prices(self, file: Path) -> None:
+        """Put costs beside what is counted, by a price list."""
+        self._prices = file
+        self.renew()
 
     def _came(self, lane: str, _ticket: int, result: object) -> None:
         if lane == LANE:
@@ -156,43 +210,57 @@ class PapersPage(QDialog):
             self._show_none(made.trouble if made is not None else "")
             return
         try:
-            self._pages = self._paged(made)
+            full = self.scale.currentData() == "full"
+            self._pages, self._lettering = pages_of(made, str(self.sheet.currentData()), full)
         except WetsideError as trouble:
             self._show_none(str(trouble))
             return
         self._number = 0
         self.save.setEnabled(True)
+        self._propose(self._pages.sheet.name)
         self._show()
 
-    def _paged(self, made: Made) -> Papers | Sheets:
-        from app.paper import laid_out, sheet_named
-        from app.paper import usual_sheet as drawn_on
-        from app.paper.binder import bound, paper_sheet, usual_sheet
-        from app.paper.decisions import logbook_rows
-        from core.papers.plant_words import display_of
+    # ---- lettering ---------------------------------------------------------------------
 
-        plant, day = made.plant, today()
-        wanted = str(self.sheet.currentData())
-        if made.paper is None:
-            size = sheet_named(wanted or drawn_on(plant))
-            assert size is not None
-            solutions = self._live.solutions()
-            logbook = logbook_rows(plant, solutions) if plant.logbook else []
-            return laid_out(
-                plant, solutions.get(self.case.currentText()), size, display_of(plant), day, logbook
-            )
-        large = made.kind == "report"
-        return bound(plant, made.paper, paper_sheet(wanted or usual_sheet(plant, large), large), day)
+    def _propose(self, sheet: str) -> None:
+        """Say where capitals are small or the diagram is cut, with a button for each other way."""
+        from app.paper.lettering import CAPITALS, named
+
+        found = self._lettering
+        small, cut = found is not None and found.small, found is not None and found.sheets > 1
+        words = ""
+        if found is not None and small:
+            words = f"Capitals on the diagram are {found.capitals:.1f} mm high, less than {CAPITALS} mm."
+        elif found is not None and cut:
+            words = f"Cut over {found.sheets} sheets, so that capitals are {CAPITALS} mm high."
+        self.told.setText(words)
+        self.whole.setText(f"&One {named(found.larger)} sheet" if found is not None else "")
+        self.tiled.setText(f"&Cut over {named(sheet)} sheets")
+        self.fitted.setText(f"&Fit one {named(sheet)} sheet")
+        self.whole.setVisible(bool(words and found is not None and found.larger))
+        self.tiled.setVisible(small)
+        self.fitted.setVisible(cut and not small)
+
+    def _on_one(self) -> None:
+        """The sheet that holds the diagram whole, at full lettering."""
+        if self._lettering is not None:
+            self.scale.blockSignals(True)
+            self.scale.setCurrentIndex(self.scale.findData("full"))
+            self.scale.blockSignals(False)
+            self.sheet.setCurrentIndex(self.sheet.findData(self._lettering.larger))
 
     # ---- showing -----------------------------------------------------------------------
 
     def _show_none(self, words: str) -> None:
-        self._pages = None
+        self._pages = self._lettering = None
         self.page.setPixmap(QPixmap())
         self.page.setText(escaped(words))
         self.place.setText("")
+        self.told.setText("")
         for button in (self.before, self.after, self.save):
             button.setEnabled(False)
+        for button in (self.whole, self.tiled, self.fitted):
+            button.setVisible(False)
 
     def _turn(self, step: int) -> None:
         self._number += step
@@ -216,14 +284,20 @@ class PapersPage(QDialog):
         self.before.setEnabled(self._number > 0)
         self.after.setEnabled(self._number + 1 < len(pages.pages))
 
-    def write(self, file: Path) -> None:
-        """Save the pages as PDF, SVG or PNG."""
-        from app.paper.output import write
+    # ---- saving ------------------------------------------------------------------------
 
-        if self._pages is None:
+    def _ask_where(self) -> None:
+        if self.kind.currentData() == "takeoff":
+            self._export(self.write, "takeoff.csv", TABLES)
+        else:
+            self._ask(self.write)
+
+    def write(self, file: Path) -> None:
+        """Save the pages as PDF, SVG or PNG, a takeoff as CSV or XLSX too."""
+        if self._pages is None or self._made is None:
             return
         try:
-            written = write(self._pages, file)
+            written = write_pages(self._pages, self._made, file)
         except (WetsideError, OSError) as trouble:
             self.place.setText(f"Not saved. {trouble}")
             return
@@ -235,8 +309,6 @@ class PapersPage(QDialog):
         self.place.setText("Making the handbook…")
 
         def work(job: Job) -> None:
-            from dataclasses import replace
-
             from core.handbook.gather import gathered
             from core.handbook.page import page
 
@@ -252,28 +324,3 @@ class PapersPage(QDialog):
     def _written(self, lane: str, _ticket: int, result: object) -> None:
         if lane == PHONE:
             self.place.setText(escaped(str(result)))
-
-
-def _make(job: Job, plant: Plant, known: dict[str, Solution], kind: str) -> None:
-    """The blocks of a paper; cases that are not solved yet are solved first."""
-    if kind == "drawing":
-        job.report(Made(kind, plant, None))
-        return
-    from app.paper.report_command import gathered
-    from app.paper.text_papers import made_of
-    from core.papers.report import report_paper
-    from core.papers.takeoff_paper import takeoff_paper
-    from core.solve import solve_plant
-
-    try:
-        missing = [case.name for case in plant.solve_cases if case.name not in known]
-        found = {**known, **{s.case: s for s in solve_plant(plant, missing)}} if missing else known
-        solutions = [found[case.name] for case in plant.solve_cases]
-        if kind == "report":
-            paper = report_paper(plant, gathered(plant, solutions))
-        else:
-            paper = takeoff_paper(plant) if kind == "takeoff" else made_of(plant, solutions, kind)
-    except WetsideError as trouble:
-        job.report(Made(kind, plant, None, str(trouble)))
-        return
-    job.report(Made(kind, plant, paper))

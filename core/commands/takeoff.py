@@ -50,8 +50,8 @@ def run(argv: list[str]) -> int:
     if given.prices:
         found = priced(found, read_prices(given.prices))
     display: Display = "si" if plant.units == "si" else "us"
-    for path, suffix in targets:
-        _write(found, path, suffix, display)
+    for path, _ in targets:
+        write_table(plant, found, path)
     if given.json:
         data = {
             "lines": [line.as_data() for line in found.lines],
@@ -77,11 +77,21 @@ def _check(path: Path, suffix: str) -> None:
         raise Refusal("", str(path), f"a file ending in {suffix}")
 
 
-def _write(found: Takeoff, path: Path, suffix: str, display: Display) -> None:
+def write_table(plant: Plant, found: Takeoff, path: Path) -> None:
+    """Write a takeoff as CSV or XLSX, by the file's ending, in the plant's own units.
+
+    Raises
+    ------
+    Refusal
+        A file that is a plant's, or that cannot be written
+    """
+    from core.papers.plant_words import display_of
     from core.papers.spreadsheet import as_csv, as_xlsx
     from core.papers.takeoff_table import rows
 
-    table = rows(found, display)
+    suffix = path.suffix.lower()
+    _check(path, suffix)
+    table = rows(found, display_of(plant))
     try:
         put(as_csv(table) if suffix == ".csv" else as_xlsx("takeoff", table), path.resolve())
     except OSError as error:

@@ -192,33 +192,54 @@ def _divided(area: Box, room: Box, symbols: Sequence[Box], scales: Sequence[floa
         )
         return Plan(scale, (area.x0, area.x1), (area.y0, area.y1), room, corner)
     inner = Box(room.x0 + STRIP, room.y0 + STRIP, room.x1 - STRIP, room.y1 - STRIP)
-    # A cut may move by up to a fifth of a tile to find a gap, so tiles are planned that much smaller.
-    columns = _count(area.width * least, room.width, inner.width)
-    rows = _count(area.height * least, room.height, inner.height)
-    across = inner.width if columns > 1 else room.width
-    down = inner.height if rows > 1 else room.height
-    xs = _edges(area.x0, area.x1, columns, [(b.x0, b.x1) for b in symbols])
-    ys = _edges(area.y0, area.y1, rows, [(b.y0, b.y1) for b in symbols])
-    widest = max(b - a for a, b in pairwise(xs))
-    highest = max(b - a for a, b in pairwise(ys))
-    return Plan(min(most, across / widest, down / highest), xs, ys, room)
+    xs, wide = _cut(area.x0, area.x1, (room.width, inner.width), least, [(b.x0, b.x1) for b in symbols])
+    ys, high = _cut(area.y0, area.y1, (room.height, inner.height), least, [(b.y0, b.y1) for b in symbols])
+    return Plan(min(most, wide, high), xs, ys, room)
 
 
-def _count(wanted: float, whole: float, part: float) -> int:
-    return 1 if wanted <= whole else max(2, ceil(wanted / (0.85 * part)))
+def _cut(
+    low: float, high: float, rooms: tuple[float, float], least: float, spans: Sequence[tuple[float, float]]
+) -> tuple[tuple[float, ...], float]:
+    """Edges of as few tiles as keep the least scale, and the scale that they then may have.
 
-
-def _edges(low: float, high: float, count: int, spans: Sequence[tuple[float, float]]) -> tuple[float, ...]:
-    """Edges at even distances, each moved to where it runs through the fewest symbols.
-
-    Cuts lie between grid lines, so that no pipe runs along one.
+    `rooms`: what a sheet holds of a drawing that is not cut this way, and of one that is [mm]. One tile more
+    is taken where that cuts fewer symbols.
     """
-    edges = [low]
+    whole, part = rooms
+    if (high - low) * least <= whole:
+        return (low, high), whole / max(high - low, 1.0)
+    count = max(2, ceil((high - low) * least / part))
+    choices = (_edges(low, high, many, part / least, spans) for many in (count, count + 1, count + 2))
+    found = [choice for choice in choices if choice is not None]
+    _, edges = min(found, key=lambda choice: (choice[0], len(choice[1])))
+    return edges, part / max(b - a for a, b in pairwise(edges))
+
+
+def _edges(
+    low: float, high: float, count: int, most: float, spans: Sequence[tuple[float, float]]
+) -> tuple[int, tuple[float, ...]] | None:
+    """Edges of so many tiles, none over `most` wide, through the fewest symbols, then the most even.
+
+    Cuts lie between grid lines, so that no pipe runs along one. None where the tiles do not reach.
+    """
     even = (high - low) / count
-    for i in range(1, count):
-        ideal = round((low + even * i) / 10) * 10 + 5.0
-        choices = [ideal + 10 * k for k in range(-int(even * 0.15 / 10), int(even * 0.15 / 10) + 1)]
-        edges.append(
-            min(choices, key=lambda x: (sum(1 for a, b in spans if a - 3 < x < b + 3), abs(x - ideal)))
-        )
-    return (*edges, high)
+    first = floor(low / 10) * 10 + 15.0
+    places = [first + 10 * k for k in range(max(0, ceil((high - first) / 10)))]
+    cuts = {x: sum(1 for a, b in spans if a - 3 < x < b + 3) for x in places}
+    # The best way to each place with one cut after the other: symbols cut, unevenness, the cuts.
+    ways: dict[float, tuple[int, float, tuple[float, ...]]] = {low: (0, 0.0, (low,))}
+    for number in range(1, count):
+        further: dict[float, tuple[int, float, tuple[float, ...]]] = {}
+        for x in places:
+            if abs(x - low - even * number) > even or x >= high:
+                continue
+            reach = [way for at, way in ways.items() if 0.0 < x - at <= most]
+            if reach:
+                cost, uneven, edges = min(reach)
+                further[x] = (cost + cuts[x], uneven + (x - low - even * number) ** 2, (*edges, x))
+        ways = further
+    ends = [way for at, way in ways.items() if 0.0 < high - at <= most]
+    if not ends:
+        return None
+    cost, _, edges = min(ends)
+    return cost, (*edges, high)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from core.diagram.geometry import Box, Point
 
 BINDING, EDGE = 20.0, 10.0  # [mm]
-ZONE = 50.0  # zones are counted from the sheet's middle [mm]
+ZONE = 50.0  # zones are laid off from the sheet's middle (ISO 5457, from memory) [mm]
 TITLE_WIDE, TITLE_HIGH = 180.0, 40.0  # [mm], the width as in ISO 7200 (from memory)
 
 # ISO 216 and ANSI/ASME Y14.1 sizes, from memory; long side first [mm].
@@ -54,24 +54,25 @@ class Sheet:
 
     def zone(self, at: Point) -> str:
         """The zone of a place on the sheet, such as D2."""
-        column = int((at[0] - self.zone_lines(True)[0]) // ZONE) + 1
-        row = int((at[1] - self.zone_lines(False)[0]) // ZONE)
-        return f"{letters(max(0, row))}{max(1, column)}"
-
-    def zone_lines(self, across: bool) -> list[float]:
-        """Where zones begin, the first one before or at the frame."""
-        low, high, whole = (
-            (self.frame.x0, self.frame.x1, self.width)
-            if across
-            else (self.frame.y0, self.frame.y1, self.height)
+        column, row = (
+            sum(1 for edge in self.zone_edges(across)[1:-1] if place >= edge)
+            for across, place in zip((True, False), at, strict=True)
         )
-        start = whole / 2
-        while start - 1e-6 > low:
-            start -= ZONE
-        lines = [start]
-        while lines[-1] + ZONE < high:
-            lines.append(lines[-1] + ZONE)
-        return lines
+        return f"{letters(row)}{column + 1}"
+
+    def zone_edges(self, across: bool) -> list[float]:
+        """Edges of the zones, from frame to frame, one more than zones.
+
+        As many whole zones as come nearest to half the sheet lie on each side of its middle; what is over
+        or lacks is the corner zone's (ISO 5457, from memory: 8 by 6 on A3, 16 by 12 on A1).
+        """
+        low, high, half = (
+            (self.frame.x0, self.frame.x1, self.width / 2)
+            if across
+            else (self.frame.y0, self.frame.y1, self.height / 2)
+        )
+        many = max(1, round(half / ZONE))
+        return [low, *(half + ZONE * k for k in range(1 - many, many)), high]
 
 
 ALPHABET = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # ISO 5457 leaves out I and O, from memory

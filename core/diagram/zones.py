@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from core.diagram import stages, symbols
 from core.diagram.geometry import Box, Point, Polyline, box_of, hull, length, segments
 from core.diagram.plans import Plan, Tile, planned
-from core.diagram.sheets import SIZES, ZONE, Sheet
+from core.diagram.sheets import SIZES, Sheet
 from core.vocabulary import KINDS, Trait
 
 if TYPE_CHECKING:
@@ -70,15 +70,10 @@ class Zones:
         return Box(*self._unit(area.x0, area.y0), *self._unit(area.x1, area.y1))
 
     def lines(self, across: bool) -> list[float]:
-        """Where zones begin on the board, the first at the frame or before it; none on several sheets [u]."""
+        """Edges of the zones on the board, from frame to frame; none on several sheets [u]."""
         if not self.plan.single:
             return []
-        return [self._unit(mm, mm)[0 if across else 1] for mm in self.sheet.zone_lines(across)]
-
-    @property
-    def pitch(self) -> float:
-        """Width and height of a zone on the board [u]."""
-        return ZONE / self.plan.scale
+        return [self._unit(mm, mm)[0 if across else 1] for mm in self.sheet.zone_edges(across)]
 
     def _unit(self, x: float, y: float) -> Point:
         (cx, cy), room, scale = self.plan.corner, self.plan.room, self.plan.scale

@@ -8,8 +8,11 @@ import pytest
 from PySide6.QtWidgets import QMenu
 from pytestqt.qtbot import QtBot
 
+from app.paper.marks import Graph
 from app.window.papers_page import KINDS, PapersPage
+from core.files.read import load
 from tests.app.pencil import Pencil
+from tests.plants.edits import SAMPLES
 
 
 def opened(pencil: Pencil, qtbot: QtBot) -> PapersPage:
@@ -68,4 +71,43 @@ def test_the_handbook_for_a_phone_is_written_from_here(
     assert 'id="remark-add"' in out.read_text(encoding="utf-8")
     page.write_handbook(tmp_path / "no folder" / "mine.html")
     qtbot.waitUntil(lambda: page.place.text().startswith("Not written."), timeout=20000)
+    page.close()
+
+
+def test_a_cut_diagram_is_put_on_one_sheet_or_fitted_with_one_click(pencil: Pencil, qtbot: QtBot) -> None:
+    pencil.window.document.replace(load(SAMPLES / "orchard_packhouse.plant.json"), None)
+    page = opened(pencil, qtbot)
+    assert page.told.text().startswith("Cut over ")
+    assert page.whole.isVisibleTo(page)
+    page.whole.click()
+    assert page.told.text() == ""
+    assert page.sheet.currentData() == "arch_c"
+    page.sheet.setCurrentIndex(0)
+    page.fitted.click()
+    assert "less than 2.5 mm" in page.told.text()
+    page.tiled.click()
+    assert page.told.text().startswith("Cut over ")
+    page.close()
+
+
+def test_the_report_in_the_window_has_its_curves_and_the_takeoff_its_costs(
+    pencil: Pencil, qtbot: QtBot, tmp_path: Path
+) -> None:
+    pencil.window.document.replace(load(SAMPLES / "potting_shed.plant.json"), None)
+    page = opened(pencil, qtbot)
+    page.kind.setCurrentIndex(page.kind.findData("report"))
+    qtbot.waitUntil(page.save.isEnabled, timeout=20000)
+    assert page._pages is not None
+    assert any(isinstance(mark, Graph) for each in page._pages.pages for mark in each.marks)
+    prices = tmp_path / "prices.csv"
+    prices.write_text("what,size,unit,price\nshut-off valve,,ea,12.50\n", encoding="utf-8")
+    page.kind.setCurrentIndex(page.kind.findData("takeoff"))
+    qtbot.waitUntil(page.save.isEnabled, timeout=20000)
+    page.set_prices(prices)
+    qtbot.waitUntil(page.save.isEnabled, timeout=20000)
+    out = tmp_path / "takeoff.csv"
+    page.write(out)
+    assert "12.5," in out.read_text(encoding="utf-8-sig")
+    page.write(tmp_path / "takeoff.xlsx")
+    assert page.place.text() == "Saved takeoff.xlsx"
     page.close()

@@ -36,8 +36,8 @@ def test_board_and_paper_name_the_same_zones(make_window: Callable[..., Window],
     # Where a zone begins on the board it begins on paper.
     x, y = scene.zones.lines(True)[2], scene.zones.lines(False)[1]
     spot = tile.on_sheet(Box(x, y, x, y))
-    assert spot.x0 == pytest.approx(A3.zone_lines(True)[2])
-    assert spot.y0 == pytest.approx(A3.zone_lines(False)[1])
+    assert spot.x0 == pytest.approx(A3.zone_edges(True)[2])
+    assert spot.y0 == pytest.approx(A3.zone_edges(False)[1])
     assert set(plant.pipes) == {pipe for pipe in plant.pipes if scene.zone_of(pipe)}
 
 

@@ -34,7 +34,7 @@ def symbols_on(papers: Papers, page: Page) -> list[tuple[str, Box]]:
     if page.tile is not None:
         for item in papers.plant.items.values():
             area = symbols.box(item)
-            if area.overlaps(page.tile.source):
+            if page.tile.source.has(area.centre):
                 out.append((item.id, page.tile.on_sheet(area)))
     return out
 

@@ -9,9 +9,10 @@ import pytest
 from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import QApplication
 
-from app.paper import laid_out, sheet_named, small_lettering
+from app.paper import laid_out, sheet_named
 from app.paper.blocks import Table, table_block
 from app.paper.layout import Papers, control_tag
+from app.paper.lettering import advice, lettering
 from app.paper.marks import Sign, Text, clipped, wrapped
 from app.paper.schedules import expression, legend_entries, schedules
 from app.pens import board_font
@@ -99,10 +100,23 @@ def test_full_lettering_makes_capitals_of_the_diagram_2_5_mm_high(qapp: QApplica
     font = QFontMetricsF(board_font(100))
     assert all(TEXT_SIZE * tile.scale * font.capHeight() / 100 >= 2.49 for tile in tiles)
     assert collisions(papers) == []
-    assert "a larger sheet (ansi_d)" in small_lettering(plant, size)
-    a1 = sheet_named("a1")
-    assert a1 is not None
-    assert small_lettering(plant, a1) == ""
+
+
+def test_small_lettering_is_answered_by_tiles_or_by_one_larger_sheet(qapp: QApplication) -> None:
+    plant = _sample("orchard_packhouse.plant.json")
+    size = sheet_named("tabloid")
+    assert size is not None
+    fitted, tiled = lettering(plant, size, full=False), lettering(plant, size)
+    assert fitted.small
+    assert fitted.sheets == 1
+    assert not tiled.small
+    assert tiled.sheets > 1
+    larger = sheet_named(tiled.larger)
+    assert larger is not None
+    assert lettering(plant, larger).sheets == 1
+    assert f"--sheet {tiled.larger} sets it on one" in advice(plant, size, True)
+    assert f"--sheet {tiled.larger} on one" in advice(plant, size, False)
+    assert advice(plant, larger, True) == ""
 
 
 def test_the_title_block_says_what_the_plant_file_says(qapp: QApplication) -> None:
