@@ -33,12 +33,20 @@ TABLE: tuple[Action, ...] = (
     Action("new", "Plant", "&New", ("Ctrl+N",), "Start with an empty board."),
     Action("open", "Plant", "&Open…", ("Ctrl+O",), "Open a plant file."),
     Action("new_window", "Plant", "New &window", ("Ctrl+Shift+N",), "One more window, with an empty board."),
-    Action("open_beside", "Plant", "Open in a new w&indow…", ("Ctrl+Shift+O",), "This plant stays open."),
+    Action("open_beside", "Plant", "Open &in a new window…", ("Ctrl+Shift+O",), "This plant stays open."),
     Action("save", "Plant", "&Save", ("Ctrl+S",), "Write the plant to its file."),
     Action("save_as", "Plant", "Save &as…", ("Ctrl+Shift+S",), "Write the plant to another file."),
     Action("save_copy", "Plant", "Save a cop&y…", (), "To another file; go on with this one."),
     Action(
         "print_sheet", "Plant", "&Print to a file…", ("Ctrl+P",), "The sheet as PDF, SVG or PNG.", "drawn"
+    ),
+    Action(
+        "print_paper",
+        "Plant",
+        "P&rint on a printer…",
+        ("Ctrl+Shift+P",),
+        "The sheet, by the system.",
+        "drawn",
     ),
     Action("papers", "Plant", "Pap&ers…", (), "Report, takeoff, wiring, start-up, service.", "drawn"),
     Action("close", "Plant", "&Close", ("Ctrl+W",), "Close the window."),
@@ -51,16 +59,24 @@ TABLE: tuple[Action, ...] = (
     Action(
         "copy", "Edit", "&Copy", ("Ctrl+C",), "What is selected, pipes between it too.", "selected", "board"
     ),
+    Action(
+        "copy_drawing",
+        "Edit",
+        "Copy t&he drawing",
+        ("Ctrl+Shift+C",),
+        "As SVG, PNG and text at once, for other programs.",
+        "drawn",
+    ),
     Action("paste", "Edit", "&Paste", ("Ctrl+V",), "What was copied, with fresh tags.", "always", "board"),
     Action(
-        "duplicate", "Edit", "D&uplicate", ("Ctrl+D",), "Once more, with fresh tags.", "selected", "board"
+        "duplicate", "Edit", "Dup&licate", ("Ctrl+D",), "Once more, with fresh tags.", "selected", "board"
     ),
-    Action("turn", "Edit", "&Turn", ("R",), "Turn by a quarter, clockwise.", "selected", "board"),
+    Action("turn", "Edit", "Tur&n", ("R",), "Turn by a quarter, clockwise.", "selected", "board"),
     Action("mirror", "Edit", "&Mirror", ("M",), "Mirror left to right.", "selected", "board"),
     Action(
         "turn_round",
         "Edit",
-        "Turn &round in its line",
+        "Turn round &in its line",
         ("Shift+R",),
         "The other way; the pipes stay.",
         "one_item",
@@ -87,7 +103,7 @@ TABLE: tuple[Action, ...] = (
     Action(
         "unpin",
         "Edit",
-        "Auto-route the &pipe",
+        "Auto-rout&e the pipe",
         ("L",),
         "Forget the bends pinned by hand.",
         "selected",
@@ -150,9 +166,9 @@ TABLE: tuple[Action, ...] = (
             ("left", "Align &left edges", "Left", "On one vertical line."),
             ("centre", "Align &centers", "C", "Vertical runs become straight."),
             ("right", "Align &right edges", "Right", "On one vertical line."),
-            ("top", "Align &top edges", "Up", "On one horizontal line."),
+            ("top", "Al&ign top edges", "Up", "On one horizontal line."),
             ("middle", "Align &middles", "M", "Horizontal runs become straight."),
-            ("bottom", "Align &bottom edges", "Down", "On one horizontal line."),
+            ("bottom", "&Align bottom edges", "Down", "On one horizontal line."),
         )
     ),
     Action(
@@ -178,8 +194,8 @@ TABLE: tuple[Action, ...] = (
         for number, (stage, words, hint) in enumerate(
             (
                 ("existing", "Stage: &existing", "Was there before the work."),
-                ("to_remove", "Stage: to re&move", "Still there; left out of the solve."),
-                ("drawn", "Stage: drawn", "Planned."),
+                ("to_remove", "&Stage: to remove", "Still there; left out of the solve."),
+                ("drawn", "Stage: &drawn", "Planned."),
                 ("bought", "Stage: &bought", "On the shelf at home."),
                 ("dry_fitted", "Stage: dry-&fitted", "In its place, not joined."),
                 ("joined", "Stage: &joined", "Soldered, pressed or screwed."),
@@ -194,11 +210,11 @@ TABLE: tuple[Action, ...] = (
     *(
         Action(f"case_{key}", "Case", words, (), hint, "drawn")
         for key, words, hint in (
-            ("design_night", "Add: design ni&ght", "The coldest night; every room calls."),
+            ("design_night", "Add: desi&gn night", "The coldest night; every room calls."),
             ("mild_day", "Add: &mild day", "45 °F or 7 °C; rooms call."),
             ("summer", "Add: &summer", "Rooms rest; hot water alone."),
             ("snowfall", "Add: snow&fall", "Every call, also those switched by hand."),
-            ("morning_showers", "Add: morning sh&owers", "Showers run, all else calls."),
+            ("morning_showers", "Add: m&orning showers", "Showers run, all else calls."),
             ("power_cut", "Add: power &cut", "Nothing electric runs."),
         )
     ),
@@ -228,7 +244,7 @@ TABLE: tuple[Action, ...] = (
     Action(
         "controls_shown",
         "View",
-        "C&ontrol lines",
+        "&Control lines",
         ("Ctrl+Alt+K",),
         "From signals to what they run, from outlets to what they feed.",
         checked=True,
@@ -241,7 +257,7 @@ TABLE: tuple[Action, ...] = (
         "On the board, as numbered.",
         checked=True,
     ),
-    Action("stages_shown", "View", "Sta&ges", ("Ctrl+Alt+G",), "Letters of the work's stage.", checked=True),
+    Action("stages_shown", "View", "St&ages", ("Ctrl+Alt+G",), "Letters of the work's stage.", checked=True),
     Action("us", "View", "&US units", (), "gpm, °F, feet of head.", checked=True, group="units"),
     Action("si", "View", "&SI units", (), "L/s, °C, meters of head.", checked=True, group="units"),
     Action(
@@ -255,33 +271,37 @@ TABLE: tuple[Action, ...] = (
     ),
     Action("look_light", "View", "Li&ght", (), "Ink on paper.", checked=True, group="look"),
     Action("look_dark", "View", "Dar&k", (), "Light lines on a dark board.", checked=True, group="look"),
-    Action("shelf_shown", "View", "S&helf", ("Ctrl+Alt+S",), "The symbols to take from.", checked=True),
+    Action("shelf_shown", "View", "Sh&elf", ("Ctrl+Alt+S",), "The symbols to take from.", checked=True),
     Action("particulars_shown", "View", "&Particulars", ("Ctrl+Alt+P",), "What is selected.", checked=True),
     Action("notes_shown", "View", "&Notes", ("Ctrl+Alt+N",), "The solver's notes.", checked=True),
     Action(
-        "why", "View", "Wh&y this size", ("W",), "The reason, beside what is selected.", "one_item", "board"
+        "why", "Pages", "Wh&y this size", ("W",), "The reason, beside what is selected.", "one_item", "board"
     ),
     Action(
-        "shut_off", "View", "Shut it o&ff", ("Ctrl+Alt+O",), "Valves, drains and steps.", "one_item", "board"
+        "shut_off", "Pages", "Shut it o&ff", ("Ctrl+Alt+O",), "Valves, drains and steps.", "one_item", "board"
     ),
-    Action("size_it", "View", "Si&ze it", (), "What size it should have, and the ones beside.", "one_item"),
-    Action("who_robs", "View", "Who ro&bs it", (), "What takes its flow, by solving again.", "one_item"),
-    Action("pane_punch", "View", "Punch l&ist", ("Ctrl+Alt+F",), "What to stop for, to mend, to consider."),
-    Action("pane_no_flow", "View", "N&o flow", ("Ctrl+Alt+D",), "Where water stands, and where to flush it."),
-    Action("pane_joint", "View", "Next &joint", ("Ctrl+Alt+J",), "What to settle before it is made."),
-    Action("pane_calls", "View", "&Call sheet", ("Ctrl+Alt+C",), "Which call runs what, and who goes short."),
-    Action("pane_time", "View", "&Time", ("Ctrl+Alt+I",), "A day or more, and what happened when."),
-    Action("pane_rooms", "View", "&Rooms", ("Ctrl+Alt+R",), "What each room gets in every case."),
-    Action("pane_sizes", "View", "Si&zes", ("Ctrl+Alt+Z",), "What size, and why."),
+    Action("size_it", "Pages", "Size &it", (), "What size it should have, and the ones beside.", "one_item"),
+    Action("who_robs", "Pages", "Who ro&bs it", (), "What takes its flow, by solving again.", "one_item"),
+    Action("pane_punch", "Pages", "&Punch list", ("Ctrl+Alt+F",), "What to stop for, to mend, to consider."),
     Action(
-        "pane_size_all", "View", "Size a&ll", ("Ctrl+Alt+A",), "Drawn against proposed; take many at once."
+        "pane_no_flow", "Pages", "N&o flow", ("Ctrl+Alt+D",), "Where water stands, and where to flush it."
     ),
-    Action("pane_readings", "View", "R&eadings", ("Ctrl+Alt+E",), "What the gauges said, and what to turn."),
-    Action("pane_remarks", "View", "Re&marks", ("Ctrl+Alt+Q",), "What reviewers wrote, and the answers."),
-    Action("pane_logbook", "View", "&Logbook", ("Ctrl+Alt+L",), "Decisions and their reasons."),
+    Action("pane_joint", "Pages", "Next &joint", ("Ctrl+Alt+J",), "What to settle before it is made."),
+    Action(
+        "pane_calls", "Pages", "&Call sheet", ("Ctrl+Alt+C",), "Which call runs what, and who goes short."
+    ),
+    Action("pane_time", "Pages", "&Time", ("Ctrl+Alt+I",), "A day or more, and what happened when."),
+    Action("pane_rooms", "Pages", "&Rooms", ("Ctrl+Alt+R",), "What each room gets in every case."),
+    Action("pane_sizes", "Pages", "Si&zes", ("Ctrl+Alt+Z",), "What size, and why."),
+    Action(
+        "pane_size_all", "Pages", "&Size all", ("Ctrl+Alt+A",), "Drawn against proposed; take many at once."
+    ),
+    Action("pane_readings", "Pages", "R&eadings", ("Ctrl+Alt+E",), "What the gauges said, and what to turn."),
+    Action("pane_remarks", "Pages", "Re&marks", ("Ctrl+Alt+Q",), "What reviewers wrote, and the answers."),
+    Action("pane_logbook", "Pages", "&Logbook", ("Ctrl+Alt+L",), "Decisions and their reasons."),
     Action(
         "pane_questions",
-        "View",
+        "Pages",
         "&Questions",
         ("Ctrl+Alt+Y",),
         "Who robs whom, what would cure it, what fails.",
@@ -298,13 +318,15 @@ TABLE: tuple[Action, ...] = (
         "drawn",
     ),
     Action(
-        "pane_second", "View", "Secon&d circulator", ("Ctrl+Alt+H",), "Where one would help, if anywhere."
+        "pane_second", "Pages", "Secon&d circulator", ("Ctrl+Alt+H",), "Where one would help, if anywhere."
     ),
-    Action("pane_curves", "View", "C&urves", ("Ctrl+Alt+U",), "Pump and system curves; a second circulator."),
-    Action("pane_working", "View", "&Working", ("Ctrl+Alt+W",), "How a number came about."),
-    Action("pane_shut_off", "View", "Sh&ut-off", ("Ctrl+Alt+T",), "How an item is taken out of service."),
-    Action("next_pane", "View", "Next p&ane", ("F6",), "Shelf, cases, board, notes, particulars."),
-    Action("previous_pane", "View", "Pre&vious pane", ("Shift+F6",), "In reverse order."),
+    Action(
+        "pane_curves", "Pages", "C&urves", ("Ctrl+Alt+U",), "Pump and system curves; a second circulator."
+    ),
+    Action("pane_working", "Pages", "&Working", ("Ctrl+Alt+W",), "How a number came about."),
+    Action("pane_shut_off", "Pages", "S&hut-off", ("Ctrl+Alt+T",), "How an item is taken out of service."),
+    Action("next_pane", "Pages", "Next p&ane", ("F6",), "Shelf, cases, board, notes, particulars."),
+    Action("previous_pane", "Pages", "Pre&vious pane", ("Shift+F6",), "In reverse order."),
     Action(
         "everything",
         "Help",
@@ -313,10 +335,13 @@ TABLE: tuple[Action, ...] = (
         "A few letters, Return: do it or go there.",
     ),
     Action("shortcuts", "Help", "&Keys", ("F1",), "Every key of the window."),
+    Action("about", "Help", "&About Wetside", (), "Versions, licenses, and where the log lies."),
     Action("how_counted", "Help", "How &Wetside counts", ("Shift+F1",), "How the figures are reached."),
 )
 
-MENUS = ("Plant", "Edit", "Insert", "Arrange", "Case", "View", "Help")
+MENUS = ("Plant", "Edit", "Insert", "Arrange", "Case", "View", "Pages", "Help")
+MENU_WORDS = {"Pages": "Pa&ges"}
+"""Titles whose letter to press is not the first."""
 
 AT_SELECTED = (
     "pull",

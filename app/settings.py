@@ -33,6 +33,11 @@ def _is_length(value: Any) -> bool:
     return unit in ("ft", "in", "m", "cm") and number.replace(".", "", 1).isdigit() and float(number) > 0
 
 
+def _is_place(value: Any) -> bool:
+    whole = isinstance(value, list) and all(isinstance(one, int) for one in value)
+    return whole and (not value or (len(value) == 5 and min(value[2:4]) > 0))
+
+
 LOOKS = ("system", "light", "dark")
 QUANTITIES = ("tube", "flow", "velocity", "temperature", "head_loss")
 
@@ -51,6 +56,7 @@ TABLE: tuple[Setting, ...] = (
         "share by which that guess may be off, either way",
         lambda value: isinstance(value, float) and 0.0 < value <= 1.0,
     ),
+    Setting("place", [], "where the window was left: x, y, width, height, whole screen", _is_place),
     Setting("last_used", [], "kinds taken from the shelf, newest first", _is_words),
     Setting("recent", [], "plant files opened or saved, newest first", _is_words),
     Setting(

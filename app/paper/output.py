@@ -69,7 +69,7 @@ def write(papers: Papers | Sheets, out: Path) -> list[Path]:
                 hint = "Delete it, name another file, or print one .pdf"
                 raise Refusal("", f"{target} already there", "no file where a further sheet goes", hint)
         for number, target in enumerate([out, *further]):
-            content = _svg(papers, number) if suffix == "svg" else _png(papers, number)
+            content = svg_of(papers, number) if suffix == "svg" else png_of(papers, number)
             put(content, target.resolve())
         return [out, *further]
     except OSError as error:
@@ -125,7 +125,7 @@ def _pdf(papers: Papers | Sheets) -> bytes:
     return marked(bytes(data.data()), _marks(papers))
 
 
-def _svg(papers: Papers | Sheets, number: int) -> bytes:
+def svg_of(papers: Papers | Sheets, number: int) -> bytes:
     """At 2540 dots an inch a dot is 0.01 mm, so that the sheet's size comes out exact."""
     data = QByteArray()
     buffer = QBuffer(data)
@@ -145,7 +145,7 @@ def _svg(papers: Papers | Sheets, number: int) -> bytes:
     return bytes(data.data())
 
 
-def _png(papers: Papers | Sheets, number: int) -> bytes:
+def png_of(papers: Papers | Sheets, number: int) -> bytes:
     scale = PNG_DPI / INCH
     image = QImage(
         round(papers.sheet.width * scale), round(papers.sheet.height * scale), QImage.Format.Format_RGB32

@@ -107,10 +107,13 @@ class PathBar(QFrame):
         self._words.setText(question.words)
         self.field.setAccessibleName(question.words)
         self.go.setText(question.verb)
-        self.field.setText(question.start)
-        stem = Path(question.start).name.split(".")[0]
-        if not question.opens and stem and not question.start.endswith(os.sep):
-            self.field.setSelection(len(question.start) - len(Path(question.start).name), len(stem))
+        start = _whole(question.start)
+        self.field.setText(start)
+        stem = Path(start).name.split(".")[0]
+        if question.opens:
+            self.field.selectAll()
+        elif stem and not start.endswith(os.sep):
+            self.field.setSelection(len(start) - len(Path(start).name), len(stem))
         self._say("")
         self._offer(question.start)
         self.show()
@@ -198,7 +201,9 @@ class PathBar(QFrame):
     def _offer(self, typed: str) -> None:
         question = self._question
         if question is not None:
-            self._names.setStringList(names_after(typed, question.endings) if typed else list(question.known))
+            folder = os.path.dirname(_whole(question.start))
+            found = names_after(typed, question.endings, folder) if typed else list(question.known)
+            self._names.setStringList(found)
             if self.field.property("wrong"):
                 self._say("")
 
@@ -240,11 +245,14 @@ class PathBar(QFrame):
             super().keyPressEvent(event)
 
 
-def names_after(typed: str, endings: Sequence[str]) -> list[str]:
-    """What may stand in the field: folders first, then files of these endings, each as the user began it."""
+def names_after(typed: str, endings: Sequence[str], base: str = "") -> list[str]:
+    """What may stand in the field: folders first, then files of these endings, each as the user began it.
+
+    What has no folder of its own lies in `base`.
+    """
     folder, slash, stub = typed.rpartition(os.sep)
     try:
-        with os.scandir(Path(folder + slash).expanduser() if slash else Path()) as entries:
+        with os.scandir(Path(base) / Path(folder + slash).expanduser()) as entries:
             found = [
                 (not entry.is_dir(), entry.name)
                 for entry in entries
@@ -259,7 +267,12 @@ def names_after(typed: str, endings: Sequence[str]) -> list[str]:
 def _full(typed: str, start: str) -> Path:
     """A path without a folder lies in the folder one started from."""
     file = Path(typed).expanduser()
-    return file if file.is_absolute() else Path(os.path.dirname(start)) / file
+    return file if file.is_absolute() else Path(os.path.dirname(_whole(start))) / file
+
+
+def _whole(path: str) -> str:
+    """A path from the root, so that nobody need guess where a name lies; a folder keeps its slash."""
+    return path if os.path.isabs(path) else os.path.join(os.getcwd(), path)
 
 
 def _shown(folder: Path) -> str:

@@ -69,7 +69,7 @@ def fill_menus(bar: QMenuBar, table: Actions) -> dict[str, QMenu]:
     """Menus of the table, in its order."""
     menus: dict[str, QMenu] = {}
     for title in actions.MENUS:
-        menu = menus[title] = bar.addMenu(f"&{title}")
+        menu = menus[title] = bar.addMenu(actions.MENU_WORDS.get(title, f"&{title}"))
         menu.setAccessibleName(title)
         for spec in actions.TABLE:
             if spec.menu == title:

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
 from PySide6.QtCore import Qt, SignalInstance
+from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QDialog, QWidget
 
 from app.background import Background
@@ -19,6 +20,7 @@ from app.panels.shelf import shelf_icon
 from app.pens import Palette
 from app.settings import QUANTITIES
 from app.widgets.quick import Entry, QuickBox
+from app.window import printing
 from app.window.chrome import Actions, TopRow
 from app.window.edit_commands import EditCommands, EditPort
 from app.window.files import Files
@@ -32,6 +34,7 @@ if TYPE_CHECKING:
     from app.gestures.hand import DrawingHand
     from app.panels.guide import Guide
     from app.panels.port import Pane
+    from app.window.about_page import AboutPage
     from app.window.counts_page import CountsPage
     from app.window.everything import Everything
     from app.window.frame import Frame
@@ -58,7 +61,7 @@ class WindowPort(EditPort, Protocol):
     quit_asked: SignalInstance
 
     def close(self) -> bool: ...
-    def print_to(self, file: Path) -> None: ...
+    def say(self, text: str) -> None: ...
     def set_look(self, look: str) -> None: ...
     def show_panel(self, name: str, on: bool) -> None: ...
     def go_pane(self, step: int) -> None: ...
@@ -79,6 +82,7 @@ class Commands(EditCommands):
         self._counts: CountsPage | None = None
         self._papers: PapersPage | None = None
         self._guide: Guide | None = None
+        self._about: AboutPage | None = None
 
     def new(self) -> None:
         self._window.files.new()
@@ -109,7 +113,13 @@ class Commands(EditCommands):
         self._window.quit_asked.emit()
 
     def print_sheet(self) -> None:
-        self._window.files.asks.to_print(self._window.print_to)
+        self._window.files.asks.to_print(lambda file: printing.to_file(self._window, file))
+
+    def print_paper(self) -> None:
+        printing.on_paper(self._window, self._above)
+
+    def copy_drawing(self) -> None:
+        printing.on_clipboard(self._window)
 
     def close(self) -> None:
         self._window.close()
@@ -202,18 +212,23 @@ class Commands(EditCommands):
             self._window.board.commit(f"Delete case {name}", delete_case(self._window.document.plant, name))
 
     def fill_recent(self) -> None:
-        """Files opened or saved lately, at the end of the first menu."""
+        """Files opened or saved lately, at the top of the first menu, each with a digit to press."""
         menu = self._window.top.menus["Plant"]
         for action in [a for a in menu.actions() if a.property("recent")]:
             menu.removeAction(action)
             action.deleteLater()
-        for name in self._window.settings.get("recent"):
+        first, names = menu.actions()[0], self._window.settings.get("recent")
+        for number, name in enumerate(names, start=1):
             there = Path(name).is_file()
-            action = menu.addAction(Path(name).name if there else f"{Path(name).name} (not there)")
+            words = Path(name).name.replace("&", "&&") + ("" if there else " (not there)")
+            action = QAction(f"&{number}  {words}", menu)
             action.setToolTip(name if there else f"{name}: moved, renamed or deleted")
             action.setEnabled(there)
             action.setProperty("recent", True)
             action.triggered.connect(lambda _checked=False, name=name: self._window.files.open(Path(name)))
+            menu.insertAction(first, action)
+        if names:
+            menu.insertSeparator(first).setProperty("recent", True)
 
     def fit(self) -> None:
         self._window.board.fit()
@@ -349,6 +364,13 @@ class Commands(EditCommands):
 
             self._keys = KeysPage(self._above)
         _bring_up(self._keys)
+
+    def about(self) -> None:
+        if self._about is None:
+            from app.window.about_page import AboutPage
+
+            self._about = AboutPage(self._above)
+        _bring_up(self._about)
 
     def how_counted(self) -> None:
         if self._counts is None:

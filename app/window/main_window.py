@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, cast
 
 from PySide6.QtCore import QEvent, QPoint, Qt, QTimer, Signal
-from PySide6.QtGui import QCloseEvent, QGuiApplication, QPaintEvent, QResizeEvent
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QGuiApplication, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QApplication,
     QMainWindow,
@@ -35,7 +35,7 @@ from app.widgets import theme
 from app.widgets.measure import scaled
 from app.widgets.message_bar import MessageBar
 from app.widgets.quick import QuickBox
-from app.window import samples, tab_order
+from app.window import dropped, samples, tab_order
 from app.window.chrome import Actions, QuantityRow, TopRow
 from app.window.commands import Commands
 from app.window.files import Files
@@ -45,7 +45,6 @@ from app.window.live_review import LiveReview
 from app.window.panes import Under
 from app.window.port import WindowPort
 from app.window.why import Why
-from core.errors import WetsideError
 from core.plant.model import Item
 from core.vocabulary import KINDS
 
@@ -91,6 +90,7 @@ class Window(QMainWindow):
         self.top = TopRow(self.actions_, self)
         self.quantities = QuantityRow(self.actions_, self)
         self.drawings = samples.Drawings(self.background, self.start, self)
+        self.setAcceptDrops(True)
         self.frame = Frame(self)
         self.setCentralWidget(self.frame)
         self._solved, self._hint, self._zoom = status_labels(self.statusBar())
@@ -303,18 +303,6 @@ class Window(QMainWindow):
         self.start.hide()
         self.hand.take(kind)
 
-    def print_to(self, file: Path) -> None:
-        """The sheet of the case in sight, as PDF, SVG or PNG."""
-        from app.paper import print_plant
-
-        try:
-            solutions = self.live.solutions()
-            written = print_plant(self.document.plant, self.live.solution, file, solutions=solutions)
-        except (WetsideError, OSError) as trouble:
-            self.bar.show_message(f"Not printed. {trouble}")
-            return
-        self._hint.setText(f"Printed {', '.join(each.name for each in written)}")
-
     def show_panel(self, name: str, on: bool) -> None:
         self.actions_[f"{name}_shown"].setChecked(on)
         self.frame.panel(name).setVisible(on)
@@ -386,6 +374,16 @@ class Window(QMainWindow):
             self.background.ask("warm", warm_up)
             self.drawings.ask(self.start.files())
         self.stands.emit()
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        if dropped.plants_in(event.mimeData()):
+            event.acceptProposedAction()
+        elif event.mimeData().hasUrls():
+            self.say("Plant files may be dropped here: *.plant.json")
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        dropped.take(event.mimeData(), self.files.open, self.window_asked.emit)
+        event.acceptProposedAction()
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QApplication
 from app.background import Job
 from app.idle_gc import IdleCollector
 from app.settings import Settings
+from app.window import place
 from app.window.live import Solve
 from app.window.main_window import Window
 
@@ -61,7 +62,7 @@ class Windows(QObject):
         if then is not None:
             window.stands.connect(lambda: then(window))
         if before is None:
-            window.resize(1400, 900)
+            place.put(window, self._settings)
         else:
             window.resize(before.size())
             window.move(before.pos() + STEP)
@@ -121,6 +122,7 @@ class Windows(QObject):
                 window.follow_look(look)
 
     def _closed(self, window: Window) -> None:
+        place.keep(window, self._settings)
         if window in self._windows:
             self._windows.remove(window)
             window.deleteLater()

@@ -499,9 +499,11 @@ def test_recent_files_that_are_gone_are_shown_so(
     window.commands.fill_recent()
     recent = [action for action in window.top.menus["Plant"].actions() if action.property("recent")]
     assert [(one.text(), one.isEnabled()) for one in recent] == [
-        ("shed.plant.json", True),
-        ("gone.plant.json (not there)", False),
+        ("&1  shed.plant.json", True),
+        ("&2  gone.plant.json (not there)", False),
+        ("", True),
     ]
+    assert window.top.menus["Plant"].actions()[0] is recent[0], "first in the menu"
 
 
 # ---- several windows --------------------------------------------------------------------------

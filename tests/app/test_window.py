@@ -21,7 +21,7 @@ from app.background import Background
 from app.document import Document, empty_plant
 from app.pens import DARK, LIGHT
 from app.settings import Settings
-from app.window import panes
+from app.window import panes, printing
 from app.window.commands import Commands
 from app.window.keys_page import key_rows
 from app.window.live import LiveSolve
@@ -382,9 +382,9 @@ def test_the_start_page_offers_samples_and_an_empty_board(
 def test_print_from_the_window(make_window: Callable[..., Window], qtbot: QtBot, tmp_path: Path) -> None:
     window = make_window(FILE)
     qtbot.waitUntil(lambda: not window.live.waiting, timeout=60000)
-    window.print_to(tmp_path / "sheet.pdf")
+    printing.to_file(window, tmp_path / "sheet.pdf")
     assert (tmp_path / "sheet.pdf").read_bytes().startswith(b"%PDF")
-    window.print_to(tmp_path / "sheet.docx")
+    printing.to_file(window, tmp_path / "sheet.docx")
     assert window.bar.text.startswith("Not printed.")
 
 

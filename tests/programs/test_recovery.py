@@ -207,4 +207,4 @@ def look(window):
     assert second.returncode == 0
     assert f"(process {first.pid}) since" in str(said["said"])
     assert "It is shown here to read" in str(said["said"])
-    assert said["buttons"] == ["Try again", "Close"]
+    assert said["buttons"] == ["Try again", "Take it over", "Close"]
