@@ -14,7 +14,7 @@ FILE = file_of("two_heater_clinic")
 
 @pytest.fixture(scope="module")
 def tubes():
-    shed = load(FILE.with_name("potting_shed.plant.json"))
+    shed = load(file_of("potting_shed"))
     return [one for one in size(shed) if one.what == "tube"]
 
 
@@ -48,6 +48,6 @@ def test_the_line_names_the_size_and_each_figure_with_its_limit():
 
 
 def test_what_has_no_limits_has_no_bar():
-    shed = load(FILE.with_name("potting_shed.plant.json"))
+    shed = load(file_of("potting_shed"))
     other = next(one for one in size(shed, ["P-1"]) if one.what == "circulator")
     assert bars(other, "us") == ("", ())
