@@ -207,11 +207,8 @@ class Tap:
 
 @dataclass
 class Standing:
-    """Water that leaves an item at a given temperature, [K]: that of its content.
-
-    `heating` is what the item brings its content meanwhile, [W]; `back` its temperature where it flows
-    backward, None where that is the same.
-    """
+    """Water that leaves an item at a given temperature, [K]: that of its content; `back` where it flows
+    backward, if that is another. `heating` is what the item brings its content meanwhile, [W]."""
 
     item: str
     given: float
