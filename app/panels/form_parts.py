@@ -1,4 +1,4 @@
-"""Small parts of the particulars: the symbol at the head, a thin line, what was typed and not taken."""
+"""Parts of forms: the editor of a row, the symbol at the head, a thin line, what was typed and not taken."""
 
 from __future__ import annotations
 
@@ -9,8 +9,12 @@ from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QToolButton, QVBoxLayout, QWidget
 
+from app.panels import typed
+from app.panels.rows import Row
 from app.pens import Palette
 from app.symbols import paint_kind
+from app.widgets.field import Choice, Editor, Line, Lines, Pick
+from app.widgets.ticks import Ticks
 
 
 class Picture(QWidget):
@@ -28,6 +32,24 @@ class Picture(QWidget):
             painter.setRenderHint(QPainter.RenderHint.Antialiasing)
             paint_kind(painter, self.kind, QRectF(3, 3, 34, 34), self.colours)
             painter.end()
+
+
+def editor_of(row: Row) -> Editor:
+    """What a row is typed into."""
+    editor: Editor
+    if row.shape == "choice":
+        editor = Choice([words for words, _ in row.choices], [value for _, value in row.choices])
+    elif row.shape == "pick":
+        editor = Pick([words for words, _ in row.choices])
+    elif row.shape == "lines":
+        editor = Lines()
+    elif row.shape == "ticks":
+        editor = Ticks([name for name, _ in row.choices], typed.ticks_of, typed.text_of_ticks)
+    else:
+        editor = Line()
+    if not isinstance(editor, Choice) and row.empty:
+        editor.setPlaceholderText(row.empty)
+    return editor
 
 
 def rule(parent: QWidget) -> QFrame:

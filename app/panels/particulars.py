@@ -20,16 +20,15 @@ from PySide6.QtWidgets import (
 )
 
 from app.document import Document
-from app.panels import figures, sheet_rows, typed
+from app.panels import figures, sheet_rows
 from app.panels.as_read import as_read, reading, unit_of
 from app.panels.figure_list import FigureList
-from app.panels.form_parts import NotTaken, Picture, Waiting, fold, heading, rule
+from app.panels.form_parts import NotTaken, Picture, Waiting, editor_of, fold, heading, rule
 from app.panels.joined import JoinedList, joined_rows
 from app.panels.many import counted, many_sections
 from app.panels.rows import Row, Section, item_sections, pipe_sections, text_sections
 from app.pens import Palette
-from app.widgets.field import Choice, Editor, Field, Line, Lines, Pick
-from app.widgets.ticks import Ticks
+from app.widgets.field import Field, Line
 from core.diagram.states import SolvedCase
 from core.errors import Refusal
 from core.plant import systems, texts
@@ -367,20 +366,7 @@ class Particulars(QWidget):
             held[key].editor.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def _field(self, row: Row) -> Field:
-        editor: Editor
-        if row.shape == "choice":
-            editor = Choice([words for words, _ in row.choices], [value for _, value in row.choices])
-        elif row.shape == "pick":
-            editor = Pick([words for words, _ in row.choices])
-        elif row.shape == "lines":
-            editor = Lines()
-        elif row.shape == "ticks":
-            editor = Ticks([name for name, _ in row.choices], typed.ticks_of, typed.text_of_ticks)
-        else:
-            editor = Line()
-        if not isinstance(editor, Choice) and row.empty:
-            editor.setPlaceholderText(row.empty)
-
+        editor = editor_of(row)
         document, subject = self._document, self._typed_for
         field = Field(
             row.name,

@@ -1,11 +1,13 @@
-"""A run in time under the board: lines and bars, answers, moments; a moment shows on the board.
+"""Runs in time under the board: one run with lines, bars, answers, moments; a year; a sweep of two settings.
 
-Gone through in a process beside the window. The answers of the last run are kept in the file, with the
-version of the plant that they are of.
+Gone through in a process beside the window. A moment of a run shows on the board. The answers of the last run
+are kept in the file, with the version of the plant that they are of.
 """
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,22 +16,28 @@ from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import (
     QCheckBox,
     QHBoxLayout,
-    QLabel,
     QPushButton,
+    QSizePolicy,
     QSlider,
     QSplitter,
+    QStackedWidget,
     QToolButton,
     QVBoxLayout,
     QWidget,
 )
 
 from app.panels.port import Pane, PanePort, Sight
+from app.panels.run_form import RunForm
 from app.panels.time_chart import chart_of, drawables, first_chosen, values_at
+from app.panels.time_sweep import SweepPart
 from app.panels.time_told import ToldPages, fresh, version_words, with_run
-from app.widgets.field import Choice, Line
+from app.panels.time_year import YearPart
+from app.widgets.field import Choice, Line, plain_words
+from app.widgets.one_line import OneLine
 from app.widgets.time_lines import TimeLines, write_picture
 from app.worker_process import WorkerProcess
 from core.diagram.timeline import TimeChart
+from core.errors import Refusal
 from core.plant.changes import SetPlant
 from core.plant.run_rules import MOST_HOURS
 from core.simulation.worker_process import Answer, Question
@@ -40,6 +48,7 @@ if TYPE_CHECKING:
 
 MODULE = "core.simulation"
 NONE = "Choose a run or a case, and press Run."
+WHATS = (("One run", "run"), ("A year", "year"), ("A sweep", "sweep"))
 
 
 class TimePane(Pane):
@@ -52,7 +61,7 @@ class TimePane(Pane):
         super().__init__(port, parent)
         self._sight: Sight | None = None
         self._ticket = 0
-        self._asked: tuple[Plant, str] | None = None
+        self._asked: tuple[Plant, str, str] | None = None
         self._looked: tuple[object, ...] = ()
         self.record: Record | None = None
         self.summary: dict[str, Any] | None = None
@@ -86,11 +95,10 @@ class TimePane(Pane):
         self.off.setAccessibleName("Take the moment off the board")
         self.off.setToolTip("The board shows the case again.")
         self.off.clicked.connect(self.leave_moment)
-        self.values = QLabel("", self)
-        self.values.setObjectName("soft")
-        self.values.setWordWrap(True)
-        self.values.setTextFormat(Qt.TextFormat.PlainText)
-        self.told = ToldPages(self)
+        self.values = OneLine(self, soft=True)
+        self.form = RunForm(self.port, self)
+        self.form.renamed.connect(self._renamed)
+        self.told = ToldPages(self.form, self)
         for table in (self.told.moments, self.told.answers):
             table.picked.connect(self._follow_key)
         self.picker = self.told.picker
@@ -113,31 +121,43 @@ class TimePane(Pane):
         split.setStretchFactor(0, 58)
         split.setStretchFactor(1, 42)
         split.setSizes([580, 420])
+        self.year, self.sweep = YearPart(self), SweepPart(self)
+        self.year.table.picked.connect(lambda key: self.port.go_to(key[1]))
+        self.parts = QStackedWidget(self)
+        for part in (split, self.year, self.sweep):
+            self.parts.addWidget(part)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(14, 4, 8, 6)
         whole.setSpacing(3)
         whole.addLayout(self._head())
-        whole.addWidget(split, 1)
+        whole.addWidget(self.parts, 1)
 
     def _head(self) -> QHBoxLayout:
         self.run = Choice([], [], self)
         self.run.setAccessibleName("Run or case")
-        self.run.setMinimumContentsLength(16)
+        self.run.setMinimumContentsLength(5)
+        self.run.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         self.run.committed.connect(self._chosen)
+        self.what = Choice([words for words, _ in WHATS], [key for _, key in WHATS], self)
+        self.what.setAccessibleName("What is gone through")
+        self.what.committed.connect(self._turn)
         self.hours = Line(self)
         self.hours.setAccessibleName("Hours")
-        self.hours.setFixedWidth(56)
+        self.hours.setFixedWidth(66)
+        self.hours.unit = "h"
         self.hours.put("24")
         self.go = QPushButton("Run", self)
         self.go.setToolTip("Go through these hours; the window stays free meanwhile.")
         self.go.clicked.connect(self.begin)
         self.halt = QPushButton("Stop", self)
         self.halt.setEnabled(False)
+        self.halt.hide()
         self.halt.clicked.connect(self.stop)
-        self.state = QLabel("", self)
-        self.state.setMinimumWidth(20)
-        self.keep = QCheckBox("Keep in the file", self)
-        self.keep.setToolTip("The answers, with the version of the plant they are of: one step of undo.")
+        self.state = OneLine(self)
+        self.keep = QCheckBox("Keep", self)
+        self.keep.setToolTip(
+            "Keep the answers in the file, with the version of the plant they are of: one step of undo."
+        )
         self.keep.setChecked(True)
         self.write = QPushButton("Write…", self)
         self.write.setToolTip("The lines as PNG or SVG, every figure as CSV; the name's ending says which.")
@@ -145,9 +165,9 @@ class TimePane(Pane):
         self.write.clicked.connect(self._ask_where)
         head = QHBoxLayout()
         head.setSpacing(6)
+        head.addWidget(self.what)
         head.addWidget(self.run)
         head.addWidget(self.hours)
-        head.addWidget(QLabel("hours", self))
         for button in (self.go, self.halt):
             head.addWidget(button)
         head.addWidget(self.state, 1)
@@ -166,6 +186,8 @@ class TimePane(Pane):
         self._offer(sight.plant)
         if first:
             self._chosen()
+        self.form.show_run(sight.plant, self.run.text_now())
+        self.sweep.offer(sight.plant)
         self._show_told()
         self._draw()
 
@@ -188,6 +210,7 @@ class TimePane(Pane):
         if sight is None:
             return
         raw = next((run for run in sight.plant.runs if run["name"] == self.run.text_now()), {})
+        self.form.show_run(sight.plant, self.run.text_now())
         self.hours.put(f"{float(raw.get('hours', 24.0)):g}")
         if self.record is None or self.record.name != self.run.text_now():
             kept = raw.get("summary")
@@ -197,11 +220,33 @@ class TimePane(Pane):
             self._show_told()
             self._draw()
 
+    def _renamed(self, name: str) -> None:
+        """The run in sight has another name, or another one is to be looked at."""
+        if self._sight is not None:
+            self._offer(self.port.document.plant)
+            number = self.run.findData(name)
+            self.run.setCurrentIndex(max(0, number))
+            self._sight = self._sight._replace(plant=self.port.document.plant)
+            self._chosen()
+
+    def _turn(self) -> None:
+        """One run, a year, or a sweep."""
+        what = self.what.text_now()
+        self.parts.setCurrentIndex([key for _, key in WHATS].index(what))
+        self.hours.setEnabled(what != "year")
+        if self._asked is None:
+            self.state.put("")
+        for widget in (self.keep, self.write):
+            widget.setVisible(what == "run")
+        self.leave_moment()
+        self._draw()
+
     def _forget(self, changes: object) -> None:
         """Another plant altogether: nothing of the last one stays."""
         if changes is None:
             self.stop()
             self.record = self.summary = self._sight = None
+            self.year.data = self.sweep.data = None
             self._looked = ()
             self.run.clear()
             self.lines.show_moment(None)
@@ -218,12 +263,26 @@ class TimePane(Pane):
             self.port.warn("Nothing is piped yet: there is nothing to run.")
             return
         plant, name = with_run(sight.plant, self.run.text_now(), hours)
-        file = self.port.document.file
+        file, what = self.port.document.file, self.what.text_now()
+        folder, vary = str(file.parent) if file else "", tuple[str, ...]()
+        made: Mapping[int, dict[str, Any]] = {}
+        if what == "sweep":
+            try:
+                vary = self.sweep.vary(plant)
+            except Refusal as refusal:
+                self.port.warn(plain_words(refusal))
+                return
+            made = self.sweep.begin((plant, name, hours, vary))
         self._ticket += 1
-        self._asked = (plant, name)
-        self.process.ask(Question(self._ticket, plant, name, hours, str(file.parent) if file else ""))
+        self._asked = (plant, name, what)
+        self.process.ask(Question(self._ticket, plant, name, hours, folder, what, vary, made))
         self._busy(True)
-        self.state.setText(f"0 % of {hours:g} h")
+        self.state.put(self._share_words(0.0))
+
+    def _share_words(self, share: float) -> str:
+        what = self.what.text_now() if self._asked is None else self._asked[2]
+        of = {"run": f"{self.hours.text_now()} h", "year": "12 weeks", "sweep": "the runs"}[what]
+        return f"{100 * share:.0f} % of {of}"
 
     def _hours(self) -> float | None:
         try:
@@ -242,28 +301,37 @@ class TimePane(Pane):
             self._ticket += 1
             self._asked = None
             self.process.ask(Question(self._ticket))
-            self.state.setText("Stopped.")
+            self.state.put("Stopped.")
         self._busy(False)
 
     def _busy(self, on: bool) -> None:
         self.go.setEnabled(not on)
         self.halt.setEnabled(on)
+        self.go.setVisible(not on)
+        self.halt.setVisible(on)
 
     def _take(self, answer: Answer) -> None:
         if answer.ticket != self._ticket or self._asked is None:
             return
         if answer.what == "share":
-            self.state.setText(f"{100 * answer.load:.0f} % of {self.hours.text_now()} h")
+            self.state.put(self._share_words(answer.load))
+            return
+        if answer.what == "sweep":
+            self._take_sweep(*answer.load)
             return
         asked, self._asked = self._asked, None
         self._busy(False)
         if answer.what == "refused":
-            self.state.setText("Not run.")
+            self.state.put("Not run.")
             self.port.warn(answer.load)
+            return
+        self.state.put("")
+        if answer.what == "year":
+            self.year.data = answer.load
+            self._draw()
             return
         self.leave_moment()
         self.record, self.summary = answer.load, answer.load.summary
-        self.state.setText("")
         self._span = (0.0, float(self.record.times[-1]))
         self.slider.blockSignals(True)
         self.slider.setRange(0, int(self._span[1]))
@@ -275,6 +343,17 @@ class TimePane(Pane):
         if self.keep.isChecked():
             self._keep(asked[0], asked[1])
         self._show_told()
+        self._draw()
+
+    def _take_sweep(self, data: dict[str, Any], made: dict[int, dict[str, Any]]) -> None:
+        """What of a sweep is made; it is over once all is."""
+        self.sweep.take(data, made)
+        whole = math.prod(len(one["values"]) for one in data["vary"])
+        if len(made) == whole:
+            self._asked = None
+            self._busy(False)
+            good = sum(row["ok"] for row in data["runs"])
+            self.state.put(f"{good} of {whole} runs keep all limits.")
         self._draw()
 
     def _keep(self, ran: Plant, name: str) -> None:
@@ -293,7 +372,7 @@ class TimePane(Pane):
     def _lament(self, text: str) -> None:
         self._asked = None
         self._busy(False)
-        self.state.setText("Not run.")
+        self.state.put("Not run.")
         self.port.warn(text)
 
     # ---- showing --------------------------------------------------------------------
@@ -315,10 +394,12 @@ class TimePane(Pane):
         sight, record = self._sight, self.record
         if sight is None:
             return
+        self.year.show_year(self.year.data, sight.plant, sight.display)
+        self.sweep.show_map(sight.plant, sight.palette)
         if record is None:
             said = "Run it again to see its lines." if self.summary is not None else NONE
             self.lines.show_chart(TimeChart(empty=said), (0.0, 86400.0), sight.palette, said)
-            self.values.setText("")
+            self.values.put("")
             return
         chart = self._chart(sight, record)
         spoken = "; ".join(values_at(record, *self._picked(), t, sight.display) for t in self._span)
@@ -342,8 +423,7 @@ class TimePane(Pane):
             return
         at = float(t) if isinstance(t, float | int) else self.lines.moment_at
         words = values_at(record, *self._picked(), at if at is not None else self._span[0], sight.display)
-        self.values.setText(words)
-        self.values.setAccessibleName(words)
+        self.values.put(words)
 
     # ---- moments --------------------------------------------------------------------
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
@@ -139,14 +139,19 @@ def answer_rows(data: dict[str, Any], system: str) -> Rows:
     first: dict[str, float] = {}
     for moment in data["moments"]:
         first.setdefault(moment["at"], moment["time_s"])
-    tables = tables_of(data, system)
+    return table_rows(tables_of(data, system), first)
+
+
+def table_rows(tables: Sequence[Sequence[Sequence[str]]], first: Mapping[str, float] | None = None) -> Rows:
+    """Tables one under another; a row whose first cell has a moment in `first` [s] leads there."""
+    known = first or {}
     wide = max((len(row) for table in tables for row in table), default=1)
     rows: list[list[Cell]] = []
     for table in tables:
         rows.append([Cell(text, heavy=True, right=k > 0) for k, text in _padded(table[0], wide)])
         for line in table[1:]:
-            key = ("at", first[line[0]], line[0]) if line[0] in first else ("go", line[0])
-            tip = "Click: its first moment on the board" if line[0] in first else "Click: where it is"
+            key = ("at", known[line[0]], line[0]) if line[0] in known else ("go", line[0])
+            tip = "Click: its first moment on the board" if line[0] in known else "Click: where it is"
             rows.append([Cell(text, right=k > 0, key=key, tip=tip) for k, text in _padded(line, wide)])
     return [Head("") for _ in range(wide)], rows
 

@@ -6,11 +6,10 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QFont, QFontMetrics
+from PySide6.QtGui import QFont, QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
     QHBoxLayout,
-    QLabel,
     QPlainTextEdit,
     QSizePolicy,
     QStackedWidget,
@@ -21,12 +20,13 @@ from PySide6.QtWidgets import (
 
 from app.panels.call_sheet_table import FigureTable
 from app.panels.time_parts import LinePicker, answer_rows, moment_rows
+from app.widgets.field import Choice
+from app.widgets.one_line import OneLine
 
 if TYPE_CHECKING:
     from core.plant.model import Plant
 
-PAGES = ("Moments", "Answers", "Lines", "Taken")
-MOST_WORDS = 72
+PAGES = ("Moments", "Answers", "Lines", "Taken", "Set up")
 HURTS = (
     "Hot water scalds, and pressure, gas and electricity can kill. These are sums, not an approval: local "
     "code and licensed trades decide."
@@ -34,9 +34,9 @@ HURTS = (
 
 
 class ToldPages(QWidget):
-    """Four pages under tabs, the energy above them, what was taken below."""
+    """Pages under tabs, the energy above them, what was taken below; the last is the form of what is run."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, form: QWidget, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.moments = FigureTable("Moments of the run", self)
         self.answers = FigureTable("Answers of the run", self)
@@ -47,11 +47,13 @@ class ToldPages(QWidget):
         self.taken.setAccessibleName("What was taken for the run")
         self.taken.setTabChangesFocus(True)
         self.pages = QStackedWidget(self)
-        for page in (self.moments, self.answers, self.picker, self.taken):
+        for page in (self.moments, self.answers, self.picker, self.taken, form):
             self.pages.addWidget(page)
-        self.energy, self.assumed = (_words(self) for _ in range(2))
-        self.assumed.setObjectName("soft")
+        self.energy, self.assumed = OneLine(self), OneLine(self, soft=True)
         self.tabs = QButtonGroup(self)
+        self.chooser = Choice(list(PAGES), list(PAGES), self)  # stands for the tabs where they have no room
+        self.chooser.setAccessibleName("Page of the run")
+        self.chooser.committed.connect(lambda: self.turn(self.chooser.currentIndex()))
         column = QVBoxLayout(self)
         column.setContentsMargins(10, 0, 0, 0)
         column.setSpacing(2)
@@ -59,7 +61,7 @@ class ToldPages(QWidget):
         column.addWidget(self.energy)
         column.addWidget(self.pages, 1)
         column.addWidget(self.assumed)
-        self.setMinimumWidth(240)
+        self.setMinimumWidth(200)
 
     def _lay_tabs(self) -> QHBoxLayout:
         tabs = QHBoxLayout()
@@ -77,42 +79,62 @@ class ToldPages(QWidget):
             button.setMinimumWidth(QFontMetrics(bold).horizontalAdvance(f"{words}    "))
             self.tabs.addButton(button, number)
             tabs.addWidget(button)
+        tabs.addWidget(self.chooser)
         tabs.addStretch(1)
-        self.tabs.idClicked.connect(self.pages.setCurrentIndex)
+        self.tabs.idClicked.connect(self.turn)
         return tabs
+
+    def turn(self, number: int) -> None:
+        """Show a page."""
+        self.tabs.button(number).setChecked(True)
+        self.chooser.setCurrentIndex(number)
+        self.pages.setCurrentIndex(number)
+        self._say()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        wanted = sum(button.minimumWidth() + 8 for button in self.tabs.buttons())
+        narrow = wanted > self.width() - 10
+        for button in self.tabs.buttons():
+            button.setVisible(not narrow)
+        self.chooser.setVisible(narrow)
+
+    def _say(self) -> None:
+        """What was used and taken stands beside the answers, not beside the form of the next run."""
+        for words in (self.energy, self.assumed):
+            words.setVisible(bool(words.whole) and self.pages.currentIndex() < len(PAGES) - 1)
 
     def clear(self) -> None:
         """Nothing to tell."""
         for table in (self.moments, self.answers):
             table.show_rows((), [])
         for words in (self.energy, self.assumed):
-            words.setText("")
+            words.put("")
         self.taken.setPlainText("")
-        self.tabs.button(3).setText(PAGES[3])
+        self._count(0)
+        self._say()
+
+    def _count(self, cautions: int) -> None:
+        words = f"{PAGES[3]} {cautions}" if cautions else PAGES[3]
+        self.tabs.button(3).setText(words)
+        self.chooser.setItemText(3, words)
 
     def show_run(self, data: dict[str, Any], system: str, starts: float, thinned: int) -> None:
         """A summary; time 0 lies `starts` [s] after Monday 00:00, one moment of `thinned` was kept."""
         from core.simulation.answers import energy_words
 
-        self.energy.setText(f"{data['hours']:g} h: {energy_words(data, system)}")
+        self.energy.put(f"{data['hours']:g} h: {energy_words(data, system)}")
         self.moments.show_rows(*moment_rows(data, system, starts))
         self.answers.show_rows(*answer_rows(data, system))
         cautions = list(data["cautions"])
         if thinned > 1:
             cautions.append(f"of this long run one moment in {thinned} is kept for lines and CSV")
         self.taken.setPlainText("\n".join([*cautions, "", HURTS]))
-        self.tabs.button(3).setText(f"{PAGES[3]} {len(cautions)}")
-        first = cautions[0] if cautions else ""
-        first = f"{first[: MOST_WORDS - 2]}…" if len(first) > MOST_WORDS else f"{first}."
-        self.assumed.setText(f"Taken: {first} See Taken. Local code and licensed trades decide.")
-        self.assumed.setToolTip(self.taken.toPlainText())
-
-
-def _words(parent: QWidget) -> QLabel:
-    label = QLabel("", parent)
-    label.setWordWrap(True)
-    label.setTextFormat(Qt.TextFormat.PlainText)
-    return label
+        self._count(len(cautions))
+        first = f"{cautions[0]}. " if cautions else ""
+        words = f"Local code and licensed trades decide. Taken: {first}See Taken."
+        self.assumed.put(words, self.taken.toPlainText())
+        self._say()
 
 
 def version_words(plant: Plant, data: dict[str, Any]) -> str:

@@ -16,6 +16,7 @@ MINUTES = (1, 2, 5, 10, 15, 30, 60, 120, 180, 360, 720, 1440, 2880, 10080, 40320
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 TICK_ROOM = 62.0  # [u] from tick to tick, at a text of 10
 BAR, BAR_GAP = 0.75, 0.6  # of the text's size
+BARS_SHARE = 0.4  # of the height that bars take at most; what is left out is counted
 POINTS = 240  # pieces that a line is cut into before its least and most are taken
 
 
@@ -125,6 +126,10 @@ def _value(point: tuple[float, float]) -> float:
 def lay_out_time(chart: TimeChart, area: Box, measure: Measure, size: float = 10.0) -> TimePlot:
     """Lay bands and bars out in an area, their frames one under another, with texts of a size [u]."""
     step = (BAR + BAR_GAP) * size
+    fit = max(1, int(BARS_SHARE * area.height / step))
+    if len(chart.bars) > fit:
+        others = Bar(f"and {len(chart.bars) - fit + 1} more", ())
+        chart = replace(chart, bars=(*chart.bars[: fit - 1], others))
     low = area.y1 - step * len(chart.bars)
     bands = chart.bands or (Band("", ()),)
     high = (low - area.y0) / len(bands)

@@ -23,7 +23,7 @@ TELL_EVERY = 0.15  # [s]
 class Question:
     """Which run is wanted: its name in the plant, hours, and the folder its weather lies in.
 
-    `what` is "run", "year" (hours are not asked) or "sweep": then `vary` says what, as `read_varied` reads it,
+    `what` is "run", "year" (hours are not asked) or "sweep": `vary` then says what, as `read_varied` does,
     and `made` which runs are made already, by number.
     """
 
