@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from app.panels.guess_text import SIGN
 from app.panels.rows import Row
 from core import units
 from core.errors import Refusal
+from core.plant.changes import Change
+from core.plant.edits import Draft
 from core.plant.model import Plant
 from core.vocabulary import spellings
 
@@ -51,6 +55,14 @@ def as_read(row: Row, plant: Plant, text: str) -> str:
             value, *row.dimensions, system=plant.units, bare=unit_of(row, plant)
         ).strip()
     return f"{sign}{read} {within} {rest.strip()}".strip() if within else f"{sign}{read}"
+
+
+def together(plant: Plant, typed: Iterable[tuple[Row, str]]) -> list[Change]:
+    """What several typed texts change, one after the other."""
+    draft = Draft(plant)
+    for row, text in typed:
+        draft.do(*row.write(draft.plant, as_read(row, draft.plant, text)))
+    return draft.changes
 
 
 def reading(row: Row, plant: Plant, text: str) -> str:

@@ -1,4 +1,4 @@
-"""Parts of forms: the editor of a row, the symbol at the head, a thin line, what was typed and not taken."""
+"""Small parts of the particulars: the symbol at the head, a thin line, what was typed and not taken."""
 
 from __future__ import annotations
 
@@ -7,14 +7,13 @@ from typing import NamedTuple
 
 from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent
-from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QToolButton, QVBoxLayout, QWidget
 
-from app.panels import typed
-from app.panels.rows import Row
 from app.pens import Palette
 from app.symbols import paint_kind
-from app.widgets.field import Choice, Editor, Line, Lines, Pick
-from app.widgets.ticks import Ticks
+from core.plant import systems
+from core.plant.changes import Change
+from core.plant.model import Plant
 
 
 class Picture(QWidget):
@@ -34,22 +33,38 @@ class Picture(QWidget):
             painter.end()
 
 
-def editor_of(row: Row) -> Editor:
-    """What a row is typed into."""
-    editor: Editor
-    if row.shape == "choice":
-        editor = Choice([words for words, _ in row.choices], [value for _, value in row.choices])
-    elif row.shape == "pick":
-        editor = Pick([words for words, _ in row.choices])
-    elif row.shape == "lines":
-        editor = Lines()
-    elif row.shape == "ticks":
-        editor = Ticks([name for name, _ in row.choices], typed.ticks_of, typed.text_of_ticks)
-    else:
-        editor = Line()
-    if not isinstance(editor, Choice) and row.empty:
-        editor.setPlaceholderText(row.empty)
-    return editor
+class Head(QWidget):
+    """What is shown: its symbol, its name, a remark."""
+
+    def __init__(self, palette: Palette, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.picture = Picture(self)
+        self.picture.colours = palette
+        self._title = QLabel(self)
+        self._title.setObjectName("title")
+        font = self._title.font()
+        font.setPointSizeF(font.pointSizeF() * 1.25)
+        self._title.setFont(font)
+        self._remark = QLabel(self)
+        self._remark.setObjectName("soft")
+        self._remark.setWordWrap(True)
+        words = QVBoxLayout()
+        words.setSpacing(0)
+        words.addWidget(self._title)
+        words.addWidget(self._remark)
+        line = QHBoxLayout(self)
+        line.setContentsMargins(14, 10, 14, 8)
+        line.setSpacing(10)
+        line.addWidget(self.picture)
+        line.addLayout(words, 1)
+
+    def tell(self, kind: str, title: str, remark: str) -> None:
+        """A kind's symbol (none for ""), a title, what is said beside it."""
+        self.picture.kind = kind
+        self.picture.setVisible(bool(kind))
+        self.picture.update()
+        self._title.setText(title)
+        self._remark.setText(remark)
 
 
 def rule(parent: QWidget) -> QFrame:
@@ -186,3 +201,27 @@ class Waiting(QWidget):
             self._column.addWidget(button)
         if len(others) > self.MOST:
             self._column.addWidget(QLabel(f"and {len(others) - self.MOST} more", self))
+
+
+class SystemButtons(QWidget):
+    """Add a system; delete those that no pipe belongs to."""
+
+    def __init__(self, plant: Plant, do: Callable[[str, Callable[[Plant], list[Change]]], None]) -> None:
+        super().__init__()
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(6)
+        add = QPushButton("Add a system")
+        add.clicked.connect(lambda: do("Add a system", systems.add))
+        left = Qt.AlignmentFlag.AlignLeft
+        column.addWidget(add, 0, left)
+        held = {pipe.system for pipe in plant.pipes.values()}
+        idle = [name for name in plant.systems if name not in held]
+        for name in idle if len(plant.systems) > 1 else ():
+            short = self.fontMetrics().elidedText(name, Qt.TextElideMode.ElideRight, 150)
+            drop = QPushButton(f"Delete {short}")
+            drop.setToolTip(f"No pipe belongs to {name}.")
+            drop.clicked.connect(
+                lambda _=False, name=name: do(f"Delete {name}", lambda p: systems.delete(p, name))
+            )
+            column.addWidget(drop, 0, left)

@@ -9,21 +9,14 @@ from collections.abc import Callable
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QShowEvent
-from PySide6.QtWidgets import (
-    QFrame,
-    QHBoxLayout,
-    QLabel,
-    QPushButton,
-    QScrollArea,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from app.document import Document
 from app.panels import figures, sheet_rows
-from app.panels.as_read import as_read, reading, unit_of
+from app.panels.as_read import as_read, reading, together, unit_of
+from app.panels.editors import editor_of
 from app.panels.figure_list import FigureList
-from app.panels.form_parts import NotTaken, Picture, Waiting, editor_of, fold, heading, rule
+from app.panels.form_parts import Head, NotTaken, SystemButtons, Waiting, fold, heading, rule
 from app.panels.joined import JoinedList, joined_rows
 from app.panels.many import counted, many_sections
 from app.panels.rows import Row, Section, item_sections, pipe_sections, text_sections
@@ -31,9 +24,9 @@ from app.pens import Palette
 from app.widgets.field import Field, Line
 from core.diagram.states import SolvedCase
 from core.errors import Refusal
-from core.plant import systems, texts
+from core.plant import texts
 from core.plant.changes import Change
-from core.plant.edits import Draft, rename
+from core.plant.edits import rename
 from core.plant.model import Plant
 from core.vocabulary import KINDS
 
@@ -68,34 +61,16 @@ class Particulars(QWidget):
         self.waiting = Waiting(self)
         self.waiting.wanted.connect(self.go_to)
         self.waiting.restored.connect(self._make_anew)
-        self._picture = Picture(self)
-        self._picture.colours = palette
-        self._title = QLabel(self)
-        self._title.setObjectName("title")
-        font = self._title.font()
-        font.setPointSizeF(font.pointSizeF() * 1.25)
-        self._title.setFont(font)
-        self._remark = QLabel(self)
-        self._remark.setObjectName("soft")
-        self._remark.setWordWrap(True)
+        self._head = Head(palette, self)
         self._scroll = QScrollArea(self)
         self._scroll.setWidgetResizable(True)
         self._scroll.setFrameShape(QFrame.Shape.NoFrame)
         self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        words = QVBoxLayout()
-        words.setSpacing(0)
-        words.addWidget(self._title)
-        words.addWidget(self._remark)
-        head = QHBoxLayout()
-        head.setContentsMargins(14, 10, 14, 8)
-        head.setSpacing(10)
-        head.addWidget(self._picture)
-        head.addLayout(words, 1)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
-        column.addLayout(head)
+        column.addWidget(self._head)
         column.addWidget(rule(self))
         column.addWidget(self.waiting)
         column.addWidget(self._scroll, 1)
@@ -137,7 +112,7 @@ class Particulars(QWidget):
             self.refresh()
 
     def show_palette(self, palette: Palette) -> None:
-        self._picture.colours = palette
+        self._head.picture.colours = palette
         self.update()
 
     def field(self, key: str) -> Field:
@@ -251,7 +226,8 @@ class Particulars(QWidget):
         for section in self._sections()[1:]:
             self._add_section(column, section)
         if not name and not self._document.selection:
-            self._add_system_buttons(column)
+            column.addSpacing(8)
+            column.addWidget(SystemButtons(self._document.plant, self._do))
         column.addStretch(1)
         # Order of life: the old form goes only after its signals are done.
         old = self._scroll.takeWidget()
@@ -401,8 +377,7 @@ class Particulars(QWidget):
             if not waiting:
                 raise
             try:
-                draft = self._together(typed)
-                self._document.do(words, draft)
+                self._document.do(words, together(self._document.plant, typed))
             except Refusal:
                 raise alone from None
             return
@@ -418,33 +393,6 @@ class Particulars(QWidget):
             return f"{many} things"
         return "a text" if texts.number_of(self.subject) is not None else self.subject or "the sheet"
 
-    def _together(self, typed: list[tuple[Row, str]]) -> list[Change]:
-        draft = Draft(self._document.plant)
-        for row, text in typed:
-            draft.do(*row.write(draft.plant, as_read(row, draft.plant, text)))
-        return draft.changes
-
-    def _add_system_buttons(self, column: QVBoxLayout) -> None:
-        line = QVBoxLayout()
-        line.setSpacing(6)
-        add = QPushButton("Add a system")
-        add.clicked.connect(lambda: self._do("Add a system", systems.add))
-        left = Qt.AlignmentFlag.AlignLeft
-        line.addWidget(add, 0, left)
-        plant = self._document.plant
-        held = {pipe.system for pipe in plant.pipes.values()}
-        idle = [name for name in plant.systems if name not in held]
-        for name in idle if len(plant.systems) > 1 else ():
-            short = self.fontMetrics().elidedText(name, Qt.TextElideMode.ElideRight, 150)
-            drop = QPushButton(f"Delete {short}")
-            drop.setToolTip(f"No pipe belongs to {name}.")
-            drop.clicked.connect(
-                lambda _=False, name=name: self._do(f"Delete {name}", lambda p: systems.delete(p, name))
-            )
-            line.addWidget(drop, 0, left)
-        column.addSpacing(8)
-        column.addLayout(line)
-
     def _do(self, words: str, make: Callable[[Plant], list[Change]]) -> None:
         try:
             self._document.do(words, make(self._document.plant))
@@ -456,22 +404,16 @@ class Particulars(QWidget):
     def _show_head(self) -> None:
         plant, name = self._document.plant, self.subject
         many = len(self._document.selection)
-        self._picture.kind = plant.items[name].kind if name in plant.items else ""
-        self._picture.setVisible(bool(self._picture.kind))
-        self._picture.update()
         if many > 1:
-            self._title.setText(f"{many} selected")
-            self._remark.setText(counted(plant, sorted(self._document.selection)))
+            self._head.tell("", f"{many} selected", counted(plant, sorted(self._document.selection)))
         elif texts.number_of(name) is not None:
-            self._title.setText("Text")
-            self._remark.setText("Words of your own on the board")
+            self._head.tell("", "Text", "Words of your own on the board")
         elif name:
-            self._title.setText(name)
-            self._remark.setText(figures.remark(plant, name, self.zone_of(name)))
+            kind = plant.items[name].kind if name in plant.items else ""
+            self._head.tell(kind, name, figures.remark(plant, name, self.zone_of(name)))
         else:
-            self._title.setText(plant.title or "Untitled plant")
             counts = f"{len(plant.items)} items, {len(plant.pipes)} pipes"
-            self._remark.setText(f"The sheet: {counts}")
+            self._head.tell("", plant.title or "Untitled plant", f"The sheet: {counts}")
 
     def figure_rows(self) -> figures.Keyed:
         plant, name = self._document.plant, self.subject

@@ -10,7 +10,8 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QScrollA
 
 from app.panels import run_rows
 from app.panels.as_read import as_read, reading, unit_of
-from app.panels.form_parts import editor_of, fold, heading
+from app.panels.editors import editor_of
+from app.panels.form_parts import fold, heading
 from app.panels.port import PanePort
 from app.panels.rows import Row, Section
 from app.widgets.field import Field, Line
