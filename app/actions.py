@@ -134,7 +134,7 @@ TABLE: tuple[Action, ...] = (
     Action(
         "select_kind", "Edit", "Select the &kind", ("Ctrl+Shift+K",), "All of one kind.", "selected", "board"
     ),
-    Action("find", "Edit", "&Find a tag", ("Ctrl+F",), "Type a tag and go there."),
+    Action("find", "Edit", "&Find", ("Ctrl+F",), "A tag, note, command or help; Return goes there."),
     Action(
         "insert", "Insert", "&Insert by name…", ("I",), "Type a name, Return takes it.", "always", "board"
     ),

@@ -1,4 +1,4 @@
-"""The shelf: every kind as a small drawing, in groups, the recently used on top, then assemblies by name.
+"""The shelf: every kind as a small drawing and its name, in groups, the recently used on top; assemblies.
 
 Search as you type. Takes; places nothing.
 """
@@ -15,7 +15,6 @@ from PySide6.QtWidgets import (
     QFrame,
     QLabel,
     QLineEdit,
-    QListView,
     QListWidget,
     QListWidgetItem,
     QScrollArea,
@@ -28,17 +27,15 @@ from app.pens import Palette
 from app.symbols import group_icon, icon
 from app.widgets.measure import scaled
 from core.vocabulary import GROUPS, KINDS
-from core.vocabulary.trade_words import named_by
+from core.vocabulary.trade_words import named_by, nothing_by
 
-ICON, CELL, COLUMNS = 22, 32, 5
+ICON, ROW = 22, 25
 DRAWN = QSize(52, 34)
 """Of an assembly."""
-LAST_USED = 5
+LAST_USED = 3
 LAST, ASSEMBLIES = "recently used", "assemblies"
 KIND = Qt.ItemDataRole.UserRole
 
-
-NOTHING = "Nothing on the shelf fits. Try another word of the trade, or look through the groups."
 
 _ICONS: dict[tuple[str, int, int], QIcon] = {}
 
@@ -66,7 +63,7 @@ def _of_kind(kind: str, called: str = "") -> Entry:
 
 
 class _ShelfList(QListWidget):
-    """Small drawings in a grid, or rows with names beside them when `named`."""
+    """Small drawings, each with its name beside it."""
 
     taken = Signal(str)
     dropped = Signal(str)
@@ -74,9 +71,8 @@ class _ShelfList(QListWidget):
     told = Signal(str)
     """Name of what the pointer or the keyboard is on."""
 
-    def __init__(self, name: str, named: bool, parent: QWidget) -> None:
+    def __init__(self, name: str, parent: QWidget) -> None:
         super().__init__(parent)
-        self._named = named
         self.empty = QLabel(self)
         """What stands in it while it holds nothing."""
         self.empty.setObjectName("soft")
@@ -84,19 +80,13 @@ class _ShelfList(QListWidget):
         self.empty.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         self.setAccessibleName(name)
         self.setFrameShape(QFrame.Shape.NoFrame)
-        self._icon, self._cell = scaled(self, ICON), scaled(self, CELL)
+        self._icon = scaled(self, ICON)
         self.setIconSize(QSize(self._icon, self._icon))
-        self._high = self._cell - 4 if named else self._cell
+        self._high = scaled(self, ROW)
         self.least = 0  # symbols that there is room for, even while it holds fewer
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setTextElideMode(Qt.TextElideMode.ElideRight)
-        if not named:
-            self.setViewMode(QListView.ViewMode.IconMode)
-            self.setMovement(QListView.Movement.Static)
-            self.setResizeMode(QListView.ResizeMode.Adjust)
-            self.setGridSize(QSize(self._cell, self._cell))
-        # Last: a view whose movement is static switches dragging off.
         self.setDragEnabled(True)
         self.setDragDropMode(QAbstractItemView.DragDropMode.DragOnly)
         self.itemClicked.connect(self._take)
@@ -115,13 +105,13 @@ class _ShelfList(QListWidget):
         held = self.current()
         self.clear()
         for entry in entries:
-            row = QListWidgetItem(entry.title if self._named else "")
+            row = QListWidgetItem(entry.title)
             if palette is not None:
                 row.setIcon(shelf_icon(entry.value, palette, self._icon))
             row.setData(KIND, entry.value)
             row.setData(Qt.ItemDataRole.AccessibleTextRole, entry.title)
             row.setToolTip(f"{entry.title}: {entry.hint}" if entry.hint else entry.title)
-            row.setSizeHint(QSize(60 if self._named else self._cell, self._high))
+            row.setSizeHint(QSize(60, self._high))
             self.addItem(row)
             if entry.value == held:
                 self.setCurrentItem(row)
@@ -130,8 +120,7 @@ class _ShelfList(QListWidget):
 
     def fit_height(self) -> None:
         """As high as its rows: the shelf scrolls as a whole."""
-        across = 1 if self._named else max(self.contentsRect().width() // self._cell, 1)
-        rows = max(-(-max(self.count(), self.least) // across), 1)
+        rows = max(self.count(), self.least, 1)
         self.setFixedHeight(rows * self._high + 4)
 
     def resizeEvent(self, event: object) -> None:
@@ -219,7 +208,7 @@ class Shelf(QWidget):
         self._groups: dict[str, tuple[QLabel, _ShelfList]] = {}
         for name in ("found", LAST, *GROUPS, ASSEMBLIES):
             self._add_group(inner, name)
-        self._nothing = QLabel(NOTHING, inner)
+        self._nothing = QLabel(inner)
         self._nothing.setObjectName("soft")
         self._nothing.setWordWrap(True)
         self._column.addWidget(self._nothing)
@@ -244,7 +233,7 @@ class Shelf(QWidget):
         heading.setObjectName("heading")
         heading.setContentsMargins(2, 6, 0, 0)
         heading.setWordWrap(True)
-        kinds = _ShelfList(heading.text(), name in ("found", ASSEMBLIES), inner)
+        kinds = _ShelfList(heading.text(), inner)
         if name == LAST:  # its room stays the same from the first symbol used to the last
             kinds.least = LAST_USED
             kinds.empty.setText("Symbols you have used are listed here.")
@@ -312,6 +301,7 @@ class Shelf(QWidget):
             seen = bool(shown[name]) or (name == LAST and not words)
             heading.setVisible(seen)
             kinds.setVisible(seen)
+        self._nothing.setText(nothing_by(words))
         self._nothing.setVisible(bool(words) and not found)
 
     def _take_first(self) -> None:

@@ -23,8 +23,14 @@ class QuickBox(QFrame):
     closed = Signal()
 
     def __init__(
-        self, title: str, parent: QWidget, nothing: str = "Nothing fits.", most: int = ROWS, wide: int = 280
+        self,
+        title: str,
+        parent: QWidget,
+        nothing: Callable[[str], str] = lambda _text: "Nothing fits.",
+        most: int = ROWS,
+        wide: int = 280,
     ) -> None:
+        """`nothing` says what stands there where nothing fits what is typed."""
         super().__init__(parent)
         self._most, self._wide = most, wide
         self._room = parent
@@ -40,7 +46,8 @@ class QuickBox(QFrame):
         self.rows.setFrameShape(QFrame.Shape.NoFrame)
         self.rows.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.rows.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self._nothing = QLabel(nothing, self)
+        self._said = nothing
+        self._nothing = QLabel(self)
         self._nothing.setObjectName("soft")
         self._nothing.setWordWrap(True)
         column = QVBoxLayout(self)
@@ -74,6 +81,7 @@ class QuickBox(QFrame):
                 row.setIcon(icon)
             row.setData(VALUE, value)
             self.rows.addItem(row)
+        self._nothing.setText(self._said(self.field.text()))
         self._nothing.setVisible(not self.rows.count())
         self.rows.setVisible(bool(self.rows.count()))
         if self.rows.count():

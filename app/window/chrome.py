@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QStringListModel, Qt, Signal
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
@@ -23,6 +23,9 @@ from PySide6.QtWidgets import (
 from app import actions
 from app.settings import QUANTITIES
 from app.widgets.measure import scaled
+
+FOUND = 40
+"""Most that the find box lists."""
 
 
 class Actions:
@@ -79,58 +82,55 @@ def fill_menus(bar: QMenuBar, table: Actions) -> dict[str, QMenu]:
     return menus
 
 
+Found = tuple[str, str]
+"""What is done or gone to, and the words that say so."""
+
+
 class FindBox(QLineEdit):
-    """Type a tag, Return goes there. Emits `found` with the id, or `missed` with words about it."""
+    """Type a few letters: a tag, a note, a command, a heading of Help; Return takes the first, arrows others.
+
+    Emits `found` with what was chosen, or `missed` with words about it. `search` is put in by the window.
+    """
 
     found = Signal(str)
     missed = Signal(str)
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
-        self.setPlaceholderText("Find a tag, e.g. P-1")
-        self.setAccessibleName("Find a tag")
-        self.setToolTip("Find a tag, label or kind; Return goes there (Ctrl+F)")
+        self.search: Callable[[str], Sequence[Found]] = lambda _text: ()
+        self.setPlaceholderText("Find anything")
+        self.setAccessibleName("Find a tag, note, command or help")
+        self.setToolTip("Find a tag, label, note, command or heading of Help; Return goes there (Ctrl+F)")
         self.setFixedWidth(scaled(self, 150))
-        self._ids: dict[str, str] = {}
+        self._values: dict[str, str] = {}
         self._model = QStringListModel(self)
         completer = QCompleter(self._model, self)
-        completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
-        completer.setFilterMode(Qt.MatchFlag.MatchContains)
+        completer.setCompletionMode(QCompleter.CompletionMode.UnfilteredPopupCompletion)
+        completer.setMaxVisibleItems(12)
         completer.activated.connect(self._go)
         if (popup := completer.popup()) is not None:
-            popup.setMinimumWidth(320)
+            popup.setMinimumWidth(scaled(self, 420))
         self.setCompleter(completer)
+        self.textEdited.connect(self._offer)
         self.returnPressed.connect(lambda: self._go(self.text()))
 
-    def offer(self, things: Iterable[tuple[str, str]]) -> None:
-        """Ids and what they are called."""
-        self._ids = {f"{name}  {label}" if label else name: name for name, label in things}
-        self._model.setStringList(list(self._ids))
+    def _offer(self, text: str) -> None:
+        """What there is for the letters so far."""
+        found = list(self.search(text))[:FOUND] if text.strip() else []
+        self._values = {words: value for value, words in found}
+        self._model.setStringList(list(self._values))
+        if found and self.hasFocus():
+            self.completer().complete()
 
     def _go(self, text: str) -> None:
-        name = self._ids.get(text) or self._nearest(text.strip())
-        if name is not None:
+        if not (value := self._values.get(text, "")):
+            value = next((value for value, _ in self.search(text)), "") if text.strip() else ""
+        if value:
             self.clear()
-            self.found.emit(name)
+            self.found.emit(value)
         elif text.strip():
-            self.missed.emit(f"No tag, label or kind like {text.strip()} on this sheet")
+            self.missed.emit(f"No tag, note, command or help like {text.strip()}")
             self.selectAll()
-
-    def _nearest(self, text: str) -> str | None:
-        wanted = text.lower()
-        if not wanted:
-            return None
-        names = list(self._ids.items())
-        for test in (
-            lambda shown, name: name.lower() == wanted,
-            lambda shown, name: name.lower().startswith(wanted),
-            lambda shown, name: shown[len(name) :].strip().lower().startswith(wanted),
-            lambda shown, name: wanted in shown.lower(),
-        ):
-            for shown, name in names:
-                if test(shown, name):
-                    return name
-        return None
 
 
 class TopRow(QWidget):

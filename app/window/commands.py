@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partialmethod
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol, cast
 
 from PySide6.QtCore import Qt, SignalInstance
 from PySide6.QtGui import QAction
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from app.gestures.hand import DrawingHand
     from app.panels.guide import Guide
     from app.panels.port import Pane
+    from app.panels.questions import QuestionsPane
     from app.window.about_page import AboutPage
     from app.window.counts_page import CountsPage
     from app.window.everything import Everything
@@ -304,7 +305,9 @@ class Commands(EditCommands):
 
     def who_robs(self) -> None:
         for name in self._window.document.selection:
-            self._window.open_pane("questions", name).focus_first()
+            pane = cast("QuestionsPane", self._window.open_pane("questions", name))
+            pane.focus_first()
+            pane.ask_now()
 
     def next_pane(self) -> None:
         self._window.go_pane(1)
@@ -346,11 +349,22 @@ class Commands(EditCommands):
 
     def everything(self) -> None:
         """A box of all commands with their keys; a few letters find tags, notes and help too."""
+        self._all().ask()
+
+    def _all(self) -> Everything:
         if self._palette is None:
             from app.window.everything import Everything
 
             self._palette = Everything(self._window, self.how_counted_at)
-        self._palette.ask()
+        return self._palette
+
+    def found(self, text: str) -> list[tuple[str, str]]:
+        """What the find box lists for some letters: what is on the sheet first, then commands and help."""
+        return [(value, words) for value, words, _ in self._all().search(text, sheet_first=True)]
+
+    def take_found(self, value: str) -> None:
+        """Do or go to what was chosen in the find box."""
+        self._all().take(value)
 
     def how_counted_at(self, heading: str) -> None:
         """Help, at one of its headings."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from typing import Protocol
 
@@ -44,25 +45,35 @@ class Everything:
 
     def __init__(self, window: SearchedWindow, help_at: Callable[[str], object]) -> None:
         self._window, self._help_at = window, help_at
-        nothing = "No command, tag, note or heading of Help has these letters."
+
+        def nothing(_text: str) -> str:
+            return "No command, tag, note or heading of Help has these letters."
+
         self.box = QuickBox("Commands, tags, notes, help", window.board, nothing, most=300, wide=440)
-        self.box.taken.connect(self._do)
+        self.box.taken.connect(self.take)
         self.box.closed.connect(window.board.view.setFocus)
 
     def ask(self) -> None:
         self.box.ask(self.search)
 
-    def search(self, text: str) -> Sequence[Entry]:
-        """Commands in the order of the menus; with letters all that has each of the words, best first."""
+    def search(self, text: str, sheet_first: bool = False) -> Sequence[Entry]:
+        """Commands in the order of the menus; with letters all that has each of the words, best first.
+
+        `sheet_first`: of equally good ones, what is on the sheet comes before commands.
+        """
         wanted = text.lower().split()
         if not wanted:
             return list(self._commands())
         found = []
-        for order, (value, words, _) in enumerate([*self._commands(), *self._things(), *self._told()]):
+        sources = [self._commands(), self._things(), self._told()]
+        if sheet_first:
+            sources = [sources[1], sources[0], sources[2]]
+        for order, (value, words, _) in enumerate(entry for source in sources for entry in source):
             said = words.lower()
             if all(word in said for word in wanted):
                 begins = said.startswith(wanted[0]) or f" {wanted[0]}" in said
-                exact = said.split("  ")[0].split(":")[-1].strip() == " ".join(wanted)
+                parts = {part.strip() for part in re.split(r"  |:|,", said)}
+                exact = " ".join(wanted) in parts
                 found.append((not exact, not begins, order, value, words))
         return [(value, words, None) for _, _, _, value, words in sorted(found)]
 
@@ -96,7 +107,8 @@ class Everything:
         for section in SECTIONS:
             yield f"help {section.title}", f"Help: {TITLE}, {section.title}", None
 
-    def _do(self, value: str) -> None:
+    def take(self, value: str) -> None:
+        """Do, or go to, one of the values found."""
         what, _, name = value.partition(" ")
         board = self._window.board
         board.view.setFocus(Qt.FocusReason.OtherFocusReason)

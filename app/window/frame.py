@@ -91,7 +91,7 @@ class Frame(QWidget):
     def share_out(self) -> None:
         """Shelf and particulars as wide as they need; the board gets the rest, at least half."""
         wide, high = self.window().width(), self.window().height()
-        shelf, beside = scaled(self, 182 if wide >= 1300 else 160), scaled(self, 304)
+        shelf, beside = scaled(self, 196 if wide >= 1300 else 172), scaled(self, 304)
         self.across.setSizes([shelf, wide - shelf - beside, beside])
         under = 132 if high >= 850 else 100
         self.down.setSizes([high - under, under])

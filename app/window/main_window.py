@@ -28,7 +28,7 @@ from app.panels.cases import CaseRail, case_word
 from app.panels.notes import NotesPanel
 from app.panels.particulars import Particulars
 from app.panels.port import Pane
-from app.panels.shelf import NOTHING, Shelf
+from app.panels.shelf import Shelf
 from app.panels.start import EMPTY, GUIDED, StartPage
 from app.settings import Settings
 from app.widgets import theme
@@ -45,8 +45,7 @@ from app.window.live_review import LiveReview
 from app.window.panes import Under
 from app.window.port import WindowPort
 from app.window.why import Why
-from core.plant.model import Item
-from core.vocabulary import KINDS
+from core.vocabulary.trade_words import nothing_by
 
 
 class Window(QMainWindow):
@@ -86,7 +85,7 @@ class Window(QMainWindow):
         self.under = Under(self.port, self)
         self.notes = cast("NotesPanel", self.under.pane("notes"))
         self.start = StartPage(self.board.view)
-        self.quick = QuickBox("Insert by name", self.board, NOTHING)
+        self.quick = QuickBox("Insert by name", self.board, nothing_by)
         self.top = TopRow(self.actions_, self)
         self.quantities = QuantityRow(self.actions_, self)
         self.drawings = samples.Drawings(self.background, self.start, self)
@@ -116,7 +115,8 @@ class Window(QMainWindow):
         self.quick.closed.connect(board.view.setFocus)
         self.rail.chosen.connect(self.live.choose)
         self.notes.asked.connect(board.go_to)
-        self.top.finder.found.connect(board.go_to)
+        self.top.finder.search = self.commands.found
+        self.top.finder.found.connect(self.commands.take_found)
         self.top.finder.missed.connect(self._hint.setText)
         self.particulars.left.connect(lambda: board.view.setFocus(Qt.FocusReason.OtherFocusReason))
         self.particulars.refused.connect(self.bar.show_message)
@@ -172,10 +172,6 @@ class Window(QMainWindow):
         names = self.live.names() if plant.items or plant.cases else []
         self.rail.show_cases(names, self.live.case)
         self.actions_["si" if plant.units == "si" else "us"].setChecked(True)
-        self.top.finder.offer(
-            [(item.id, _called(item)) for item in plant.items.values()]
-            + [(pipe.id, pipe.label) for pipe in plant.pipes.values()]
-        )
         self.show_marks()
         if changes is None:
             self.start.setHidden(bool(plant.items))
@@ -407,9 +403,3 @@ class Window(QMainWindow):
     def _leave(self) -> None:
         self._leaving = True
         self.close()
-
-
-def _called(item: Item) -> str:
-    """Kind and label, as the find box lists them."""
-    title = KINDS[item.kind].title
-    return f"{title}, {item.label}" if item.label else title

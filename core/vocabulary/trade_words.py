@@ -11,14 +11,38 @@ TRADE_WORDS: dict[str, tuple[str, ...]] = {
     "joint": ("tee", "tee fitting", "branch", "junction", "wye"),
     "circulator": ("pump", "circulating pump", "booster pump", "recirculation pump"),
     "check_valve": ("check", "non-return valve", "swing check", "spring check", "flow check"),
-    "shutoff": ("ball valve", "gate valve", "isolation valve", "stop", "stop valve", "curb stop", "valve"),
+    "shutoff": (
+        "ball valve",
+        "gate valve",
+        "isolation valve",
+        "stop",
+        "stop valve",
+        "curb stop",
+        "angle stop",
+        "butterfly valve",
+        "valve",
+    ),
     "service_valve": ("flush valve", "isolation valve with hose port", "descaling port"),
-    "balance_valve": ("balancing valve", "globe valve", "lockshield", "flow setter"),
+    "balance_valve": (
+        "balancing valve",
+        "globe valve",
+        "lockshield",
+        "flow setter",
+        "circuit setter",
+        "needle valve",
+    ),
     "zone_valve": ("zone", "motorized valve", "solenoid valve", "actuator"),
-    "mixing_valve": ("tempering valve", "anti-scald valve", "thermostatic mixing valve", "tmv"),
+    "mixing_valve": (
+        "mixer",
+        "tempering valve",
+        "anti-scald valve",
+        "shower valve",
+        "thermostatic mixing valve",
+        "tmv",
+    ),
     "three_way_valve": ("diverter", "diverting valve", "priority valve", "3-way valve"),
     "dp_bypass": ("differential pressure bypass", "differential bypass"),
-    "fill_valve": ("auto fill", "feeder", "feed valve", "make-up water"),
+    "fill_valve": ("auto fill", "auto feeder", "feeder", "feed valve", "make-up water"),
     "pressure_reducer": ("pressure-reducing valve", "pressure regulator", "water pressure regulator"),
     "backflow_preventer": ("rpz", "double check", "reduced pressure zone assembly", "backflow"),
     "heat_trap": ("thermal trap", "trap"),
@@ -39,7 +63,7 @@ TRADE_WORDS: dict[str, tuple[str, ...]] = {
         *("tankless heater", "instant heater", "instantaneous heater", "on demand heater"),
         *("tankless water heater", "water heater", "geyser"),
     ),
-    "boiler": ("condensing boiler", "gas boiler", "combi"),
+    "boiler": ("condensing boiler", "mod con", "gas boiler", "combi", "furnace"),
     "heat_pump": ("air-to-water", "ground source", "geothermal", "chiller"),
     "exchanger": ("plate", "plate exchanger", "plate heat exchanger", "heat exchanger", "hx"),
     "tank": ("hot water tank", "cylinder", "storage water heater", "water heater", "store"),
@@ -49,20 +73,51 @@ TRADE_WORDS: dict[str, tuple[str, ...]] = {
     "expansion_tank": ("bladder tank", "pressure tank", "expansion vessel", "diaphragm tank"),
     "cold_main": ("street main", "city water", "water main", "well pump", "service entrance"),
     "manifold": ("header", "collector", "distributor"),
-    "floor_circuit": ("radiant floor", "underfloor heating", "floor loop", "loop", "slab", "floor heat"),
+    "floor_circuit": (
+        "radiant floor",
+        "underfloor heating",
+        "in-floor heat",
+        "floor loop",
+        "pex loop",
+        "loop",
+        "slab",
+        "floor heat",
+    ),
     "melt_circuit": ("driveway", "snow melt", "ice melt"),
     "radiator": ("baseboard", "convector", "panel radiator", "towel warmer", "fin tube"),
     "fan_coil": ("air handler", "unit heater", "hydronic coil", "kickspace heater"),
-    "load": ("pool", "spa", "dryer", "process heat"),
+    "load": ("pool", "hot tub", "spa", "dryer", "process heat"),
     "humidifier": ("steam humidifier",),
     "fixture": (
-        *("shower", "tap", "faucet", "sink", "lavatory", "basin", "tub", "bath", "toilet", "washer"),
-        *("hose bibb", "hydrant", "dishwasher"),
+        *(
+            "shower",
+            "tap",
+            "faucet",
+            "sink",
+            "lavatory",
+            "basin",
+            "tub",
+            "bath",
+            "bathtub",
+            "toilet",
+            "water closet",
+            "urinal",
+            "washer",
+        ),
+        *("hose bibb", "sillcock", "spigot", "hydrant", "dishwasher", "kitchen sink", "shower head"),
     ),
     "room": ("heated zone", "space", "bedroom"),
-    "aquastat": ("sensor", "tank sensor", "pipe sensor", "tank thermostat", "high limit", "control"),
+    "aquastat": (
+        "sensor",
+        "tank sensor",
+        "pipe sensor",
+        "tank thermostat",
+        "high limit",
+        "control",
+        "controller",
+    ),
     "thermostat": ("sensor", "room sensor", "zone control", "room stat"),
-    "switch": ("manual switch", "float switch", "end switch"),
+    "switch": ("manual switch", "float switch", "flow switch", "pressure switch", "end switch", "relay"),
     "timer": ("clock", "time clock", "time switch"),
     "outlet": ("receptacle", "plug-in outlet", "socket"),
     "outdoor_reset": ("outdoor sensor", "weather compensation", "reset control", "sensor"),
@@ -76,6 +131,32 @@ SHORT: dict[str, dict[str, str]] = {
     "rpz": {"backflow_preventer": "reduced pressure zone assembly"},
 }
 """Short forms and what each stands for: spelled out where one is typed, for some mean two things."""
+
+
+_FITTING = "is a fitting: select its pipe and count it under Fittings in the particulars."
+_LISTED = "is no symbol here: draw what stands for it in the water, such as a joint, and say so in its label."
+ELSEWHERE: dict[str, str] = {
+    **dict.fromkeys(
+        ("elbow", "coupling", "union", "dielectric union", "nipple", "bushing", "adapter", "90", "45"),
+        _FITTING,
+    ),
+    **dict.fromkeys(("water hammer arrestor", "softener", "sump pump", "expansion joint"), _LISTED),
+    "glycol": "is a fluid: choose it for the system, in the sheet's particulars.",
+    "antifreeze": "is a fluid: choose it for the system, in the sheet's particulars.",
+    "insulation": "belongs to a pipe: select it, Insulation in its particulars.",
+    "low water cutoff": "is a mark on a boiler: select it, Safety in its particulars.",
+    "mixing station": "is an assembly: see the end of the shelf.",
+}
+"""What is looked for and is no kind: where it is found instead."""
+
+
+def nothing_by(words: str) -> str:
+    """What to say where no kind has such a name."""
+    typed = " ".join(words.lower().split())
+    for word, where in ELSEWHERE.items():
+        if typed and (word == typed or (len(typed) > 2 and word.startswith(typed))):
+            return f"{word.capitalize()} {where}"
+    return "Nothing on the shelf fits. Try another word of the trade, or look through the groups."
 
 
 def named_by(words: str) -> list[tuple[str, str]]:

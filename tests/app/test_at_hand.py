@@ -63,6 +63,7 @@ def test_who_robs_it_and_size_it_open_their_pages_at_the_thing(pencil: Pencil) -
     pane = window.under.pane("questions")
     assert pane.at.text() == pump  # type: ignore[attr-defined]
     assert pane.question.currentText() == "Who robs whom?"  # type: ignore[attr-defined]
+    assert pane._asked is not None, "asked at once"  # type: ignore[attr-defined]
 
 
 def test_the_pointer_over_a_symbol_names_it_in_the_status_line(pencil: Pencil) -> None:

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QApplication, QPushButton
 
 from app.assemblies import WORD, Assemblies
 from app.document import empty_plant
+from app.panels.shelf import LAST_USED
 from app.settings import Settings
 from app.window.main_window import Window
 from core.files.clip import from_text
@@ -261,7 +262,7 @@ def test_taking_from_the_shelf_moves_nothing_on_it(pencil: Pencil) -> None:
         QApplication.processEvents()
         now = {name: kinds.pos().y() for name, (_, kinds) in shelf._groups.items() if kinds.isVisible()}
         assert now == places
-    assert shelf.list_of("recently used").count() == 5
+    assert shelf.list_of("recently used").count() == LAST_USED
 
 
 def test_assemblies_need_a_folder_to_be_kept(pencil: Pencil) -> None:

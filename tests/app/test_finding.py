@@ -8,12 +8,11 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app import actions
-from app.panels.shelf import NOTHING
 from app.widgets.quick import QuickBox
 from app.window.everything import Everything
 from core.vocabulary import KINDS
 from core.vocabulary.trade_words import SHORT, TRADE_WORDS, named_by
-from tests.app.pencil import Pencil, ring, type_words
+from tests.app.pencil import CTRL, Pencil, ring, type_words
 
 
 @pytest.mark.parametrize(
@@ -30,6 +29,15 @@ from tests.app.pencil import Pencil, ring, type_words
         ("tee", "joint"),
         ("zone", "zone_valve"),
         ("indirect", "coil_tank"),
+        ("mixer", "mixing_valve"),
+        ("hose bib", "drain"),
+        ("mod con", "boiler"),
+        ("sillcock", "fixture"),
+        ("angle stop", "shutoff"),
+        ("circuit setter", "balance_valve"),
+        ("air scoop", "air_separator"),
+        ("boiler drain", "drain"),
+        ("relay", "switch"),
         ("Boiler", "boiler"),
         ("buffer", "buffer"),
     ],
@@ -53,6 +61,29 @@ def test_every_word_of_the_trade_finds_its_kind_and_short_forms_are_spelled_out(
     assert named_by("zzz") == []
 
 
+def test_the_find_box_finds_tags_notes_commands_and_help(pencil: Pencil) -> None:
+    ring(pencil)
+    window = pencil.window
+    finder = window.top.finder
+    said: list[str] = []
+    finder.found.connect(said.append)
+    for typed, value in (
+        ("p-1", "go P-1"),
+        ("second circ", "do second_circulator"),
+        ("rely figure", "help "),
+    ):
+        pencil.key("f", held=CTRL)
+        assert finder.hasFocus()
+        type_words(finder, typed)
+        assert finder._model.rowCount()
+        QTest.keyClick(finder, Qt.Key.Key_Return)
+        QApplication.processEvents()
+        assert said[-1].startswith(value)
+    page = window.commands._counts
+    assert page is not None
+    page.close()
+
+
 def rows_of(box: QuickBox) -> list[str]:
     return [box.rows.item(at).text() for at in range(box.rows.count())]
 
@@ -71,7 +102,10 @@ def test_insert_takes_a_pump_and_says_when_nothing_fits(pencil: Pencil) -> None:
     type_words(box.field, "zzz")
     assert rows_of(box) == []
     assert box._nothing.isVisible()
-    assert box._nothing.text() == NOTHING
+    assert box._nothing.text().startswith("Nothing on the shelf fits.")
+    box.field.clear()
+    type_words(box.field, "elbow")
+    assert box._nothing.text().startswith("Elbow is a fitting: select its pipe")
     box.field.clear()
     type_words(box.field, "pump")
     QTest.keyClick(box.field, Qt.Key.Key_Return)

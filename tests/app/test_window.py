@@ -432,7 +432,7 @@ def test_the_find_box_knows_kinds_and_says_when_there_is_nothing(pencil: Pencil)
     assert pencil.window.document.selection == {"RA-1"}
     finder.setText("zz-9")
     QTest.keyClick(finder, Qt.Key.Key_Return)
-    assert pencil.window._hint.text() == "No tag, label or kind like zz-9 on this sheet"
+    assert pencil.window._hint.text() == "No tag, note, command or help like zz-9"
     assert "Ctrl+F" in finder.toolTip()
 
 
