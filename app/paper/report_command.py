@@ -13,7 +13,7 @@ from core.commands.arguments import Arguments, concerning
 from core.errors import Refusal
 from core.papers.day import today
 from core.papers.report import Facts
-from core.papers.takeoff import Takeoff
+from core.papers.prices import Price
 from core.plant.model import Case, Plant
 from core.solve import Solution
 
@@ -33,12 +33,11 @@ def run(argv: list[str]) -> int:
     with concerning(given.file):
         case = chosen_cases(plant, given.case, False)[0]
     plant = replace(plant, units=given.units or plant.units)
-    prices = None
+    prices: Sequence[Price] = ()
     if given.prices:
-        from core.papers.prices import priced, read_prices
-        from core.papers.takeoff import takeoff
+        from core.papers.prices import read_prices
 
-        prices = priced(takeoff(plant), read_prices(given.prices))
+        prices = read_prices(given.prices)
     solutions = list(solve_plant(plant, [each.name for each in plant.solve_cases]))
     facts = gathered(plant, solutions, prices)
     made = make(plant, facts, case, out, given.sheet)
@@ -70,9 +69,12 @@ def _parser() -> Arguments:
     return parser
 
 
-def gathered(plant: Plant, solutions: Sequence[Solution], priced: Takeoff | None = None) -> Facts:
-    """What a report is made from."""
+def gathered(plant: Plant, solutions: Sequence[Solution], prices: Sequence[Price] = ()) -> Facts:
+    """What a report is made from; costs by the rows of a price list."""
     from core.calls.energy import yearly_energy
+    from core.papers.change_costs import Costs
+    from core.papers.prices import priced
+    from core.papers.takeoff import takeoff
     from core.review.punch_list import review
     from core.review.said_once import without_findings
     from core.sizing.everything import size
@@ -81,7 +83,10 @@ def gathered(plant: Plant, solutions: Sequence[Solution], priced: Takeoff | None
     sized = size(plant, None, known)
     findings = review(plant, solutions)
     cases = [without_findings(one, findings) for one in solutions]
-    return Facts(cases, sized, findings, yearly_energy(plant, known), priced)
+    energy = yearly_energy(plant, known)
+    if not prices:
+        return Facts(cases, sized, findings, energy)
+    return Facts(cases, sized, findings, energy, priced(takeoff(plant), prices), Costs(plant, prices))
 
 
 def make(

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from app.paper.lettering import Lettering
     from app.paper.pager import Sheets
     from core.papers.blocks import Paper
+    from core.papers.prices import Price
     from core.papers.takeoff import Takeoff
     from core.plant.model import Plant
     from core.solve import Solution
@@ -57,6 +58,7 @@ def make(job: Job, plant: Plant, known: Mapping[str, Solution], wanted: Wanted) 
 def _made(plant: Plant, known: Mapping[str, Solution], wanted: Wanted) -> Made:
     from app.paper.curves import curve_sheets
     from core.papers.plant_words import display_of
+    from core.papers.prices import priced, read_prices
     from core.papers.takeoff import takeoff
     from core.solve import solve_plant
 
@@ -70,28 +72,22 @@ def _made(plant: Plant, known: Mapping[str, Solution], wanted: Wanted) -> Made:
         curves = tuple(curve_sheets(plant, cases[wanted.case], display_of(plant)))
     if drawing:
         return Made(wanted, plant, found, curves=curves)
-    prices = None
-    if wanted.prices is not None:
-        from core.papers.prices import read_prices
-
-        prices = read_prices(wanted.prices)
-    counted = takeoff(plant)
-    if prices is not None:
-        from core.papers.prices import priced
-
-        counted = priced(counted, prices)
-    paper = _paper(plant, [found[name] for name in cases], wanted.kind, counted, prices is not None)
+    prices = [] if wanted.prices is None else read_prices(wanted.prices)
+    counted = priced(takeoff(plant), prices) if prices else takeoff(plant)
+    paper = _paper(plant, [found[name] for name in cases], wanted.kind, counted, prices)
     return Made(wanted, plant, found, paper, curves, counted)
 
 
-def _paper(plant: Plant, solutions: list[Solution], kind: str, counted: Takeoff, priced: bool) -> Paper:
+def _paper(
+    plant: Plant, solutions: list[Solution], kind: str, counted: Takeoff, prices: list[Price]
+) -> Paper:
     from app.paper.report_command import gathered
     from app.paper.text_papers import made_of
     from core.papers.report import report_paper
     from core.papers.takeoff_paper import takeoff_paper
 
     if kind == "report":
-        return report_paper(plant, gathered(plant, solutions, counted if priced else None))
+        return report_paper(plant, gathered(plant, solutions, prices))
     return takeoff_paper(plant, counted) if kind == "takeoff" else made_of(plant, solutions, kind)
 
 

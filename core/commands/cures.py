@@ -31,7 +31,7 @@ def run(argv: list[str]) -> int:
     given = _parser().parse_args(argv)
     plant = read.load(given.file)
     from core.cures.tried import can_cure, seek, take
-    from core.papers.change_costs import cost_of
+    from core.papers.change_costs import Costs
     from core.papers.prices import read_prices
 
     with concerning(given.file):
@@ -56,7 +56,8 @@ def run(argv: list[str]) -> int:
         save(take(plant, cure), given.new)
         if not given.json:
             print("\n".join(wrapped(f"{given.new}: {given.id} with {cure.candidate.text}.")))
-    costs = [cost_of(plant, take(plant, cure), prices) for cure in found.cures] if prices else []
+    priced = Costs(plant, prices) if prices else None
+    costs = [priced.of(take(plant, cure)) for cure in found.cures] if priced is not None else []
     if given.json:
         print_json(found.as_data(costs))
     elif given.take is None:

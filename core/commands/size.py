@@ -6,13 +6,15 @@ import json
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from core.commands.answering import columns, wrapped
 from core.commands.arguments import Arguments, concerning, one_of
 from core.commands.solve import CAUTION
 from core.errors import Refusal, escaped
 from core.files import read
+from core.papers.change_costs import Costs, with_costs
+from core.papers.prices import read_prices
 from core.plant.model import Plant
 from core.sizing.everything import size
 from core.sizing.table import grouped, rows, title, told_once
@@ -35,6 +37,7 @@ def run(argv: list[str]) -> int:
     parser.add_argument("file", metavar="FILE", help="a plant file, *.plant.json")
     parser.add_argument("ids", metavar="ID", nargs="*", help="items and pipes to answer for (default: all)")
     parser.add_argument("--working", action="store_true", help="how each number came about, as a tree")
+    parser.add_argument("--prices", metavar="CSV", help="your price list: what,size,unit,price")
     parser.add_argument("--json", action="store_true", help="SI figures and workings as JSON")
     given = parser.parse_args(argv)
     plant = read.load(given.file)
@@ -43,14 +46,24 @@ def run(argv: list[str]) -> int:
     solver = Solver(plant)
     solutions = {case.name: solver.solve(case) for case in plant.solve_cases}
     sized = size(plant, given.ids or None, solutions)
+    costs = Costs(plant, read_prices(given.prices)) if given.prices else None
     if given.json:
-        data = {"sized": [_told_once(one).as_data() for one in sized]}
+        data = {"sized": [_data(one, costs) for one in sized]}
         print(json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1))
     else:
-        print("\n".join(_text(plant, sized, bool(given.ids), given.working)))
+        print("\n".join(_text(plant, sized, bool(given.ids), given.working, costs)))
     unsolved = any(not KINDS[i.kind].solved for i in plant.items.values() if i.stage != "to_remove")
     loose = not all(solution.converged for solution in solutions.values())
     return 1 if unsolved or loose or any(one.missing or one.fails for one in sized) else 0
+
+
+def _data(sized: Sized, costs: Costs | None) -> dict[str, Any]:
+    """One answer as plain data; with a price list each option carries what it costs."""
+    data = _told_once(sized).as_data()
+    if costs is not None:
+        for option, said in zip(sized.options, data["options"], strict=True):
+            said["cost"] = costs.of_option([sized.at], option)
+    return data
 
 
 def check_ids(plant: Plant, ids: Sequence[str]) -> None:
@@ -73,7 +86,9 @@ def _told_once(sized: Sized) -> Sized:
     return replace(sized, working=working, options=options)
 
 
-def _text(plant: Plant, sized: list[Sized], narrow: bool, working: bool) -> Iterator[str]:
+def _text(
+    plant: Plant, sized: list[Sized], narrow: bool, working: bool, costs: Costs | None
+) -> Iterator[str]:
     """The answers, those that say the same together, by what is sized."""
     display: Display = "si" if plant.units == "si" else "us"
     yield escaped(f"{plant.title or 'untitled'} · sizes")
@@ -85,7 +100,9 @@ def _text(plant: Plant, sized: list[Sized], narrow: bool, working: bool) -> Iter
         for group in grouped(answers):
             yield from wrapped(_shortened(group.ids, group.sentence))
             if narrow or what in ROWS_WITHOUT_IDS:
-                yield from (f"    {line}" for line in columns(rows(group.first, display)))
+                table = rows(group.first, display)
+                table = table if costs is None else with_costs(table, group, costs)
+                yield from (f"    {line}" for line in columns(table))
             if working:
                 yield from _working(group.first, display)
             cautions += [text for text in group.first.cautions if text not in cautions]

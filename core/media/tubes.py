@@ -57,6 +57,7 @@ def materials() -> tuple[str, ...]:
     return tuple(_materials())
 
 
+@lru_cache(maxsize=1024)
 def spoken(material: str, size: str = "") -> str:
     """A tube as a fitter names it.
 
@@ -69,6 +70,7 @@ def spoken(material: str, size: str = "") -> str:
     return f"{dashed(size)} {known.words if known else material}".strip()
 
 
+@lru_cache(maxsize=1024)
 def dashed(size: str) -> str:
     """`1 1/4 in` as it is written in the trade: `1-1/4 in`."""
     return re.sub(r"(?<=\d) (?=\d+/\d)", "-", size)

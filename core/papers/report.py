@@ -12,6 +12,7 @@ from core import units
 from core.calls.energy import Energy
 from core.figures import Figures
 from core.logbook import standings
+from core.papers.change_costs import Costs, with_costs
 from core.papers.blocks import BAND, Block, Caution, Contents, Drawn, Grid, Heading, Paper, Said
 from core.papers.plant_words import NOTHING, display_of, licensed_questions, listed, stages_blocks, titled
 from core.papers.report_front import flows_grid, front_blocks, loads_grid, short
@@ -30,6 +31,7 @@ from core.working import Display
 CURVES = "curves"
 MOST_OPTIONS = 4  # of one answer in the table of options
 SHORT = 16  # characters of a verdict that stands beside its figures; a longer one stands below the option
+COST = "Cost: parts that a choice takes beyond what is drawn, by the price list given; no labor."
 INVENTED = " (invented curve, not a product)"  # said once, in the caution of the family
 FIGURES: tuple[tuple[str, str, str], ...] = (
     # ending of a figure's key, dimension, words
@@ -51,6 +53,7 @@ class Facts:
     findings: Sequence[Finding]
     energy: Energy | None = None
     takeoff: Takeoff | None = None
+    costs: Costs | None = None  # of choices, where there is a price list
 
 
 def report_paper(plant: Plant, facts: Facts) -> Paper:
@@ -65,7 +68,7 @@ def report_paper(plant: Plant, facts: Facts) -> Paper:
         Heading("Loads", anchor="loads"), loads_grid(plant, facts.solutions),
         *_cases(plant, facts.solutions),
         Heading("Curves", anchor="curves"), Drawn(CURVES),
-        *_sizes(facts.sized, display, workings),
+        *_sizes(facts, display, workings),
         *_punch_list(facts.findings, sources),
         *_logbook(plant, facts.solutions),
         *_stage(plant),
@@ -123,9 +126,12 @@ def _said(found: Figures | None, display: Display) -> str:
 # Sizes -----------------------------------------------------------------------------------------------------
 
 
-def _sizes(sized: Sequence[Sized], display: Display, workings: Workings) -> Iterator[Block]:
+def _sizes(facts: Facts, display: Display, workings: Workings) -> Iterator[Block]:
+    sized = facts.sized
     yield Heading("Sizes", anchor="sizes")
     yield Said("Of many options those nearest to the one taken; the Sizes page of the window has them all.")
+    if facts.costs is not None:
+        yield Said(COST)
     order = {what: place for place, what in enumerate(dict.fromkeys(one.what for one in sized))}
     ranked = sorted(sized, key=lambda one: order[one.what])
     for what, answers in groupby(ranked, key=lambda one: one.what):
@@ -133,10 +139,12 @@ def _sizes(sized: Sequence[Sized], display: Display, workings: Workings) -> Iter
         family = list(answers)
         # A caution stands with the family it concerns, once.
         yield from (Caution(text) for text in dict.fromkeys(t for one in family for t in one.cautions))
-        yield from _family(family, display, workings)
+        yield from _family(family, display, workings, facts.costs)
 
 
-def _family(family: Sequence[Sized], display: Display, workings: Workings) -> Iterator[Block]:
+def _family(
+    family: Sequence[Sized], display: Display, workings: Workings, costs: Costs | None
+) -> Iterator[Block]:
     """Each answer in a sentence that leads to its workings, then the options of all in one table."""
     table: list[tuple[str, ...]] = []
     head: tuple[str, ...] = ()
@@ -149,6 +157,8 @@ def _family(family: Sequence[Sized], display: Display, workings: Workings) -> It
         ]
         links = tuple((f"[{n}]", f"w{n}") for n in dict.fromkeys(numbers))
         found = rows(group.first, display)
+        if costs is not None:
+            found = with_costs(found, group, costs)
         yield Said(short(group.sentence) if found else group.sentence, links=links)
         yield from (Said(text, indent=1) for text in group.first.missing if text not in group.sentence)
         if not found:

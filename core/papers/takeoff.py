@@ -127,16 +127,25 @@ def takeoff(plant: Plant, waste: float = WASTE) -> Takeoff:
     waste : float
         Share of tube and insulation that is cut away, [-]
     """
+    fluid, remarks = _fluid(plant)
+    lines = sorted(_together([*_parts_lines(plant, waste), *fluid]), key=_rank)
+    there = tuple(part.id for part in _parts(plant) if part.stage == "existing")
+    return Takeoff(tuple(lines), there, _stages(plant), tuple(remarks))
+
+
+def parts_lines(plant: Plant, waste: float = WASTE) -> list[Line]:
+    """The lines of a takeoff without what stands in it as water and antifreeze, in no order."""
+    return _together(_parts_lines(plant, waste))
+
+
+def _parts_lines(plant: Plant, waste: float) -> list[Line]:
     display: Display = "si" if plant.units == "si" else "us"
     items = [item for item in plant.items.values() if item.stage not in takeoff_fittings.THERE]
     pipes = [pipe for pipe in plant.pipes.values() if pipe.stage not in takeoff_fittings.THERE]
     found = [*_tube(pipes, waste), *_loops(items), *_insulation(pipes, display, waste)]
     found += [_piece_line(piece) for piece in takeoff_fittings.pieces(plant)]
     found += [line for item in items if (line := _item_line(plant, item, display)) is not None]
-    fluid, remarks = _fluid(plant)
-    lines = sorted(_together([*found, *fluid]), key=_rank)
-    there = tuple(part.id for part in _parts(plant) if part.stage == "existing")
-    return Takeoff(tuple(lines), there, _stages(plant), tuple(remarks))
+    return found
 
 
 def _parts(plant: Plant) -> list[Item | Pipe]:
