@@ -16,7 +16,8 @@ from core.diagram.sheets import SIZES, Sheet, sheet_named
 from core.errors import Refusal, escaped
 from core.papers.accepted import accepted_blocks
 from core.papers.blocks import Paper
-from core.papers.plant_words import BOX, ONE_LINE
+from core.papers.one_system import in_one_system
+from core.papers.plant_words import BOX, ONE_LINE, display_of
 from core.plant.model import Plant
 
 
@@ -46,6 +47,7 @@ def bound(
 ) -> Sheets:
     """The pages of a paper with all that stands round them."""
     blocks = paper.blocks if paper.tells_accepted else (*paper.blocks, *accepted_blocks(plant))
+    blocks = in_one_system(blocks, plant, display_of(plant))
     out = paged(replace(paper, blocks=blocks), sheet, first=_box(sheet).high + 1.5, drawn=drawn)
     out.info = info_of(plant, paper.title.lower())
     for number, page in enumerate(out.pages, 1):

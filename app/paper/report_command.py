@@ -12,8 +12,8 @@ from app.paper.output import check_out
 from core.commands.arguments import Arguments, concerning
 from core.errors import Refusal
 from core.papers.day import today
-from core.papers.report import Facts
 from core.papers.prices import Price
+from core.papers.report import Facts
 from core.plant.model import Case, Plant
 from core.solve import Solution
 

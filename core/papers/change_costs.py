@@ -88,9 +88,9 @@ def with_costs(table: list[tuple[str, ...]], group: Group, costs: Costs) -> list
 
 def _counted(plant: Plant) -> tuple[dict[Key, Line], dict[Key, Line]]:
     """What a plant is built from, as if all were still to buy, and what is still to buy of it."""
-    parts = (*plant.items.values(), *plant.pipes.values())
+    stages = {part.stage for part in plant.items.values()} | {part.stage for part in plant.pipes.values()}
     still = {_key(line): line for line in parts_lines(plant)}
-    if all(part.stage == TO_BUY for part in parts):
+    if stages <= {TO_BUY}:
         return still, still
     return {_key(line): line for line in parts_lines(_all_drawn(plant))}, still
 

@@ -12,8 +12,8 @@ from core import units
 from core.calls.energy import Energy
 from core.figures import Figures
 from core.logbook import standings
-from core.papers.change_costs import Costs, with_costs
 from core.papers.blocks import BAND, Block, Caution, Contents, Drawn, Grid, Heading, Paper, Said
+from core.papers.change_costs import Costs, with_costs
 from core.papers.plant_words import NOTHING, display_of, licensed_questions, listed, stages_blocks, titled
 from core.papers.report_front import flows_grid, front_blocks, loads_grid, short
 from core.papers.report_workings import Sources, letter, workings_blocks

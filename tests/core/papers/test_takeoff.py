@@ -9,11 +9,13 @@ from openpyxl import load_workbook
 
 from core.commands.takeoff import run
 from core.errors import Refusal
-from core.files.read import loads
-from core.papers.prices import priced, read_prices
+from core.files.read import load, loads
+from core.papers.change_costs import Costs
+from core.papers.prices import Price, priced, read_prices
 from core.papers.spreadsheet import as_csv, as_xlsx
 from core.papers.takeoff import takeoff
 from core.papers.takeoff_table import rows
+from core.sizing.result import Option
 from core.units import parse
 from tests.plants.edits import SAMPLES
 
@@ -184,3 +186,21 @@ def test_the_command_writes_what_json_says(tmp_path, capsys):
     assert len(out.read_text("utf-8-sig").splitlines()) == len(lines) + 1
     with pytest.raises(Refusal, match="never overwritten"):
         run([file, "--csv", file])
+
+
+def test_a_choice_of_tube_costs_what_a_hand_adds_up() -> None:
+    plant = load(SAMPLES / "potting_shed.plant.json")
+    prices = [
+        Price("Type L copper tube", "1/2 in", "m", 5.0, 2),
+        Price("Type L copper tube", "3/4 in", "m", 8.0, 3),
+        *(Price(what, "", "ea", 0.0, 4) for what in ("90° elbow", "tee", "union or adapter to equipment")),
+        *(Price(what, "", "ea", 0.0, 5) for what in ("reducer or adapter at a valve", "reducer")),
+    ]
+    one = next(
+        p for p in plant.pipes.values() if p.tube and p.tube.get("size") == "1/2 in" and p.insulation is None
+    )
+    larger = Option("3/4 in copper L", props={"tube": {"material": "copper_l", "size": "3/4 in"}})
+    by_hand = one.si.length * 1.1 * (8.0 - 5.0)
+    assert Costs(plant, prices).of_option([one.id], larger) == pytest.approx(by_hand)
+    assert Costs(plant, prices[:1]).of_option([one.id], larger) is None
+    assert Costs(plant, prices).of_option([one.id], Option("as drawn")) is None
