@@ -78,7 +78,7 @@ class Thermostats:
         self.tried: set[str] = set()  # those that were tried as the only one of their sources that cycles
         self.plant = net.plant
         self.rooms = rooms_of(self.plant, losses, case.si.outdoor)
-        given = {k for k, v in case.signals.items() if isinstance(v, bool)}
+        given = {k for k, v in case.signals.items() if isinstance(v, bool)} | signals.dead
         self.free = {k: s for k, s in stats.items() if k not in given}
         self.fixed = {k: s for k, s in stats.items() if k in given}
         self.calling: dict[str, bool] = {}

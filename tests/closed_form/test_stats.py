@@ -521,3 +521,12 @@ def test_of_two_stats_over_one_water_that_cycles_whose_turn_it_is(
     assert solved.items["B-1"]["duty_share"] == pytest.approx(0.4, abs=1e-5)
     for key, share in zip(("AQ-1", "AQ-2"), shares, strict=True):
         assert solved.items[key].get("duty_share") == (share and pytest.approx(share, abs=1e-5))
+
+
+def test_a_stat_over_water_that_is_out_of_service_is_off_and_the_case_settles():
+    board = looped(5.0)
+    board.cases[0]["set"] = {"AQ-1": {"out_of_service": True}}
+    solved = board.solve()
+    assert solved.converged
+    assert solved.items["B-1"]["running"] is False
+    assert solved.items["RA-1"]["delivered_w"] == pytest.approx(0.0, abs=1e-6)
