@@ -80,6 +80,13 @@ class HeaterNotes(NoteWriter):
                 f"{self.heat(role.least_output)}: it will go on and off, lit {share:.0f} % of the time.",
                 rule="source-cycles-short",
             )
+        if why == "" and role.on and self.moves[i] and flow < role.least_flow * (1.0 - 1e-6):
+            yield Note(
+                key,
+                f"comes and goes: cold it gets its flow, hot it draws {self.flow(flow)} of the "
+                f"{self.flow(role.least_flow)} it needs to run. Shown is the average.",
+                rule="source-cycles-short",
+            )
 
     def _held_back(self, i: int) -> str:
         """What holds back the water of a source, where a mixing valve on its run is shut to hot."""

@@ -43,6 +43,8 @@ class ThermalState:
         get; 0 where even that is too much
     given_share : dict
         By element of a plain load or source: the share of its group's plain loads that is given
+    enclosed : dict
+        By group whose share goes round in circles: what encloses it, and the share that is tried
     room : dict
         Temperature of each solved room, by item id, [K]
     not_held : dict
@@ -58,6 +60,7 @@ class ThermalState:
     load: dict[int, str] = field(default_factory=dict)
     cut: dict[int, float] = field(default_factory=dict)
     given_share: dict[int, float] = field(default_factory=dict)
+    enclosed: dict[int, tuple[float, float, float]] = field(default_factory=dict)
     room: dict[str, float] = field(default_factory=dict)
     not_held: dict[str, bool] = field(default_factory=dict)
     rounds: int = 0
@@ -74,6 +77,7 @@ class ThermalState:
             dict(self.load),
             dict(self.cut),
             dict(self.given_share),
+            dict(self.enclosed),
             dict(self.room),
             dict(self.not_held),
         )

@@ -174,6 +174,10 @@ class HeatBalance:
         steps = self.steps
         for group, row in self.share_row.items():
             governing = governing_source(self.flowing, group, state)
+            if governing is None and group in state.enclosed:
+                cells.append((row, row, 1.0))
+                right[row] = state.enclosed[group][2]
+                continue
             if governing is None or state.cut[governing] == 0.0 or not self._adjustable(group, state):
                 cells.append((row, row, 1.0))
                 right[row] = 0.0 if governing is not None and state.cut[governing] == 0.0 else 1.0

@@ -7,7 +7,7 @@ plain load max(inlet - f load / C, min(inlet, least)). Such a balance has one an
 improving one kind of choice at a time: those for the warmer law until none changes, then those for the
 colder one, and so on (policy iteration with two players: Hoffman and Karp, Management Science 12 (1966)
 359). The share f of a group's plain loads is found outside both: the largest with which a running source
-leaves at its set point.
+leaves at its set point; enclosed by halving where it goes round in circles.
 
 * Plain loads are cut with the sources whose water reaches them; flow without a source counts with that
   whose exchangers heat it, and flow that nothing heats gives its loads nothing.
@@ -27,6 +27,8 @@ from core.thermal.rooms import RoomRows
 
 WARMER = 1e-6  # [K] by which another law must differ before it is taken: both hold where they meet
 CURVED = 0.003  # share of a temperature change by which the straight balance may be wrong
+CIRCLES = 40  # rounds after which shares are enclosed
+ENCLOSED = 1e-7  # width of what encloses a share, from which the straight balance finds it
 WILD = 50.0  # [K] change of temperature after which the balance is found anew before more is judged by it
 
 
@@ -146,8 +148,37 @@ class Limits:
         changed = False
         held = self.holds.groups(state)
         for group, members in self.flowing.governed.items():
-            changed |= self._share(group, members, group in held, state)
+            if state.rounds >= CIRCLES and group not in held and self._loaded(group):
+                changed |= self._enclose(group, members, state)
+            else:
+                changed |= self._share(group, members, group in held, state)
         return changed
+
+    def _enclose(self, group: int, members: list[int], state: ThermalState) -> bool:
+        """Halve what encloses the share of a group, all else at rest; then let its source find it."""
+        if group not in state.enclosed:
+            state.cut = {i: share for i, share in state.cut.items() if i not in members}
+            state.enclosed[group] = (-1.0, 1.0, 1.0)
+            return True
+        low, high, share = state.enclosed[group]
+        if high - low < ENCLOSED or state.moved > self.edge:
+            return state.moved > self.edge
+        below = {
+            i: self.flowing.t_out[i] - float(self.flowing.sources[i][0].leaves_at or 0.0) for i in members
+        }
+        best = max(members, key=lambda i: below[i])
+        if state.source[best] != "limit" or below[best] >= 0.0:
+            low = share
+        else:
+            high = share
+        state.enclosed[group] = (low, high, 0.0 if low < 0.0 else 0.5 * (low + high))
+        if low == 1.0:
+            state.enclosed[group] = (1.0, 1.0, 1.0)
+        elif high == 0.0:
+            state.enclosed[group], state.cut[best] = (0.0, 0.0, 0.0), 0.0
+        elif high - low < ENCLOSED:
+            state.cut[best], state.source[best] = high, "limit"
+        return True
 
     def _share(self, group: int, members: list[int], held: bool, state: ThermalState) -> bool:
         flowing = self.flowing

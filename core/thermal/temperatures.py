@@ -16,7 +16,8 @@ from core.thermal.roles import Roles, Source
 
 Array = npt.NDArray[np.float64]
 
-MOST_ROUNDS = 100
+FREE_ROUNDS = 100
+MOST_ROUNDS = 300  # while shares are enclosed
 SETTLED = 1e-6  # [K]
 
 __all__ = ["SETTLED", "STILL", "TemperatureSolver", "ThermalState", "conductance"]
@@ -75,7 +76,10 @@ class TemperatureSolver:
         balance.take(state)
         limits = Limits(flowing, rooms, balance.holds)
         state.settled = False
+        state.enclosed = {}
         for state.rounds in range(1, MOST_ROUNDS + 1):
+            if state.rounds > FREE_ROUNDS and not state.enclosed:
+                break
             values = balance.solve(state)
             state.moved = moved = max(rooms.take(values, state), balance.walk(values, state))
             if not limits.review(state) and moved < precision:

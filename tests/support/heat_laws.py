@@ -110,6 +110,11 @@ class HeatLaws:
             return si(props["room_temperature"], "temperature") - 273.15
         return self.solved.items[props["serves"]]["temperature_c"] if "serves" in props else self.indoor
 
+    def least(self, props: dict[str, Any]) -> float:
+        if "least_return" in props:
+            return si(props["least_return"], "temperature") - 273.15
+        return self.room(props)
+
     def emitter(self, ident: str, item: dict[str, Any], entry: Any, exit_: Any) -> Iterator[str]:
         props, got = item["props"], self.solved.items[ident]["delivered_w"]
         rate, warm = entry
@@ -167,8 +172,9 @@ class HeatLaws:
             for ident in group:
                 if self.plain(self.items[ident]):
                     into, out = self.streams(ident)
-                    room = self.room(self.items[ident]["props"])
-                    if into and out and out[0][1] > room + 3 * self.near + 0.5:
+                    props = self.items[ident]["props"]
+                    least = self.least(props)
+                    if into and out and out[0][1] > least + 3 * self.near + 0.5:
                         load = si(self.items[ident]["props"]["load"], "power")
                         shares[ident] = self.solved.items[ident]["delivered_w"] / load
             if not shares:

@@ -65,6 +65,7 @@ class Answer:
     cut: dict[str, float] = field(default_factory=dict)  # f of each load that is cut as one with its group
     wanted: dict[str, float] = field(default_factory=dict)
     positions: dict[str, float] = field(default_factory=dict)
+    units_hold: bool = True  # every linked unit with flow leaves at its set point, and no load is cut
     flows: dict[str, float] = field(default_factory=dict)
 
 
@@ -89,8 +90,10 @@ class Heat:
         case: dict[str, Any],
         before: dict[str, float] | None = None,
         looks: float = math.inf,
+        idle: set[str] | None = None,
     ) -> None:
-        """`before`: temperatures by pipe to begin with, [degC]; `looks`: most looks at the pieces."""
+        """`before`: temperatures by pipe to begin with, [degC]; `looks`: most looks at the pieces; `idle`:
+        linked units that do not run."""
         self.data, self.case, self.looks = data, case, looks
         self.items = {item["id"]: item for item in data["items"]}
         self.fluids = {name: _fluid(system["fluid"]) for name, system in data["systems"].items()}
@@ -120,7 +123,7 @@ class Heat:
             for key, item in self.items.items()
             if item["kind"] in SOURCES and self.inlet_pipe(key) and self._called(item)
         ]
-        self.idle: set[str] = set()
+        self.idle = idle or set()
         self.forced: dict[str, str] = {}
         self.at_least: set[str] = set()  # loads tried at their least temperature
         self.states: dict[str, str] = {}
@@ -521,20 +524,13 @@ class Heat:
         return emits and self.inlet_pipe(key) is not None and key not in self.exempt
 
     def solve(self) -> Answer:
-        """Linked units tried from the fewest, then what came out."""
-        linked: dict[str, list[str]] = defaultdict(list)
-        for key in self.items:
-            if key in self.sources and "linked" in self.items[key]["props"]:
-                linked[self.items[key]["props"]["linked"]].append(key)
-        counts = [range(1, len(units) + 1) for units in linked.values()]
-        for chosen in sorted(itertools.product(*counts), key=sum):
-            self.idle = {k for n, units in zip(chosen, linked.values(), strict=True) for k in units[n:]}
-            self.solve_cut()
-            units = [key for found in linked.values() for key in found]
-            full = all(self.cut[n] == 1.0 for n, g in enumerate(self.groups) if g & set(units))
-            if full and all(self.outlet(k) >= self._set(k) - NEAR for k in units):
-                break
-        return self.answer()
+        """What comes out, with the linked units that are idle as they are."""
+        self.solve_cut()
+        units = [key for key in self.sources if "linked" in self.items[key]["props"]]
+        full = all(self.cut[n] == 1.0 for n, group in enumerate(self.groups) if group & set(units))
+        got = self.answer()
+        got.units_hold = full and all(self.outlet(k) >= self._set(k) - NEAR for k in units)
+        return got
 
     def _set(self, key: str) -> float:
         return celsius(self.items[key]["props"]["set_temperature"])
@@ -581,3 +577,17 @@ def _fluid(spec: dict[str, Any]) -> tuple[float, float]:
     if spec["kind"] != "custom":
         raise NotCovered("a fluid whose properties change")
     return si(spec["density"], "density"), si(spec["heat_capacity"], "heat_capacity")
+
+
+def linked_choices(data: dict[str, Any]) -> list[set[str]]:
+    """Idle units of every choice of linked ones, from the fewest that run; one empty set without any."""
+    linked: dict[str, list[str]] = defaultdict(list)
+    for item in data["items"]:
+        props = item["props"]
+        if item["kind"] in SOURCES and "linked" in props and props.get("run_when") is not False:
+            linked[props["linked"]].append(item["id"])
+    counts = [range(1, len(units) + 1) for units in linked.values()]
+    chosen = sorted(itertools.product(*counts), key=sum)
+    return [
+        {key for n, units in zip(some, linked.values(), strict=True) for key in units[n:]} for some in chosen
+    ]

@@ -6,6 +6,7 @@ from a third to three times of what the circuits want. `ordinary_room(seed)` is 
 
 from __future__ import annotations
 
+import random
 from collections.abc import Callable
 from itertools import pairwise
 from typing import Any
@@ -272,3 +273,25 @@ class Room:
 def ordinary_room(seed: int, plain: bool = False) -> dict[str, Any]:
     """The plant file's data of one room; `plain` keeps to what the second method covers."""
     return Room(seed, plain).build()
+
+
+def fussy_room(seed: int) -> dict[str, Any]:
+    """One case of a plain room with what is typed more rarely, by seed.
+
+    Least temperatures of loads, temperatures of rooms about emitters, snow melting, sources that are off or
+    set to any temperature.
+    """
+    rng, data = random.Random(seed), ordinary_room(seed, plain=True)
+    for item in data["items"]:
+        props, kind = item["props"], item["kind"]
+        if "load" in props and not {"ua", "output_per_degree"} & props.keys() and rng.random() < 0.6:
+            props["least_return"] = f"{rng.uniform(15, 60)} degC"
+        if kind == "floor_circuit" and "serves" not in props and rng.random() < 0.3:
+            item["kind"], props["room_temperature"] = "melt_circuit", f"{rng.uniform(-10, 5)} degC"
+        if kind in ("radiator", "fan_coil") and "serves" not in props and rng.random() < 0.3:
+            props["room_temperature"] = f"{rng.uniform(5, 55)} degC"
+        if kind == "boiler" and rng.random() < 0.15:
+            props["run_when"] = False
+        if kind in ("boiler", "heater") and rng.random() < 0.15:
+            props["set_temperature"] = f"{rng.uniform(20, 90)} degC"
+    return {**data, "cases": data["cases"][:1]}

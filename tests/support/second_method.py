@@ -20,11 +20,12 @@ from scipy.optimize import brentq
 from core.errors import WetsideError
 from tests.support.balance import si
 from tests.support.builders import CP, Solved, solve_data
-from tests.support.heat_states import SOURCES, Answer, Heat, NotCovered, celsius
+from tests.support.heat_states import SOURCES, Answer, Heat, NotCovered, celsius, linked_choices
 
 PORTS = {"hot": "a", "cold": "b", "mixed": "ab"}
 MOST_LOOKS = 100_000  # at the pieces of a case, some half a minute; beyond it a case is not covered
 UNSURE = 1e-3  # a valve's share below which its legs count as shut
+BETWEEN = (0.6, 0.3, 0.1)  # positions looked at where a valve fails all hot
 
 
 def at_rest(data: dict[str, Any], positions: dict[str, float], case: dict[str, Any]) -> dict[str, Any]:
@@ -63,6 +64,7 @@ class Second:
         self.known: dict[tuple[float, ...], dict[str, float]] = {}
         self.warm: dict[str, float] = {}  # temperatures with the controls where they stood before
         self.looks: float = MOST_LOOKS
+        self.idle: set[str] = set()  # of linked units
 
     def _controls(self, item: dict[str, Any]) -> bool:
         control = item["props"].get("control", "fixed")
@@ -81,7 +83,7 @@ class Second:
 
     def heat(self) -> Answer:
         mass = self.flows()
-        heat = Heat(self.data, mass, self.case, self.warm, self.looks)
+        heat = Heat(self.data, mass, self.case, self.warm, self.looks, self.idle)
         got = heat.solve()
         self.looks = heat.looks
         self.warm = dict(zip(heat.place, heat.now.tolist(), strict=True))
@@ -89,7 +91,13 @@ class Second:
         return got
 
     def solve(self) -> Answer:
-        return self._with(self.controls)
+        """With the fewest linked units that hold, each number of them with controls of its own."""
+        for idle in linked_choices(self.data):
+            self.idle = idle
+            got = self._with(self.controls)
+            if got.units_hold:
+                break
+        return got
 
     def _with(self, controls: list[dict[str, Any]]) -> Answer:
         if not controls:
@@ -111,13 +119,24 @@ class Second:
             if first >= 0.0 or last <= 0.0:
                 return answers[high if first >= 0.0 else low]
         else:
-            if error(high) <= 0.0:
-                return answers[high]
             if error(low) >= 0.0:
                 return answers[low]
+            if error(high) <= 0.0:
+                between = BETWEEN if rest or len(self.controls) == 1 else ()  # not within another search
+                # All hot it may draw more than there is and yet hold its water at less: "where it can".
+                holding = next((x for x in between if error(x) > 0.0), None)
+                if holding is None:
+                    return answers[high]
+                low, high = holding, next(x for x in (*BETWEEN[::-1], 1.0) if x > holding)
         best = float(brentq(error, low, high, xtol=1e-11, rtol=1e-12, maxiter=80))
         self.positions[item["id"]] = best
-        return self._with(rest)
+        found = self._with(rest)
+        if abs(wish(found)) > 0.01:
+            shut = valve and best < UNSURE
+            raise NotCovered(
+                "a valve shut before water that nothing cools" if shut else "a control that jumps"
+            )
+        return found
 
     def _valve_error(self, item: dict[str, Any]) -> Callable[[Answer], float]:
         wanted, ident = celsius(item["props"]["set_temperature"]), item["id"]
