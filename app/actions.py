@@ -282,6 +282,12 @@ TABLE: tuple[Action, ...] = (
     ),
     Action("size_it", "Pages", "Size &it", (), "What size it should have, and the ones beside.", "one_item"),
     Action("who_robs", "Pages", "Who ro&bs it", (), "What takes its flow, by solving again.", "one_item"),
+    Action("cure_it", "Pages", "What would cure it", (), "Changes that bring what it lacks.", "one_item"),
+    Action("left_for_more", "Pages", "What it has left", (), "For one more circuit, by solving.", "one_item"),
+    Action("if_it_fails", "Pages", "What if it fails", (), "Who goes cold, how far, how soon.", "one_item"),
+    Action(
+        "guess_matters", "Pages", "Does its guess matter", (), "Which guess to measure first.", "one_item"
+    ),
     Action("pane_punch", "Pages", "&Punch list", ("Ctrl+Alt+F",), "What to stop for, to mend, to consider."),
     Action(
         "pane_no_flow", "Pages", "N&o flow", ("Ctrl+Alt+D",), "Where water stands, and where to flush it."
@@ -298,6 +304,7 @@ TABLE: tuple[Action, ...] = (
     ),
     Action("pane_readings", "Pages", "R&eadings", ("Ctrl+Alt+E",), "What the gauges said, and what to turn."),
     Action("pane_remarks", "Pages", "Re&marks", ("Ctrl+Alt+Q",), "What reviewers wrote, and the answers."),
+    Action("pane_compare", "Pages", "Compare", (), "Now beside another moment, or another file."),
     Action("pane_logbook", "Pages", "&Logbook", ("Ctrl+Alt+L",), "Decisions and their reasons."),
     Action(
         "pane_questions",
@@ -356,6 +363,10 @@ AT_SELECTED = (
     "why",
     "second_circulator",
     "who_robs",
+    "cure_it",
+    "left_for_more",
+    "if_it_fails",
+    "guess_matters",
     "shut_off",
     "delete",
 )

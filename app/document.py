@@ -30,8 +30,8 @@ class _Edit(QUndoCommand):
     ) -> None:
         super().__init__(words)
         self._document = document
-        self._forward = forward
-        self._backward = backward
+        self.forward = forward
+        self.backward = backward
         self._run = run
 
     def id(self) -> int:
@@ -40,15 +40,15 @@ class _Edit(QUndoCommand):
     def mergeWith(self, other: QUndoCommand) -> bool:
         if not isinstance(other, _Edit) or other._run != self._run:
             return False
-        self._forward = [*self._forward, *other._forward]
-        self._backward = [*other._backward, *self._backward]
+        self.forward = [*self.forward, *other.forward]
+        self.backward = [*other.backward, *self.backward]
         return True
 
     def redo(self) -> None:
-        self._document._take(self._forward)
+        self._document._take(self.forward)
 
     def undo(self) -> None:
-        self._document._take(self._backward)
+        self._document._take(self.backward)
 
 
 class Document(QObject):
@@ -137,6 +137,25 @@ class Document(QObject):
         plant = fitted(self._plant, changes)
         if plant != self._plant:
             self.stack.push(_Edit(self, words, list(changes), inverses(self._plant, changes), run))
+
+    @property
+    def steps(self) -> list[str]:
+        """What was done since the plant was taken, in words, the oldest first; undone steps too."""
+        return [self.stack.text(number) for number in range(self.stack.count())]
+
+    def plant_after(self, step: int) -> Plant:
+        """The plant as it stood after so many of `steps`; nothing is undone for it."""
+        plant = self._plant
+        for number in range(self.stack.index() - 1, step - 1, -1):
+            plant = apply(plant, self._edit(number).backward)
+        for number in range(self.stack.index(), step):
+            plant = apply(plant, self._edit(number).forward)
+        return plant
+
+    def _edit(self, number: int) -> _Edit:
+        edit = self.stack.command(number)
+        assert isinstance(edit, _Edit)
+        return edit
 
     def show_units(self, units: str) -> None:
         """Show US or SI units.

@@ -13,6 +13,7 @@ from PySide6.QtCore import QEvent, QObject, QRect, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QMenu, QVBoxLayout, QWidget
 
+from app.board.beside import BesideLayer
 from app.board.card import HoverCard
 from app.board.graphics import rect_of
 from app.board.overlay import Overlay
@@ -52,6 +53,7 @@ class BoardWidget(QWidget):
         self._document = document
         self.scene = BoardScene(self)
         self.overlay = Overlay(self.scene)
+        self.beside = BesideLayer(self.scene)
         self.view = BoardView(self.scene, self)
         self.card = HoverCard(self.view.viewport())
         self.describe: Describe | None = None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 
 from PySide6.QtCore import Qt
 
@@ -13,6 +13,7 @@ from app.gestures.base import ARROWS, RETURNS, Gesture, Reason
 from app.gestures.bend import BendByKeys, MoveBend, MoveRun, corner_at
 from app.gestures.insert import Insert
 from app.gestures.lay import Lay
+from app.gestures.preview import Preview
 from app.gestures.pull_pipe import PullPipe, free_ports
 from app.gestures.select import Move, RubberBand
 from app.gestures.selected import Selected
@@ -21,6 +22,7 @@ from app.gestures.writing import LeadText, PutText, rewrite
 from core.diagram.geometry import segments
 from core.diagram.symbols import outward
 from core.plant import texts
+from core.plant.changes import Change
 from core.plant.excerpt import Excerpt
 from core.plant.model import PortRef
 from core.vocabulary import KINDS, Trait
@@ -75,6 +77,16 @@ class DrawingHand:
         """Several things into the hand: what was copied, or an assembly."""
         self._begin(Lay(self.board, part, words, at, systems), pointer)
         self.board.view.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def preview(
+        self,
+        changes: Sequence[Change],
+        fresh: frozenset[str],
+        take: Callable[[], object],
+        left: Callable[[], object],
+    ) -> None:
+        """Changes to be looked at; the keyboard stays where it is."""
+        self._begin(Preview(self.board, changes, fresh, take, left), None)
 
     def write(self) -> None:
         """A text of the user's own, led to the selected thing."""

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QWidget
 
 if TYPE_CHECKING:
     from app.background import Background
+    from app.board.beside import Beside
     from app.board.overlay import Section
     from app.document import Document
     from app.panels.form_parts import Waiting
@@ -84,6 +85,19 @@ class PanePort(Protocol):
 
     def show_still(self, labels: Mapping[str, str]) -> None:
         """Label pipes on the board in which water stands; none: take the labels away."""
+
+    def show_beside(self, beside: Beside) -> None:
+        """Light a path on the board, mark what is otherwise, put figures beside things; `NOTHING` ends it."""
+
+    def preview(self, changes: Sequence[Change], take: Callable[[], object]) -> bool:
+        """Show changes on the board as proposed until `leave_preview`, Escape there, or Return, which takes
+        them; False where they do not fit."""
+
+    def leave_preview(self) -> None:
+        """Show the plant as it is again, and nothing beside it."""
+
+    def to_read(self, take: Callable[[Path], object]) -> None:
+        """Ask for a plant file to be read, beside the one that is open."""
 
     def choose_case(self, name: str) -> None: ...
 

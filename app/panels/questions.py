@@ -1,139 +1,63 @@
 """Questions that only solving the plant again can answer: who robs whom, what would cure it, and so on.
 
-Asked in the background, given up for whatever is wanted sooner, and asked again by itself.
+Asked in the background, given up for whatever is wanted sooner, and asked again by itself. A line of the
+answer lights its path on the board; a cure is shown there as proposed until it is put in or left.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QHideEvent, QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QComboBox,
     QFrame,
     QHBoxLayout,
+    QHeaderView,
     QLabel,
-    QListWidget,
-    QListWidgetItem,
     QPlainTextEdit,
+    QProgressBar,
     QPushButton,
     QSplitter,
+    QTreeWidget,
+    QTreeWidgetItem,
     QVBoxLayout,
     QWidget,
 )
 
 from app.background import Job
+from app.board.beside import NOTHING, Beside
+from app.panels.answers import QUESTIONS, Answer, Entry, Line
+from app.panels.patient import Patient
 from app.panels.port import Pane, PanePort, Sight
 from core.errors import WetsideError, escaped
 
 if TYPE_CHECKING:
-    from core.cures.tried import Cures
+    from core.cures.tried import Cure
+    from core.plant.changes import Change
     from core.plant.model import Plant
 
-LANE = "questions"
-IDS, NUMBER = Qt.ItemDataRole.UserRole, Qt.ItemDataRole.UserRole + 1
+LANE, FIGURES = "questions", "questions preview"
+LINE = Qt.ItemDataRole.UserRole
+WIDEST = 340  # [px] of a column
 EMPTY = "Select a circuit, tap, pump or pipe, choose a question, and ask."
 CHANGED = "The plant changed: ask again."
 WORKING = "Solving the plant again…"
 
 
-class Entry(NamedTuple):
-    """One line of an answer and the ids it concerns; `number` counts a cure that can be inserted."""
+class Topic(NamedTuple):
+    """What the page shall be about: a question by its key, and the thing it is asked of."""
 
-    text: str
-    ids: tuple[str, ...]
-    number: int = 0
-
-
-class Answer(NamedTuple):
-    """What came of a question: lines to go to, the whole in words, and the cures to insert."""
-
-    entries: tuple[Entry, ...]
-    words: str
-    cures: Cures | None = None
-
-
-Ask = Callable[["Plant", str, Callable[[], bool]], Answer]
-
-
-def _words(lines: Iterable[str]) -> str:
-    return "\n".join(lines)
-
-
-def _why(plant: Plant, at: str, keep_on: Callable[[], bool]) -> Answer:
-    from core.commands.why import text
-    from core.questions.intake import takers
-    from core.questions.why import why
-
-    found = why(plant, at if at in takers(plant) else "", keep_on=keep_on)
-    told = sorted((row for row in found.rows if row.causes), key=lambda row: -abs(row.lost_w))
-    entries = (Entry(row.text, (row.at, *(key for c in row.causes for key in c.at))) for row in told)
-    return Answer(tuple(entries), _words(text(plant, found)))
-
-
-def _cures(plant: Plant, at: str, keep_on: Callable[[], bool]) -> Answer:
-    from core.commands.cures import text
-    from core.cures.tried import can_cure, seek
-
-    if not can_cure(plant, at):
-        return Answer((), "Select a circuit or a tap first: a cure is sought for one of them.")
-    found = seek(plant, at, keep_on)
-    entries = (
-        Entry(f"{k}. {cure.candidate.text}", (at, cure.candidate.at), k)
-        for k, cure in enumerate(found.cures, 1)
-    )
-    return Answer(tuple(entries), _words(text(plant, found)), found)
-
-
-def _matters(plant: Plant, _at: str, keep_on: Callable[[], bool]) -> Answer:
-    from core.commands.matters import text
-    from core.questions.matters import matters, ranking
-
-    found = matters(plant, keep_on=keep_on)
-    ranked = ranking(found)
-    entries = (
-        Entry(f"{one.at} {one.property.replace('_', ' ')}: {one.share:.0%}", (one.at,)) for one in ranked[:20]
-    )
-    return Answer(tuple(entries), _words(text(plant, found)))
-
-
-def _spare(plant: Plant, at: str, keep_on: Callable[[], bool]) -> Answer:
-    from core.commands.spare import text
-    from core.questions.spare import can_answer, spare
-
-    asked = at if can_answer(plant, at) else ""
-    found = spare(plant, asked, keep_on)
-    entries = (Entry(one.text, (one.at, one.first_limit)) for one in found)
-    return Answer(tuple(entries), _words(text(plant, found, asked)))
-
-
-def _failures(plant: Plant, _at: str, keep_on: Callable[[], bool]) -> Answer:
-    from core.commands.failures import text
-    from core.questions.failures import failures, worst_first
-
-    found = failures(plant, keep_on)
-    entries = (
-        Entry(f"{one.at}: {', '.join(room.room for room in one.cold)}", (one.at, *(r.room for r in one.cold)))
-        for one in worst_first(found)
-        if one.cold
-    )
-    return Answer(tuple(entries), _words(text(plant, found)))
-
-
-QUESTIONS: tuple[tuple[str, Ask], ...] = (
-    ("Who robs whom?", _why),
-    ("What would cure it?", _cures),
-    ("Which guess matters?", _matters),
-    ("What is left for one more?", _spare),
-    ("What if it fails?", _failures),
-)
+    question: str
+    at: str = ""
 
 
 class QuestionsPane(Pane):
-    """A question, the thing it concerns, and the answer: lines that frame their places, and the words."""
+    """A question, the thing it concerns, and the answer: lines that light their places, and the words."""
 
     TITLE = "Questions"
     HIGH = 300
@@ -141,23 +65,34 @@ class QuestionsPane(Pane):
     def __init__(self, port: PanePort, parent: QWidget | None = None) -> None:
         super().__init__(port, parent)
         self._sight: Sight | None = None
-        self._asked: tuple[Plant, Ask, str] | None = None
+        self._asked: Plant | None = None
         self._answer: Answer | None = None
-        self._ticket = 0
+        self._figures = 0
+        self._soon: Topic | None = None
+        self._patient = Patient(port.background, LANE, self)
         self.question = QComboBox(self)
         self.question.setAccessibleName("Question")
-        self.question.addItems([words for words, _ in QUESTIONS])
+        self.question.addItems([one.words for one in QUESTIONS])
         self.at = QLabel("", self)
         self.at.setTextFormat(Qt.TextFormat.PlainText)
         self.ask = QPushButton("Ask", self)
         self.stop = QPushButton("Stop", self)
+        self.progress = QProgressBar(self)
+        self.progress.setAccessibleName("How far the answer is")
+        self.progress.setMaximumWidth(160)
+        self.progress.setTextVisible(False)
         self.insert = QPushButton("Insert", self)
         self.insert.setToolTip("Put the chosen cure into the plant: one step of undo")
-        self.list = QListWidget(self)
-        self.list.setAccessibleName("Answer, line by line")
-        self.list.setWordWrap(True)
-        self.list.setFrameShape(QFrame.Shape.NoFrame)
-        self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.leave = QPushButton("Leave it", self)
+        self.leave.setToolTip("Show the plant as it is again (Esc)")
+        self.table = QTreeWidget(self)
+        self.table.setAccessibleName("Answer, line by line")
+        self.table.setFrameShape(QFrame.Shape.NoFrame)
+        self.table.setRootIsDecorated(False)
+        self.table.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.table.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.table.header().setStretchLastSection(False)
+        self.table.header().setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         self.words = QPlainTextEdit(EMPTY, self)
         self.words.setAccessibleName("Answer in words")
         self.words.setReadOnly(True)
@@ -166,21 +101,26 @@ class QuestionsPane(Pane):
         self.ask.clicked.connect(self.ask_now)
         self.stop.clicked.connect(self.stop_now)
         self.insert.clicked.connect(self.insert_chosen)
-        self.list.itemClicked.connect(self._frame)
-        self.list.currentRowChanged.connect(lambda _row: self._enable())
-        port.background.done.connect(self._came)
-        port.background.failed.connect(self._failed)
+        self.leave.clicked.connect(self.leave_now)
+        self.table.itemClicked.connect(self._read_cell)
+        self.table.itemActivated.connect(self._read_cell)
+        self.table.currentItemChanged.connect(lambda *_: self._enable())
+        self._patient.came.connect(self._came)
+        self._patient.failed.connect(self._failed)
+        self._patient.progressed.connect(self._progressed)
+        port.background.done.connect(self._take_figures)
         self._enable()
 
     def _lay_out(self) -> None:
         head = QHBoxLayout()
-        for widget in (self.question, self.at, self.ask, self.stop, self.insert):
+        buttons = (self.question, self.at, self.ask, self.stop, self.progress, self.insert, self.leave)
+        for widget in buttons:
             head.addWidget(widget)
         head.addStretch(1)
         split = QSplitter(Qt.Orientation.Horizontal, self)
-        split.addWidget(self.list)
+        split.addWidget(self.table)
         split.addWidget(self.words)
-        split.setSizes([420, 560])
+        split.setSizes([560, 440])
         split.setChildrenCollapsible(False)
         column = QVBoxLayout(self)
         column.setContentsMargins(14, 4, 14, 8)
@@ -191,32 +131,53 @@ class QuestionsPane(Pane):
 
     def follow(self, sight: Sight) -> None:
         self._sight = sight
-        if len(sight.selection) == 1:
+        if self._soon is None and len(sight.selection) == 1:
             self.at.setText(next(iter(sight.selection)))
         elif self.at.text() not in (*sight.plant.items, *sight.plant.pipes):
             self.at.setText("")
-        if self._asked is not None and self._asked[0] is not sight.plant:
+        if self._asked is not None and self._asked is not sight.plant:
             self._forget(CHANGED)
+        if self._soon is not None:
+            self._soon = None
+            self.ask_now()
 
     def about(self, topic: Any) -> None:
-        """Turn to an item or pipe: who robs it."""
-        if isinstance(topic, str):
-            self.at.setText(topic)
-            self.question.setCurrentIndex(0)
+        """Turn to a question about an item or pipe, and ask it; a bare id asks who robs it."""
+        wanted = Topic("why", topic) if isinstance(topic, str) else topic
+        if isinstance(wanted, Topic):
+            self.at.setText(wanted.at)
+            self.question.setCurrentIndex([one.key for one in QUESTIONS].index(wanted.question))
+            self._soon = wanted
 
     def focus_first(self) -> None:
         self.question.setFocus(Qt.FocusReason.TabFocusReason)
 
+    def hideEvent(self, event: QHideEvent) -> None:
+        self.port.leave_preview()
+        super().hideEvent(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Escape:
+            self.leave_now()
+        else:
+            super().keyPressEvent(event)
+
     def _forget(self, words: str) -> None:
-        self._asked, self._answer, self._ticket = None, None, 0
-        self.list.clear()
+        self._asked, self._answer = None, None
+        self._patient.forget()
+        self.port.leave_preview()
+        self.table.clear()
+        self.table.setColumnCount(0)
+        self.table.hide()
         self.words.setPlainText(words)
         self._enable()
 
     def _enable(self) -> None:
-        self.stop.setEnabled(self._ticket > 0 and self._answer is None)
-        row = self.list.currentItem()
-        self.insert.setEnabled(row is not None and bool(row.data(NUMBER)))
+        self.stop.setEnabled(self._patient.working)
+        self.progress.setVisible(self._patient.working)
+        cure = self._cure() is not None
+        self.insert.setEnabled(cure)
+        self.leave.setEnabled(cure)
 
     # ---- asking ---------------------------------------------------------------------
 
@@ -225,79 +186,150 @@ class QuestionsPane(Pane):
         if self._sight is None:
             return
         self._forget(WORKING)
-        plant = self._sight.plant
+        self.progress.setRange(0, 0)
+        plant = self._asked = self._sight.plant
         shown = plant if plant.units == self._sight.display else replace(plant, units=self._sight.display)
-        self._asked = plant, QUESTIONS[self.question.currentIndex()][1], self.at.text()
-        _, ask, at = self._asked
-
-        def work(job: Job) -> None:
-            from core.solve import Dropped
-
-            try:
-                job.report(ask(shown, at, lambda: not (job.stale() or job.others_wait())))
-            except Dropped:
-                if not job.stale():
-                    job.report(None)  # something is wanted sooner: asked again after it
-
-        self._work = work
-        self._ticket = self.port.background.ask(LANE, work)
+        ask, at = QUESTIONS[self.question.currentIndex()].ask, self.at.text()
+        self._patient.ask(lambda keep_on, on_progress: ask(shown, at, keep_on, on_progress))
         self._enable()
 
     def stop_now(self) -> None:
         """Give the question up."""
-        if self._ticket:
-            self.port.background.ask(LANE, lambda _job: None)
-            self._forget(EMPTY)
+        self._forget(EMPTY)
 
-    def _came(self, lane: str, ticket: int, result: Answer | None) -> None:
-        if lane != LANE or ticket != self._ticket or self._asked is None:
-            return
-        if result is None:
-            self._ticket = self.port.background.ask(LANE, self._work)
-            return
-        self._answer = result
-        for entry in result.entries:
-            row = QListWidgetItem(escaped(entry.text))
-            row.setData(IDS, list(entry.ids))
-            row.setData(NUMBER, entry.number)
-            self.list.addItem(row)
-        self.words.setPlainText(result.words)
+    def _progressed(self, number: int, of: int) -> None:
+        self.progress.setRange(0, of)
+        self.progress.setValue(number)
+
+    def _came(self, answer: object) -> None:
+        self._answer = cast("Answer", answer)
+        self._fill(self._answer)
         self._enable()
 
-    def _failed(self, lane: str, ticket: int, error: Exception) -> None:
-        if lane == LANE and ticket == self._ticket:
-            said = escaped(str(error)) if isinstance(error, WetsideError) else "This failed."
-            self._forget(said)
+    def _failed(self, error: object) -> None:
+        self._forget(escaped(str(error)) if isinstance(error, WetsideError) else "This failed.")
+
+    def _fill(self, answer: Answer) -> None:
+        self.table.setColumnCount(len(answer.head))
+        self.table.setHeaderLabels([escaped(text) for text in answer.head])
+        self.table.setVisible(bool(answer.lines))
+        groups: dict[str, QTreeWidgetItem] = {}
+        for line in answer.lines:
+            row = QTreeWidgetItem([escaped(text) for text in line.cells])
+            row.setData(0, LINE, line)
+            for column, text in enumerate(line.cells):
+                row.setToolTip(column, escaped(text))
+            if line.group and line.group not in groups:
+                groups[line.group] = QTreeWidgetItem([escaped(line.group)])
+                self.table.addTopLevelItem(groups[line.group])
+                groups[line.group].setFirstColumnSpanned(True)
+            if line.group:
+                groups[line.group].addChild(row)
+            else:
+                self.table.addTopLevelItem(row)
+        self.table.expandAll()
+        for column in range(len(answer.head)):
+            self.table.resizeColumnToContents(column)
+            if self.table.columnWidth(column) > WIDEST:
+                self.table.setColumnWidth(column, WIDEST)
+        self.words.setPlainText(answer.words)
 
     # ---- the answer -----------------------------------------------------------------
 
-    def _frame(self, row: QListWidgetItem) -> None:
-        if self._sight is not None:
-            self.port.frame(list(self._known(row.data(IDS) or ())))
+    def _read_cell(self, row: QTreeWidgetItem, column: int) -> None:
+        """Show on the board what a cell is about, and say it in full."""
+        line = cast("Line | None", row.data(0, LINE))
+        if line is None or self._sight is None or self._answer is None:
+            return
+        entry = line.entries.get(column) or line.entries[0]
+        if entry.number:
+            self.preview_chosen()
+            return
+        said = f"{escaped(entry.text)}\n\n" if entry.text else ""
+        self.words.setPlainText(said + self._answer.words)
+        self.port.frame(list(self._known(entry.ids)))
+        lit = frozenset(self._known(entry.lit))
+        self.port.show_beside(Beside(lit, frozenset(), dict(entry.words)) if lit else NOTHING)
+        if lit:
+            self.port.document.select(entry.ids[:1])  # the path is lit: handles on all of it would hide it
 
     def _known(self, ids: Iterable[str]) -> Iterator[str]:
         if self._sight is not None:
             plant = self._sight.plant
             yield from (key for key in dict.fromkeys(ids) if key in plant.items or key in plant.pipes)
 
+    # ---- cures ----------------------------------------------------------------------
+
+    def _entry(self) -> Entry | None:
+        row = self.table.currentItem()
+        line = cast("Line | None", row.data(0, LINE)) if row is not None else None
+        return None if line is None else line.entries[0]
+
+    def _cure(self) -> Cure | None:
+        entry = self._entry()
+        if entry is None or not entry.number or self._answer is None or self._answer.cures is None:
+            return None
+        return self._answer.cures.cures[entry.number - 1]
+
+    def _changes(self, cure: Cure) -> list[Change]:
+        """Of a cure, on the plant as it is; [] where it no longer fits."""
+        if self._sight is None:
+            return []
+        try:
+            return cure.candidate.make(self._sight.plant)
+        except (WetsideError, KeyError, StopIteration) as error:
+            self.port.warn(f"This cure does not fit: {error}")
+            return []
+
+    def preview_chosen(self) -> None:
+        """Show the chosen cure on the board as proposed, with figures before and after beside it."""
+        cure, sight = self._cure(), self._sight
+        changes = self._changes(cure) if cure is not None else []
+        if cure is None or sight is None or not changes:
+            return
+        self.port.leave_preview()
+        self.port.frame(list(self._known((self._answer.cures.at, cure.candidate.at))))  # type: ignore[union-attr]
+        if self.port.preview(changes, self.insert_chosen):
+            plant = replace(sight.plant, units=sight.display)
+            self._figures = self.port.background.ask(
+                FIGURES, lambda job: _compare(job, plant, changes, cure.case)
+            )
+
+    def _take_figures(self, lane: str, ticket: int, result: object) -> None:
+        if lane == FIGURES and ticket == self._figures and isinstance(result, Beside):
+            self.port.show_beside(result)
+
+    def leave_now(self) -> None:
+        """Show the plant as it is again."""
+        self._figures = 0
+        self.port.leave_preview()
+
     def insert_chosen(self) -> None:
         """Put the chosen cure into the plant, with its entry in the logbook: one step of undo."""
-        row = self.list.currentItem()
-        number = int(row.data(NUMBER) or 0) if row is not None else 0
-        if not number or self._sight is None or self._answer is None or self._answer.cures is None:
+        cure = self._cure()
+        changes = self._changes(cure) if cure is not None else []
+        if cure is None or self._sight is None or self._answer is None or not changes:
             return
         from core.logbook.write import write_down
 
-        plant, cure = self._sight.plant, self._answer.cures.cures[number - 1]
-        at = self._answer.cures.at
-        try:
-            changes = cure.candidate.make(plant)
-        except (WetsideError, KeyError, StopIteration) as error:
-            self.port.warn(f"Not inserted: {error}")
-            return
-        effect = cure.effect
-        because = (
-            f"{at}: {effect.what} from {effect.before:.0f} to {effect.after:.0f} {effect.unit}, {cure.case}"
-        )
-        entry = write_down(plant, [at], cure.candidate.text, because)
+        at = self._answer.cures.at if self._answer.cures is not None else ""
+        because = f"{at}: {cure.effect.shown(self._sight.display)} in {cure.case}"
+        entry = write_down(self._sight.plant, [at], cure.candidate.text, because)
+        self.leave_now()
         self.port.commit(f"Cure {at}", [*changes, entry])
+
+
+def _compare(job: Job, plant: Plant, changes: list[Change], case: str) -> None:
+    """What changes do in a case, for the board."""
+    from core.plant.changes import apply
+    from core.questions.compare import compare
+    from core.questions.headlines import headlines
+    from core.solve import Dropped
+
+    after = apply(plant, changes)
+    try:
+        found = compare(plant, after, lambda: not job.stale(), case=case)
+    except Dropped:
+        return
+    changed = frozenset(one.at for one in found.changed)
+    job.report(Beside(frozenset(), changed, headlines(plant, found.effects)))

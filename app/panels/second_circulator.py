@@ -23,8 +23,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.background import Job
 from app.panels.drafts import EntryDraft
+from app.panels.patient import KeepOn, OnProgress, Patient
 from app.panels.port import Pane, PanePort, Sight
 from core import units
 from core.errors import Refusal, WetsideError, escaped
@@ -54,8 +54,7 @@ class SecondCirculatorPane(Pane):
         super().__init__(port, parent)
         self._sight: Sight | None = None
         self._plant: Plant | None = None
-        self._ticket = 0
-        self._work: Any = None
+        self._patient = Patient(port.background, LANE, self)
         self.answer: Best | None = None
         self.wanted = QComboBox(self)
         self.wanted.setAccessibleName("What is wanted")
@@ -88,8 +87,8 @@ class SecondCirculatorPane(Pane):
         self.put.setToolTip("Put the circulator in at the place chosen: one step of undo")
         self.put.clicked.connect(self.put_in)
         self._lay_out()
-        port.background.done.connect(self._came)
-        port.background.failed.connect(self._failed)
+        self._patient.came.connect(self._came)
+        self._patient.failed.connect(self._failed)
         self._show()
 
     def _lay_out(self) -> None:
@@ -148,7 +147,8 @@ class SecondCirculatorPane(Pane):
         self.wanted.setItemData(1, name)
 
     def _forget(self, words: str) -> None:
-        self._plant, self.answer, self._ticket = None, None, 0
+        self._plant, self.answer = None, None
+        self._patient.forget()
         self.places.clear()
         self.words.setText(words)
         self._show()
@@ -165,24 +165,15 @@ class SecondCirculatorPane(Pane):
         plant = self._plant = sight.plant
         case = next((one for one in plant.solve_cases if one.name == sight.case), plant.solve_cases[0])
 
-        def work(job: Job) -> None:
+        def work(keep_on: KeepOn, _on_progress: OnProgress) -> object:
             from core.sizing.second_circulator.best import best_places
-            from core.solve import Dropped
 
-            try:
-                job.report(best_places(plant, case, at, lambda: not (job.stale() or job.others_wait())))
-            except Dropped:
-                if not job.stale():
-                    job.report(None)  # something is wanted sooner: asked again after it
+            return best_places(plant, case, at, keep_on)
 
-        self._work = work
-        self._ticket = self.port.background.ask(LANE, work)
+        self._patient.ask(work)
 
-    def _came(self, lane: str, ticket: int, result: object) -> None:
-        if lane != LANE or ticket != self._ticket or self._plant is None or self._sight is None:
-            return
-        if result is None:
-            self._ticket = self.port.background.ask(LANE, self._work)
+    def _came(self, result: object) -> None:
+        if self._plant is None or self._sight is None:
             return
         self.answer = cast("Best", result)
         for offer in self.answer.offers:
@@ -201,9 +192,8 @@ class SecondCirculatorPane(Pane):
         if self.answer.offers:
             self._frame()
 
-    def _failed(self, lane: str, ticket: int, error: object) -> None:
-        if lane == LANE and ticket == self._ticket:
-            self._forget(escaped(str(error)) if isinstance(error, WetsideError) else "This failed.")
+    def _failed(self, error: object) -> None:
+        self._forget(escaped(str(error)) if isinstance(error, WetsideError) else "This failed.")
 
     # ---- the answer -----------------------------------------------------------------
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partialmethod
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Protocol, cast
+from typing import TYPE_CHECKING, Any, Protocol
 
 from PySide6.QtCore import Qt, SignalInstance
 from PySide6.QtGui import QAction
@@ -34,7 +34,6 @@ if TYPE_CHECKING:
     from app.gestures.hand import DrawingHand
     from app.panels.guide import Guide
     from app.panels.port import Pane
-    from app.panels.questions import QuestionsPane
     from app.window.about_page import AboutPage
     from app.window.counts_page import CountsPage
     from app.window.everything import Everything
@@ -304,10 +303,25 @@ class Commands(EditCommands):
         self._window.open_pane("sizes").focus_first()
 
     def who_robs(self) -> None:
+        self._ask_question("why")
+
+    def cure_it(self) -> None:
+        self._ask_question("cures")
+
+    def left_for_more(self) -> None:
+        self._ask_question("spare")
+
+    def if_it_fails(self) -> None:
+        self._ask_question("failures")
+
+    def guess_matters(self) -> None:
+        self._ask_question("matters")
+
+    def _ask_question(self, key: str) -> None:
+        from app.panels.questions import Topic
+
         for name in self._window.document.selection:
-            pane = cast("QuestionsPane", self._window.open_pane("questions", name))
-            pane.focus_first()
-            pane.ask_now()
+            self._window.open_pane("questions", Topic(key, name)).focus_first()
 
     def next_pane(self) -> None:
         self._window.go_pane(1)

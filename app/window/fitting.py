@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
 
+from core.plant.guesses import plant_guesses
 from core.plant.model import Item, Plant
 from core.vocabulary import Trait
 
@@ -39,6 +40,13 @@ def _passes_water(item: Item) -> bool:
     return bool(item.ports) and not item.has(Trait.JOINS, Trait.ENDS_RUN)
 
 
+def _has_guess(plant: Plant, name: str) -> bool:
+    return any(guess.at == name for guess in plant_guesses(plant))
+
+
+SHARED = (Trait.MAKES_HEAT, Trait.EXCHANGES_HEAT, Trait.DRIVES, Trait.EXPANDS)
+"""What several circuits use, so that one may ask what is left of it."""
+
 OF_ONE: Mapping[str, Fits] = {
     "pull": _of_item(lambda item: bool(item.ports)),
     "bend": _is_pipe,
@@ -47,6 +55,10 @@ OF_ONE: Mapping[str, Fits] = {
     "why": _of_either(_has_size),
     "second_circulator": _of_either(lambda item: item.has(Trait.DRIVES)),
     "who_robs": _of_either(_passes_water),
+    "cure_it": _of_item(lambda item: item.has(Trait.GIVES_HEAT, Trait.DRAWS_WATER)),
+    "left_for_more": _of_either(lambda item: item.has(*SHARED)),
+    "if_it_fails": _of_item(lambda item: item.has(Trait.MAKES_HEAT, Trait.DRIVES)),
+    "guess_matters": _has_guess,
     "shut_off": _of_item(lambda item: bool(item.ports) and not item.has(Trait.JOINS)),
 }
 """Commands that ask about one thing, and which things they can answer for."""

@@ -52,6 +52,7 @@ TABLE: tuple[PaneRow, ...] = (
     PaneRow("no_flow", "No flow", "app.panels.still_water:StillWaterPane"),
     PaneRow("joint", "Next joint", "app.panels.next_joint:NextJointPane"),
     PaneRow("questions", "Questions", "app.panels.questions:QuestionsPane"),
+    PaneRow("compare", "Compare", "app.panels.compare:ComparePane"),
     PaneRow("second", "Second circulator", "app.panels.second_circulator:SecondCirculatorPane"),
     PaneRow("curves", "Curves", "app.panels.curves:CurvesPane", "right"),
     PaneRow("working", "Working", "app.panels.working:WorkingPane", "right"),

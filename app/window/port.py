@@ -7,9 +7,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
 from app.background import Background
+from app.board.beside import NOTHING, Beside
 from app.board.board_widget import BoardWidget
 from app.board.overlay import Section
 from app.document import Document
+from app.gestures.hand import DrawingHand
+from app.gestures.preview import Preview
 from app.panels.port import Pane, Sight
 from app.pens import Palette
 from app.settings import Settings
@@ -18,7 +21,7 @@ from app.window.files import Files
 from app.window.live import LiveSolve
 from app.window.live_review import LiveReview
 from core.errors import WetsideError
-from core.plant.changes import Change
+from core.plant.changes import Change, fitted
 from core.plant.model import Case
 
 if TYPE_CHECKING:
@@ -32,6 +35,7 @@ class PanedWindow(Protocol):
     background: Background
     settings: Settings
     board: BoardWidget
+    hand: DrawingHand
     live: LiveSolve
     review: LiveReview
     bar: MessageBar
@@ -81,6 +85,30 @@ class WindowPort:
 
     def show_still(self, labels: Mapping[str, str]) -> None:
         self._window.board.overlay.show_still(labels)
+
+    def show_beside(self, beside: Beside) -> None:
+        if beside.lit:
+            self._window.board.overlay.frame(frozenset())
+        self._window.board.beside.show(beside)
+
+    def preview(self, changes: Sequence[Change], take: Callable[[], object]) -> bool:
+        plant = self.document.plant
+        try:
+            after = fitted(plant, list(changes))
+        except WetsideError as trouble:
+            self.warn(f"Not shown: {trouble}")
+            return False
+        new = frozenset({*after.items, *after.pipes} - {*plant.items, *plant.pipes})
+        self._window.hand.preview(changes, new, take, lambda: self.show_beside(NOTHING))
+        return True
+
+    def leave_preview(self) -> None:
+        if isinstance(self._window.hand.gesture, Preview):
+            self._window.hand.cancel()
+        self.show_beside(NOTHING)
+
+    def to_read(self, take: Callable[[Path], object]) -> None:
+        self._window.files.asks.to_open(take)
 
     def choose_case(self, name: str) -> None:
         self._window.live.choose(name)

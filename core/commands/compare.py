@@ -13,6 +13,7 @@ from core.commands.solve import CAUTION
 from core.errors import escaped
 from core.files import read
 from core.vocabulary.guesses import plain_data
+from core.vocabulary.port_words import spoken_place
 
 if TYPE_CHECKING:
     from core.plant.model import Plant
@@ -74,17 +75,17 @@ def text(before: Plant, after: Plant, found: Comparison) -> Iterator[str]:
     yield ""
     if found.changed:
         rows: list[tuple[str, ...]] = [("changed", "what", "before", "after")]
-        yield from columns([*rows, *(_changed(one) for one in found.changed)])
+        yield from columns([*rows, *(changed_row(one) for one in found.changed)])
     else:
         yield "Nothing was changed."
-    told = [one for one in found.effects if one.what in TOLD and one.at not in before.pipes]
+    said = [one for one in found.effects if told(before, one)]
     yield ""
-    if told:
+    if said:
         rows = [("case", "at", "what", "before", "after")]
-        yield from columns([*rows, *(_effect(before, one) for one in told)])
+        yield from columns([*rows, *(effect_row(before, one) for one in said)])
     else:
         yield "No circuit, room, tap, source or pump behaves otherwise by a thousandth."
-    if rest := len(found.effects) - len(told):
+    if rest := len(found.effects) - len(said):
         yield f"{rest} more figures of pipes and parts differ; --json lists them."
     yield ""
     for name in found.unmatched:
@@ -96,10 +97,14 @@ def text(before: Plant, after: Plant, found: Comparison) -> Iterator[str]:
     yield from wrapped(CAUTION)
 
 
-def _changed(one: Changed) -> tuple[str, ...]:
+def changed_row(one: Changed) -> tuple[str, ...]:
+    """At, what, before and after of a change."""
     if one.property is None:
         what = "removed" if one.after is None else "added"
         return one.at, what, _short(one.before), _short(one.after)
+    if one.property in ("from", "to"):
+        places = [spoken_place(*place) for place in (one.before, one.after)]
+        return one.at, one.property, *places
     return one.at or "plant", one.property.replace("_", " "), _short(one.before), _short(one.after)
 
 
@@ -111,7 +116,13 @@ def _short(value: Any) -> str:
     return shown if len(shown) <= LONGEST else shown[: LONGEST - 1] + "…"
 
 
-def _effect(plant: Plant, one: Effect) -> tuple[str, ...]:
+def told(plant: Plant, one: Effect) -> bool:
+    """Whether an effect is told in words; --json has every one."""
+    return one.what in TOLD and one.at not in plant.pipes
+
+
+def effect_row(plant: Plant, one: Effect) -> tuple[str, ...]:
+    """Case, at, what, before and after of an effect, in the plant's units."""
     shown = [_shown(plant, one, value) for value in (one.before, one.after)]
     return one.case, one.at or "all", WORDS.get(one.what, one.what), *shown
 

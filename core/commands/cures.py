@@ -80,8 +80,10 @@ def _parser() -> Arguments:
     return parser
 
 
-def text(plant: Plant, found: Cures, costs: Sequence[float | None] = ()) -> Iterator[str]:
-    """The answer in plain words."""
+def text(
+    plant: Plant, found: Cures, costs: Sequence[float | None] = (), tables: bool = True
+) -> Iterator[str]:
+    """The answer in plain words; without `tables` where the cures stand elsewhere."""
     yield escaped(f"{plant.title or 'untitled'} · what would cure {found.at}")
     yield ""
     if found.wanted is None or found.before is None:
@@ -93,7 +95,7 @@ def text(plant: Plant, found: Cures, costs: Sequence[float | None] = ()) -> Iter
     gets, needs = (_shown(plant, value, found.unit) for value in (found.before, found.wanted))
     yield from wrapped(f"{found.at} gets {gets}, {needs} needed, in {found.case}.")
     yield ""
-    for number, cure in enumerate(found.cures, 1):
+    for number, cure in enumerate(found.cures if tables else (), 1):
         yield from _cure(plant, number, cure, _cost(costs, number))
     if not found.cures:
         yield from wrapped(f"None of {found.tried} changes brings a hundredth of what it needs.")
@@ -119,6 +121,32 @@ def _shown(plant: Plant, value: float, unit: str) -> str:
     return units.show(value, "power", plant.units)
 
 
+HEAD = ("cure", "brings", "reaches", "power", "joints to open", "harms")
+
+
+def row(plant: Plant, number: int, cure: Cure) -> tuple[str, ...]:
+    """A cure, what it brings and what it asks."""
+    power = "not known" if cure.power is None else f"{cure.power:+.0f} W"
+    harms = "; ".join(cure.harms) or "nobody"
+    reaches = "all" if cure.reaches else "not all"
+    brings = cure.effect.shown(plant.units)
+    return f"{number}. {cure.candidate.text}", brings, reaches, power, str(cure.candidate.opens), harms
+
+
+def _brings(plant: Plant, cure: Cure) -> list[str]:
+    before, after = (
+        _shown(plant, value, cure.effect.unit) for value in (cure.effect.before, cure.effect.after)
+    )
+    reach = "all that is needed" if cure.reaches else "not all that is needed"
+    parts = [f"{before} to {after}, {reach}"]
+    if cure.power:
+        parts.append(f"{cure.power:+.0f} W")
+    opens = cure.candidate.opens
+    if opens:
+        parts.append(f"{opens} made joints to open")
+    return parts
+
+
 def _cost(costs: Sequence[float | None], number: int) -> str:
     if not costs:
         return ""
@@ -127,18 +155,8 @@ def _cost(costs: Sequence[float | None], number: int) -> str:
 
 
 def _cure(plant: Plant, number: int, cure: Cure, cost: str) -> Iterator[str]:
-    before, after = (
-        _shown(plant, value, cure.effect.unit) for value in (cure.effect.before, cure.effect.after)
-    )
     yield from wrapped(f"{number}. {cure.candidate.text}")
-    reach = "all that is needed" if cure.reaches else "not all that is needed"
-    parts = [f"{before} to {after}, {reach}"]
-    if cure.power:
-        parts.append(f"{cure.power:+.0f} W")
-    opens = cure.candidate.opens
-    if opens:
-        parts.append(f"{opens} made joints to open")
-    parts += [cost] if cost else []
+    parts = [*_brings(plant, cure), *([cost] if cost else [])]
     yield from wrapped("; ".join(parts), "   ")
     for harm in cure.harms:
         yield from wrapped(f"harm: {harm}", "   ")

@@ -49,18 +49,21 @@ def run(argv: list[str]) -> int:
     return 0 if all(one.solved for one in found) and not any(one.dangers for one in found) else 1
 
 
-def text(plant: Plant, found: Sequence[Failure]) -> Iterator[str]:
-    """The answer in plain words."""
+HEAD = ("fails", "room", "now", "comes to", "at 40 °F after")
+
+
+def text(plant: Plant, found: Sequence[Failure], tables: bool = True) -> Iterator[str]:
+    """The answer in plain words; without `tables` where these stand elsewhere."""
     from core.questions.failures import worst_first
 
     case = found[0].case if found else ""
     yield escaped(f"{plant.title or 'untitled'} · what if it fails · {case}")
     yield ""
     told = [one for one in worst_first(found) if one.cold]
-    rows: list[tuple[str, ...]] = [("fails", "room", "now", "comes to", "at 40 °F after")]
-    for one in told:
-        rows += [_row(plant, one, room) for room in one.cold]
-    yield from columns(rows) if told else ["No room gets colder, or no room's heat loss is known."]
+    if not told:
+        yield "No room gets colder, or no room's heat loss is known."
+    elif tables:
+        yield from columns([HEAD, *(row(plant, one, room) for one in told for room in one.cold)])
     for one in found:
         yield from _others(plant, one)
     harmless = [one.at for one in found if one.solved and not _worse(one) and one.at in plant.items]
@@ -95,7 +98,9 @@ def _name(at: str) -> str:
     return {"power": "power", "cold_snap": "cold snap"}.get(at, at)
 
 
-def _row(plant: Plant, one: Failure, room: ColdRoom) -> tuple[str, ...]:
+def row(plant: Plant, one: Failure, room: ColdRoom) -> tuple[str, ...]:
+    """What fails, a room, its temperature then and before, and how soon it stands at 40 °F."""
+
     def warm(celsius: float) -> str:
         return units.show(celsius + 273.15, "temperature", plant.units)
 
@@ -106,20 +111,25 @@ def _row(plant: Plant, one: Failure, room: ColdRoom) -> tuple[str, ...]:
     return _name(one.at), room.room, warm(room.before_c), warm(room.temperature_c), after
 
 
+def lesser_rows(plant: Plant, one: Failure) -> list[tuple[str, ...]]:
+    """What fails, a circuit or tap that gets less, and what it gets then and before."""
+    shown = [
+        (fall.at, *(units.show(value, "power", plant.units) for value in (fall.before, fall.after)))
+        for fall in one.circuits
+    ]
+    shown += [
+        (fall.at, *(units.show(c + 273.15, "temperature", plant.units) for c in (fall.before, fall.after)))
+        for fall in one.taps
+    ]
+    return [(_name(one.at), *cells, "") for cells in shown]
+
+
 def _others(plant: Plant, one: Failure) -> Iterator[str]:
     if not one.solved:
         yield ""
         yield from wrapped(f"{_name(one.at)}: not solved; nothing is said about it.")
         return
-    parts = [
-        f"{f.at} {units.show(f.before, 'power', plant.units)} to {units.show(f.after, 'power', plant.units)}"
-        for f in one.circuits
-    ]
-    parts += [
-        f"{f.at} {units.show(f.before + 273.15, 'temperature', plant.units)} to "
-        f"{units.show(f.after + 273.15, 'temperature', plant.units)}"
-        for f in one.taps
-    ]
+    parts = [f"{at} {before} to {after}" for _, at, before, after, _ in lesser_rows(plant, one)]
     if parts:
         yield ""
         when = "In a cold snap" if one.at == "cold_snap" else f"Without {_name(one.at)}"

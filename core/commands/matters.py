@@ -53,8 +53,11 @@ def run(argv: list[str]) -> int:
     return 1 if found.unsolved else 0
 
 
-def text(plant: Plant, found: Matters) -> Iterator[str]:
-    """The answer in plain words."""
+HEAD = ("case", "at", "what", "as typed", "from", "to", "hangs on")
+
+
+def text(plant: Plant, found: Matters, tables: bool = True) -> Iterator[str]:
+    """The answer in plain words; without `tables` where these stand elsewhere."""
     yield escaped(f"{plant.title or 'untitled'} · which guess matters")
     yield ""
     if not found.guesses:
@@ -65,10 +68,12 @@ def text(plant: Plant, found: Matters) -> Iterator[str]:
         return
     yield from wrapped(_verdict(found))
     yield ""
-    rows: list[tuple[str, ...]] = [("case", "at", "what", "as typed", "from", "to", "hangs on")]
     told = [one for one in found.answers if one.guesses]
-    rows += [_row(plant, one) for one in told]
-    yield from columns(rows) if told else ["No answer is moved by them."]
+    rows = [HEAD, *(row(plant, one) for one in told)]
+    if not told:
+        yield "No answer is moved by them."
+    elif tables:
+        yield from columns(rows)
     yield ""
     still = len(found.answers) - len(told)
     if still:
@@ -99,7 +104,8 @@ def _verdict(found: Matters) -> str:
     return f"Measure first: {', '.join(names)}.{others} In brackets the mean share of what answers vary."
 
 
-def _row(plant: Plant, one: Answer) -> tuple[str, ...]:
+def row(plant: Plant, one: Answer) -> tuple[str, ...]:
+    """What an answer varies by, and which guesses make it."""
     from core.questions.matters import GOOD_FIT
 
     def shown(value: float) -> str:

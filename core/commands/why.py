@@ -55,15 +55,15 @@ def run(argv: list[str]) -> int:
     return 1 if found.unsolved else 0
 
 
-def text(plant: Plant, found: Why) -> Iterator[str]:
-    """A matrix for each case and a sentence for each loss."""
+def text(plant: Plant, found: Why, tables: bool = True) -> Iterator[str]:
+    """A matrix for each case and a sentence for each loss; without `tables` where these stand elsewhere."""
     yield escaped(f"{plant.title or 'untitled'} · who loses what to which call")
     cases = dict.fromkeys(row.case for row in found.rows)
     for case in cases:
         rows = [row for row in found.rows if row.case == case]
         yield ""
         yield escaped(case)
-        yield from _matrix(plant, rows)
+        yield from _matrix(plant, rows) if tables else ()
         told = sorted((row for row in rows if _is_told(row)), key=lambda row: -abs(row.lost_w))
         for row in told:
             yield from wrapped(row.text, "  ")

@@ -28,7 +28,8 @@ from core.figures import EmitterFigures, OutletFigures, RoomFigures
 from core.plant.as_set import plant_for
 from core.plant.changes import Change, apply, fitted
 from core.plant.model import Case, Plant
-from core.questions.intake import NO_FLOW
+from core.questions.headlines import pair
+from core.questions.intake import NO_FLOW, ZERO
 from core.questions.shortness import shares_short
 from core.questions.trials import KeepOn, OnProgress
 from core.sizing.second_circulator.study import Bench
@@ -53,6 +54,11 @@ class Effect(NamedTuple):
     before: float
     after: float
     unit: str
+
+    def shown(self, system: str) -> str:
+        """Before and after in words."""
+        dimension, zero = ("power", 0.0) if self.unit == "W" else ("temperature", ZERO)
+        return pair(self.before + zero, self.after + zero, dimension, system)
 
 
 @dataclass(frozen=True)

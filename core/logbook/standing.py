@@ -34,6 +34,22 @@ class Compared:
     off: bool
     words: str
 
+    @property
+    def named(self) -> str:
+        """What was recorded, in words."""
+        return name_of(self.figure.place[2]).replace(".", " ")
+
+    def shown(self, display: Display) -> tuple[str, str]:
+        """The recorded figure and today's as a person reads them."""
+        return self._shown(self.then, display), self._shown(self.now, display)
+
+    def _shown(self, value: float | str | bool | None, display: Display) -> str:
+        if value is None:
+            return "not known"
+        if isinstance(value, (bool, str)) or not self.figure.dimension:
+            return str(value)
+        return show_value(float(value), self.figure.dimension, display)
+
 
 @dataclass(frozen=True)
 class Standing:

@@ -80,9 +80,13 @@ class Comparison(NamedTuple):
 
 
 def compare(
-    before: Plant, after: Plant, keep_on: KeepOn | None = None, on_progress: OnProgress | None = None
+    before: Plant,
+    after: Plant,
+    keep_on: KeepOn | None = None,
+    on_progress: OnProgress | None = None,
+    case: str = "",
 ) -> Comparison:
-    """Both plants side by side; their cases are paired by name.
+    """Both plants side by side; their cases are paired by name, or only one `case` of both is.
 
     Raises
     ------
@@ -91,7 +95,7 @@ def compare(
     """
     changed = tuple(changes_between(before, after))
     first, second = ({c.name: c for c in plant.solve_cases} for plant in (before, after))
-    both = [name for name in first if name in second]
+    both = [name for name in first if name in second and case in ("", name)]
     solvers = Solver(before), Solver(after)
     effects: list[Effect] = []
     unsolved: list[str] = []
