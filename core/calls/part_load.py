@@ -363,12 +363,19 @@ def _short_cycles(
             # Stored water does not swing with the circuit.
             stores = isinstance(place, Item) and place.has(Trait.STORES_HEAT)
             felt = place is not None and place.id in touched and not stores
-            acts = item.id in _stats_of(plant, circulator)
+            acts = item.id in _stats_of(plant, circulator) and _comes_past(item, moving)
         else:
             felt = acts = item.has(Trait.KEEPS_OWN_WATER_HOT) and item.id in touched
         if felt and acts and float(differential) < widest.difference:
             out.append(ShortCycle(item.id, float(differential), widest.difference, widest.share))
     return out
+
+
+def _comes_past(stat: Item, points: Sequence[LoadPoint]) -> bool:
+    """Whether the circuit's water comes to where a stat acts: a frost stat's set point lies below it all."""
+    set_at = stat.si.get("set_temperature")
+    band = float(stat.si.get("differential", 0.0))
+    return not isinstance(set_at, float) or any(p.back - band <= set_at <= p.supply + band for p in points)
 
 
 def _stats_of(plant: Plant, circulator: str) -> set[str]:

@@ -178,11 +178,12 @@ class BoilerPart(Part):
             self.set_at = reset[1]
         assert self.element is not None
         roles.uncut |= {self.element.start, self.element.end}
-        if self.holding:
-            assert isinstance(role, Source)
+        if self.holding and isinstance(role, Source):
             role.set_at = self.set_at
             return
         t, fire = float(x[self.first]), self.power if self.burning else 0.0
+        if self.holding and isinstance(role, Standing):
+            fire = role.heating  # the stretch that is read was before it throttled
         if isinstance(role, Standing):
             role.given, role.heating = t, fire
         else:

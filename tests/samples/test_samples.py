@@ -19,11 +19,27 @@ from core.solve import Solution, solve_case
 from tests.plants.edits import file_of
 from tests.tools.drafting import Drafter
 from tests.tools.make_bakery_loft import loft
+from tests.tools.make_kennel_clinic import clinic
 from tests.tools.make_orchard_packhouse import packhouse
 from tests.tools.make_school_annex import annex
 
-NAMES = ("potting_shed", "two_heater_clinic", "school_annex", "bakery_loft", "orchard_packhouse")
+OPEN = {"kennel_clinic": {"FN-1"}}  # what a sample asks about
+NAMES = (
+    "kennel_clinic",
+    "potting_shed",
+    "two_heater_clinic",
+    "school_annex",
+    "bakery_loft",
+    "orchard_packhouse",
+)
 CASES = {
+    "kennel_clinic": (
+        "Design night",
+        "Mild day",
+        "Washing on a cold morning",
+        "Washing in summer",
+        "All off",
+    ),
     "potting_shed": ("Design night", "Mild day", "All off"),
     "two_heater_clinic": (
         "Design night",
@@ -52,7 +68,12 @@ def _rooms(why: str, *rooms: str) -> list[tuple[str, str]]:
 RADIATORS = [f"RA-{n}" for n in range(1, 9)]
 HALL = [*(f"FN-{n}" for n in range(1, 6)), "LD-1"]
 # Circuits that rest for one reason share one note, at the first of them.
+WING = ("P-4", "does not hold")  # the open question: it runs flat out, and the surgery is short
 EXPECTED_NOTES = {
+    ("kennel_clinic", "Design night"): [WING, ("FN-1", "short by"), ("R-5", "is wanted")],
+    ("kennel_clinic", "Mild day"): [WING],
+    ("kennel_clinic", "Washing on a cold morning"): [WING],
+    ("kennel_clinic", "All off"): _still("P-1"),
     ("potting_shed", "Mild day"): _still("FC-2"),
     ("potting_shed", "All off"): _still("P-1"),
     ("two_heater_clinic", "Design night"): _still("P-6"),
@@ -78,6 +99,8 @@ EXPECTED_NOTES = {
     ("orchard_packhouse", "All off"): _still("P-1", "CM-1"),
 }
 MAINS = {
+    ("kennel_clinic", "Design night"): [("B-1", "J-1"), ("J-12", "PS-3"), ("P-3", "CV-2"), ("P-4", "CV-3")],
+    ("kennel_clinic", "Washing in summer"): [("J-24", "V-12"), ("CT-1", "V-14"), ("J-27", "J-28")],
     ("potting_shed", "Design night"): [("B-1", "J-1"), ("V-3", "J-5"), ("J-6", "PS-1"), ("J-8", "B-1")],
     ("two_heater_clinic", "Design night"): [
         ("PS-1", "J-4"),
@@ -146,13 +169,19 @@ def test_stands_on_the_grid(name: str) -> None:
 
 def test_sizes_are_as_promised() -> None:
     assert len(plant("school_annex").pipes) >= 150
-    assert 110 <= len(plant("two_heater_clinic").pipes) <= 160
-    assert tuple(case.name for case in plant("two_heater_clinic").cases) == CASES["two_heater_clinic"]
+    assert 110 <= len(plant("kennel_clinic").pipes) <= 160
+    for name in NAMES:
+        assert tuple(case.name for case in plant(name).cases) == CASES[name]
 
 
 @pytest.mark.parametrize(
     ("name", "draft"),
-    [("school_annex", annex), ("bakery_loft", loft), ("orchard_packhouse", packhouse)],
+    [
+        ("kennel_clinic", clinic),
+        ("school_annex", annex),
+        ("bakery_loft", loft),
+        ("orchard_packhouse", packhouse),
+    ],
 )
 def test_a_sample_is_what_its_script_makes(name: str, draft: Callable[[], Drafter]) -> None:
     made = write.dumps(read.from_data(draft().data))
@@ -202,7 +231,7 @@ def test_every_load_is_met_on_the_design_night(name: str) -> None:
     }
     assert len(wanting) >= 2
     short = {k: round(i.short_w / i.wanted_w, 3) for k, i in wanting.items()}
-    assert {k: share for k, share in short.items() if share > 0.02} == {}
+    assert {k for k, share in short.items() if share > 0.02} == OPEN.get(name, set())
 
 
 def test_the_melt_is_met_in_snow_with_all_else() -> None:

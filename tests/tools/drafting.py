@@ -22,6 +22,7 @@ ENTRY = {
     "relief_valve": "at",
     "expansion_tank": "at",
     "cold_main": "at",
+    "vacuum_breaker": "at",
 }
 FITTING = {"e": "elbow_90", "r": "tee_run", "b": "tee_branch"}
 
@@ -86,7 +87,7 @@ class Drafter:
 
         `steps` are places and pipes in turn. A place is `item`, `item<` (entered by its far port), or
         `item:port` at an end; a pipe is a length with counted fittings, `6 ft 2e 1r 1b` (elbows, tee runs,
-        tee branches), or that and its bends.
+        tee branches), with `/ 18 in` behind it where that much of it is straight, or that and its bends.
         """
         material, _, size = tube.partition(" ")
         for at in range(0, len(steps) - 2, 2):
@@ -101,8 +102,11 @@ class Drafter:
                 "system": system,
                 "tube": {"material": material, "size": size},
             }
+            words, _, straight = words.partition(" / ")
             length, fittings = _length(words)
             pipe["length"] = length
+            if straight:
+                pipe["straight"] = straight
             if fittings:
                 pipe["fittings"] = fittings
             pipe.update(extra)

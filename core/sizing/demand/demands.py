@@ -384,7 +384,7 @@ class Demands:
         )
 
     def _typed_difference(self, way: Way) -> Working | None:
-        """Target of the delta-T circulator that senses this circuit, or carries all of its water."""
+        """Target of the delta-T circulator that senses this circuit, or where all of its water passes."""
         for item in self._items():
             target = item.si.get("target")
             if (
@@ -393,16 +393,21 @@ class Demands:
                 or not isinstance(target, float)
             ):
                 continue
-            senses = item.si.get("senses")
-            pipes = self.context.plant.pipes_at.get(PortRef(item.id, "in"), ())
-            own = any(way.shares.get(pipe, 0.0) > 0.99 for pipe in pipes)
-            if any(str(place[0]) == way.place.item for place in senses) if senses else own:
+            senses = [tuple(map(str, place)) for place in item.si.get("senses") or ()]
+            if any(place[0] == way.place.item for place in senses) or all(
+                self._carries_all(way, place) for place in senses or [(item.id, "in")]
+            ):
                 path, text = f"items.{item.id}.props.target", str(item.props.get("target", ""))
                 words = f"difference held by {item.id}"
                 return Working(
                     "ΔT", words, target, "temperature_difference", origin="typed", path=path, typed=text
                 )
         return None
+
+    def _carries_all(self, way: Way, place: tuple[str, ...]) -> bool:
+        """Whether all water of a way passes a port, or a pipe."""
+        pipes = place if len(place) == 1 else self.context.plant.pipes_at.get(PortRef(*place[:2]), ())
+        return any(way.shares.get(pipe, 0.0) > 0.99 for pipe in pipes)
 
     def _rated_difference(self, way: Way) -> Working | None:
         """ΔT of a radiator's rated point: heat / (ρ c flow)."""

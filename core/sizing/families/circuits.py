@@ -13,6 +13,9 @@ from core.working import Working, derived, given
 SOURCE = "emitter law of the solver: heat = C (1 - exp(-UA/C)) (T_in - T_r)"
 
 
+ALIKE = 0.05  # share by which flows may differ and still be much the same (our own choice)
+
+
 @dataclass(frozen=True)
 class Running:
     """A circuit in the case that gives it most of what it wants: its case and its flow, [m^3/s]."""
@@ -40,12 +43,19 @@ def wanted_of(context: Context, item: str) -> Working:
 
 
 def running(context: Context, item: str) -> Running:
-    """The case with the greatest flow through a circuit."""
+    """The case with the greatest flow through a circuit; of cases with much the same flow, the one that wants
+    most heat: on a mild day a valve may let by a trifle more, with cooler water.
+    """
     worst = context.worst(item, "flow_m3_s")
     if worst is None or abs(worst.value) <= NO_FLOW:
         raise MissingInput(f"{item}: no water passes it in any case")
-    flow = context.solved("V", f"flow of {item}", item, "flow_m3_s", worst.case)
-    return Running(worst.case, flow)
+    alike = {
+        case.name: float(solution.value(item, "wanted_w") or 0.0)
+        for case, solution in context.converged()
+        if abs(float(solution.value(item, "flow_m3_s") or 0.0)) >= (1.0 - ALIKE) * abs(worst.value)
+    }
+    most = max([worst.case, *alike], key=lambda name: alike.get(name, 0.0))
+    return Running(most, context.solved("V", f"flow of {item}", item, "flow_m3_s", most))
 
 
 def conductance_of(context: Context, item: str) -> Working:

@@ -18,6 +18,7 @@ from core.review.finding import Acceptance
 from core.review.paper_lines import accepted_on_file, accepted_stops, open_stops
 from core.review.punch_list import record
 from core.review.rules import BY_ID
+from tests.plants.edits import file_of
 
 SAMPLES = Path(__file__).parents[3] / "sample_plants"
 
@@ -98,7 +99,7 @@ def test_papers_without_a_review_read_accepted_stops_from_the_file():
 
 
 def test_the_command_lists_by_stage(capsys: pytest.CaptureFixture[str]):
-    assert main(["review", str(SAMPLES / "kennel_clinic.plant.json"), "--by-stage"]) in (0, 1)
+    assert main(["review", str(file_of("two_heater_clinic")), "--by-stage"]) in (0, 1)
     out = capsys.readouterr().out
     assert "Still to buy (302 parts)" in out
     assert out.index("Settle first") < out.index("Can wait")
