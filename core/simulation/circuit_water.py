@@ -4,7 +4,8 @@ A reach is what of a branch lies between two junctions, or between what heats or
 its largest pipe, in cells that water passes one after the other (mixed each for itself: a plug that is cut in
 few spreads a little on its way). A source's own water lies on its outlet's side, that of an emitter or of a
 side of an exchanger half before and half behind it. What is less than a hundredth of its body's water
-lies with the rest of its branch, or of its body. Bodies that taps draw from are in `pipe_water`.
+lies with the rest of its branch, or of its body. Of bodies that taps draw from only what goes round is here;
+what comes to a tap is in `pipe_water`.
 """
 
 from __future__ import annotations
@@ -27,8 +28,9 @@ from core.solve.setup import CaseSetup
 from core.thermal.flowing import STILL
 from core.thermal.heat import heat_table
 from core.thermal.roles import Giving, Losing, Roles, Source, Standing, find_roles, lasting_roles
+from core.vocabulary import Trait
 from core.vocabulary.heat_roles import HeatSource
-from core.water.numbers import grouped
+from core.water.numbers import grouped, on_rounds
 
 Array = npt.NDArray[np.float64]
 
@@ -193,14 +195,12 @@ def circuit_waters(net: Network, held: Collection[int]) -> tuple[list[CircuitWat
     taken = frozenset(n for ways in net.standing.values() for e in ways for n in (e.start, e.end))
     found = []
     for body in net.bodies:
-        if body.number in drawn or body.number in quick:
+        if body.number in quick:
             continue
-        reaches = [
-            reach
-            for branch in net.branches
-            if net.body_of[branch.start] == body.number
-            for reach in _reaches(net, branch, acting, held)
-        ]
+        branches = [branch for branch in net.branches if net.body_of[branch.start] == body.number]
+        if body.number in drawn:
+            branches = _going_round(net, branches)
+        reaches = [reach for branch in branches for reach in _reaches(net, branch, acting, held)]
         reaches = _lumped(net, reaches)
         if reaches:
             found.append(_laid_out(net, body, reaches, taken))
@@ -223,6 +223,13 @@ def _unsaid(net: Network, body: Body, held: Collection[int]) -> Iterator[str]:
     ]
     if lacking:
         yield f"water_content of {', '.join(lacking)} is not set: of the water in them none is taken"
+
+
+def _going_round(net: Network, branches: Sequence[Branch]) -> list[Branch]:
+    """Of branches those that a circulator may drive round: in bodies that taps draw from, the others are for
+    taps alone."""
+    drives = [k for k, b in enumerate(branches) if any(net.elements[i].has(Trait.DRIVES) for i in b.elements)]
+    return [branches[k] for k in sorted(on_rounds([(b.start, b.end) for b in branches], drives))]
 
 
 def _overloaded(net: Network, roles: Roles, held: Collection[int]) -> set[int]:

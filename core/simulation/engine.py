@@ -132,8 +132,7 @@ class Simulation(Course):
         """Let boilers with a differential choose how they burn; whether one now burns otherwise."""
         changed, rows = False, stretch.rows
         for key, boiler in self.layout.boilers.items():
-            need, outlet = rows.value(boiler.need(rows)), rows.value(boiler.outlet(rows))
-            changed |= boiler.choose(self.machine.devices[key].on, need, outlet)
+            changed |= boiler.choose(self.machine.devices[key].on, rows)
         return changed
 
     def _go(self, stretch: Stretch, until: float) -> None:

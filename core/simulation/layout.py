@@ -20,7 +20,7 @@ from core.simulation.stores import BoilerPart, Vessel
 from core.solve.setup import CaseSetup
 from core.thermal.emitters import Emitter
 from core.thermal.heat import heat_table
-from core.thermal.roles import home_of, lasting_roles
+from core.thermal.roles import Giving, Side, find_roles, home_of, lasting_roles
 from core.thermal.rooms import rooms_of
 from core.vocabulary import Trait
 
@@ -258,10 +258,18 @@ class _Builder:
         stored = volume * float(fluid.density(330.0)) * heat_table(fluid).capacity(330.0)
         part = BoilerPart(
             item.id, 0, [indoor], [stored], e, float(si["set_temperature"]), float(si["differential"]),
-            float(si.get("min_output") or 0.0), float(most) if most else 1e9,
+            float(si.get("min_output") or 0.0), float(most) if most else 1e9, takers=self._takers(e),
         )  # fmt: skip
         self.found.place(part)
         self.found.boilers[item.id] = part
+
+    def _takers(self, boiler: Element) -> tuple[int, ...]:
+        """Elements of its water in which heat leaves that: emitters, exchangers, coils, ways of tanks."""
+        net, roles = self.net, find_roles(self.net, {})
+        body = net.bodies[net.body_of[boiler.start]]
+        giving = [i for i in body.elements if isinstance(roles.of.get(i), (Giving, Side))]
+        tanks = [ways for key, ways in net.standing.items() if self.plant.items[key].has(Trait.TANK)]
+        return (*giving, *(e.index for ways in tanks for e in ways if net.body_of[e.start] == body.number))
 
     # water -------------------------------------------------------------------------------------------------
 

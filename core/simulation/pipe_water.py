@@ -1,10 +1,10 @@
 """Water standing in pipes to taps: it moves as plugs, cools while nobody draws, and makes people wait.
 
-Only what leaves taps is judged by it. The balance of heat counts hot water where it leaves its tank or
-heater: what a draw leaves behind in the pipes is counted as drawn, and cools there. Plugs do not mix along
-their way. Pipes start at what is around them; a pipe without insulation cools as bare tube (10 W/m²/K, as
-`solve` takes it outside of insulation), though `solve` counts no loss for it while it flows. Valves and taps
-that mix hold their temperature as far as the waters that come to them allow.
+Only what leaves taps is judged by it. The balance of heat counts hot water where it leaves its tank, heater
+or circulation (`circuit_water`): what a draw leaves behind in the pipes is counted as drawn, and cools there.
+Plugs do not mix along their way. Pipes start at what is around them; a pipe without insulation cools as bare
+tube (10 W/m²/K, as `solve` takes it outside of insulation), though `solve` counts no loss for it while it
+flows. Valves and taps that mix hold their temperature as far as the waters that come to them allow.
 """
 
 from __future__ import annotations
@@ -253,4 +253,4 @@ def _makes_heat(rows: Rows, e: Element) -> bool:
     role = rows.s.roles.of.get(e.index)
     if isinstance(role, Tap):
         return float(rows.w[e.index]) < 0.0
-    return isinstance(role, (Source, Standing, Coil, Side))
+    return isinstance(role, (Source, Standing, Coil, Side)) and not e.is_pipe

@@ -146,8 +146,11 @@ class Vessel(Part):
 class BoilerPart(Part):
     """A boiler with a differential: its own water, and a burner that goes on and off, or throttles.
 
-    Its control goes off where its outlet reaches `set_at`, on at `set_at` less `band`. Burning, it gives what
-    `power` says, [W]; `holding` it throttles so that the outlet stands at its set temperature, as in `solve`.
+    Its control goes off where its outlet reaches `set_at`, on at `set_at` less `band`. `holding` it throttles
+    so that the outlet stands at its set temperature, as in `solve`. Else it gives `power`, [W]: its least
+    where its circuit takes less than that and its outlet stands within the band, its most where the circuit
+    takes more, or its water is colder yet. What the circuit takes is what leaves its water at `takers`:
+    emitters, exchangers, coils and tanks, not what warms water on its way.
     """
 
     element: Element | None = None
@@ -159,6 +162,7 @@ class BoilerPart(Part):
     holding: bool = False
     power: float = 0.0
     fires: bool = True  # what its own control says
+    takers: tuple[int, ...] = ()
     straight: ClassVar[bool] = True
 
     @property
@@ -212,6 +216,19 @@ class BoilerPart(Part):
             w * (rows.content(self.way, rows.const(self.set_at)) - rows.content(self.way, back))
         )
 
+    def taken(self, rows: Rows) -> Array:
+        """Heat that its circuit takes, [W]."""
+        total = rows.const(0.0)
+        for i in self.takers:
+            if not rows.flows(i):
+                continue
+            if isinstance(rows.s.roles.of.get(i), Tap):  # ways run inward: what comes in less what goes out
+                w, inward = float(rows.w[i]), rows.w[i] > 0.0
+                total = total + w * rows.content(i, rows.t_in[i] if inward else rows.t_out[i])
+            else:
+                total = total + rows.given(i)
+        return np.asarray(total)
+
     def heat(self, heats: Heats) -> None:
         rows = heats.rows
         if self.holding:
@@ -221,18 +238,10 @@ class BoilerPart(Part):
         heats.add(self.first, fire + rows.given(self.way))
         heats.meter("heat", self.key, fire)
 
-    def choose(self, on: bool, need: float, outlet: float) -> bool:
-        """How it burns from now on; whether that is otherwise than before.
-
-        Parameters
-        ----------
-        on : bool
-            Whether its device is on
-        need : float
-            Heat that would hold its set temperature, [W]
-        outlet : float
-            What it gives, [K]
-        """
+    def choose(self, on: bool, rows: Rows) -> bool:
+        """How it burns from now on, its device being on or not; whether that is otherwise than before."""
+        figures = (self.need(rows), self.taken(rows), self.outlet(rows))
+        need, taken, outlet = (rows.value(row) for row in figures)
         before = (self.fires, self.holding, self.power)
         able = need > 0.0 and self.least <= need <= self.most
         hot = outlet >= self.set_at - NEAR
@@ -245,17 +254,20 @@ class BoilerPart(Part):
         elif not self.fires and outlet <= self.set_at - self.band + NEAR:
             self.fires = True
         if not self.holding:
-            self.power = self.most if need >= self.least else self.least
+            cold = outlet < self.set_at - self.band - NEAR
+            self.power = self.most if cold or taken >= self.least else self.least
         return before != (self.fires, self.holding, self.power)
 
     def stops(self, rows: Rows) -> list[tuple[Array, float, float]]:
         """Points at which it changes: row, point, and way as of a stat."""
-        need = self.need(rows)
         if self.holding:
+            need = self.need(rows)
             return [(need, self.least * (1.0 - EDGE), -1.0), (need, self.most * (1.0 + EDGE), 1.0)]
-        outlet = rows.state(self.first)
+        outlet, on_at = rows.state(self.first), self.set_at - self.band
         if not self.fires:
-            return [(outlet, self.set_at - self.band, -1.0)]
-        full = self.power > self.least
-        turn = (need, self.least * (1.0 - EDGE), -1.0) if full else (need, self.least * (1.0 + EDGE), 1.0)
+            return [(outlet, on_at, -1.0)]
+        if rows.value(outlet) < on_at - NEAR:
+            return [(outlet, self.set_at, 1.0), (outlet, on_at, 1.0)]
+        taken, full = self.taken(rows), self.power > self.least
+        turn = (taken, self.least * (1.0 - EDGE), -1.0) if full else (taken, self.least * (1.0 + EDGE), 1.0)
         return [(outlet, self.set_at, 1.0), turn]

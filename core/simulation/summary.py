@@ -19,6 +19,7 @@ from core.working import given
 
 KWH = 3.6e6  # [J]
 SCALDS = 322.04  # [K] 120 °F: hotter water at a tap wants a word; common practice
+BOILS = 273.15 + 99.0  # [K] a tank above it is out of hand
 
 
 def summary_of(seen: Observer) -> dict[str, Any]:
@@ -110,6 +111,12 @@ def _assumed(seen: Observer) -> list[str]:
             "water in pipes to taps starts at what is around them; bare pipes cool while nothing is drawn"
         )
         found.append("what a draw leaves in the pipes counts as drawn")
+    for key, span in seen.tanks.items():
+        if span.high > BOILS:
+            found.append(
+                f"{key}: up to {span.high - ZERO:.0f} °C: nothing drawn holds what heats it, and such a tank "
+                "bursts; it wants a thermostat, a high limit and a relief valve, and a licensed trade"
+            )
     for key, tap in seen.taps.items():
         if tap.high > SCALDS:
             found.append(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections import deque
 from typing import Any
@@ -103,3 +104,59 @@ def test_water_of_which_nothing_is_typed_is_said() -> None:
     assert any(
         words.startswith("water_content of E-1 is not set") for words in simulated(board, 0.1).cautions
     )
+
+
+def test_a_boiler_at_its_least_output_cycles_in_all_the_water_of_its_loop() -> None:
+    """5 kW at least against 2 kW, 8 K, 20 L in the boiler, 8 L on the way, which take a while to come back:
+    on for C 8 K / 3 kW, off for C 8 K / 2 kW, and 0.4 of the time."""
+    board = Board()
+    board.drive()
+    more = {"min_output": "5 kW", "differential": "8 K", "water_content": "20 L"}
+    board.item("B-1", "boiler", capacity="20 kW", set_temperature="60 degC", **more)
+    board.item("E-1", "load", load="2 kW")
+    board.ring("P-1", "S-1", "B-1", "E-1", length=4.0, bore=0.025)
+    got = simulated(board.case(), 12.0)
+    starts = got.seen.items["B-1"].starts
+    period = got.sim.capacity.sum() * 8.0 * (1.0 / 3e3 + 1.0 / 2e3)
+    assert (starts[-1] - starts[0]) / (len(starts) - 1) == pytest.approx(period, rel=0.03)
+    assert got.items["B-1"]["shortest_run_s"] == pytest.approx(0.4 * period, rel=0.03)
+    assert got.closes()
+
+
+def circulation() -> Board:
+    """A tank at 60 degC, a loop of 41 m in 13 mm of insulation, pulsed by an aquastat on what comes back."""
+    board = Board(use="potable")
+    board.item("CM-1", "cold_main", pressure="300 kPa", temperature="10 degC")
+    taps = {"hot": "1.5 m", "cold": "0 m", "back": "0.5 m"}
+    board.item("T-1", "tank", volume="3000 L", tall="1.5 m", taps=taps)
+    board.item("J-1", "joint")
+    board.item("F-1", "fixture", set_temperature="45 degC")
+    board.pump("P-1", 20e3, 2e-4, run_when="AQ-1", integral_check=True)
+    board.item("AQ-1", "aquastat", senses=["P-1", "in"], set_temperature="45 degC", differential="6 K")
+    around = {"insulation": {"thickness": "13 mm", "conductivity": "0.04 W/m/K"}}
+    board.pipe("CM-1:at", "T-1:cold")
+    board.pipe("T-1:hot", "J-1:at", length=20.0, bore=0.02, outside="22 mm", **around)
+    board.pipe("J-1:at", "F-1:hot", length=2.0, bore=0.012)
+    board.pipe("J-1:at", "P-1:in", length=20.0, bore=0.016, outside="18 mm", **around)
+    board.pipe("P-1:out", "T-1:back", length=1.0, bore=0.016)
+    return board.case()
+
+
+def test_a_circulation_is_pulsed_as_its_pipe_cools() -> None:
+    """From 45 to 39 degC by the exact exponential, then some seconds until warm water is back."""
+    got = simulated(circulation(), 4.0, start={"T-1": "60 degC"})
+    starts = got.seen.items["P-1"].starts
+    apart = [b - a for a, b in itertools.pairwise(starts)]
+    per_metre = 1.0 / (math.log(22 / 9) / (2 * math.pi * 0.04) + 1 / (2 * math.pi * 0.022 * 10.0))
+    lasts = math.pi / 4 * 0.016**2 * RHO * CP / per_metre
+    cools = lasts * math.log((45 - 20) / (39 - 20))
+    assert min(apart) > cools
+    assert max(apart) < 1.12 * cools  # what comes after the first warm water brings it past 45 degC
+    assert got.energy["losses"] == pytest.approx(-got.energy["stored"], rel=1e-3)
+
+
+def test_a_tank_that_nothing_holds_back_is_said_to_burst() -> None:
+    board = circulation()
+    board.items["T-1"]["props"] |= {"element": "6 kW", "volume": "100 L"}
+    got = simulated(board, 2.0, start={"T-1": "60 degC"})
+    assert any(words.startswith("T-1: up to") and "relief valve" in words for words in got.cautions)
