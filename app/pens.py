@@ -38,6 +38,7 @@ from core.diagram.spots import Row
 
 SYMBOL_PEN = 1.4
 DOT = 3.5  # radius of a join
+STROKE = 1.0  # width of the strokes beside a system's letter
 WIRE, WIRE_DOT = 0.8, 2.0  # width of a control line, radius of its branches
 _NO_BRUSH = QBrush()
 PANEL_FONT, BOARD_FONT = "DejaVu Sans", "DejaVu Sans Condensed"
@@ -136,7 +137,7 @@ def _pipe_path(line: Polyline, jumps: tuple[Point, ...], letters: tuple[Letter, 
         dx, dy = _unit(a, b)
         for _, (x, y), letter in events:
             if letter is not None:
-                half = (letter.box.width if dx else letter.box.height) / 2
+                half = (letter.gap.width if dx else letter.gap.height) / 2
                 path.lineTo(x - dx * half, y - dy * half)
                 path.moveTo(x + dx * half, y + dy * half)
             else:
@@ -204,6 +205,10 @@ def paint_letter(painter: QPainter, letter: Letter, palette: Palette) -> None:
     width = text_width(letter.text, 10.0, True)
     x, y = letter.at
     paint_row(painter, Row(letter.text, x - width / 2, y + 3.6, 10.0, True), palette.ink)
+    if letter.strokes:
+        painter.setPen(pen(palette.ink, STROKE))
+        for a, b in letter.crossing:
+            painter.drawLine(QPointF(*a), QPointF(*b))
 
 
 def paint_dot(painter: QPainter, at: Point, palette: Palette) -> None:

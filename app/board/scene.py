@@ -25,7 +25,8 @@ from app.board.graphics import (
     TextGraphic,
     rect_of,
 )
-from app.board.hit_testing import LARGE, NO_IDS, HitTestedScene
+from app.board.hit_testing import LARGE, NO_IDS
+from app.board.marked import MarkedScene
 from app.board.overview import Overview
 from app.board.time_sliced import TimeSliced, after
 from app.board.trial import Tried
@@ -52,7 +53,7 @@ HESITATES = 80
 """Milliseconds for which a hand must rest until what it tries is drawn with all care."""
 
 
-class BoardScene(HitTestedScene):
+class BoardScene(MarkedScene):
     """Graphics of one plant in one case."""
 
     composed = Signal()
@@ -70,9 +71,6 @@ class BoardScene(HitTestedScene):
         self._wires: tuple[WireKind, ...] = ("senses",)
         self._wired: list[tuple[Wire, QRectF]] = []
         self._fresh: frozenset[str] = NO_IDS
-        self._selected: frozenset[str] = NO_IDS
-        self._hovered = ""
-        self._target = ""
         self._lines_due = False
         self._sheet_due = True
         self._zoned: Mapping[str, Polyline] = {}
@@ -309,6 +307,7 @@ class BoardScene(HitTestedScene):
             second_lines=self.look.zoom >= 0.5,
             labels=words,
             markers=note_numbers(self.notes()) if words else {},
+            must_runs=words and not hurried and self.look.text_scale <= 1.0,
             text_scale=self.look.text_scale,
             stages=self._stages,
             wires=self._wires,
@@ -443,33 +442,6 @@ class BoardScene(HitTestedScene):
                 self.addItem(graphic)
             elif graphic.placed != placed:
                 graphic.show_as(placed)
-
-    # ---- marks ----------------------------------------------------------------------
-
-    def graphic(self, name: str) -> BoardGraphic | None:
-        return self.symbols.get(name) or self.pipes.get(name) or self.texts.get(name)
-
-    def select(self, ids: frozenset[str]) -> None:
-        for name in self._selected ^ ids:
-            graphic = self.graphic(name)
-            if graphic is not None:
-                graphic.mark(selected=name in ids)
-        self._selected = ids
-
-    def hover(self, name: str) -> None:
-        self._hovered = self._pass_mark("hovered", self._hovered, name)
-
-    def aim(self, name: str) -> None:
-        """Mark what a drop would land on."""
-        self._target = self._pass_mark("target", self._target, name)
-
-    def _pass_mark(self, mark: str, before: str, now: str) -> str:
-        """Take a mark off one thing and put it on another."""
-        for name, on in ((before, False), (now, True)) if now != before else ():
-            graphic = self.graphic(name)
-            if graphic is not None:
-                graphic.mark(**{mark: on})
-        return now
 
     # ---- painting -------------------------------------------------------------------
 

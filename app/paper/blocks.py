@@ -181,6 +181,7 @@ class LineSample:
     words: str
     dash: tuple[float, ...] = ()
     letters: str = ""
+    strokes: int = 0  # across the line on either side of the letters
     beside: tuple[LineSample, ...] = ()
 
 
@@ -197,6 +198,10 @@ def key_block(samples: Sequence[LineSample], wide: float) -> Block:
                 Rule(middle + gap / 2 + 0.8, 3.0, 14, 3.0, sample.width),
                 Text(sample.letters, middle - gap / 2, 3.9, SMALL, True),
             ]
+            for number in range(sample.strokes):
+                for side in (-1, 1):
+                    x = middle + side * (gap / 2 + 1.4 + 0.9 * number)
+                    marks.append(Rule(x - 0.35, 4.0, x + 0.35, 2.0, 0.25))
         elif sample.width:
             marks.append(Rule(0, 3.0, 14, 3.0, sample.width, sample.dash))
         indent = 16.5 if sample.width else 0.0

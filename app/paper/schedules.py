@@ -17,6 +17,7 @@ from core.diagram.annotations import (
     pipe_text,
     port_figure,
     system_letters,
+    system_strokes,
 )
 from core.diagram.control_lines import Wire
 from core.diagram.states import SolvedCase, State
@@ -336,9 +337,9 @@ def line_samples(plant: Plant, units: Display, wires: Sequence[Wire]) -> list[Li
         LineSample(THICK, f"{limit} and more"),
         LineSample(THIN, "to an instrument, relief, vessel or cap"),
     ]
-    letters = system_letters(plant)
+    letters, strokes = system_letters(plant), system_strokes(plant)
     out += [
-        LineSample(0.5, f"{_plain(name)}: {fluid_words(system.fluid)}", (), letters[name])
+        LineSample(0.5, f"{_plain(name)}: {fluid_words(system.fluid)}", (), letters[name], strokes[name])
         for name, system in plant.systems.items()
     ]
     if staged := stages.used(plant):

@@ -261,6 +261,18 @@ def system_letters(plant: Plant) -> dict[str, str]:
     return out
 
 
+MOST_STROKES = 3
+
+
+def system_strokes(plant: Plant) -> dict[str, int]:
+    """Strokes that cross the line beside a system's letter: none for the first, drinking water before others.
+
+    Past three strokes only the letters tell systems apart.
+    """
+    order = sorted(plant.systems, key=lambda name: plant.systems[name].use != "potable")
+    return {name: min(number, MOST_STROKES) for number, name in enumerate(order)}
+
+
 def figure(value: float, dimension: str, units: Display) -> str:
     """A figure as it is shown, nothing being a plain 0."""
     text = show(value, dimension, units)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import partial
 from itertools import chain
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from core.diagram.geometry import Box, Field, Point, Polyline, length, segments
 from core.diagram.spots import (
@@ -27,11 +27,14 @@ from core.diagram.spots import (
 )
 
 Style = tuple[int, str, str]
+Crossing = Literal["nothing", "lines", "all"]
+"""What a leader may cross."""
 EFFORT = 60_000  # spots looked at; a heap of symbols without room ends here, three times a full board
 GLANCE = (1200, 12, 60)  # spots looked at in a hurry: in all, and for one text at least and at most
 WHERE = ("on", "on alike", "near", "near alike")  # on a run of the pipe, or off it with a leader
 FORMS = ("row", "stack", "folded")
 APART = 3.5  # a text and a thing beside it
+AT_RUN = 12.0  # a leader ends on the shortest run, between symbols
 ASIDE = 2.5  # and further from other texts, or two would read as one
 
 
@@ -83,8 +86,9 @@ class PipeWish(NamedTuple):
     line: Polyline
     words: tuple[str, ...]
     weight: float = 1.4
-    tag: str = ""
+    tag: str = ""  # of the run; stands alone where its quantities find no room, or there are none
     alike: tuple[tuple[str, Polyline], ...] = ()  # other pipes of which the same holds, with their lines
+    must: bool = False  # the tag is never dropped: its leader may cross other things
 
 
 def place(
@@ -147,6 +151,25 @@ def rows_of(words: tuple[str, ...], form: str) -> list[str]:
     if form == "row":
         return [" · ".join(words)]
     return [" · ".join(words[:-1]), words[-1]] if form == "folded" else list(words)
+
+
+def pipe_rows(wish: PipeWish, style: Style) -> list[str]:
+    """A pipe's words in a setting, the run's tag before them."""
+    count, _, form = style
+    rows = rows_of(wish.words[:count], form) if count else []
+    if not wish.tag:
+        return rows
+    return [f"{wish.tag}  {rows[0]}", *rows[1:]] if rows else [wish.tag]
+
+
+def pipe_styles(wish: PipeWish) -> list[Style]:
+    """The settings of a pipe's words, dearest first: so many of them, on or near a line, in a row or stacked."""
+    return [
+        (count, where, form)
+        for count in range(len(wish.words), -1 if wish.tag else 0, -1)
+        for where in WHERE[:: 1 if wish.alike else 2]
+        for form in FORMS[: min(max(count, 1), 2 if where.startswith("near") else 3)]
+    ]
 
 
 def in_two(text: str) -> list[str]:
@@ -220,7 +243,7 @@ class _Placer:
         if wish.must:
             # Rather a leader across other things than an item without its name.
             block = (single or blocks)[0]
-            self._settle(wish.key, block, partial(off_box, wish.box, block, FURTHER), "", crossing=True)
+            self._settle(wish.key, block, partial(off_box, wish.box, block, FURTHER), "", "all")
 
     def _own_spots(self, box: Box, block: Block) -> Iterator[Try]:
         """Spots round an item at which a text is nearer to it than to any other that has a tag."""
@@ -247,14 +270,17 @@ class _Placer:
             self.placed[wish.key] = done._replace(leader=leader)
 
     def pipe(self, wish: PipeWish) -> None:
-        if self.tired:
+        if self._pipe_at_ease(wish) or not (wish.tag and wish.must):
             return
-        styles = [
-            (count, where, form)
-            for count in range(len(wish.words), 0, -1)
-            for where in WHERE[:: 1 if wish.alike else 2]
-            for form in FORMS[: min(count, 2 if where.startswith("near") else 3)]
-        ]
+        # Rather a leader across other lines, or even words, than a run without its tag.
+        across: tuple[Crossing, ...] = ("lines", "all")
+        any(self._pipe_in(wish, (0, "near", "row"), crossing=crossing) for crossing in across)
+
+    def _pipe_at_ease(self, wish: PipeWish) -> bool:
+        """Whether a pipe's words found room with a leader that crosses nothing, or without one."""
+        if self.tired:
+            return False
+        styles = pipe_styles(wish)
         last = self.previous.get(wish.key)
         if last is not None:
             # Last time's setting first, so that neither the words nor their places twitch; but all is open
@@ -265,33 +291,38 @@ class _Placer:
                 if self._named(wish, style) == str(last.spot[0]).partition(" by ")[0]
             ]
             if same and self._pipe_in(wish, same[0], keep_only=True):
-                return
+                return True
         for style in styles:
-            if self._pipe_in(wish, style) or self.tired:
-                return
+            if self._pipe_in(wish, style):
+                return True
+            if self.tired:
+                break
+        return False
 
     def _named(self, wish: PipeWish, style: Style) -> str:
         return setting_name(style, len(wish.words), self.text_size)
 
-    def _pipe_in(self, wish: PipeWish, style: Style, keep_only: bool = False) -> bool:
-        """Try a pipe's words in one setting: so many of them, on or near a line, in a row or stacked."""
-        count, where, form = style
+    def _pipe_in(
+        self, wish: PipeWish, style: Style, keep_only: bool = False, crossing: Crossing = "nothing"
+    ) -> bool:
+        """Try a pipe's words in one setting."""
+        _, where, form = style
         elsewhere = where in ("on alike", "near alike")
-        rows = rows_of(wish.words[:count], form)
-        if wish.tag and not elsewhere:
-            rows = [f"{wish.tag}  {rows[0]}", *rows[1:]]
+        rows = pipe_rows(wish, style)
         block = Block([(text, self.text_size, False) for text in rows], self.measure, self.lead)
         spots = near_runs if where.startswith("near") else on_runs
+        if crossing != "nothing":
+            spots = partial(near_runs, rings=FURTHER)
         last = self.previous.get(wish.key)
         for owner, line in wish.alike if elsewhere else ((wish.key, wish.line),):
             name = f"{self._named(wish, style)} by {owner}"
             for attempt in spots(line, block, form == "row", clearance(wish.weight)):
                 if keep_only and (last is None or (name, *attempt.spot) != last.spot):
                     continue
-                if self._free(wish.key, block, attempt, owner, crossing=False):
+                if self._free(wish.key, block, attempt, owner, crossing):
                     self._take(wish.key, block, attempt._replace(spot=(name, *attempt.spot)))
                     return True
-                if keep_only or self.tired:
+                if keep_only or (self.tired and crossing == "nothing"):
                     return False
         return False
 
@@ -310,7 +341,8 @@ class _Placer:
 
         own = wish.key.split()[-1]
         # Rather a leader across other things than a note without its number on the drawing.
-        if any(self._settle(wish.key, block, tries, own, crossing) for crossing in (False, True)):
+        across: tuple[Crossing, ...] = ("nothing", "all")
+        if any(self._settle(wish.key, block, tries, own, crossing) for crossing in across):
             done = self.placed[wish.key]
             x, y = done.box.centre
             text = self.measure(wish.text, size, True)
@@ -318,7 +350,12 @@ class _Placer:
             self.placed[wish.key] = Placed(done.key, (row,), done.box, done.spot, done.leader)
 
     def _settle(
-        self, key: str, block: Block, tries: Callable[[], Iterable[Try]], own: str, crossing: bool = False
+        self,
+        key: str,
+        block: Block,
+        tries: Callable[[], Iterable[Try]],
+        own: str,
+        crossing: Crossing = "nothing",
     ) -> bool:
         """Take the spot of last time if it is still free, else the first free one."""
         last = self.previous.get(key)
@@ -331,11 +368,11 @@ class _Placer:
             if self._free(key, block, attempt, own, crossing):
                 self._take(key, block, attempt)
                 return True
-            if self.tired and not crossing:
+            if self.tired and crossing == "nothing":
                 break
         return False
 
-    def _free(self, key: str, block: Block, attempt: Try, own: str, crossing: bool) -> bool:
+    def _free(self, key: str, block: Block, attempt: Try, own: str, crossing: Crossing) -> bool:
         self.spent += 1
         x0, y0, x1, y1 = attempt.x, attempt.y, attempt.x + block.width, attempt.y + block.height
         if not self.busy.free(Box(x0 - APART, y0 - 1.5, x1 + APART, y1 + 1.5)):
@@ -343,9 +380,18 @@ class _Placer:
         area = Box(x0, y0, x1, y1)
         if self.bounds is not None and not self.bounds.holds(area):
             return False
-        if attempt.leader_to is None or crossing:
+        if attempt.leader_to is None:
             return True
+        if crossing != "nothing":
+            return crossing == "all" or self._leaves_words(area, attempt.leader_to)
         return self._leader_free(area, attempt.leader_to, own or key)
+
+    def _leaves_words(self, area: Box, target: Point) -> bool:
+        """Whether a leader that may cross lines at least crosses no words and no symbol."""
+        kept, near = ("text ", "letter ", "item "), Box(*target, *target).grown(AT_RUN)
+        on_it = beads((nearest(area, target), target))
+        hits = (self.busy.hits(bead) for bead in on_it if not near.overlaps(bead))
+        return not any(name.startswith(kept) for some in hits for _, name in some)
 
     def stand(self, placed: Placed) -> None:
         """A text that stands where it stood."""

@@ -11,7 +11,8 @@ ARROW_EVERY = 240.0
 MOST_ARROWS = 40  # on one run, however long
 CLEAR_OF_ARROW = 15.0
 TIGHT = 7.0  # where there is no more room: a hop and a dot are clear of the arrow still
-LETTER_RUN = 100.0  # a run shorter than this carries no system letter
+LETTER_RUN = 100.0  # a run shorter than this carries no system letter where its loop has one
+STROKE_EVERY = 3.6  # between the strokes beside a letter
 
 
 class Arrow(NamedTuple):
@@ -31,31 +32,64 @@ class Arrow(NamedTuple):
 
 
 class Letter(NamedTuple):
-    """A system's letters in a gap of the line, upright on level and on upright runs."""
+    """A system's letters in a gap of the line, upright on level and on upright runs.
+
+    So many strokes cross the line on either side of the gap: they tell systems apart where a letter is
+    hard to read.
+    """
 
     at: Point
     text: str
+    strokes: int = 0
+    level: bool = True
 
     @property
-    def box(self) -> Box:
+    def gap(self) -> Box:
+        """Where the line is left open."""
         x, y = self.at
         wide = 4.0 + 3.5 * len(self.text)
         return Box(x - wide, y - 6.5, x + wide, y + 6.5)
 
+    @property
+    def box(self) -> Box:
+        """All of it, the strokes too."""
+        gap = self.gap
+        more = STROKE_EVERY * self.strokes + 1.0 if self.strokes else 0.0
+        if self.level:
+            return Box(gap.x0 - more, gap.y0, gap.x1 + more, gap.y1)
+        return Box(gap.x0, gap.y0 - more, gap.x1, gap.y1 + more)
+
+    @property
+    def crossing(self) -> tuple[Segment, ...]:
+        """The strokes, aslant over the line."""
+        (x, y), gap = self.at, self.gap
+        half = (gap.width if self.level else gap.height) / 2
+        out: list[Segment] = []
+        for number in range(self.strokes):
+            for side in (-1.0, 1.0):
+                away = side * (half + STROKE_EVERY * (number + 0.7))
+                cx, cy = (x + away, y) if self.level else (x, y + away)
+                dx, dy = (1.5, 4.0) if self.level else (4.0, 1.5)
+                out.append(((cx - dx, cy + dy), (cx + dx, cy - dy)))
+        return tuple(out)
+
 
 @lru_cache(maxsize=4000)
-def letter_on(line: Polyline, text: str, hops: tuple[Point, ...]) -> Letter | None:
-    """One letter near the start of the longest run, if that is long enough."""
+def letter_on(
+    line: Polyline, text: str, hops: tuple[Point, ...], strokes: int = 0, least: float = LETTER_RUN
+) -> Letter | None:
+    """One letter near the start of the longest run, if that is at least so long [u]."""
     runs = segments(line)
     if not runs or not text:
         return None
     run = max(runs, key=length)
-    if length(run) < LETTER_RUN:
+    if length(run) < least:
         return None
-    for share in (0.2, 0.3, 0.75, 0.4, 0.62):
+    flat = run[0][1] == run[1][1]
+    for share in (0.2, 0.3, 0.75, 0.4, 0.62) if length(run) >= LETTER_RUN else (0.27, 0.73, 0.5):
         at = along(run, share)
         if all(_apart(at, hop) > 20 for hop in hops):
-            return Letter(at, text)
+            return Letter(at, text, strokes, flat)
     return None
 
 
@@ -66,7 +100,7 @@ def arrows_on(
     """One arrow on the longest run that has room, then one every 240 units of each further long run."""
     half_length, half_width = 5 + 0.8 * weight, 3.2 + 0.7 * weight
     runs = sorted(segments(line), key=lambda run: -length(run))
-    busy = [*hops, *(letter.at for letter in letters)]
+    busy = [*hops, *(letter.at for letter in letters), *(end for one in letters for end in _ends(one))]
     out: list[Arrow] = []
     for number, run in enumerate(runs):
         room = length(run) - 2 * half_length
@@ -94,6 +128,11 @@ def _free_place(run: Segment, share: float, half: float, busy: list[Point]) -> P
             if all(_apart(at, other) >= half + min(clear, CLEAR_OF_ARROW - 5) for other in busy):
                 return at
     return None
+
+
+def _ends(letter: Letter) -> tuple[Point, ...]:
+    """The outermost strokes beside a letter."""
+    return tuple(along(stroke, 0.5) for stroke in letter.crossing[-2:])
 
 
 def along(run: Segment, share: float) -> Point:

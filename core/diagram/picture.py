@@ -24,8 +24,10 @@ from core.diagram.labels import (
 )
 from core.diagram.marks import along
 from core.diagram.obstacles import Changed, Obstacles, changed
-from core.diagram.pipes import PipePicture, chains, pipes_of
+from core.diagram.chains import chains
+from core.diagram.pipes import PipePicture, pipes_of
 from core.diagram.routes import route
+from core.diagram.runs import run_tags
 from core.diagram.spots import TEXT_SIZE, Measure
 from core.diagram.stable_labels import stable_labels
 from core.diagram.states import SolvedCase, State
@@ -37,7 +39,6 @@ if TYPE_CHECKING:
     from core.plant.model import Plant
 
 TEXT_WIDE = 200.0  # the user's texts are broken into lines no wider
-TAGGED_RUN = 160.0  # a pipe this long carries its own tag before its figures
 
 
 @dataclass(frozen=True)
@@ -80,6 +81,7 @@ class Detail:
     second_lines: bool = True
     labels: bool = True
     must_tags: bool = False  # on paper no tag may be dropped
+    must_runs: bool = False  # where texts have their size and nobody waits, no run's tag either
     markers: Mapping[str, str] = field(default_factory=dict)  # id of an item or pipe -> number in its square
     text_scale: float = 1.0  # above 1 where a screen is zoomed out and texts must stay readable
     keep_clear: Sequence[Box] = ()  # where no text may lie: cuts between sheets
@@ -320,7 +322,7 @@ def _broken(text: str, measure: Measure) -> tuple[str, ...]:
 def _label_wishes(
     plant: Plant, solution: SolvedCase | None, detail: Detail, pipes: Mapping[str, PipePicture]
 ) -> list[PipeWish]:
-    """One label for each chain of pipes that would all say the same, at its longest run."""
+    """One label for each chain of pipes that would all say the same, at its longest piece; a tag for every run."""
     words: dict[str, tuple[str, ...]] = {}
     for pipe in plant.pipes.values():
         stands, flow = pipes[pipe.id].still, states.flow(solution, pipe.id)
@@ -328,15 +330,35 @@ def _label_wishes(
         if stands or sized or (flow is not None and pipes[pipe.id].weight > 1.0):
             text = words_of.pipe_text(pipe.id, solution, detail.quantities, detail.units, plant)
             words[pipe.id] = tuple(text)
-    reach = {name: max(map(length, segments(pipes[name].line)), default=0.0) for name in words}
+    tags, must = run_tags(plant), detail.must_tags or detail.must_runs
+    reach = {name: max(map(length, segments(pipes[name].line)), default=0.0) for name in pipes}
     out: list[PipeWish] = []
+    told: set[str] = set()
     for chain in chains(plant, words):
         best = max(chain, key=lambda name: reach[name])
         picture, longest = pipes[best], reach[best]
         if not words[best] or (picture.still and longest < 60) or longest < 15:
             continue
-        tag = best if longest >= TAGGED_RUN and not picture.still else ""
-        others = sorted((name for name in chain if name != best), key=lambda name: (-reach[name], name))
-        alike = tuple((name, pipes[name].line) for name in others if reach[name] >= 15)
-        out.append(PipeWish(best, picture.line, words[best], picture.weight, tag, alike))
+        tag = tags.get(best, "")
+        # A label beside another pipe of its chain must be on the run that it names.
+        others = [name for name in chain if name != best and reach[name] >= 15 and tags.get(name, "") == tag]
+        others.sort(key=lambda name: (-reach[name], name))
+        alike = tuple((name, pipes[name].line) for name in others)
+        told.add(tag)
+        out.append(PipeWish(best, picture.line, words[best], picture.weight, tag, alike, must))
+    for tag, names in _untold(tags, told, pipes):
+        best, *rest = sorted(names, key=lambda name: (-reach[name], name))
+        alike = tuple((name, pipes[name].line) for name in rest)
+        out.append(PipeWish(best, pipes[best].line, (), 0.0, tag, alike, must))
     return out
+
+
+def _untold(
+    tags: Mapping[str, str], told: set[str], pipes: Mapping[str, PipePicture]
+) -> Iterable[tuple[str, list[str]]]:
+    """Tags of the runs that no label names, with the pipes of each that are seen."""
+    left: dict[str, list[str]] = {}
+    for name, tag in tags.items():
+        if tag not in told and segments(pipes[name].line):
+            left.setdefault(tag, []).append(name)
+    return left.items()

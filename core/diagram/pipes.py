@@ -8,23 +8,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 from core.diagram import annotations as words_of
 from core.diagram import stages, states
+from core.diagram.chains import STANDS, chains
 from core.diagram.geometry import Box, Point, Polyline, box_of, length, segments
-from core.diagram.marks import Arrow, Letter, arrows_on, letter_on
+from core.diagram.marks import LETTER_RUN, Arrow, Letter, arrows_on, letter_on
 from core.diagram.routes import HOP, crossings
+from core.diagram.runs import stretches
 from core.diagram.states import SolvedCase
-from core.vocabulary import Trait
-from core.water.numbers import grouped
 
 if TYPE_CHECKING:
     from core.plant.model import Plant
 
-STANDS = (words_of.NO_FLOW,)
 LETTER_EVERY = 240.0  # letters of one system keep this distance
+LETTER_AGAIN = 120.0  # and this one where a loop would have none
+LEAST_LETTER = 70.0  # a run shorter than this has no room for one beside its arrow
+BARE_LETTER = 24.0  # unless its system would have none at all
 LONG = 44.0  # a pipe with a run this long carries an arrow
 
 
@@ -69,13 +70,11 @@ def pipes_of(
     plant: Plant, solution: SolvedCase | None, lines: Mapping[str, Polyline], staged: bool
 ) -> dict[str, PipePicture]:
     """Every pipe as it is painted, in the plant's order; `staged`: with letters of the work's stage."""
-    letters = words_of.system_letters(plant)
     lay = lay_of(lines)
     led = _leads(plant, solution, lay.reach)
+    letters = letters_of(plant, lines)
     out: dict[str, PipePicture] = {}
-    lettered: list[Letter] = []
-    # The longest choose first where the letters stand.
-    for pipe in sorted(plant.pipes.values(), key=lambda pipe: (-lay.reach[pipe.id], pipe.id)):
+    for pipe in plant.pipes.values():
         line = lines[pipe.id]
         value = states.flow(solution, pipe.id)
         stands = states.still(solution, pipe.id)
@@ -83,21 +82,52 @@ def pipes_of(
         heavy = 1.0 if dead else states.weight(value)
         jumps = tuple(lay.jumps.get(pipe.id, ()))
         crossed = (*jumps, *lay.jumped.get(pipe.id, ()))
-        mark = None if dead else letter_on(line, letters.get(pipe.system, ""), crossed)
-        marks = [] if mark is None or any(_near(mark, other) for other in lettered) else [mark]
-        lettered += marks
+        marks = [letters[pipe.id]] if pipe.id in letters else []
         if staged:
             marks += stages.in_line(line, pipe, crossed, marks)
         arrows: tuple[Arrow, ...] = ()
         if value is not None and not stands and pipe.id in led:
             arrows = arrows_on(line, value > 0, heavy, crossed, tuple(marks))
         out[pipe.id] = PipePicture(pipe.id, line, jumps, heavy, stands and not dead, arrows, tuple(marks))
-    return {name: out[name] for name in plant.pipes}
+    return out
 
 
-def _near(a: Letter, b: Letter) -> bool:
+def letters_of(plant: Plant, lines: Mapping[str, Polyline]) -> dict[str, Letter]:
+    """The letter of its system in the gap of a pipe's line: on every loop, and not too near to one another.
+
+    The same in every case, solved or not.
+    """
+    texts, strokes = words_of.system_letters(plant), words_of.system_strokes(plant)
+    lay = lay_of(lines)
+    flowing = [stretch for stretch in stretches(plant) if not states.dead_end(plant, plant.pipes[stretch[0]])]
+    out: dict[str, Letter] = {}
+
+    def put(name: str, least: float, every: float) -> bool:
+        crossed = (*lay.jumps.get(name, ()), *lay.jumped.get(name, ()))
+        system = plant.pipes[name].system
+        mark = letter_on(lines[name], texts.get(system, ""), crossed, strokes.get(system, 0), least)
+        if mark is None or any(_near(mark, other, every) for other in out.values()):
+            return False
+        out[name] = mark
+        return True
+
+    # The longest choose first where the letters stand.
+    longest = [sorted(stretch, key=lambda name: (-lay.reach[name], name)) for stretch in flowing]
+    for name in sorted((name for stretch in longest for name in stretch), key=lambda n: (-lay.reach[n], n)):
+        put(name, LETTER_RUN, LETTER_EVERY)
+    for least, every in ((LEAST_LETTER, LETTER_AGAIN), (BARE_LETTER, 0.0)):
+        bare = {pipe.system for pipe in plant.pipes.values()} - {plant.pipes[name].system for name in out}
+        for stretch in sorted(longest, key=lambda names: (-lay.reach[names[0]], names[0])):
+            system = plant.pipes[stretch[0]].system
+            if (every or system in bare) and not out.keys() & set(stretch):
+                if any(put(name, least, every) for name in stretch):
+                    bare.discard(system)
+    return out
+
+
+def _near(a: Letter, b: Letter, every: float) -> bool:
     """Whether two letters say the same too near to each other."""
-    return a.text == b.text and abs(a.at[0] - b.at[0]) + abs(a.at[1] - b.at[1]) < LETTER_EVERY
+    return a.text == b.text and abs(a.at[0] - b.at[0]) + abs(a.at[1] - b.at[1]) < every
 
 
 def _leads(plant: Plant, solution: SolvedCase | None, reach: Mapping[str, float]) -> set[str]:
@@ -111,27 +141,6 @@ def _leads(plant: Plant, solution: SolvedCase | None, reach: Mapping[str, float]
         if not out & set(chain):
             out.add(max(chain, key=lambda name: reach[name]))
     return out
-
-
-def chains(plant: Plant, words: Mapping[str, tuple[str, ...]]) -> list[list[str]]:
-    """Pipes that follow one another and say the same, in groups."""
-    meeting: dict[str, list[str]] = {}
-    for name in words:
-        pipe = plant.pipes[name]
-        for end in (pipe.start, pipe.end):
-            meeting.setdefault(end.item, []).append(name)
-    pairs: list[tuple[str, str]] = []
-    for item, names in meeting.items():
-        if item in plant.items and plant.items[item].has(Trait.EXCHANGES_HEAT, Trait.WATER_STANDS):
-            continue
-        pairs += pairwise(name for name in names if words[name] == STANDS)
-        moving = [name for name in names if words[name] != STANDS]
-        if len(moving) == 2 and words[moving[0]] == words[moving[1]]:
-            pairs.append((moving[0], moving[1]))
-    groups: dict[str, list[str]] = {}
-    for name, first in grouped(words, pairs).items():
-        groups.setdefault(first, []).append(name)
-    return list(groups.values())
 
 
 def boxes_of(picture: PipePicture) -> Iterator[tuple[Box, str]]:

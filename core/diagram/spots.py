@@ -16,6 +16,7 @@ GAP = 5.0  # tag to symbol
 BESIDE_LINE = 7.0
 LEADER = 60.0
 NEARER = (14.0, 22.0, 34.0, 46.0, LEADER)
+BESIDE_RUN = (14.0, 26.0, 42.0, LEADER)
 FURTHER = (*NEARER, 90.0, 130.0, 180.0, 250.0, 340.0, 450.0, 600.0, 800.0)
 OVER_ARROW = 2.5
 
@@ -139,12 +140,14 @@ def _beside(number: int, run: Segment, block: Block, off: float) -> Iterator[Try
             yield Try(mx - BESIDE_LINE - w, y, "right", (number, shift, "left"))
 
 
-def near_runs(line: Polyline, block: Block, single: bool, off: float) -> Iterator[Try]:
-    """Up to 60 units away with a leader to the line."""
+def near_runs(
+    line: Polyline, block: Block, single: bool, off: float, rings: tuple[float, ...] = BESIDE_RUN
+) -> Iterator[Try]:
+    """Up to 60 units away, or further, with a leader to the line."""
     del single, off
     w, h = block.width, block.height
     runs = sorted(enumerate(segments(line)), key=lambda entry: (-length(entry[1]), entry[0]))
-    for away in (14.0, 26.0, 42.0, LEADER):
+    for away in rings:
         for number, run in runs:
             for share in (0.5, 0.25, 0.75) if length(run) >= 40 else (0.5,):
                 tx, ty = along(run, share)

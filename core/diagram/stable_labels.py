@@ -12,15 +12,14 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from core.diagram.labels import (
-    FORMS,
-    WHERE,
     MarkerWish,
     PipeWish,
     Placed,
     TagWish,
     TextWish,
     in_two,
-    rows_of,
+    pipe_rows,
+    pipe_styles,
     setting_name,
 )
 from core.diagram.spots import TEXT_SIZE, Measure
@@ -91,11 +90,7 @@ def _pipe_rows(wish: PipeWish, last: Placed, size: float) -> Sequence[str]:
     named, _, owner = str(last.spot[0]).partition(" by ")
     if owner != wish.key and all(owner != name for name, _ in wish.alike):
         return ()
-    for count in range(len(wish.words), 0, -1):
-        for where in WHERE:
-            for form in FORMS:
-                if setting_name((count, where, form), len(wish.words), size) == named:
-                    rows = rows_of(wish.words[:count], form)
-                    plain = not wish.tag or where in ("on alike", "near alike")
-                    return rows if plain else [f"{wish.tag}  {rows[0]}", *rows[1:]]
+    for style in pipe_styles(wish):
+        if setting_name(style, len(wish.words), size) == named:
+            return pipe_rows(wish, style)
     return ()

@@ -76,9 +76,10 @@ def _pipe(plant: Plant, pipe: PipePicture) -> Markup:
         back = [(x - dx * long - dy * s * wide, y - dy * long + dx * s * wide) for s in (1, -1)]
         shown.append(_closed("polygon", class_="ink", points=_points([tip, *back])))
     for letter in pipe.letters:
-        (x, y), box = letter.at, letter.box
+        (x, y), box = letter.at, letter.gap
         shown.append(_closed("rect", class_="ground", x=box.x0, y=box.y0, width=box.width, height=box.height))
         shown.append(el("text", letter.text, x=x, y=y + 3.6, class_="letter", text_anchor="middle"))
+        shown += [_closed("polyline", class_="line", points=_points(one)) for one in letter.crossing]
     label = plant.pipes[pipe.id].label
     return _part(pipe.id, f"{pipe.id}, pipe{', ' + label if label else ''}", shown)
 

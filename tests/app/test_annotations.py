@@ -15,6 +15,7 @@ from pytestqt.qtbot import QtBot
 import sample_plants
 from app.window.main_window import Window
 from core import commands
+from core.diagram.runs import run_tags
 from core.files.read import load
 from core.plant.model import Item, Plant
 
@@ -105,6 +106,8 @@ def check_pipes(window: Window, answer: dict[str, Any]) -> int:
     for name, placed in picture.labels.items():
         text = " ".join(row.text for row in placed.rows)
         pipe = answer["pipes"][name]
+        if text in run_tags(window.document.plant).values():
+            continue  # a run whose figures found no room, or that has none
         if "no flow" in text:
             assert abs(pipe["flow_m3_s"]) < 1e-8
             continue

@@ -282,6 +282,6 @@ def test_size_and_material_stand_at_the_runs(qapp: QApplication) -> None:
     papers = _laid(plant, solve_case(plant, plant.solve_cases[0]), "tabloid")
     labels = [" ".join(row.text for row in placed.rows) for placed in papers.picture.labels.values()]
     moving = [label for label in labels if "gpm" in label]
-    assert len(moving) > 10
+    assert len(moving) >= 10
     assert all("in L copper" in label for label in moving)
     assert collisions(papers) == []

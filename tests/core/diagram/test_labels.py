@@ -161,7 +161,19 @@ def test_a_label_without_room_goes_to_another_pipe_that_says_the_same() -> None:
     wish = PipeWish("L", LINE, ("1 gpm", "2 ft/s"), tag="L", alike=(("M", far),))
     placed = place([], [wish], _field(Box(-200, -90, 290, 90)), _wide)["L"]
     assert placed.box.x0 >= 400
-    assert [row.text for row in placed.rows] == ["1 gpm · 2 ft/s"], "the tag of another pipe is not written"
+    assert [row.text for row in placed.rows] == ["L  1 gpm · 2 ft/s"], "it is another pipe of the same run"
+
+
+def test_a_run_keeps_its_tag_where_its_figures_find_no_room() -> None:
+    wish = PipeWish("L", LINE, ("1 gpm", "2 ft/s"), tag="L-8")
+    walls = (
+        Box(-300, -90, 95, 300),
+        Box(125, -90, 500, 300),
+        Box(-300, 3, 500, 300),
+        Box(-300, -90, 500, -20),
+    )
+    placed = place([], [wish], _field(*walls), _wide)["L"]
+    assert [row.text for row in placed.rows] == ["L-8"]
 
 
 def test_quantities_stack_in_a_column_where_a_row_has_no_room() -> None:

@@ -8,7 +8,10 @@ from itertools import combinations, pairwise
 import pytest
 
 from core.diagram import symbols
+from core.diagram.annotations import system_letters, system_strokes
+from core.diagram.geometry import segments
 from core.diagram.picture import Detail, compose
+from core.diagram.runs import run_tags
 from core.plant.model import Plant
 from tests.core.diagram.demo import demo_plant, demo_solution, made_up
 
@@ -66,9 +69,30 @@ def test_labels_keep_their_spots_when_figures_change_a_little() -> None:
 
 def test_unsolved_plant_has_tags_and_no_figures() -> None:
     picture = compose(demo_plant(), None, _wide)
-    assert picture.labels == {}
+    words = {row.text for label in picture.labels.values() for row in label.rows}
+    assert words
+    assert words <= set(run_tags(demo_plant()).values())
     assert "P-1" in picture.tags
     assert all(not pipe.arrows and not pipe.still for pipe in picture.pipes.values())
+
+
+@pytest.mark.parametrize("solved", [False, True])
+def test_every_run_has_its_tag(solved: bool) -> None:
+    plant = demo_plant()
+    picture = compose(plant, demo_solution() if solved else None, _wide, Detail(must_tags=True))
+    words = {row.text.partition("  ")[0] for label in picture.labels.values() for row in label.rows}
+    tags = run_tags(plant)
+    seen = {tag for name, tag in tags.items() if segments(picture.pipes[name].line)}
+    assert seen <= words
+    assert set(tags) == {pipe.id for pipe in plant.pipes.values() if not pipe.joined}
+
+
+def test_every_system_has_its_letter_and_strokes_of_its_own() -> None:
+    plant = demo_plant()
+    marks = [mark for pipe in compose(plant, None, _wide).pipes.values() for mark in pipe.letters]
+    assert {mark.text for mark in marks} == set(system_letters(plant).values())
+    assert len({(mark.text, mark.strokes) for mark in marks}) == len({mark.text for mark in marks})
+    assert len(set(system_strokes(plant).values())) == len(plant.systems)
 
 
 def test_open_ends_are_those_without_a_pipe() -> None:
