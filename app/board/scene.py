@@ -17,7 +17,6 @@ from PySide6.QtWidgets import QGraphicsScene
 from app.background import Background, Job
 from app.board import sheet, trial
 from app.board.graphics import (
-    BoardGraphic,
     LineGraphic,
     MarkerGraphic,
     PipeGraphic,

@@ -163,7 +163,7 @@ def pipe_rows(wish: PipeWish, style: Style) -> list[str]:
 
 
 def pipe_styles(wish: PipeWish) -> list[Style]:
-    """The settings of a pipe's words, dearest first: so many of them, on or near a line, in a row or stacked."""
+    """Settings of a pipe's words, dearest first: so many of them, on or near a line, in a row or stacked."""
     return [
         (count, where, form)
         for count in range(len(wish.words), -1 if wish.tag else 0, -1)
@@ -293,11 +293,9 @@ class _Placer:
             if same and self._pipe_in(wish, same[0], keep_only=True):
                 return True
         for style in styles:
-            if self._pipe_in(wish, style):
-                return True
-            if self.tired:
+            if self._pipe_in(wish, style) or self.tired:
                 break
-        return False
+        return wish.key in self.placed
 
     def _named(self, wish: PipeWish, style: Style) -> str:
         return setting_name(style, len(wish.words), self.text_size)

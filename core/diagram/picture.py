@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from core.diagram import annotations as words_of
 from core.diagram import control_lines, stages, states, symbols
 from core.diagram.annotations import DEFAULT_QUANTITIES, Display
+from core.diagram.chains import chains
 from core.diagram.control_lines import Wire, WireKind
 from core.diagram.geometry import Box, Point, Polyline, box_of, hull, length, segments
 from core.diagram.labels import (
@@ -24,7 +25,6 @@ from core.diagram.labels import (
 )
 from core.diagram.marks import along
 from core.diagram.obstacles import Changed, Obstacles, changed
-from core.diagram.chains import chains
 from core.diagram.pipes import PipePicture, pipes_of
 from core.diagram.routes import route
 from core.diagram.runs import run_tags
@@ -322,7 +322,7 @@ def _broken(text: str, measure: Measure) -> tuple[str, ...]:
 def _label_wishes(
     plant: Plant, solution: SolvedCase | None, detail: Detail, pipes: Mapping[str, PipePicture]
 ) -> list[PipeWish]:
-    """One label for each chain of pipes that would all say the same, at its longest piece; a tag for every run."""
+    """A label for each chain of pipes that would say the same, at its longest piece; a tag for every run."""
     words: dict[str, tuple[str, ...]] = {}
     for pipe in plant.pipes.values():
         stands, flow = pipes[pipe.id].still, states.flow(solution, pipe.id)

@@ -119,9 +119,10 @@ def letters_of(plant: Plant, lines: Mapping[str, Polyline]) -> dict[str, Letter]
         bare = {pipe.system for pipe in plant.pipes.values()} - {plant.pipes[name].system for name in out}
         for stretch in sorted(longest, key=lambda names: (-lay.reach[names[0]], names[0])):
             system = plant.pipes[stretch[0]].system
-            if (every or system in bare) and not out.keys() & set(stretch):
-                if any(put(name, least, every) for name in stretch):
-                    bare.discard(system)
+            if not (every or system in bare) or out.keys() & set(stretch):
+                continue
+            if any(put(name, least, every) for name in stretch):
+                bare.discard(system)
     return out
 
 
