@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from app.panels.guess_text import SIGN
 from app.panels.rows import Row
+from app.panels.tables import COUNTS, Column, Table, rows_of, text_of
 from core import units
 from core.errors import Refusal
 from core.plant.changes import Change
@@ -19,42 +20,124 @@ def unit_of(row: Row, plant: Plant) -> str:
 
     Empty where the field has no unit, or where several kinds of unit would do.
     """
-    if not row.dimensions or row.dimensions == ("number",):
+    return _unit_among((row.read(plant), row.empty, row.usual), row.dimensions, plant.units)
+
+
+def _unit_among(shown: Iterable[str], dimensions: tuple[str, ...], system: str) -> str:
+    if not dimensions or dimensions[0] in COUNTS:
         return ""
-    for shown in (row.read(plant), row.empty, row.usual):
-        text = shown.removeprefix(SIGN).partition("±")[0].strip()
+    for each in shown:
+        text = each.removeprefix(SIGN).partition("±")[0].strip()
         number = spellings.number_of(text)
         if number and number != text:
             return text[len(number) :].strip()
-    if len(row.dimensions) > 1 and row.dimensions[0] != "head":
+    if len(dimensions) > 1 and dimensions[0] != "head":
         return ""
-    return units.sign_of(units.unit_for(row.dimensions[0], "si" if plant.units == "si" else "us"))
+    return units.sign_of(units.unit_for(dimensions[0], "si" if system == "si" else "us"))
 
 
 def as_read(row: Row, plant: Plant, text: str) -> str:
-    """The text that is stored for what was typed; unchanged where the field takes no single quantity.
+    """The text that is stored for what was typed; unchanged where the field takes no quantity.
 
     Raises
     ------
     Refusal
-        A comma that may group thousands or part decimals, with the question which
+        A comma that may group thousands or part decimals, with the question which; a cell of a table that
+        cannot be read or lacks what it must have, by its row and column
     """
-    typed = text.strip()
-    if not row.dimensions or not typed:
+    if row.table is not None:
+        return _table_as_read(row.table, row.read(plant), text, plant.units)
+    if not row.dimensions or not text.strip():
         return text
+    return _value_as_read(text.strip(), row.dimensions, plant.units, unit_of(row, plant))
+
+
+def _value_as_read(typed: str, dimensions: tuple[str, ...], system: str, bare: str) -> str:
     sign = SIGN if typed.startswith(SIGN) else ""
     value, within, rest = typed.removeprefix(SIGN).partition("±")
-    spellings.ask_of_comma(value, plant.units)
-    if row.dimensions == ("number",):
+    spellings.ask_of_comma(value, system)
+    if dimensions[0] in COUNTS:
         body = value.strip()
         plain = body.removesuffix("%").strip()
-        said = spellings.without_commas(plain, plant.units) if "," in plain else None
+        said = spellings.without_commas(plain, system) if "," in plain else None
         read = said + body[len(plain) :] if said is not None else body
     else:
-        read = spellings.quantity(
-            value, *row.dimensions, system=plant.units, bare=unit_of(row, plant)
-        ).strip()
+        read = spellings.quantity(value, *dimensions, system=system, bare=bare).strip()
     return f"{sign}{read} {within} {rest.strip()}".strip() if within else f"{sign}{read}"
+
+
+# ---- tables ---------------------------------------------------------------------------
+
+
+def _table_as_read(table: Table, stored: str, text: str, system: str) -> str:
+    rows, before = rows_of(table, text), rows_of(table, stored)
+    out: list[list[str]] = []
+    for number, row in enumerate(rows):
+        others = [*before[number : number + 1], *rows, *before]
+        same_name = [other for other in others if not table.parts or other[0] == row[0]]
+        cells = list(row)
+        for place in range(len(row)):
+            column = table.column(place, row)
+            unit = bare_of(column, [row[place], *(other[place] for other in same_name)], system)
+            try:
+                cells[place] = cell_as_read(column, row[place], system, unit)
+            except Refusal as refusal:
+                raise Refusal(f"[{number}][{place}]", refusal.found, refusal.expected, refusal.hint) from None
+        out.append(cells)
+    lacking = [name for name in table.must if name not in {row[0] for row in out}] if out else []
+    if lacking:
+        example = f"Such as {table.parts[lacking[0]].example}"
+        raise Refusal(f"[{lacking[0]}]", "nothing", _wanted(table.parts[lacking[0]]), example)
+    return text_of(table, out)
+
+
+def bare_of(column: Column, texts: Iterable[str], system: str) -> str:
+    """Unit that a bare number takes in a column: that of the others, else of its example."""
+    return _unit_among((*texts, column.example), column.dimensions, system)
+
+
+def cell_as_read(column: Column, text: str, system: str, bare: str) -> str:
+    """One cell as it is stored.
+
+    Raises
+    ------
+    Refusal
+        Nothing where something must be, no choice of the column, or no such quantity
+    """
+    if not text:
+        if column.wanted:
+            raise Refusal(
+                "", "nothing", _wanted(column), f"Such as {column.example}" if column.example else ""
+            )
+        return text
+    if column.closed and text not in column.choices:
+        raise Refusal("", f'"{text}"', "one of " + ", ".join(column.choices))
+    if not column.dimensions:
+        return text
+    read = _value_as_read(text, column.dimensions, system, bare)
+    if column.dimensions[0] in COUNTS:
+        return read
+    plain = read.removeprefix(SIGN).partition("±")[0].strip()
+    if any(_parses(plain, each) for each in column.dimensions):
+        return spellings.readable(read)
+    units.parse(plain, column.dimensions[0])
+    return read
+
+
+def _wanted(column: Column) -> str:
+    kind = column.dimensions[0] if column.dimensions else ""
+    if kind in COUNTS:
+        return "a number"
+    return units.words(kind) if kind else f"a {column.name.lower() or 'name'}"
+
+
+def reading_of_cell(column: Column, system: str, bare: str, text: str) -> str:
+    """Beside a cell while one types: the value as read, where that is not as typed."""
+    try:
+        read = cell_as_read(column, text.strip(), system, bare)
+    except Refusal:
+        return ""
+    return f"= {read}" if column.dimensions and text.strip() and read != text.strip() else ""
 
 
 def together(plant: Plant, typed: Iterable[tuple[Row, str]]) -> list[Change]:
@@ -73,7 +156,7 @@ def reading(row: Row, plant: Plant, text: str) -> str:
         return ""
     if not row.dimensions or not text.strip():
         return ""
-    if row.dimensions != ("number",) and not _is_one(read, row):
+    if row.dimensions[0] not in COUNTS and not _is_one(read, row):
         return ""
     return f"= {read}" if read != text.strip() else row.beside(text)
 

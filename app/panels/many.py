@@ -9,7 +9,8 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from app.panels.rows import Row, Section, item_sections, pipe_sections
+from app.panels.pipe_rows import pipe_sections
+from app.panels.rows import Row, Section, item_sections
 from core.plant.changes import Change
 from core.plant.edits import Draft
 from core.plant.model import Plant

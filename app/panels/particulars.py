@@ -19,7 +19,8 @@ from app.panels.figure_list import FigureList
 from app.panels.form_parts import Head, NotTaken, SystemButtons, Waiting, fold, heading, rule
 from app.panels.joined import JoinedList, joined_rows
 from app.panels.many import counted, many_sections
-from app.panels.rows import Row, Section, item_sections, pipe_sections, text_sections
+from app.panels.pipe_rows import pipe_sections
+from app.panels.rows import Row, Section, item_sections, text_sections
 from app.pens import Palette
 from app.widgets.field import Field, Line
 from core.diagram.states import SolvedCase
@@ -342,7 +343,7 @@ class Particulars(QWidget):
             held[key].editor.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def _field(self, row: Row) -> Field:
-        editor = editor_of(row)
+        editor = editor_of(row, self._document.plant.units)
         document, subject = self._document, self._typed_for
         field = Field(
             row.name,

@@ -5,29 +5,39 @@ No widgets. A `write` returns the plant as it should be, or raises `Refusal`; `c
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any, Literal
 
 from app.panels import typed
-from app.panels.guess_text import guess_or, guess_shown
-from app.panels.in_units import beside, in_system, other_units
+from app.panels.in_units import beside, in_system
+from app.panels.places import (
+    DAYS,
+    felt_places,
+    named_by,
+    place_from,
+    place_text,
+    rooms,
+    two_places_from,
+    two_places_text,
+)
 from app.panels.property_labels import LABELS
+from app.panels.tables import Table, part_words, table_of
 from core import units
 from core.errors import Refusal
 from core.media.tubes import materials, sizes
 from core.media.tubes import spoken as spoken_tube
-from core.plant import systems, texts
+from core.plant import texts
 from core.plant.changes import Change, ReplaceItem, ReplacePipe
 from core.plant.model import Item, Pipe, Plant
 from core.vocabulary import JOINT, KINDS, UNKNOWN, Property, spellings, to_si
 from core.vocabulary.document import STAGES
 from core.vocabulary.port_words import spoken_port
 
-Shape = Literal["line", "lines", "choice", "pick", "ticks"]
-"""A line of text, several, one of a list, a line with a list to pick from, or one with ticks below it."""
+Shape = Literal["line", "lines", "choice", "pick", "ticks", "names"]
+"""A line of text, several, one of a list, a line with a list to pick from, one with ticks below it, and one
+with ticks that only name."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +57,8 @@ class Row:
     """What stands in the empty field, soft."""
     dimensions: tuple[str, ...] = ()
     """Of one quantity that is typed into it; `number` of a number without a unit."""
+    table: Table | None = None
+    """Of a value of several parts: its cells."""
     usual: str = ""
     """A usual value, with the unit that a bare number takes while the field holds none."""
 
@@ -86,7 +98,7 @@ def item_sections(plant: Plant, item: Item) -> list[Section]:
     about = (
         _item_field(item.id, "label", "Label", "A name of your own, such as Floor pump."),
         _item_field(item.id, "note", "Note", "Anything worth keeping.", shape="lines"),
-        _stage_row(item.id),
+        stage_row(item.id),
     )
     return [
         Section("", (about[0], *first)),
@@ -112,7 +124,7 @@ def _item_field(name: str, attribute: str, words: str, hint: str, shape: Shape =
     return Row(attribute, words, read, write, shape, hint=hint)
 
 
-def _stage_row(name: str) -> Row:
+def stage_row(name: str) -> Row:
     def thing(plant: Plant) -> Item | Pipe:
         return plant.items[name] if name in plant.items else plant.pipes[name]
 
@@ -129,25 +141,22 @@ def _stage_row(name: str) -> Row:
 
 def _property_row(plant: Plant, item: Item, prop: Property) -> Row:
     name, system = item.id, plant.units
+    parts = part_words(prop, item.ports)
 
     def read(plant: Plant) -> str:
         raw = plant.items[name].props.get(prop.name)
         # A choice that says the default outright reads like one left to it: the list holds each choice once.
         listed = prop.type in ("boolean", "choice")
-        if prop.type == "heights" and isinstance(raw, Mapping):
-            raw = {spoken_port(port) or port: height for port, height in raw.items()}
+        if isinstance(raw, (list, tuple)) and prop.type in ("place", "places"):
+            return place_text(raw) if prop.type == "place" else two_places_text(raw)
+        if isinstance(raw, Mapping) and parts:
+            raw = {parts.get(part, part): value for part, value in raw.items()}
         return "" if listed and raw == prop.default else typed.to_text(prop, raw)
 
     def write(plant: Plant, text: str) -> list[Change]:
         return set_property(plant, name, prop, text)
 
-    shape: Shape = "lines" if prop.type in typed.LONG_TYPES else "line"
-    choices = _choices(prop)
-    if prop.type == "signals":
-        shape = "ticks"
-        choices = tuple((key, key) for key in plant.signal_ids if key != name)
-    elif choices:
-        shape = "pick" if prop.type in ("text", "tube") else "choice"
+    shape, choices = _shape(plant, item, prop)
     return Row(
         prop.name,
         spoken(prop.name),
@@ -159,8 +168,33 @@ def _property_row(plant: Plant, item: Item, prop: Property) -> Row:
         _hint(prop, system, item.ports),
         _placeholder(prop, system),
         dimensions_of(prop),
+        table_of(prop, item.ports, system, felt_places(plant, item) if prop.type == "places" else ()),
         _usual(prop, system),
     )
+
+
+def _shape(plant: Plant, item: Item, prop: Property) -> tuple[Shape, tuple[tuple[str, str], ...]]:
+    """How a property is edited, and what there is to pick from."""
+
+    def each(words: Sequence[str]) -> tuple[tuple[str, str], ...]:
+        return tuple((word, word) for word in words)
+
+    match prop.type:
+        case "signals":
+            return "ticks", each([key for key in plant.signal_ids if key != item.id])
+        case "items":
+            return "names", each(named_by(plant, item, prop.name))
+        case "days":
+            return "names", each(DAYS)
+        case "place":
+            return "pick", each(felt_places(plant, item))
+        case "item":
+            return "pick", each(rooms(plant))
+        case "text" | "tube":
+            found = _choices(prop)
+            return ("pick", found) if found else ("line", ())
+    found = _choices(prop)
+    return ("choice", found) if found else ("line", ())
 
 
 def _usual(prop: Property, system: str) -> str:
@@ -190,10 +224,10 @@ def dimensions_of(prop: Property) -> tuple[str, ...]:
 def set_property(plant: Plant, name: str, prop: Property, text: str) -> list[Change]:
     """One property set from typed text, or taken away where the field was emptied."""
     item = plant.items[name]
-    raw = typed.from_text(prop, text)
-    if prop.type == "heights" and isinstance(raw, Mapping):
-        known = {spoken_port(port).casefold(): port for port in item.ports}
-        raw = {port if port in item.ports else known.get(port.casefold(), port): raw[port] for port in raw}
+    if text.strip() and prop.type in ("place", "places"):
+        raw: Any = place_from(plant, text) if prop.type == "place" else two_places_from(plant, text)
+    else:
+        raw = typed.from_text(prop, text, part_words(prop, item.ports))
     props: dict[str, Any] = {
         key: value for key, value in item.props.items() if key != prop.name or raw is not None
     }
@@ -230,8 +264,6 @@ def _hint(prop: Property, system: str, ports: Sequence[str] = ()) -> str:
         words.append(f"Typical: {typical_text(prop)}.")
     elif prop.default is not None and prop.type in ("quantity", "number", "integer"):
         words.append(f"Usually {in_system(typed.to_text(prop, prop.default), prop.dimension, system)}.")
-    if prop.type in typed.LONG_TYPES:
-        words.append("One entry a line.")
     return " ".join(word for word in words if word)
 
 
@@ -283,184 +315,8 @@ def text_sections(number: int) -> list[Section]:
     return [Section("", (words, leader))]
 
 
-# ---- pipes -------------------------------------------------------------------------
-
-
-def pipe_sections(plant: Plant, pipe: Pipe) -> list[Section]:
-    """System, tube, length and what is on it."""
-    name = pipe.id
-    low, high, usual = (
-        in_system(end, "temperature", plant.units) for end in ("-60 degC", "250 degC", "20 degC")
-    )
-    around = f"From {low} to {high}; by default the site's indoors. Typical: {usual}."
-    rows = (
-        _text_row(name, "label", "Label", "A name of your own."),
-        _system_row(plant, name),
-        replace(_pipe_row(name, "tube", "Tube", _tube_of, _set_tube, "pick", TUBE_HINT), choices=tubes()),
-        _text_row(name, "length", "Length", LENGTH_HINT, "length"),
-        _fittings_row(name),
-    )
-    more = (
-        replace(_pipe_row(name, "k", "Extra loss K", _k_of, _set_k, hint=K_HINT), dimensions=("number",)),
-        *_insulation_rows(name, plant.units == "si"),
-        _text_row(name, "around", "Temperature around it", around, "temperature"),
-        _text_row(
-            name, "straight", "Straight run", "Straight length, for a second pump or a meter.", "length"
-        ),
-        _joined_row(name),
-    )
-    note = replace(_text_row(name, "note", "Note", "Anything worth keeping."), shape="lines")
-    return [Section("", rows), Section(MORE, (*more, note, _stage_row(name)), folded=True)]
-
-
-NEW_SYSTEM = "+"
-
-
-def _system_row(plant: Plant, name: str) -> Row:
-    def write(plant: Plant, text: str) -> list[Change]:
-        if text == NEW_SYSTEM:
-            return systems.assign_fresh(plant, name)
-        return systems.assign(plant, name, text)
-
-    choices = (*((key, key) for key in plant.systems), ("A new system", NEW_SYSTEM))
-    hint = "The body of water it belongs to. All pipes on the same water follow."
-    return Row("system", "System", lambda p: p.pipes[name].system, write, "choice", choices, hint=hint)
-
-
-def _pipe_row(
-    name: str,
-    key: str,
-    words: str,
-    read: Callable[[Pipe], str],
-    write: Callable[[Pipe, str], Pipe],
-    shape: Shape = "line",
-    hint: str = "",
-) -> Row:
-    return Row(
-        key,
-        words,
-        lambda plant: read(plant.pipes[name]),
-        lambda plant, text: [ReplacePipe(write(plant.pipes[name], text))],
-        shape,
-        hint=hint,
-    )
-
-
-def _text_row(name: str, key: str, words: str, hint: str, dimension: str | None = None) -> Row:
-    """A field whose absence is None (or the empty text of label and note)."""
-
-    def write(pipe: Pipe, text: str) -> Pipe:
-        said = guess_or(text.strip(), lambda plain: spellings.quantity(plain, dimension))
-        fresh: dict[str, Any] = {key: said or ("" if key in ("label", "note") else None)}
-        return replace(pipe, **fresh)
-
-    row = _pipe_row(name, key, words, lambda pipe: _shown_text(getattr(pipe, key)), write, hint=hint)
-    dimensions = (dimension,) if dimension else ()
-    return replace(row, beside=lambda text: other_units(text, dimension), dimensions=dimensions)
-
-
-def _shown_text(raw: str | None) -> str:
-    return guess_shown(raw) or spellings.readable(raw or "")
-
-
-def _tube_of(pipe: Pipe) -> str:
-    return typed.tube_text(pipe.tube) if pipe.tube is not None else ""
-
-
-def _set_tube(pipe: Pipe, text: str) -> Pipe:
-    """A size alone is another size of the tube that is there."""
-    text = text.strip()
-    material = (pipe.tube or {}).get("material")
-    if material and re.fullmatch(r"[\d./ ]+(in|mm|\")?", text):
-        text = spoken_tube(str(material), text)
-    return replace(pipe, tube=typed.tube_from_text(text) if text else None)
-
-
-LENGTH_HINT = "Developed length, fittings not counted in; 0 or more. Typical: 6 ft."
-K_HINT = "Besides the fittings, referred to its bore; 0 or more. Typical: 0."
-TUBE_HINT = "Size and material, such as 3/4 in Type L copper or 1/2 in PEX; or bore 20 mm."
-
-
 @cache
 def tubes() -> tuple[tuple[str, str], ...]:
     """Every tube of the catalogue, to pick from."""
     words = [spoken_tube(name, size) for name in materials() for size in sizes(name)]
     return tuple((word, word) for word in words)
-
-
-def _k_of(pipe: Pipe) -> str:
-    return guess_shown(pipe.k) or f"{pipe.k:g}"
-
-
-def _set_k(pipe: Pipe, text: str) -> Pipe:
-    return replace(pipe, k=guess_or(text.strip(), units.parse_number) if text.strip() else 0.0)
-
-
-def _fittings_row(name: str) -> Row:
-    from core.media.fittings import FITTINGS
-
-    def write(pipe: Pipe, text: str) -> Pipe:
-        counts: dict[str, int] = {}
-        for word, count in typed.pairs_from_text(text).items():
-            number = units.parse_number(count)
-            if not float(number).is_integer():
-                raise Refusal("", f'"{count}"', "a whole number of fittings")
-            counts[word.replace(" ", "_")] = int(number)
-        return replace(pipe, fittings=counts)
-
-    def read(pipe: Pipe) -> str:
-        return typed.pairs_text({word.replace("_", " "): count for word, count in pipe.fittings.items()})
-
-    known = ", ".join(word.replace("_", " ") for word in FITTINGS)
-    hint = f"One a line, such as elbow 90: 2. Known: {known}."
-    return _pipe_row(name, "fittings", "Fittings", read, write, "lines", hint)
-
-
-def _insulation_rows(name: str, si: bool) -> tuple[Row, ...]:
-    def part(pipe: Pipe, key: str) -> str:
-        return spellings.readable(str((pipe.insulation or {}).get(key, "")))
-
-    def put(pipe: Pipe, key: str, text: str) -> Pipe:
-        kept: Mapping[str, Any] = pipe.insulation or {}
-        fresh = {other: value for other, value in kept.items() if other != key}
-        if text.strip():
-            fresh[key] = spellings.quantity(text.strip(), "length" if key == "thickness" else "conductivity")
-            if key == "loss":
-                fresh = {"loss": fresh[key]}
-            else:
-                fresh.pop("loss", None)
-        return replace(pipe, insulation=fresh or None)
-
-    words = (
-        ("thickness", "Insulation", "Thickness. Typical: 1/2 in. Empty: no heat loss is computed.", "length"),
-        ("conductivity", "Insulation k-value", "Heat it conducts. Usually 0.040 W/m/K.", None),
-        ("loss", "Heat loss", "Heat lost per length and degree, in place of thickness: 0.5 W/m/K.", None),
-    )
-
-    def row(key: str, title: str, hint: str, dimension: str | None) -> Row:
-        made = _pipe_row(
-            name,
-            f"insulation.{key}",
-            title,
-            lambda pipe: part(pipe, key),
-            lambda pipe, text: put(pipe, key, text),
-            hint=hint,
-        )
-        usual = {"length": "mm" if si else "in"}.get(dimension or "", "W/m/K")
-        dimensions = ("length" if dimension else "conductivity",)
-        return replace(
-            made, beside=lambda text: other_units(text, dimension), dimensions=dimensions, usual=f"1 {usual}"
-        )
-
-    return tuple(row(*each) for each in words)
-
-
-def _joined_row(name: str) -> Row:
-    def write(pipe: Pipe, text: str) -> Pipe:
-        if text:
-            return replace(pipe, joined=text, tube=None, length=None, fittings={}, k=0.0, insulation=None)
-        return replace(pipe, joined="", tube={"material": "copper_l", "size": "3/4 in"}, length="1 ft")
-
-    row = _pipe_row(name, "joined", "Joined", lambda pipe: pipe.joined, write)
-    choices = (("By a pipe", ""), ("Flange to flange", "flanged"))
-    return replace(row, shape="choice", choices=choices, hint="Flange to flange: no tube between, no loss.")

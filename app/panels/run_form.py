@@ -134,7 +134,7 @@ class RunForm(QWidget):
         document = self.port.document
         field = Field(
             row.name,
-            editor_of(row),
+            editor_of(row, document.plant.units),
             lambda text: self._take(row, text),
             row.beside,
             row.hint,

@@ -241,12 +241,12 @@ def profile_rows(name: str) -> tuple[Row, ...]:
     def write(plant: Plant, text: str) -> list[Change]:
         return with_profile(plant, name, {**of(plant), "points": read_points(text)})
 
-    hint = "A time and a flow or heat a line, the first at 00:00: 06:30 2 gpm. Each holds until the next."
+    hint = "The first at 00:00. Each holds until the next. In a week with the day: mon 06:30."
     return (
         Row(f"profile.{name}.name", "Name", lambda _plant: name, rename, hint="Empty: the profile goes."),
         Row(f"profile.{name}.repeat", "Repeats", lambda plant: str(of(plant).get("repeat", "day")), repeat,
             "choice", (("every day", "day"), ("every week", "week"))),
-        Row(f"profile.{name}.points", "From, how much", lambda plant: points_text(of(plant)), write, "lines",
+        Row(f"profile.{name}.points", "Points", lambda plant: points_text(of(plant)), write, "lines",
             hint=hint),
     )  # fmt: skip
 

@@ -11,8 +11,9 @@ from typing import Any
 
 from app.panels import typed
 from app.panels.case_set_rows import out_text, read_out, read_set, read_start, set_text, start_text
-from app.panels.in_units import other_units
+from app.panels.in_units import in_system, other_units
 from app.panels.rows import Row, Section, Shape
+from app.panels.tables import Column, Table, pairs_table
 from core.errors import Refusal
 from core.plant import systems
 from core.plant.changes import Change, SetPlant
@@ -105,15 +106,15 @@ def _case_row(
     read: Callable[[Plant, Case], str],
     write: Callable[[Plant, Case, str], Case],
     hint: str,
-    shape: Shape = "line",
+    table: Table | None = None,
 ) -> Row:
     return Row(
         f"case.{key}",
         words,
         lambda plant: read(plant, _case_of(plant, case)) if any(c.name == case for c in plant.cases) else "",
         lambda plant, text: replace_case(plant, case, write(plant, _case_of(plant, case), text)),
-        shape,
         hint=hint,
+        table=table,
     )
 
 
@@ -122,13 +123,21 @@ def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
 
     def row(
         key: str, words: str, read: Callable[[Case], str], write: Callable[[Case, str], Case], hint: str,
-        shape: Shape = "line",
+        table: Table | None = None,
     ) -> Row:  # fmt: skip
-        return _case_row(name, key, words, lambda _p, c: read(c), lambda _p, c, t: write(c, t), hint, shape)
+        return _case_row(name, key, words, lambda _p, c: read(c), lambda _p, c, t: write(c, t), hint, table)
+
+    def shown(text: str, dimension: str) -> str:
+        return in_system(text, dimension, plant.units)
 
     signals = [item.id for item in plant.items.values() if item.has(Trait.SIGNALS)]
     fixtures = [item.id for item in plant.items.values() if item.has(Trait.DRAWS_WATER)]
     tanks = [i.id for i in plant.items.values() if i.kind_info.cases_set is CaseSets.TEMPERATURE]
+    taps = {tank: [f"{tank} {tap}" for tap in plant.items[tank].ports] for tank in tanks}
+    tapped = [place for tank in tanks for place in (tank, *taps[tank])]
+    state = Column("State", choices=("on", "off"), closed=True)
+    flow = Column("Flow", ("flow",), shown("2 gpm", "flow"))
+    warm = Column("Temperature", ("temperature",), shown("118 degF", "temperature"))
     starting = [*(item.id for item in plant.items.values() if item.has(Trait.ROOM)), *tanks]
     return (
         row("name", "Name", lambda c: c.name, lambda c, t: replace(c, name=t.strip()),
@@ -141,23 +150,26 @@ def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
         ),
         row("signals", "Signals", lambda c: _flags(c.signals),
             lambda c, t: replace(c, signals=_read_flags(t)),
-            f"One a line, such as AQ-1: on. Here: {', '.join(signals) or 'none drawn'}.", "lines"),
+            "What calls and what does not; what is left out follows what it senses.",
+            table=pairs_table("Signal", state, signals, "signal")),
         row("draws", "Draws", lambda c: typed.pairs_text(c.draws),
             lambda c, t: replace(c, draws=_read_draws(t)),
-            f"One a line, such as F-1: 2 gpm. Here: {', '.join(fixtures) or 'none drawn'}.", "lines"),
+            "Which fixtures draw, and how much.",
+            table=pairs_table("Fixture", flow, fixtures, "draw")),
         row("tanks", "Tanks", lambda c: _tanks(c.tanks), lambda c, t: replace(c, tanks=_read_tanks(t)),
-            f"One a line, such as T-1: 118 °F or T-1 hot: 120 °F. Here: {', '.join(tanks) or 'none'}.",
-            "lines"),
+            "Temperature of a tank's water, or at its taps, where the case begins.",
+            table=pairs_table("Tank, or its tap", warm, tapped, "tank")),
         _case_row(name, "set", "Only in this case", set_text, read_set,
-            "What is otherwise here, one a line, such as P-1 speed: 0.5 or L-1 length: 40 ft.", "lines"),
+            "What is otherwise here.",
+            pairs_table("Tag and value", Column("Is", example="0.5"), (), "line", "P-1 speed")),
         _case_row(name, "out", "Out of service", lambda _plant, c: out_text(c), read_out,
             "Tags of what no water passes in this case, separated by commas."),
         row("lasts", "Lasts", lambda c: spellings.readable(c.lasts or ""),
             lambda c, t: replace(c, lasts=spellings.quantity(t.strip(), "time") or None),
             "Such as 90 min: rooms and tanks are shown as they are by then. Empty: as they end up."),
         row("start", "Starts at", start_text, read_start,
-            f"Beside Lasts, one a line, such as R-1: 60 °F. Here: {', '.join(starting) or 'none drawn'}.",
-            "lines"),
+            "Beside Lasts: rooms and tanks as they are at first.",
+            table=pairs_table("Room or tank", warm, starting, "start")),
         row("season", "Season", lambda c: c.season, lambda c, t: replace(c, season=t.strip()),
             "Such as winter."),
         row("hours", "Hours a year", lambda c: "" if c.hours_per_year is None else f"{c.hours_per_year:g}",

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import Any
 
 from app.panels.guess_text import SIGN, guess_or, guess_shown
@@ -59,8 +60,8 @@ def _text(prop: Property, raw: Any) -> str:
     return _list_text(prop, raw)
 
 
-def from_text(prop: Property, text: str) -> Any:
-    """The raw value for the plant; None where the field was emptied.
+def from_text(prop: Property, text: str, parts: Mapping[str, str] = MappingProxyType({})) -> Any:
+    """The raw value for the plant; None where the field was emptied. `parts` are words for names inside it.
 
     Raises `Refusal` where no value can be read.
     """
@@ -109,7 +110,9 @@ def from_text(prop: Property, text: str) -> Any:
     if kind == "surfaces":
         return [_surface(name, value) for name, value in _pairs(text)]
     if kind in ("rated", "heights"):
-        return {name: _bare(prop, name, value) for name, value in _pairs(text)}
+        known = {word.casefold(): part for part, word in parts.items()}
+        pairs = [(known.get(name.casefold(), name), value) for name, value in _pairs(text)]
+        return {name: _bare(prop, name, value) for name, value in pairs}
     if kind == "tube":
         return tube_from_text(text)
     return text
@@ -174,6 +177,16 @@ def text_of_ticks(word: str, parts: tuple[Part, ...]) -> str:
     """Ticks as the field's text; nothing ticked leaves it empty."""
     value = of_ticks(word, parts)
     return "" if value is None else said(value)
+
+
+def names_of(text: str) -> tuple[str, tuple[Part, ...]]:
+    """A list of names as ticks."""
+    return "any", tuple((name, False) for name in _cells(text))
+
+
+def text_of_names(_word: str, parts: tuple[Part, ...]) -> str:
+    """Ticks as a list of names."""
+    return ", ".join(name for name, _ in parts)
 
 
 class _Signals:

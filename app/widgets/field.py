@@ -253,7 +253,34 @@ class Compound(QWidget):
         return self.line.setProperty(name, value) or super().setProperty(name, value)
 
 
-Editor = Line | Lines | Choice | Pick | Compound
+class Spread(QWidget):
+    """An editor of several cells; its text is all of them together."""
+
+    committed = Signal()
+
+    def keep(self, text: str) -> None:
+        """What Escape gives back."""
+        raise NotImplementedError
+
+    def put(self, text: str) -> None:
+        raise NotImplementedError
+
+    def text_now(self) -> str:
+        raise NotImplementedError
+
+    def typing(self, done: bool) -> bool:
+        """Whether a cell was typed into since; `done`: it is being taken."""
+        raise NotImplementedError
+
+    def mark(self, path: str, trouble: str) -> str:
+        """Mark the cell that a refusal names, none for ""; gives the cell's name in words."""
+        raise NotImplementedError
+
+    def setPlaceholderText(self, text: str) -> None:
+        """Cells have examples of their own."""
+
+
+Editor = Line | Lines | Choice | Pick | Compound | Spread
 
 
 class _ErrorMark(QWidget):
@@ -333,6 +360,16 @@ class Field(QWidget):
         grid.setVerticalSpacing(2)
         across = isinstance(self.editor, (Lines, Compound))
         top = Qt.AlignmentFlag.AlignTop
+        if isinstance(self.editor, Spread):
+            grid.addWidget(label, 0, 0, 1, 2)
+            grid.addWidget(self.editor, 1, 0, 1, 3)
+            grid.addWidget(self._mark, 2, 0, top | Qt.AlignmentFlag.AlignRight)
+            grid.addWidget(self._error, 2, 1, 1, 2)
+            grid.setColumnStretch(1, 3)
+            label.setWordWrap(False)
+            label.setMaximumWidth(16777215)
+            label.setMinimumWidth(0)
+            return
         grid.addWidget(label, 0, 0, top if across else Qt.AlignmentFlag.AlignVCenter)
         grid.addWidget(self.editor, 0, 1)
         grid.addWidget(self._remark, 0, 2)
@@ -371,6 +408,8 @@ class Field(QWidget):
 
     def _typing(self, done: bool = False) -> bool:
         """Whether the text was typed into since it was put there or taken; `done`: it is being taken."""
+        if isinstance(self.editor, Spread):
+            return self.editor.typing(done)
         editor = self.editor.line if isinstance(self.editor, Compound) else self.editor
         text = editor.lineEdit() if isinstance(editor, QComboBox) else editor
         held = text.document() if isinstance(text, QPlainTextEdit) else text
@@ -411,7 +450,11 @@ class Field(QWidget):
             short = "\n" not in self._stored
             kept = f" Kept for now: {self._stored}." if short else " Kept as it was before."
             kept = kept if self._stored else ""
-            self._show_error(plain_words(refusal) + kept)
+            words = plain_words(refusal)
+            if isinstance(self.editor, Spread):
+                place = self.editor.mark(refusal.path, words)
+                words = f"{place}: {words}" if place else words
+            self._show_error(words + kept)
             self.refused.emit(text, self.error)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -440,6 +483,8 @@ class Field(QWidget):
         self._remark.setVisible(bool(self._remark.text()) and not wrong)
         self._error.setVisible(wrong)
         self._mark.setVisible(wrong)
+        if not wrong and isinstance(self.editor, Spread):
+            self.editor.mark("", "")
         if changed:
             self.editor.setProperty("wrong", wrong)
             self.editor.style().unpolish(self.editor)

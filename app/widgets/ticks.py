@@ -24,7 +24,14 @@ STATES = (Qt.CheckState.Unchecked, Qt.CheckState.Checked, Qt.CheckState.Partiall
 class Ticks(Compound):
     """Emits `committed` when a tick changed or the text was left. Ticks that cannot say the text rest."""
 
-    def __init__(self, names: Sequence[str], read: Read, write: Write, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        names: Sequence[str],
+        read: Read,
+        write: Write,
+        parent: QWidget | None = None,
+        only_names: bool = False,
+    ) -> None:
         super().__init__(parent)
         self._read, self._write = read, write
         self.line.committed.connect(self._typed)
@@ -32,16 +39,17 @@ class Ticks(Compound):
         self.word.setAccessibleName("How they are joined")
         self.word.setToolTip("Any of the ticked signals, or all of them")
         self.word.committed.connect(self._ticked)
-        self.boxes: dict[str, _Tick] = {}
+        self.boxes: dict[str, QCheckBox] = {}
         grid = QGridLayout()
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setHorizontalSpacing(8)
         grid.setVerticalSpacing(1)
-        grid.addWidget(self.word, 0, 0)
-        for number, name in enumerate(names, 1):
-            box = _Tick(name, self)
+        if not only_names:
+            grid.addWidget(self.word, 0, 0)
+        for number, name in enumerate(names, 0 if only_names else 1):
+            box = QCheckBox(name, self) if only_names else _Tick(name, self)
             box.setAccessibleName(name)
-            box.setToolTip(f"{name}: on, not, or left out")
+            box.setToolTip(name if only_names else f"{name}: on, not, or left out")
             box.clicked.connect(lambda _on=False: self._ticked())
             self.boxes[name] = box
             grid.addWidget(box, number // COLUMNS, number % COLUMNS)
@@ -51,8 +59,7 @@ class Ticks(Compound):
         column.addWidget(self.line)
         if names:
             column.addLayout(grid)
-        else:
-            self.word.hide()
+        self.word.setVisible(bool(names) and not only_names)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
     def put(self, text: str) -> None:

@@ -16,7 +16,8 @@ from app.board.pointer import Place
 from app.document import Document
 from app.panels.as_read import as_read, reading, unit_of
 from app.panels.form_parts import NotTaken, Waiting
-from app.panels.rows import Row, item_sections, pipe_sections
+from app.panels.pipe_rows import pipe_sections
+from app.panels.rows import Row, item_sections
 from app.widgets.field import Field, Line
 from app.widgets.measure import scaled
 from core.diagram.annotations import short_tube

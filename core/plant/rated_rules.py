@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
+from core import units
 from core.errors import Refusal, value_text
 from core.plant.model import Item, Plant, PortRef
 from core.plant.rated_point import rated_point
@@ -102,5 +103,8 @@ def _check_radiator(plant: Plant, item: Item, path: str) -> None:
     fluid = fluid_at(plant, item.id, "in", "out")
     most = _capacity(fluid, rated["flow"], rated["supply"], rated["room"]) * (rated["supply"] - rated["room"])
     if rated["heat"] >= most:
-        expected = f"less than {most:.4g} W, all that this flow carries down to the room"
+        system = "us" if plant.units == "us" else "si"
+        expected = (
+            f"less than {units.show(most, 'power', system)}, all that this flow carries down to the room"
+        )
         raise Refusal(under(path, "heat"), value_text(raw["heat"]), expected)

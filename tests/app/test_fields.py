@@ -76,24 +76,6 @@ def test_escape_gives_the_stored_text_back(pencil: Pencil) -> None:
     assert field.error == ""
 
 
-def test_a_curve_is_typed_in_lines_and_one_that_rises_is_refused(pencil: Pencil) -> None:
-    pencil.place("circulator", (500, 400))
-    field = pencil.window.particulars.field("curve")
-    field.editor.setFocus()
-    QTest.keyClicks(field.editor, "0 gpm, 19 ft_head")
-    QTest.keyClick(field.editor, Qt.Key.Key_Return)
-    QTest.keyClicks(field.editor, "8 gpm, 15 ft_head")
-    QTest.keyClick(field.editor, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
-    assert plant_of(pencil).items["P-1"].props["curve"] == [["0 gpm", "19 ft_head"], ["8 gpm", "15 ft_head"]]
-    QTest.keyClick(field.editor, "a", Qt.KeyboardModifier.ControlModifier)
-    QTest.keyClicks(field.editor, "0 gpm, 1 ft_head")
-    QTest.keyClick(field.editor, Qt.Key.Key_Return)
-    QTest.keyClicks(field.editor, "8 gpm, 15 ft_head")
-    QTest.keyClick(field.editor, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
-    assert field.error
-    assert plant_of(pencil).items["P-1"].props["curve"][0] == ["0 gpm", "19 ft_head"]
-
-
 def test_a_tag_may_be_renamed_but_not_to_one_that_is_taken(pencil: Pencil) -> None:
     pencil.place("boiler", (400, 400))
     pencil.place("circulator", (600, 400))
@@ -223,21 +205,6 @@ def test_defaults_and_ranges_stand_in_the_plants_own_units(pencil: Pencil) -> No
 def test_a_relief_valve_shows_its_set_pressure_at_once(pencil: Pencil) -> None:
     pencil.place("relief_valve", (500, 400))
     assert pencil.window.particulars.field("set_pressure").isVisible()
-
-
-def test_a_curve_row_without_its_comma_is_told_what_is_wanted(pencil: Pencil) -> None:
-    pencil.place("circulator", (500, 400))
-    field = pencil.window.particulars.field("curve")
-    field.editor.put("0 gpm 19 ft")
-    field.commit()
-    assert 'line 1: "0 gpm 19 ft"' in field.error
-    assert "a flow and a head or a pressure, separated by a comma" in field.error
-    field.editor.put("0 gpm, 19 ft\n8 gpm, 12 ft")
-    field.commit()
-    assert plant_of(pencil).items["P-1"].props["curve"] == [["0 gpm", "19 ft_head"], ["8 gpm", "12 ft_head"]]
-    field.editor.put("nonsense")
-    field.commit()
-    assert field.error.endswith("Kept as it was before.")
 
 
 def test_shares_are_taken_in_percent(pencil: Pencil) -> None:

@@ -87,8 +87,7 @@ def test_heights_and_fittings_are_typed_in_words(pencil: Pencil) -> None:
     exchanger = pencil.place("exchanger", (300, 400))
     window = pencil.window
     field = window.particulars.field("port_heights")
-    field.editor.setFocus()
-    type_words(field.editor, "B in: 4 ft")
+    field.editor.put("B in: 4 ft")
     field.commit()
     assert field.error == ""
     assert window.document.plant.items[exchanger].props["port_heights"] == {"b_in": "4 ft"}
@@ -99,8 +98,9 @@ def test_heights_and_fittings_are_typed_in_words(pencil: Pencil) -> None:
     window.document.select([pipe])
     field = window.particulars.field("fittings")
     field.editor.setFocus()
-    type_words(field.editor, "elbow 90: 2")
-    QTest.keyClick(field.editor, Qt.Key.Key_Tab)
-    field.commit()
+    type_words(field.editor.rows[0][0], "elbow 90")
+    QTest.keyClick(field.editor.rows[0][0], Qt.Key.Key_Tab)
+    type_words(field.editor.rows[0][1], "2")
+    QTest.keyClick(field.editor.rows[0][1], Qt.Key.Key_Return)
     assert window.document.plant.pipes[pipe].fittings == {"elbow_90": 2}
-    assert field.editor.text_now() == "elbow 90: 2"
+    assert field.editor.text_now() == "90° elbow, standard: 2"

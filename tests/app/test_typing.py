@@ -9,7 +9,8 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QPushButton
 
 from app.panels.as_read import as_read, unit_of
-from app.panels.rows import item_sections, pipe_sections
+from app.panels.pipe_rows import pipe_sections
+from app.panels.rows import item_sections
 from app.widgets.field import Field, Line
 from core.plant.changes import SetPlant
 from core.plant.model import Plant
