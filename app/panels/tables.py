@@ -14,6 +14,7 @@ from typing import NamedTuple
 from app.panels.in_units import in_system
 from core import units
 from core.vocabulary import Property, spellings
+from core.vocabulary.part_words import EXAMPLES, RATED
 from core.vocabulary.port_words import spoken_port
 
 Rows = list[list[str]]
@@ -156,40 +157,6 @@ HEADINGS: Mapping[str, tuple[str, ...]] = {
     "table": ("Outdoors", "Supply", "Heat", "Power"),
 }
 """Of points and tables; others are a flow and a drop."""
-RATED = {
-    "heat": "Heat",
-    "flow": "Flow",
-    "supply": "Supply",
-    "room": "Room",
-    "exponent": "Exponent",
-    "duty": "Heat passed",
-    "fuel": "Fuel burned",
-    "degree_days": "Degree days",
-    "efficiency": "Efficiency",
-    "base": "Base of degree days",
-    "not_for_heat": "Not for heating",
-    "share": "Share of the house",
-}
-_EXAMPLES = {
-    "heat": "9 kBtu/h",
-    "flow": "2 gpm",
-    "supply": "160 degF",
-    "room": "68 degF",
-    "exponent": "1.3",
-    "a_flow": "8 gpm",
-    "a_in": "150 degF",
-    "a_out": "130 degF",
-    "b_flow": "6 gpm",
-    "b_in": "100 degF",
-    "b_out": "120 degF",
-    "duty": "60 kBtu/h",
-    "fuel": "900 therm",
-    "degree_days": "6200 degF*day",
-    "efficiency": "0.85",
-    "base": "65 degF",
-    "not_for_heat": "150 therm",
-    "share": "0.2",
-}
 _POINTS = {
     "flow": "8 gpm",
     "lift": "4 ft_head",
@@ -254,7 +221,7 @@ def table_of(prop: Property, ports: Sequence[str], system: str, places: Sequence
 
 def _part(prop: Property, key: str, shown: Callable[[str, str], str]) -> Column:
     kind = prop.fields[key]
-    example = shown(_EXAMPLES.get(key, "1"), kind)
+    example = shown(EXAMPLES.get(key, "1"), kind)
     return Column("Value", spellings.of(kind) or ("number",), example, wanted=key in prop.required)
 
 
