@@ -104,7 +104,7 @@ def _side_by_side(plant: Plant, solutions: Sequence[Solution]) -> Iterator[Build
     grids = (
         loads_grid(plant, solutions),
         items_grid(plant, solutions),
-        readings_grid(plant, solutions, False),
+        readings_grid(plant, solutions),
     )
     for grid in (each for each in grids if each.rows):
         rows = tuple(tuple(escaped(cell) for cell in row) for row in grid.rows)

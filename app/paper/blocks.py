@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-from app.paper.marks import Mark, Rule, Sign, Text, clipped, wrapped
+from app.paper.marks import Mark, Rule, Sign, Text, clipped, unbroken, wrapped
 from app.pens import text_width
 from core.diagram.geometry import Box
 from core.diagram.plans import LEGEND_CELL, LEGEND_HEAD, LEGEND_ROW
@@ -17,6 +17,7 @@ HEAD, SMALL, ROW = 4.4, 3.43, 5.6  # sizes of heading and text, height of a row 
 NOTHING = "–"
 MOST_LINES = 100_000  # of a cell
 CELL = 0.9  # space beside a cell's text [mm]
+AFTER = 2.2  # more of it between figures and the words behind them [mm]
 
 
 @dataclass(frozen=True)
@@ -51,6 +52,11 @@ class Table:
     size: float = SMALL
     air: float = ROW - SMALL  # above and below the text of a row [mm]
     bold: frozenset[int] = frozenset()  # rows
+
+    def lead(self, column: int) -> float:
+        """Space before a column of words that stands behind one of figures, or the two would read as one."""
+        name, before = self.headings[column], self.headings[column - 1]
+        return AFTER if column and name not in self.right and before in self.right else 0.0
 
     def trimmed(self) -> Table:
         """The same without columns in which nothing is said."""
@@ -90,17 +96,24 @@ def row_strip(row: Sequence[str], widths: Sequence[float], table: Table, bold: b
     lead = 1.22 * size
     out: list[Mark] = []
     most, left = 1, 0.0
-    for name, text, wide in zip(table.headings, row, widths, strict=True):
+    for place_of, (name, text, wide) in enumerate(zip(table.headings, row, widths, strict=True)):
+        lead_in = table.lead(place_of)
         lines = [
             line
             for part in text.rstrip(BAND).split(BAND)
-            for line in wrapped(part, wide - 2 * CELL, size, MOST_LINES, bold) or [""]
+            for line in wrapped(part, wide - 2 * CELL - lead_in, size, MOST_LINES, bold) or [""]
         ]
         most = max(most, len(lines))
         for place, line in enumerate(lines):
             shift = wide - 2 * CELL - text_width(line, size, bold) if name in table.right else 0.0
             out.append(
-                Text(line, left + CELL + shift, 0.5 * table.air + 0.88 * size + lead * place, size, bold)
+                Text(
+                    line,
+                    left + CELL + lead_in + shift,
+                    0.5 * table.air + 0.88 * size + lead * place,
+                    size,
+                    bold,
+                )
             )
         left += wide
     return Strip(table.air + size + lead * (most - 1), tuple(out))
@@ -111,20 +124,21 @@ def column_widths(table: Table, wide: float) -> list[float]:
 
     Figures keep their width as long as the words can give way to the length of their longest word.
     """
-    size, more = table.size, 2 * CELL + 0.2
+    size = table.size
     cells = [
         [(part, number in table.bold) for number, row in enumerate(table.rows) for part in row[i].split(BAND)]
         for i in range(len(table.headings))
     ]
     heads = [head.split(BAND) for head in table.headings]
     wanted, least = [], []
-    for (head, texts), name in zip(zip(heads, cells, strict=True), table.headings, strict=True):
+    for number, (head, texts, name) in enumerate(zip(heads, cells, table.headings, strict=True)):
+        more = 2 * CELL + 0.2 + table.lead(number)
         bold = [text_width(part, size, True) for part in head]
         figures = [text_width(text, size, strong) for text, strong in texts]
         wanted.append(max([*bold, *figures]) + more)
-        words = [text_width(word, size, strong) for text, strong in texts for word in text.split()]
+        words = [text_width(word, size, strong) for text, strong in texts for word in unbroken(text)]
         banded = len(head) > 1  # a heading that wrapped would shift the bands below it
-        words += [text_width(w, size, True) for part in head for w in ([part] if banded else part.split())]
+        words += [text_width(w, size, True) for part in head for w in ([part] if banded else unbroken(part))]
         least.append(max([0.0, *words, *(figures if name in table.right else ())]) + more)
     spare = wide - sum(wanted)
     if spare >= 0:

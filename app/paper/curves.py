@@ -14,6 +14,7 @@ from core.diagram.annotations import Display
 from core.diagram.axes import lay_out
 from core.diagram.geometry import Box
 from core.errors import escaped
+from core.papers.plant_words import by_tag
 from core.plant.model import Case, Plant
 from core.sizing.second_circulator.available import curve_of
 from core.sizing.second_circulator.chart import Curves, Scale, curves_of, figure
@@ -40,7 +41,7 @@ class CurveSheet:
 
 def curve_sheets(plant: Plant, case: Case, display: Display) -> list[CurveSheet]:
     """Curves of every circulator that has one, in a case; those that run with the system and a second one."""
-    names = [i.id for i in plant.with_trait(Trait.DRIVES)]
+    names = [i.id for i in by_tag(plant.with_trait(Trait.DRIVES))]
     names = [name for name in names if curve_of(plant.items[name]) is not None]
     if not names:
         return []

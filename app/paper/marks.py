@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
@@ -13,6 +14,47 @@ from core.diagram.states import State
 
 ASCENT, DESCENT = 0.78, 0.22
 ELLIPSIS = "…"
+FIGURE = re.compile(r"[(\[~+−-]*\d[\d.,/½¼¾-]*")
+UNITS = frozenset(
+    {
+        *(
+            "gpm",
+            "L/s",
+            "L/min",
+            "L/h",
+            "m³/h",
+            "psi",
+            "kPa",
+            "Pa",
+            "bar",
+            "ft",
+            "in",
+            "m",
+            "mm",
+            "ft²",
+            "m²",
+        ),
+        *(
+            "gal",
+            "L",
+            "m³",
+            "°F",
+            "°C",
+            "K",
+            "kBtu/h",
+            "Btu/h",
+            "kW",
+            "W",
+            "kWh",
+            "therm",
+            "ft/s",
+            "m/s",
+            "%",
+        ),
+        *("A", "V", "min", "h", "s", "Btu/h/°F", "W/K", "Btu/h/ft²", "W/m²", "Btu/h/ft/°F", "W/m/K", "lb/h"),
+        *("kg/h", "kg/m³", "mPa·s"),
+    }
+)
 
 
 @dataclass(frozen=True)
@@ -114,9 +156,20 @@ def clipped(text: str, wide: float, size: float, bold: bool = False) -> str:
     return text[:low].rstrip() + ELLIPSIS
 
 
+def unbroken(text: str) -> list[str]:
+    """The words of a text, a figure together with its unit."""
+    out: list[str] = []
+    for word in text.split():
+        if out and FIGURE.fullmatch(out[-1]) and word.rstrip(".,;:)") in UNITS:
+            out[-1] += f" {word}"
+        else:
+            out.append(word)
+    return out
+
+
 def wrapped(text: str, wide: float, size: float, most: int = 99, bold: bool = False) -> list[str]:
     """The text in at most so many lines no wider than `wide` [mm]; the rest is cut with an ellipsis."""
-    words = text.split()
+    words = unbroken(text)
     whole = " ".join(words)
     if words and most > 0 and text_width(whole, size, bold) <= wide:
         return [whole]
@@ -137,6 +190,10 @@ def wrapped(text: str, wide: float, size: float, most: int = 99, bold: bool = Fa
 
 def _broken(word: str, wide: float, size: float, bold: bool) -> tuple[str, str]:
     """A word too wide for a line, in two."""
+    if " " in word:  # a figure and its unit
+        first, _, rest = word.partition(" ")
+        if text_width(first, size, bold) <= wide:
+            return first, rest
     count = max(1, len(word) - 1)
     while count > 1 and text_width(word[:count], size, bold) > wide:
         count -= 1

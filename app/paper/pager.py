@@ -124,6 +124,10 @@ def _chunks(
             yield _blank(block, wide)
         case words.Contents():
             yield from _contents(paper, wide)
+        case words.Together(blocks=inner):
+            together = [chunk for each in inner for chunk in _chunks(each, wide, paper, drawn)]
+            yield from (replace(chunk, keep=True) for chunk in together[:-1])
+            yield from together[-1:]
         case words.PageBreak():
             yield Chunk(Strip(0.0, ()), new_page=True)
         case words.Drawn(name=name):

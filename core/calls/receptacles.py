@@ -24,8 +24,8 @@ CONTINUOUS_SOURCE = (
     "memory, not checked against the edition in force"
 )
 CAUTION = (
-    "Overloaded wiring burns and electricity kills. The electrical code in force and a licensed electrician "
-    "decide what an outlet and its circuit may carry; what else hangs on the same circuit is not known here."
+    "Overloaded wiring burns and electricity kills. The electrical code in force and a licensed "
+    "electrician decide what a receptacle and its circuit may carry; what else hangs on it is not known here."
 )
 Verdict = Literal["within", "over 80 %", "over rating", "unknown", "idle"]
 

@@ -128,7 +128,7 @@ def _sections(graph: WaterGraph, zone: frozenset[PortRef]) -> list[_Section]:
         known |= section
         at = next((one for one in section if one in walled), place)
         inside = tuple(item.id for item in graph.items_at(section))
-        found.append(_Section(f"{at.item} {at.port}", inside, *_openings(graph, section)))
+        found.append(_Section(f"{at.item} {at.port.replace('_', ' ')}", inside, *_openings(graph, section)))
     return found
 
 

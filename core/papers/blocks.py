@@ -96,7 +96,14 @@ class PageBreak:
     """What follows begins a page."""
 
 
-Block = Heading | Said | Grid | Caution | Blank | Contents | Drawn | PageBreak
+@dataclass(frozen=True)
+class Together:
+    """Blocks that stand on one page, such as a card to be cut out and hung up."""
+
+    blocks: tuple[Block, ...]
+
+
+Block = Heading | Said | Grid | Caution | Blank | Contents | Drawn | PageBreak | Together
 
 
 @dataclass(frozen=True)

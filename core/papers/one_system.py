@@ -13,7 +13,7 @@ from dataclasses import fields, is_dataclass, replace
 from functools import lru_cache
 from typing import Any, NamedTuple
 
-from core.papers.blocks import BAND, Blank, Block, Caution, Grid, Heading, Said
+from core.papers.blocks import BAND, Blank, Block, Caution, Grid, Heading, Said, Together
 from core.plant.model import Plant
 from core.working import Display
 
@@ -204,6 +204,8 @@ def _block(block: Block, said: Callable[[str], str]) -> Block:
     if isinstance(block, Grid):
         rows = tuple(tuple(BAND.join(map(said, cell.split(BAND))) for cell in row) for row in block.rows)
         return replace(block, title=said(block.title), heads=tuple(map(said, block.heads)), rows=rows)
+    if isinstance(block, Together):
+        return Together(tuple(_block(each, said) for each in block.blocks))
     if isinstance(block, (Heading, Said, Caution, Blank)):
         return replace(block, text=said(block.text))
     return block

@@ -14,7 +14,16 @@ from core.figures import Figures
 from core.logbook import standings
 from core.papers.blocks import BAND, Block, Caution, Contents, Drawn, Grid, Heading, Paper, Said
 from core.papers.change_costs import Costs, with_costs
-from core.papers.plant_words import NOTHING, display_of, licensed_questions, listed, stages_blocks, titled
+from core.papers.plant_words import (
+    NOTHING,
+    by_tag,
+    display_of,
+    licensed_questions,
+    listed,
+    spoken_paths,
+    stages_blocks,
+    titled,
+)
 from core.papers.report_front import flows_grid, front_blocks, loads_grid, short
 from core.papers.report_workings import Sources, letter, workings_blocks
 from core.papers.settings import readings_grid
@@ -81,7 +90,7 @@ def report_paper(plant: Plant, facts: Facts) -> Paper:
 def _cases(plant: Plant, solutions: Sequence[Solution]) -> Iterator[Block]:
     yield Heading("Cases", anchor="cases")
     yield items_grid(plant, solutions)
-    grid = readings_grid(plant, solutions, False)
+    grid = readings_grid(plant, solutions)
     if grid.rows:
         yield grid
     yield flows_grid(plant, solutions)
@@ -99,7 +108,7 @@ def items_grid(plant: Plant, solutions: Sequence[Solution]) -> Grid:
     """Circulators, sources, exchangers, tanks, mixing valves and rooms, in each case."""
     shown = (Trait.DRIVES, Trait.MAKES_HEAT, Trait.EXCHANGES_HEAT, Trait.STORES_HEAT, Trait.MIXES, Trait.ROOM)
     table = []
-    for item in plant.with_trait(*shown):
+    for item in by_tag(plant.with_trait(*shown)):
         cells = [_said(solution.items.get(item.id), display_of(plant)) for solution in solutions]
         table.append((item.id, titled(item), *cells))
     return Grid("Found in each case", ("tag", "what", *(s.case for s in solutions)), tuple(table))
@@ -159,8 +168,10 @@ def _family(
         found = rows(group.first, display)
         if costs is not None:
             found = with_costs(found, group, costs)
-        yield Said(short(group.sentence) if found else group.sentence, links=links)
-        yield from (Said(text, indent=1) for text in group.first.missing if text not in group.sentence)
+        sentence = short(group.sentence) if found else group.sentence
+        yield Said(spoken_paths(sentence), links=links)
+        missing = (text for text in group.first.missing if text not in group.sentence)
+        yield from (Said(spoken_paths(text), indent=1) for text in missing)
         if not found:
             continue
         if head and found[0] != head:

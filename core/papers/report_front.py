@@ -10,7 +10,15 @@ from core.calls.energy import Energy
 from core.diagram.annotations import figure
 from core.figures import EmitterFigures, SourceFigures
 from core.papers.blocks import Block, Caution, Grid, Heading, Said
-from core.papers.plant_words import NOTHING, display_of, licensed_questions, listed, titled
+from core.papers.plant_words import (
+    NOTHING,
+    by_tag,
+    display_of,
+    licensed_questions,
+    listed,
+    spoken_paths,
+    titled,
+)
 from core.papers.takeoff import Takeoff
 from core.plant.model import Plant
 from core.review.finding import Finding, Severity
@@ -59,7 +67,7 @@ def _purpose(plant: Plant, solutions: Sequence[Solution]) -> Iterator[Block]:
     rows = []
     for case, solution in zip(plant.solve_cases, solutions, strict=False):
         outdoor = site.outdoor_design if case.si.outdoor is None else case.si.outdoor
-        wanted = sum(found.wanted_w for found in solution.of(EmitterFigures).values())
+        wanted = sum(map(asked, solution.of(EmitterFigures).values()))
         draw = sum(case.si.draws.values())
         calls = [name for name, on in solution.signals.items() if on]
         rows.append(
@@ -94,11 +102,20 @@ def _found(plant: Plant, solutions: Sequence[Solution]) -> Grid:
         rows.append(
             (
                 solution.case, show_value(made, "power", display), show_value(given, "power", display), says,
-                state if not solution.notes else f"{state}; {len(solution.notes)} notes",
+                state + _noted(len(solution.notes)),
             )
         )  # fmt: skip
     heads = ("case", "heat made", "heat delivered", "short", "")
     return Grid("", heads, tuple(rows), frozenset({1, 2}))
+
+
+def _noted(count: int) -> str:
+    return f"; {count} note{'s' * (count != 1)}" if count else ""
+
+
+def asked(found: EmitterFigures) -> float:
+    """Heat that a circuit needs in a case, nothing where no call runs it, [W]."""
+    return found.wanted_w if found.delivered_w > 0.0 or found.short_w > 0.0 or found.flow_m3_s else 0.0
 
 
 def _differs(plant: Plant, sized: Sequence[Sized]) -> Iterator[Block]:
@@ -152,7 +169,9 @@ def _money(plant: Plant, energy: Energy | None, takeoff: Takeoff | None) -> Iter
         ):
             total = sum(float(each.value) for each in sums.values())
             if total:
-                parts.append(f"{words} {_energy(total, display_of(plant))}")
+                # A meter counts kWh everywhere.
+                shown = "si" if words == "electricity" else display_of(plant)
+                parts.append(f"{words} {_energy(total, shown)}")
         yield Said(f"Energy of {energy.hours:.0f} hours a year: {', '.join(parts) or 'none known'}.")
         if energy.missing:
             yield Said(f"Not in it: {'; '.join(energy.missing)}.")
@@ -178,7 +197,9 @@ def _questions(plant: Plant, sized: Sequence[Sized], findings: Sequence[Finding]
         if raw == "unknown"
     ]
     texts = [
-        f"{one.at}: {text}" if not text.startswith(one.at) else text for one in sized for text in one.missing
+        spoken_paths(text if text.startswith(one.at) else f"{one.at}: {text}")
+        for one in sized
+        for text in one.missing
     ]
     asked = [finding.rule.ask for finding in findings if finding.rule.ask and finding.accepted is None]
     yield from _first([*unknown, *texts, *asked], "sizes")
@@ -189,17 +210,23 @@ def loads_grid(plant: Plant, solutions: Sequence[Solution]) -> Grid:
     """Needed and delivered of each emitter, in each case."""
     display = display_of(plant)
     rows = []
-    for item in plant.with_trait(Trait.GIVES_HEAT):
+    for item in by_tag(plant.with_trait(Trait.GIVES_HEAT)):
         cells = []
         for solution in solutions:
             found = solution.at(item.id, EmitterFigures)
-            cells.append(
-                NOTHING if found is None else
-                f"{figure(found.delivered_w, 'power', display)} of {figure(found.wanted_w, 'power', display)}"
-            )  # fmt: skip
+            cells.append(NOTHING if found is None else _of_needed(found, display))
         rows.append((item.id, titled(item), *cells))
     heads = ("tag", "what", *(solution.case for solution in solutions))
     return Grid("Delivered of needed", heads, tuple(rows), frozenset(range(2, len(heads))))
+
+
+def _of_needed(found: EmitterFigures, display: Display) -> str:
+    """`24.3 of 24.0 kBtu/h`; off where no call runs it."""
+    if not asked(found) and not found.delivered_w:
+        return "off"
+    given, needed = (figure(each, "power", display) for each in (found.delivered_w, found.wanted_w))
+    number, _, unit = given.partition(" ")
+    return f"{number} of {needed}" if needed.endswith(f" {unit}") else f"{given} of {needed}"
 
 
 def flows_grid(plant: Plant, solutions: Sequence[Solution]) -> Grid:

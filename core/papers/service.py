@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from core.isolation.plan import CAUTIONS, DESCALING, TREATED, shut_off
 from core.media.fluids import fluid_of
 from core.papers.blocks import Block, Caution, Grid, Heading, Paper, Said
-from core.papers.plant_words import display_of, listed, parts_of, wets
+from core.papers.plant_words import by_tag, display_of, listed, parts_of, wets
 from core.papers.settings import readings_grid
 from core.plant.model import Item, Plant
 from core.solve import Solution
@@ -45,7 +45,7 @@ def service_tasks(plant: Plant, solutions: Sequence[Solution] = ()) -> list[Task
 
 
 def _of(plant: Plant, *traits: Trait, only: Callable[[Item], bool] = lambda item: True) -> tuple[str, ...]:
-    return tuple(item.id for item in plant.with_trait(*traits) if only(item))
+    return tuple(item.id for item in by_tag(plant.with_trait(*traits)) if only(item))
 
 
 def _tasks(*tasks: Task) -> Iterator[Task]:
@@ -155,7 +155,7 @@ def service_paper(plant: Plant, solutions: Sequence[Solution]) -> Paper:
             cautions.setdefault(task.caution, []).extend(task.at)
     blocks += [Caution(f"{listed(dict.fromkeys(at))}: {text}") for text, at in cautions.items()]
     blocks += [Heading("Valves to shut for it"), *_valves(plant, graph)]
-    grid = readings_grid(plant, solutions, False)
+    grid = readings_grid(plant, solutions)
     if grid.rows:
         blocks += [Heading("What the instruments should show"), grid]
     blocks += [*_antifreeze(plant), Heading("Log")]
@@ -167,7 +167,7 @@ def service_paper(plant: Plant, solutions: Sequence[Solution]) -> Paper:
 def _valves(plant: Plant, graph: WaterGraph) -> Iterator[Block]:
     rows = []
     wanted = (Trait.HOLDS_DIRT, Trait.EXPANDS, Trait.EXCHANGES_HEAT, Trait.FIRED, Trait.TANK, Trait.DRIVES)
-    for item in plant.with_trait(*wanted, Trait.STOPS_BACKFLOW, Trait.TEMPERS):
+    for item in by_tag(plant.with_trait(*wanted, Trait.STOPS_BACKFLOW, Trait.TEMPERS)):
         if not graph.places_of.get(item.id):
             continue
         plan = shut_off(plant, item.id, graph)

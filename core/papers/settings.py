@@ -7,13 +7,14 @@ from collections.abc import Iterator, Sequence
 from core import units
 from core.figures import Figures, MixingFigures, PointFigures, PumpFigures
 from core.papers.blocks import Grid
-from core.papers.plant_words import NOTHING, display_of, titled, trimmed, value_of
+from core.papers.plant_words import NOTHING, by_tag, display_of, next_part, titled, trimmed, value_of
 from core.plant.model import Item, Plant
 from core.solve import Solution
 from core.vocabulary import Trait
 from core.working import Display, show_value
 
 NOT_SOLVED = "not solved"
+FEW = 4  # instruments that stand below each other; of more, two beside each other
 ZERO = 273.15  # [K]
 
 
@@ -21,7 +22,7 @@ def settings(plant: Plant) -> list[tuple[str, str, str]]:
     """Tag, what it is, and to what it is set, of all that is set by hand."""
     display = display_of(plant)
     out = []
-    for item in plant.items.values():
+    for item in by_tag(plant.items.values()):
         said = "; ".join(_set(item, display)) if item.stays else ""
         if said:
             out.append((item.id, titled(item), said))
@@ -79,16 +80,43 @@ def _speed(item: Item, display: Display) -> str:
     return f"holds a difference of {trimmed(show_value(float(target), 'temperature_difference', display))}"
 
 
-def readings_grid(plant: Plant, solutions: Sequence[Solution], blank: bool = True) -> Grid:
-    """Expected value of each gauge, thermometer and flow meter in each case, with room to write "
-    "what is read."""
+def readings_grid(plant: Plant, solutions: Sequence[Solution]) -> Grid:
+    """Expected value of each gauge, thermometer and flow meter in each case."""
     display = display_of(plant)
     rows = []
-    for item in plant.with_trait(Trait.SHOWS_PRESSURE, Trait.SHOWS_TEMPERATURE, Trait.SHOWS_FLOW):
+    for item in by_tag(plant.with_trait(Trait.SHOWS_PRESSURE, Trait.SHOWS_TEMPERATURE, Trait.SHOWS_FLOW)):
         values = [_expected(plant, item, solution, display) for solution in solutions]
-        rows.append((item.id, item.label or item.kind_info.title, *values, *([" " * 10] if blank else [])))
-    heads = ("tag", "where", *(solution.case for solution in solutions), *(["read"] if blank else []))
+        rows.append((item.id, where_words(plant, item), *values))
+    heads = ("tag", "where", *(solution.case for solution in solutions))
     return Grid("Expected at gauges and thermometers", heads, tuple(rows), frozenset(range(2, len(heads))))
+
+
+def case_readings(plant: Plant, solutions: Sequence[Solution]) -> list[Grid]:
+    """For each case a table of what each instrument should show, with a blank beside each value."""
+    display = display_of(plant)
+    gauges = by_tag(plant.with_trait(Trait.SHOWS_PRESSURE, Trait.SHOWS_TEMPERATURE, Trait.SHOWS_FLOW))
+    out = []
+    for solution in solutions if gauges else ():
+        cells = [(g.id, where_words(plant, g), _expected(plant, g, solution, display)) for g in gauges]
+        half = -(-len(cells) // 2) if len(cells) > FEW else len(cells)
+        left, right = cells[:half], cells[half:]
+        right += [("", "", "")] * (len(left) - len(right)) if right else []
+        blank = " " * 10
+        rows = [(*row, blank, *((*right[k], blank) if right else ())) for k, row in enumerate(left)]
+        heads = ("tag", "where", "expected", "read") * (2 if right else 1)
+        calls = [name for name, on in solution.signals.items() if on]
+        title = f"{solution.case}: {'on are ' + ', '.join(calls) if calls else 'nothing calls'}"
+        figures = frozenset(k for k, head in enumerate(heads) if head == "expected")
+        out.append(Grid(title, heads, tuple(rows), figures))
+    return out
+
+
+def where_words(plant: Plant, item: Item) -> str:
+    """The label of an instrument, else its kind and the part nearest to it."""
+    if item.label:
+        return item.label
+    near = next_part(plant, item)
+    return f"{item.kind_info.title} near {near}" if near else item.kind_info.title
 
 
 def _expected(plant: Plant, item: Item, solution: Solution, display: Display) -> str:
@@ -108,7 +136,7 @@ def balance_grid(plant: Plant, solutions: Sequence[Solution]) -> Grid:
     """Setting of each balance valve with the flow it should show, and room to write what is measured."""
     display = display_of(plant)
     rows = []
-    for item in plant.with_trait(Trait.BALANCES):
+    for item in by_tag(plant.with_trait(Trait.BALANCES)):
         flows = [(s.case, abs(s.flow(item.id))) for s in solutions if s.converged]
         case, flow = max(flows, key=lambda pair: pair[1], default=("", 0.0))
         shown = units.show(flow, "flow", display) if case else NOT_SOLVED

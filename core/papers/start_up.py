@@ -10,9 +10,9 @@ from collections.abc import Iterator, Sequence
 
 from core.isolation.plan import CAUTIONS, shut_off
 from core.media.fluids import fluid_of
-from core.papers.blocks import Blank, Block, Caution, Grid, Heading, Paper, Said
+from core.papers.blocks import Blank, Block, Caution, Grid, Heading, Paper, Said, Together
 from core.papers.plant_words import (
-    NOTHING,
+    by_tag,
     display_of,
     licensed_questions,
     listed,
@@ -23,10 +23,11 @@ from core.papers.plant_words import (
     wets,
 )
 from core.papers.purging import Purge, loop_words, purges, way_words
-from core.papers.settings import balance_grid, readings_grid, settings
+from core.papers.settings import balance_grid, case_readings, settings
 from core.papers.shut_off_card import plan_blocks
 from core.papers.takeoff import takeoff
-from core.plant.model import Plant
+from core.papers.valve_tags import valve_tags
+from core.plant.model import Item, Plant
 from core.solve import Solution
 from core.vocabulary import Trait
 from core.water.connections import bodies
@@ -90,7 +91,7 @@ def start_up_paper(plant: Plant, solutions: Sequence[Solution]) -> Paper:
         *_gate(plant, graph), *_flush(plant, graph), *_test(plant), *_fill(plant),
         *_purge(purges(plant, graph)), *_vent(plant), *_disinfect(plant), *_settings(plant, solutions),
         *_slabs(plant), *_readings(plant, solutions), *_antifreeze(plant), *_sign(),
-        *_valve_list(plant), *_cards(plant, graph),
+        *_valve_list(plant, graph, solutions), *_cards(plant, graph),
     ]  # fmt: skip
     return Paper("Start-up sheet", tuple(blocks))
 
@@ -103,7 +104,7 @@ def _gate(plant: Plant, graph: WaterGraph) -> Iterator[Block]:
     display = display_of(plant)
     yield Heading("1 Gate: before any water or heat")
     yield Said("Nothing below begins before every line here is signed.", True)
-    for item in plant.with_trait(Trait.RELIEVES):
+    for item in by_tag(plant.with_trait(Trait.RELIEVES)):
         opens = [value_of(item, "set_pressure", "pressure", display, "pressure not set")]
         if "set_temperature" in item.props:
             opens.append(value_of(item, "set_temperature", "temperature", display))
@@ -115,12 +116,12 @@ def _gate(plant: Plant, graph: WaterGraph) -> Iterator[Block]:
         )
     for words in _unguarded(plant, graph):
         yield Caution(words)
-    for item in plant.with_trait(Trait.EXPANDS):
+    for item in by_tag(plant.with_trait(Trait.EXPANDS)):
         precharge = value_of(item, "precharge", "pressure", display)
         yield Blank(
             f"{item.id}: connected and open; precharge {precharge}, measured while empty.", write="found"
         )
-    for item in plant.with_trait(Trait.STOPS_BACKFLOW):
+    for item in by_tag(plant.with_trait(Trait.STOPS_BACKFLOW)):
         yield Blank(f"{item.id}, {item.kind_info.title}: fitted and tested as local code says.", write=SIGN)
     yield Blank(
         "Fuel, venting, combustion air, condensate and carbon monoxide alarms: checked.", write="licensed by"
@@ -149,15 +150,23 @@ def _flush(plant: Plant, graph: WaterGraph) -> Iterator[Block]:
         items = [item for item in graph.items_at(body) if item.stays]
         if not pipes:
             continue
-        outs = listed((i.id for i in items if i.has(Trait.DRAINS)), "where it can be drained")
-        first = f"from {pipes[0].id}" if len(pipes) > 1 else ""
+        outs = listed((i.id for i in by_tag(items) if i.has(Trait.DRAINS)), "")
+        where = f"at {outs}" if outs else "where it can be opened (no drain is drawn)"
         yield Blank(
-            f"{pipes[0].system} ({len(pipes)} pipes {first}): flushed until clear at {outs}; flux and "
-            f"dirt out.",
+            f"{pipes[0].system}, the water at {_known_by(items)}: flushed until clear {where}; "
+            "flux and dirt out.",
             write=SIGN,
         )
-    for item in plant.with_trait(Trait.HOLDS_DIRT):
+    for item in by_tag(plant.with_trait(Trait.HOLDS_DIRT)):
         yield Blank(f"{item.id}: screen out, cleaned, back in.", write=SIGN)
+
+
+def _known_by(items: Sequence[Item]) -> str:
+    """A few parts by which a body of water is known."""
+    telling = (Trait.MAKES_HEAT, Trait.EXCHANGES_HEAT, Trait.TANK, Trait.BRINGS_WATER, Trait.STOPS_BACKFLOW)
+    parts = by_tag(item for item in items if not item.has(Trait.JOINS))
+    known = [item.id for item in parts if item.has(*telling)] or [item.id for item in parts]
+    return listed(known[:4], "its pipes")
 
 
 def _test(plant: Plant) -> Iterator[Block]:
@@ -167,7 +176,7 @@ def _test(plant: Plant) -> Iterator[Block]:
     yield Blank("Test pressure and time as local code says", write="pressure", tick=False)
     yield Blank("", write="time", tick=False)
     rows = []
-    for item in plant.items.values():
+    for item in by_tag(plant.items.values()):
         if not item.stays:
             continue
         rated = ""
@@ -283,10 +292,13 @@ def _slabs(plant: Plant) -> Iterator[Block]:
 
 def _readings(plant: Plant, solutions: Sequence[Solution]) -> Iterator[Block]:
     yield Heading("10 Readings")
-    grid = readings_grid(plant, solutions)
-    if grid.rows:
-        yield grid
-        yield Said("Expected is what the solved case gives, gauge pressure, at the place of the instrument.")
+    grids = case_readings(plant, solutions)
+    if grids:
+        yield Said(
+            "Bring about one case after the other, let it settle, and write what is read beside what is "
+            "expected: what the solved case gives, gauge pressure, at the place of the instrument."
+        )
+        yield from grids
     else:
         yield Said("No gauge, thermometer or flow meter is drawn, so nothing can be compared.")
 
@@ -316,26 +328,20 @@ def _sign() -> Iterator[Block]:
         yield Blank(who, tick=False, write="_")
 
 
-def _valve_list(plant: Plant) -> Iterator[Block]:
-    rows = [
-        (
-            item.id, titled(item), "shut" if item.si.get("open") is False else "open",
-            item.note or NOTHING,
-        )
-        for item in plant.with_trait(Trait.HAND_VALVE)
-    ]  # fmt: skip
-    if rows:
+def _valve_list(plant: Plant, graph: WaterGraph, solutions: Sequence[Solution]) -> Iterator[Block]:
+    grid = valve_tags(plant, graph, solutions)
+    if grid.rows:
         yield Heading("Valve tags", new_page=False)
-        yield Grid.of("", ("tag", "what", "stands", "note"), rows)
+        yield grid
 
 
 def _cards(plant: Plant, graph: WaterGraph) -> Iterator[Block]:
-    targets = [item for item in plant.with_trait(Trait.NEEDS_ISOLATION) if graph.places_of.get(item.id)]
+    wanted = by_tag(plant.with_trait(Trait.NEEDS_ISOLATION))
+    targets = [item for item in wanted if graph.places_of.get(item.id)]
     if not targets:
         return
     yield Heading("Shut-off cards")
     yield Caution(" ".join(CAUTIONS))
     for item in targets:
         plan = shut_off(plant, item.id, graph)
-        yield Heading(f"{item.id}: {titled(item)}", 2)
-        yield from plan_blocks(plant, plan)
+        yield Together((Heading(f"{item.id}: {titled(item)}", 2), *plan_blocks(plant, plan)))

@@ -14,6 +14,7 @@ from core.calls.power import current
 from core.calls.receptacles import CAUTION, CONTINUOUS_SOURCE, OutletLoad, feeds, outlet_loads
 from core.controls.words import said
 from core.papers.blocks import Block, Caution, Grid, Heading, Paper, Said
+from core.papers.plant_words import by_tag, titled
 from core.plant.model import Item, Plant
 from core.solve import Solution
 from core.vocabulary import Trait, signal_names
@@ -103,7 +104,7 @@ class Circuit:
 
 @dataclass(frozen=True)
 class WiringPoints:
-    """Points in the order of the file, devices first; circuits; what hangs on none."""
+    """Points in the order of their tags, devices first; circuits; what hangs on none."""
 
     points: tuple[Point, ...]
     circuits: tuple[Circuit, ...]
@@ -121,7 +122,7 @@ def wiring_points(plant: Plant, solutions: Sequence[Solution] = ()) -> WiringPoi
     for name, hung in fed.items():
         for key in hung:
             on.setdefault(key, []).append(name)
-    items = [item for item in plant.items.values() if item.stays]
+    items = [item for item in by_tag(plant.items.values()) if item.stays]
     points = [_point(plant, item, on.get(item.id, [])) for item in items if _is_wired(item, on)]
     points.sort(key=lambda point: point.is_control)
     return WiringPoints(tuple(points), tuple(_circuit(plant, name, fed, solutions) for name in fed))
@@ -151,10 +152,9 @@ def _point(plant: Plant, item: Item, receptacles: Sequence[str]) -> Point:
     volts = _volts(plant, [item.id] if item.has(Trait.FEEDS_POWER) else receptacles)
     amps = None if item.has(Trait.FEEDS_POWER) else current(item, volts)
     by = item.props.get("switched_by" if item.has(Trait.FEEDS_POWER) else "powered_by")
-    label = f", {item.label}" if item.label else ""
     return Point(
         item.id,
-        f"{item.kind_info.title}{label}",
+        titled(item),
         "" if by is None else said(by),
         tuple(receptacles),
         None if volts is None else float(volts.value),

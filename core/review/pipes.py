@@ -72,7 +72,7 @@ def _returning(study: Study) -> set[str]:
     "A bare pipe at {60 °C loses about 29 W a meter|140 °F loses about 30 Btu/h a foot}, and burns who "
     "touches it.",
     "ASHRAE Standard 90.1 (from memory): insulation of pipes over 105 °F",
-    "Lag it.",
+    "Insulate it.",
     origin="insulation",
     solved=True,
 )

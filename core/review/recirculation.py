@@ -132,7 +132,7 @@ def _inward(stream: Stream, way: Way, place: PortRef) -> bool:
     Severity.CONSIDER,
     "Less flow than the pipes lose heat lets the tail of the loop cool below what keeps Legionella down.",
     "US Army Corps of Engineers ETL 1110-3-489 (1998): 5 to 10 °F",
-    "Raise the flow, or lag the pipes.",
+    "Raise the flow, or insulate the pipes.",
     origin="recirc-sizing",
     ask="Temperatures against Legionella and scalding are for local code and a licensed plumber.",
     solved=True,

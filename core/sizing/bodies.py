@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from core.errors import listed
 from core.hydraulics.elements import port_height
+from core.media.tubes import spoken
 from core.plant.model import PortRef
 from core.sizing.context import ZERO, Context, memo, symbol_of
 from core.solve import Solution
@@ -154,7 +155,7 @@ def _piped(context: Context, pipes: tuple[str, ...]) -> Iterator[Working]:
         if values.joined or values.length <= 0.0:
             continue
         tube = context.tube(name)
-        words = f"{tube.nominal} {tube.material}" if tube else "tube by its bore"
+        words = spoken(tube.material, tube.nominal) if tube else "tube by its bore"
         groups.setdefault((words, values.bore), []).append(name)
     for number, ((words, _), members) in enumerate(groups.items(), start=1):
         across = _bore(context, members[0], words)

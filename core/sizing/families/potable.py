@@ -71,7 +71,7 @@ def _by_whom(
 ) -> str:
     """Where the figure comes from, and the spread between the tables."""
     if not counted:
-        return ", all outlets open (no fixture_type given)"
+        return ", all outlets open (no fixture type set)"
     units = units_together(context, counted)
     by = [(name, found) for name in tables() if (found := by_table(name, units)) is not None]
     spread = ", ".join(f"{context.shown(found.value, 'flow')} by {name}" for name, found in by)

@@ -97,7 +97,8 @@ def test_papers_of_samples_have_no_fault_in_either_system(qapp: QApplication, na
         pages = bound(shown, made_of(shown, solutions, paper), paper_sheet(usual_sheet(shown)), "1 Jan 2030")
         assert faults(pages) == []
         words = " ".join(m.text for p in pages.pages for m in p.marks if isinstance(m, Text))
-        foreign = {"us": r"\d (kPa|kW|L/s|mm)\b", "si": r"\d (gpm|psi|kBtu/h|ft|in)\b"}[units]
+        # Trade sizes are names: inches and millimeters of tube stay.
+        foreign = {"us": r"\d (kPa|kW|L/s|°C)\b", "si": r"\d (gpm|psi|kBtu/h|ft|°F)\b"}[units]
         assert not re.findall(foreign, words)
         assert "CAUTION" in words
         assert min(m.size for p in pages.pages for m in p.marks if isinstance(m, Text)) >= SIZE  # 9 pt

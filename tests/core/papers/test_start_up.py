@@ -7,12 +7,15 @@ import pytest
 
 from core.files.read import load, loads
 from core.papers import start_up
-from core.papers.blocks import Blank, Caution, Grid, Heading, Said
+from core.papers.blocks import Blank, Caution, Grid, Heading, Said, Together
+from core.papers.plant_words import by_tag
 from core.papers.service import service_paper, service_tasks
 from core.papers.start_up import start_up_paper
+from core.papers.valve_tags import valve_tags
 from core.solve import solve_plant
 from core.units import show
 from core.vocabulary import Trait
+from core.water.ways import water_graph
 from tests.plants import edits
 from tests.plants.edits import file_of
 
@@ -80,20 +83,21 @@ def test_heated_water_without_a_relief_valve_stops_the_gate():
 def test_expected_readings_are_those_of_the_solved_cases(kennel):
     plant, solutions = kennel
     blocks = chapter(start_up_paper(plant, solutions).blocks, "Readings")
-    (grid,) = [block for block in blocks if isinstance(block, Grid)]
-    assert grid.heads == ("tag", "where", *(s.case for s in solutions), "read")
-    row = next(row for row in grid.rows if row[0] == "PG-2")
+    grids = [block for block in blocks if isinstance(block, Grid)]
     (pipe,) = [p for p in plant.pipes.values() if "PG-2" in (p.start.item, p.end.item)]
-    for cell, solution in zip(row[2:-1], solutions, strict=True):
+    for grid, solution in zip(grids, solutions, strict=True):
+        assert grid.title.startswith(f"{solution.case}: ")
+        cells = [row[k : k + 4] for row in grid.rows for k in range(0, len(row), 4)]
+        _, _, expected, blank = next(cell for cell in cells if cell[0] == "PG-2")
         pressure = solution.pipes[pipe.id].pressure_at(pipe.start.item == "PG-2")
-        assert cell == show(pressure, "pressure", "us")
+        assert expected == show(pressure, "pressure", "us")
+        assert not blank.strip()
 
 
 def test_each_shut_off_card_has_its_own_cautions(kennel):
     blocks = chapter(start_up_paper(*kennel).blocks, "Shut-off cards")
-    heads = [k for k, b in enumerate(blocks) if isinstance(b, Heading) and b.level == 2]
-    heater = blocks[heads[0] : heads[1]]
-    assert heater[0].text.startswith("H-1")
+    cards = [block.blocks for block in blocks if isinstance(block, Together)]
+    heater = next(card for card in cards if card[0].text.startswith("H-1"))
     assert any(isinstance(b, Caution) and "Descaling" in b.text for b in heater)
     assert any(isinstance(b, Said) and "Lock out fuel" in b.text for b in heater)
 
@@ -108,3 +112,18 @@ def test_the_calendar_knows_what_the_plant_has(kennel):
     assert "never plugged" in tasks["tried"].caution
     text = [b.text for b in service_paper(plant, solutions).blocks if isinstance(b, Caution)]
     assert any("Descaling acid" in one and "HX-1" in one for one in text)
+
+
+def test_a_valve_tag_says_where_it_stands_and_what_is_dangerous_there(kennel):
+    plant, solutions = kennel
+    grid = valve_tags(plant, water_graph(plant), solutions)
+    assert [row[0] for row in grid.rows] == [i.id for i in by_tag(plant.with_trait(Trait.HAND_VALVE))]
+    said = {row[0]: dict(zip(grid.heads, row, strict=True)) for row in grid.rows}
+    hot = next(
+        p for p in plant.pipes.values()
+        if p.start.item in said and solutions[0].pipes[p.id].temperature_in_c > 60.0
+    )  # fmt: skip
+    assert "scalds" in said[hot.start.item]["caution"]
+    glycol = next(p for p in plant.pipes.values() if p.system == "melt" and p.start.item in said)
+    assert "glycol" in said[glycol.start.item]["caution"]
+    assert " and " in said[hot.start.item]["between"]
