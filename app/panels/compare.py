@@ -259,13 +259,15 @@ class ComparePane(Pane):
             self.port.show_beside(beside)
 
     def _fill(self, found: Comparison) -> None:
-        from core.commands.compare import changed_row, effect_row, told
+        from core.commands.compare import changed_row, effect_row, first_told, told
 
         assert self._sight is not None
         plant = replace(self._sight.plant, units=self._sight.display)
         changed = [(*changed_row(one), "") for one in found.changed]
-        rows = (effect_row(plant, one) for one in found.effects if told(plant, one))
-        effects = [(*row[1:], row[0]) for row in rows]
+        case = self._sight.case
+        said = [one for one in found.effects if told(plant, one)]
+        said.sort(key=lambda one: (one.case != case, first_told(plant, one)))
+        effects = [(*row[1:], row[0]) for row in (effect_row(plant, one) for one in said)]
         self._group(CHANGED, changed)
         self._group(EFFECTS, effects)
         words = [f"{name} is only in one of them" for name in found.unmatched]

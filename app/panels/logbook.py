@@ -68,11 +68,18 @@ class LogbookPane(Pane):
         self._again = QPushButton("Write again…", self)
         self._again.setToolTip("A new entry that follows this one; this one is kept")
         self._again.clicked.connect(self._write_again)
+        self._compare = QPushButton("Compare with now", self)
+        self._compare.setToolTip("What was changed since, and what that changed")
+        self._compare.clicked.connect(self._compare_entry)
         self._reading = QWidget(self)
         reading = QVBoxLayout(self._reading)
         reading.setContentsMargins(8, 0, 0, 0)
         reading.addWidget(self._words, 1)
-        reading.addWidget(self._again, 0, Qt.AlignmentFlag.AlignLeft)
+        asks = QHBoxLayout()
+        asks.addWidget(self._again)
+        asks.addWidget(self._compare)
+        asks.addStretch(1)
+        reading.addLayout(asks)
         self._form = self._make_form()
         self._lay_out()
         self._form.hide()
@@ -211,7 +218,8 @@ class LogbookPane(Pane):
 
     def _show_entry(self) -> None:
         row = self.list.currentItem()
-        self._again.setVisible(row is not None)
+        for button in (self._again, self._compare):
+            button.setVisible(row is not None)
         if row is None:
             self._words.setText(EMPTY)
             return
@@ -284,6 +292,11 @@ class LogbookPane(Pane):
         if row is not None:
             e = self._entry(row).entry
             self.about(EntryDraft(e.at, e.choice, e.weighed, e.id))
+
+    def _compare_entry(self) -> None:
+        row = self.list.currentItem()
+        if row is not None:
+            self.port.open_pane("compare", self._entry(row).entry.id).focus_first()
 
     def _go(self, row: QTreeWidgetItem, _column: int) -> None:
         at = self._entry(row).entry.at

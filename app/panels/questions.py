@@ -176,8 +176,9 @@ class QuestionsPane(Pane):
         self.stop.setEnabled(self._patient.working)
         self.progress.setVisible(self._patient.working)
         cure = self._cure() is not None
-        self.insert.setEnabled(cure)
-        self.leave.setEnabled(cure)
+        for button in (self.insert, self.leave):
+            button.setVisible(self._answer is not None and self._answer.cures is not None)
+            button.setEnabled(cure)
 
     # ---- asking ---------------------------------------------------------------------
 

@@ -12,6 +12,7 @@ from core.commands.arguments import Arguments
 from core.commands.solve import CAUTION
 from core.errors import escaped
 from core.files import read
+from core.vocabulary import Trait
 from core.vocabulary.guesses import plain_data
 from core.vocabulary.port_words import spoken_place
 
@@ -24,6 +25,10 @@ LONGEST = 46  # characters of a value in a column
 TOLD = (
     *("converged", "delivered_w", "short_w", "duty_w", "flow_m3_s", "temperature_c", "power_w"),
     *("head_m", "speed", "running", "duty_share", "hot_share"),
+)
+TOLD_OF = (
+    *(Trait.GIVES_HEAT, Trait.ROOM, Trait.DRAWS_WATER, Trait.STORES_HEAT),
+    *(Trait.MAKES_HEAT, Trait.EXCHANGES_HEAT, Trait.DRIVES, Trait.MIXES),
 )
 DIMENSIONS = {"W": "power", "m3/s": "flow", "degC": "temperature", "Pa": "pressure", "m": "head"}
 WORDS = {
@@ -73,12 +78,14 @@ def text(before: Plant, after: Plant, found: Comparison) -> Iterator[str]:
     """The comparison in plain words and the first plant's units."""
     yield escaped(f"{before.title or 'untitled'} · compared with {after.title or 'untitled'}")
     yield ""
+    names = [case.name for case in before.solve_cases]
     if found.changed:
         rows: list[tuple[str, ...]] = [("changed", "what", "before", "after")]
         yield from columns([*rows, *(changed_row(one) for one in found.changed)])
     else:
         yield "Nothing was changed."
     said = [one for one in found.effects if told(before, one)]
+    said.sort(key=lambda one: (names.index(one.case), first_told(before, one)))
     yield ""
     if said:
         rows = [("case", "at", "what", "before", "after")]
@@ -118,7 +125,14 @@ def _short(value: Any) -> str:
 
 def told(plant: Plant, one: Effect) -> bool:
     """Whether an effect is told in words; --json has every one."""
-    return one.what in TOLD and one.at not in plant.pipes
+    item = plant.items.get(one.at)
+    return one.what in TOLD and (not one.at or (item is not None and item.has(*TOLD_OF)))
+
+
+def first_told(plant: Plant, one: Effect) -> int:
+    """Place of an effect among those told: who is heated before what heats."""
+    item = plant.items.get(one.at)
+    return -1 if item is None else next(k for k, trait in enumerate(TOLD_OF) if item.has(trait))
 
 
 def effect_row(plant: Plant, one: Effect) -> tuple[str, ...]:

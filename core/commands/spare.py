@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from core.commands.answering import Progress, print_json, wrapped
+from core.commands.answering import Progress, left_out, print_json, wrapped
 from core.commands.arguments import Arguments, concerning, one_of
 from core.commands.solve import CAUTION
 from core.errors import Refusal, escaped
@@ -69,4 +69,5 @@ def text(plant: Plant, found: Sequence[Spare], at: str) -> Iterator[str]:
         "solving every case again. A load goes into the water right after the part; a flow goes beside the "
         "circuits, without loss. What is added to several parts at once leaves less."
     )
+    yield from left_out(plant)
     yield from wrapped(CAUTION)

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
 from core.controls.expressions import runs
-from core.figures import EmitterFigures, PumpFigures
+from core.figures import EmitterFigures, PumpFigures, RoomFigures
 from core.hydraulics.network import Network, build
 from core.plant.model import Case, Plant
 from core.questions import why_words
@@ -41,8 +41,10 @@ from core.vocabulary import Trait
 from core.water.ways import WaterGraph, water_graph
 
 LEAST = 0.01  # share of what is delivered below which a loss has no cause told
+HARDLY = 0.1  # share of what it gets without a call, below which what it gets with it is no measure
 SAME_FLOW = 2e-3  # share by which flows must differ for a shared head to be a cause
 SAME_FALL = 0.02  # [K] by which the water must come colder against its source
+WARMER = 0.05  # [K] by which a room must be warmer for that to be told
 DEPENDS = 0.5  # share of its heat left without a call, up to which the call counts as its own
 CHECK_SHUT, VALVE_END = "check_shut", "valve_end"
 OUT = {"out_of_service": True}
@@ -179,7 +181,7 @@ class _Finder:
         if other.flow <= NO_FLOW or (other.heat <= 0.0 and one.heat <= 0.0):
             return None  # it is this call that lets it flow, or it has no part in the case
         lost = Got(other.heat - one.heat, other.flow - one.flow)
-        scale = max(abs(one.heat), abs(other.heat))
+        scale = max(abs(one.heat), HARDLY * abs(other.heat))
         told: list[Cause] = []
         if abs(lost.heat) >= LEAST * scale:
             told = self._causes(at, call, off, lost, scale)
@@ -230,8 +232,8 @@ class _Finder:
     def _made(self, at: str, call: str, lost: Got, got_now: Got, told: list[Cause]) -> Row:
         left = lost.heat - sum(cause.share_w for cause in told)
         words = [c.text for c in told] or self._otherwise(at, call, lost)
-        if told and abs(left) >= LEAST * abs(lost.heat):
-            words.append(why_words.rest(self.plant, left))
+        if told and abs(left) >= LEAST * max(abs(lost.heat), 0.5 * abs(got_now.heat)):
+            words += self._warmer_room(at, call, lost) or [why_words.rest(self.plant, left)]
         text = why_words.sentence(self.plant, self.case.name, at, call, lost, words)
         return Row(at, self.case.name, call, lost.heat, lost.flow, got_now.heat, tuple(told), left, text)
 
@@ -244,10 +246,23 @@ class _Finder:
         still = stopped(self.plant, self.as_is, off, stream_of(self.graph, off).circuit(at))
         if still:
             return [why_words.stopped(still, call)]
+        warmer = self._warmer_room(at, call, lost)
+        if warmer:
+            return warmer
         one, other = self.as_is.at(at, EmitterFigures), off.at(at, EmitterFigures)
         if one is None or other is None or one.short_w > LEAST * max(one.wanted_w, 1.0):
             return []
         return ["it is needed less, and short of nothing"] if one.wanted_w < other.wanted_w else []
+
+    def _warmer_room(self, at: str, call: str, lost: Got) -> list[str]:
+        """That its room is warmer with the call on, as it runs for longer: then it gives less to it."""
+        room = str(self.plant.items[at].si.get("serves") or "")
+        off = self.trials.solve(self.case, signals={call: False} if call in self.as_is.signals else None)
+        now, then = (solution.at(room, RoomFigures) for solution in (self.as_is, off))
+        if now is None or then is None or lost.heat <= 0.0:
+            return []
+        warmer = now.temperature_c - then.temperature_c
+        return [why_words.warmer(self.plant, room, warmer)] if warmer > WARMER else []
 
     # causes ------------------------------------------------------------------------------------------------
 

@@ -52,6 +52,12 @@ def rest(plant: Plant, left: float) -> str:
     return f"{units.show(left, 'power', plant.units)} come by none of these ways"
 
 
+def warmer(plant: Plant, room: str, by: float) -> str:
+    """That a room is warmer with a call on, so that less heat is given to it."""
+    shown = units.show(by, "temperature_difference", plant.units)
+    return f"{room} is {shown} warmer than without, as it is heated for longer, and takes less"
+
+
 def stopped(ids: Sequence[str], call: str) -> str:
     """That what moves the water is told to stop."""
     return f"{named(ids)} {'stands' if len(ids) == 1 else 'stand'} still while {call} calls"

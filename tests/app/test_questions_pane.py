@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QTreeWidgetItem
+from PySide6.QtWidgets import QApplication, QTreeWidgetItem
 from pytestqt.qtbot import QtBot
 
 from app.board.beside import NOTHING
@@ -52,6 +52,7 @@ def line(pane: QuestionsPane, words: str) -> QTreeWidgetItem:
 
 
 def clicked(pane: QuestionsPane, row: QTreeWidgetItem, column: int = 0) -> None:
+    QApplication.processEvents()  # the page is laid out with its answer
     pane.table.setCurrentItem(row)
     pane.table.scrollToItem(row)
     spot = pane.table.visualRect(pane.table.indexFromItem(row, column)).center()
