@@ -67,6 +67,7 @@ class BoardScene(MarkedScene):
         self.solution: SolvedCase | None = None
         self._quantities: tuple[str, ...] = ()
         self._stages = False
+        self._resting: frozenset[str] = frozenset()
         self._wires: tuple[WireKind, ...] = ("senses",)
         self._wired: list[tuple[Wire, QRectF]] = []
         self._fresh: frozenset[str] = NO_IDS
@@ -287,6 +288,12 @@ class BoardScene(MarkedScene):
             self._wires = wires
             self.relabel()
 
+    def show_resting(self, names: frozenset[str]) -> None:
+        """Mark the figures of these: they rest on a value typed before one that was not taken."""
+        if names != self._resting:
+            self._resting = names
+            self.relabel()
+
     def show_stages(self, on: bool) -> None:
         if on != self._stages:
             self._stages = on
@@ -308,6 +315,7 @@ class BoardScene(MarkedScene):
             markers=note_numbers(self.notes()) if words else {},
             must_runs=words and not hurried and self.look.text_scale <= 1.0,
             text_scale=self.look.text_scale,
+            resting=self._resting,
             stages=self._stages,
             wires=self._wires,
             hurried=hurried,

@@ -49,6 +49,8 @@ def as_read(row: Row, plant: Plant, text: str) -> str:
         return _table_as_read(row.table, row.read(plant), text, plant.units)
     if not row.dimensions or not text.strip():
         return text
+    if other := row.also(plant, text):
+        return other
     return _value_as_read(text.strip(), row.dimensions, plant.units, unit_of(row, plant))
 
 
@@ -158,7 +160,8 @@ def reading(row: Row, plant: Plant, text: str) -> str:
         return ""
     if row.dimensions[0] not in COUNTS and not _is_one(read, row):
         return ""
-    return f"= {read}" if read != text.strip() else row.beside(text)
+    told = f"= {read}" if read != text.strip() else row.beside(text)
+    return row.by_plant(plant, read) or told if row.also(plant, text) == "" else f"{told}"
 
 
 def _is_one(text: str, row: Row) -> bool:

@@ -22,8 +22,8 @@ class FigureList(QWidget):
         self._grid.setVerticalSpacing(3)
         self.hide()
 
-    def show_rows(self, case: str, rows: figures.Keyed) -> None:
-        """Rows under the name of the case."""
+    def show_rows(self, case: str, rows: figures.Keyed, rests: str = "") -> None:
+        """Rows under the name of the case; `rests` tells on what they rest that was not taken."""
         while self._grid.count():
             widget = self._grid.takeAt(0).widget()  # type: ignore[union-attr]
             if widget is not None:
@@ -40,7 +40,12 @@ class FigureList(QWidget):
             left.setObjectName("soft")
             self._grid.addWidget(left, place, 0)
             self._grid.addWidget(self._figure(word, figure, key), place, 1, Qt.AlignmentFlag.AlignRight)
-        self._grid.addWidget(rule(self), len(rows) + 1, 0, 1, 2)
+        if rests:
+            told = QLabel(rests, self)
+            told.setTextFormat(Qt.TextFormat.PlainText)
+            told.setWordWrap(True)
+            self._grid.addWidget(told, len(rows) + 1, 0, 1, 2)
+        self._grid.addWidget(rule(self), len(rows) + 2, 0, 1, 2)
 
     def _figure(self, word: str, figure: str, key: str) -> QWidget:
         """A figure; one with a key is a button that asks how it came about."""

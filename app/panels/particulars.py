@@ -18,11 +18,13 @@ from app.panels.editors import editor_of
 from app.panels.figure_list import FigureList
 from app.panels.form_parts import Head, NotTaken, SystemButtons, Waiting, fold, heading, rule
 from app.panels.joined import JoinedList, joined_rows
+from app.panels.last_good import kept_words, resting_words
 from app.panels.many import counted, many_sections
 from app.panels.pipe_rows import pipe_sections
 from app.panels.rows import Row, Section, item_sections, text_sections
 from app.pens import Palette
 from app.widgets.field import Field, Line
+from core.diagram.resting import SIGN, resting
 from core.diagram.states import SolvedCase
 from core.errors import Refusal
 from core.plant import texts
@@ -44,6 +46,8 @@ class Particulars(QWidget):
     """Escape in a field that holds nothing new: back to the board."""
     renamed_case = Signal(str, str)
     """Old and new name."""
+    rests = Signal(object)
+    """Ids whose figures rest on a last good value, since what was typed after it was not taken."""
     asked_working = Signal(str, str)
     """Id and key of a figure whose working is wanted."""
 
@@ -62,6 +66,7 @@ class Particulars(QWidget):
         self.waiting = Waiting(self)
         self.waiting.wanted.connect(self.go_to)
         self.waiting.restored.connect(self._make_anew)
+        self.waiting.changed.connect(self._tell_rests)
         self._head = Head(palette, self)
         self._scroll = QScrollArea(self)
         self._scroll.setWidgetResizable(True)
@@ -349,7 +354,7 @@ class Particulars(QWidget):
             row.name,
             editor,
             lambda text: self._take(row, text),
-            row.beside,
+            lambda text: row.by_plant(document.plant, text) or row.beside(text),
             row.hint,
             reading=(lambda text: reading(row, document.plant, text)) if row.dimensions else None,
         )
@@ -426,4 +431,20 @@ class Particulars(QWidget):
 
     def _show_figures(self) -> None:
         if self._begun and not self.isHidden():
-            self._figures.show_rows(self._case, self.figure_rows())
+            waiting = self.waiting.all(self._document.knows)
+            said = resting_words(self._document.plant, self._case, waiting, self.subject) if waiting else ""
+            self._figures.show_rows(self._case, self.figure_rows(), said)
+
+    def _tell_rests(self) -> None:
+        waiting = self.waiting.all(self._document.knows)
+        self.rests.emit(resting(self._document.plant, [one.subject for one in waiting]))
+        self._show_figures()
+
+    def rests_words(self) -> str:
+        """What the sign at figures on the board means; empty where none has it."""
+        told = [
+            kept_words(self._document.plant, self._case, one)
+            for one in self.waiting.all(self._document.knows)
+        ]
+        more = f" and {len(told) - 1} more" if len(told) > 1 else ""
+        return f"{SIGN} on the last good {told[0]}{more}" if told else ""

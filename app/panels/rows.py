@@ -11,6 +11,7 @@ from functools import cache
 from typing import Any, Literal
 
 from app.panels import typed
+from app.panels.design_night import as_loss, night_words
 from app.panels.in_units import beside, in_system
 from app.panels.places import (
     DAYS,
@@ -31,7 +32,7 @@ from core.media.tubes import spoken as spoken_tube
 from core.plant import texts
 from core.plant.changes import Change, ReplaceItem, ReplacePipe
 from core.plant.model import Item, Pipe, Plant
-from core.vocabulary import JOINT, KINDS, UNKNOWN, Property, spellings, to_si
+from core.vocabulary import JOINT, KINDS, UNKNOWN, Property, Trait, spellings, to_si
 from core.vocabulary.document import STAGES
 from core.vocabulary.port_words import spoken_port
 
@@ -61,6 +62,10 @@ class Row:
     """Of a value of several parts: its cells."""
     usual: str = ""
     """A usual value, with the unit that a bare number takes while the field holds none."""
+    also: Callable[[Plant, str], str] = lambda _plant, _text: ""
+    """What a text of another kind comes to here, with its unit, such as a heat as a loss; "" for none."""
+    by_plant: Callable[[Plant, str], str] = lambda _plant, _text: ""
+    """Beside the field, what rests on other values too."""
 
 
 @dataclass(frozen=True)
@@ -157,7 +162,7 @@ def _property_row(plant: Plant, item: Item, prop: Property) -> Row:
         return set_property(plant, name, prop, text)
 
     shape, choices = _shape(plant, item, prop)
-    return Row(
+    row = Row(
         prop.name,
         spoken(prop.name),
         read,
@@ -171,6 +176,18 @@ def _property_row(plant: Plant, item: Item, prop: Property) -> Row:
         table_of(prop, item.ports, system, felt_places(plant, item) if prop.type == "places" else ()),
         _usual(prop, system),
     )
+    if not (item.has(Trait.ROOM) and prop.dimension == "heat_per_kelvin"):
+        return row
+    return replace(
+        row,
+        hint=f"{row.hint} Or the heat of the design night, such as {NIGHT[system == 'si']}.",
+        also=lambda plant, text: as_loss(plant, name, text),
+        by_plant=lambda plant, text: night_words(plant, name, text),
+    )
+
+
+NIGHT = ("18,000 Btu/h", "5 kW")
+"""Heat of a design night, as an example in US and SI."""
 
 
 def _shape(plant: Plant, item: Item, prop: Property) -> tuple[Shape, tuple[tuple[str, str], ...]]:

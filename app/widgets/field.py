@@ -21,6 +21,8 @@ from app.widgets.measure import scaled
 from core.errors import Refusal
 
 NAME_WIDTH = 100
+SENTENCE = 24
+"""Letters from which on a remark stands below its field rather than not at all."""
 
 
 class Line(QLineEdit):
@@ -467,7 +469,8 @@ class Field(QWidget):
         metrics = self.editor.fontMetrics()
         wanted = metrics.horizontalAdvance(text) + self._remark.fontMetrics().horizontalAdvance(remark) + 26
         room = wanted <= self.width() - scaled(self, NAME_WIDTH) - 12
-        below = not room and bool(remark) and text != self._stored and self._reading is not None
+        typing = text != self._stored and self._reading is not None
+        below = not room and bool(remark) and (typing or len(remark) > SENTENCE)
         at = (1, 1, 1, 2) if below else (0, 2, 1, 1)
         if self._place != at:
             self._place = at

@@ -118,6 +118,8 @@ class Window(QMainWindow):
         self.top.finder.search = self.commands.found
         self.top.finder.found.connect(self.commands.take_found)
         self.top.finder.missed.connect(self._hint.setText)
+        self.particulars.rests.connect(board.scene.show_resting)
+        self.particulars.rests.connect(lambda _names: self._show_solution())
         self.particulars.left.connect(lambda: board.view.setFocus(Qt.FocusReason.OtherFocusReason))
         self.particulars.refused.connect(self.bar.show_message)
         self.particulars.asked_working.connect(lambda *place: self.open_pane("working", place))
@@ -214,8 +216,9 @@ class Window(QMainWindow):
             return f"Not solved: {live.refusal()}"
         if live.waiting or live.solution is None:
             return "Solving…"
+        rests = self.particulars.rests_words()
         words = "Solved" if live.solution.converged else "Not solved: the notes say where"
-        return " · ".join(filter(None, (words, self.review.words())))
+        return " · ".join(filter(None, (words, rests, self.review.words())))
 
     def _show_title(self) -> None:
         file = self.document.file

@@ -26,6 +26,7 @@ from core.diagram.labels import (
 from core.diagram.marks import along
 from core.diagram.obstacles import Changed, Obstacles, changed
 from core.diagram.pipes import PipePicture, pipes_of
+from core.diagram.resting import SIGN
 from core.diagram.routes import route
 from core.diagram.runs import run_tags
 from core.diagram.spots import TEXT_SIZE, Measure
@@ -86,6 +87,7 @@ class Detail:
     text_scale: float = 1.0  # above 1 where a screen is zoomed out and texts must stay readable
     keep_clear: Sequence[Box] = ()  # where no text may lie: cuts between sheets
     wires: Sequence[WireKind] = ("senses",)  # lines of control drawn
+    resting: frozenset[str] = frozenset()  # whose figures rest on a last good value
     stages: bool = False  # letters of the work's stage, where not all is only drawn
     hurried: bool = False  # what found no spot is not tried again, and the likeliest spots must do
 
@@ -258,6 +260,8 @@ def _tag_wishes(plant: Plant, solution: SolvedCase | None, detail: Detail) -> li
             continue
         if staged:
             tag = f"{tag} {stages.sign(item)}"
+        if second and item.id in detail.resting:
+            second = f"{second} {SIGN}"
         lines = (tag, second) if second and detail.second_lines else (tag,)
         inside = item.has(Trait.STORES_HEAT) and not item.turn % 180
         area = symbols.body_box(item) if inside else symbols.box(item)
@@ -329,6 +333,8 @@ def _label_wishes(
         sized = solution is None and words_of.TUBE in detail.quantities  # before the first solve too
         if stands or sized or (flow is not None and pipes[pipe.id].weight > 1.0):
             text = words_of.pipe_text(pipe.id, solution, detail.quantities, detail.units, plant)
+            if text and solution is not None and pipe.id in detail.resting:
+                text = [*text[:-1], f"{text[-1]} {SIGN}"]
             words[pipe.id] = tuple(text)
     tags, must = run_tags(plant), detail.must_tags or detail.must_runs
     reach = {name: max(map(length, segments(pipes[name].line)), default=0.0) for name in pipes}

@@ -9,6 +9,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QPushButton
 
 from app.panels.as_read import as_read, unit_of
+from app.panels.last_good import resting_words
 from app.panels.pipe_rows import pipe_sections
 from app.panels.rows import item_sections
 from app.widgets.field import Field, Line
@@ -186,3 +187,44 @@ def test_pipe_sizes_stand_beside_pipes_from_the_start(pencil: Pencil) -> None:
     assert any("3/4 in" in text for text in said), said
     pencil.window.actions_["show_tube"].trigger()
     assert "tube" not in pencil.window.settings.get("quantities")
+
+
+def test_a_room_s_loss_is_typed_as_heat_of_the_design_night(pencil: Pencil) -> None:
+    pencil.place("room", (500, 400))
+    window = pencil.window
+    room = next(iter(plant_of(pencil).items))
+    window.document.do("Site", [SetPlant({"site": {"outdoor_design": "-4 degF", "indoor": "68 degF"}})])
+    field = window.particulars.field("loss")
+    words_into(field, "18,000 Btu/h")
+    assert field.remark == "= 250 Btu/h/°F"  # 18,000 over 72 degrees
+    QTest.keyClick(field.editor, Qt.Key.Key_Return)
+    assert prop_of(pencil, room, "loss") == "250 Btu/h/degF"
+    assert field.remark == "= 18,000 Btu/h at -4 °F out, 68 °F in"
+    typed(window.particulars.field("wanted"), "60")
+    assert field.remark == "= 16,000 Btu/h at -4 °F out, 60 °F in"
+    typed(field, "300")  # a bare number stays a loss
+    assert prop_of(pencil, room, "loss") == "300 Btu/h/degF"
+    typed(window.particulars.field("wanted"), "-10")
+    typed(field, "9 kW")
+    assert "warmer than the design night" in field.error
+
+
+def test_what_rests_on_a_last_good_value_says_so(pencil: Pencil) -> None:
+    ring(pencil)
+    window = pencil.window
+    pencil.place("room", (200, 200))
+    window.document.select(["B-1"])
+    typed(window.particulars.field("set_temperature"), "140")
+    typed(window.particulars.field("set_temperature"), "20 psi")
+    assert (
+        "on the last good 140 °F for set temperature of B-1 (“20 psi” was not taken)"
+        in window._solved_words()
+    )
+    detail = window.board.scene._detail(words=True)
+    assert {"P-1", "FC-1", *plant_of(pencil).pipes} <= detail.resting
+    assert "R-1" not in detail.resting
+    words = resting_words(plant_of(pencil), "", window.particulars.waiting.all(), "P-1")
+    assert words == "Rests on the last good 140 °F for set temperature of B-1 (“20 psi” was not taken)."
+    typed(window.particulars.field("set_temperature"), "150")
+    assert window.board.scene._detail(words=True).resting == frozenset()
+    assert "last good" not in window._solved_words()
