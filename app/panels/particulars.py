@@ -59,6 +59,7 @@ class Particulars(QWidget):
         self._case = ""
         self._shown: object = None
         self._rows: list[tuple[Row, Field]] = []
+        self._figures: FigureList | None = None
         self._open: set[str] = set()
         self._begun = False
         self._due = False
@@ -430,7 +431,7 @@ class Particulars(QWidget):
         return []
 
     def _show_figures(self) -> None:
-        if self._begun and not self.isHidden():
+        if self._figures is not None and not self.isHidden():
             waiting = self.waiting.all(self._document.knows)
             said = resting_words(self._document.plant, self._case, waiting, self.subject) if waiting else ""
             self._figures.show_rows(self._case, self.figure_rows(), said)
