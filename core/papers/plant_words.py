@@ -8,13 +8,13 @@ from collections.abc import Iterable, Iterator
 from core import errors
 from core.papers.blocks import Block, Grid, Said
 from core.plant.heating import heats_by_electricity
-from core.plant.model import Item, Pipe, Plant, PortRef
+from core.plant.model import Item, Plant
 from core.vocabulary import Trait
 from core.vocabulary.document import STAGES
+from core.water.neighbors import pipes_of
 from core.working import Display, show_value
 
 NOTHING = "–"
-PASSED = (Trait.JOINS, Trait.SHOWS_PRESSURE, Trait.SHOWS_TEMPERATURE, Trait.RELIEVES, Trait.VENTS)
 ONE_LINE = (
     "CAUTION: hot water scalds; Legionella, pressure, gas, electricity kill. Local code and licensed trades "
     "decide."
@@ -81,28 +81,6 @@ def spoken_paths(text: str) -> str:
 def parts_of(plant: Plant, names: Iterable[str]) -> list[str]:
     """Those of some ids that are parts a hand finds: no pipes, no joints."""
     return [name for name in names if name in plant.items and not plant.items[name].has(Trait.JOINS)]
-
-
-def pipes_of(plant: Plant, item: Item, ports: Iterable[str] | None = None) -> list[Pipe]:
-    """Pipes that end at an item, at all its ports or at some."""
-    wanted = item.ports if ports is None else ports
-    return [plant.pipes[name] for port in wanted for name in plant.pipes_at.get(PortRef(item.id, port), ())]
-
-
-def next_part(plant: Plant, item: Item, ports: Iterable[str] | None = None) -> str:
-    """The nearest part beyond an item's ports that is more than a joint or a gauge; empty without."""
-    seen, edge = {item.id}, [(item.id, pipe) for pipe in pipes_of(plant, item, ports)]
-    while edge:
-        at, along = edge.pop(0)
-        there = along.end.item if along.start.item == at else along.start.item
-        if there in seen or there not in plant.items:
-            continue
-        seen.add(there)
-        found = plant.items[there]
-        if not found.has(*PASSED):
-            return there
-        edge += [(there, each) for each in pipes_of(plant, found) if each.id != along.id]
-    return ""
 
 
 def wets(plant: Plant, item: Item, use: str) -> bool:

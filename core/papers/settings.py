@@ -7,10 +7,11 @@ from collections.abc import Iterator, Sequence
 from core import units
 from core.figures import Figures, MixingFigures, PointFigures, PumpFigures
 from core.papers.blocks import Grid
-from core.papers.plant_words import NOTHING, by_tag, display_of, next_part, titled, trimmed, value_of
+from core.papers.plant_words import NOTHING, by_tag, display_of, titled, trimmed, value_of
 from core.plant.model import Item, Plant
 from core.solve import Solution
 from core.vocabulary import Trait
+from core.water.neighbors import next_part
 from core.working import Display, show_value
 
 NOT_SOLVED = "not solved"

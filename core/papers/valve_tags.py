@@ -8,11 +8,12 @@ from core.figures import PipeFigures
 from core.media.fluids import fluid_of
 from core.media.tubes import dashed
 from core.papers.blocks import Grid
-from core.papers.plant_words import NOTHING, by_tag, display_of, listed, next_part, pipes_of
+from core.papers.plant_words import NOTHING, by_tag, display_of, listed
 from core.papers.takeoff_fittings import named, tube_ends
 from core.plant.model import Item, Plant
 from core.solve import Solution
 from core.vocabulary import Trait
+from core.water.neighbors import next_part, pipes_of
 from core.water.protection import Guards
 from core.water.ways import WaterGraph
 from core.working import show_value
