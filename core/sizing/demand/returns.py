@@ -109,8 +109,12 @@ def charging_ways(context: Context) -> tuple[Loop, ...]:
 
 
 def _way_round(context: Context, name: str) -> Loop | None:
-    """Where a circulator's water goes in the case that draws least while it runs; None if never."""
+    """Where a circulator's water goes in the case that draws least while it runs; None if never.
+
+    Not through another circulator, unless they lie in line: in a tank the waters of all meet.
+    """
     place = Place(name)
+    others = [Place(item.id) for item in context.plant.with_trait(Trait.DRIVES) if item.id != name]
     running = [
         (sum(case.si.draws.values()), case.name)
         for case, _ in context.converged()
@@ -119,7 +123,7 @@ def _way_round(context: Context, name: str) -> Loop | None:
     if not running:
         return None
     case = min(running)[1]
-    return Loop(name, case, Trace(context.plant, context.solution(case)).shares(place, ()))
+    return Loop(name, case, Trace(context.plant, context.solution(case)).shares(place, others))
 
 
 def _charges(context: Context, way: Loop) -> bool:

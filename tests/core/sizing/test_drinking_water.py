@@ -46,3 +46,28 @@ def test_a_circulator_that_charges_a_tank_was_taken_for_a_hot_water_return() -> 
     assert returns.loops(context) == ()
     assert recirculation.size(context) == []
     assert returns.charging_pipes(context)
+
+
+def test_a_hot_water_return_to_a_tank_that_another_circulator_charges_was_taken_for_charging() -> None:
+    """In the tank the waters meet; the return carries what its pipes lose, none of the 30 kW of the heater."""
+    board = Board({"kind": "water"}, use="potable")
+    board.item("CM-1", "cold_main", pressure="60 psi", temperature="50 degF")
+    taps = {"cold": "0 m", "hot": "1.5 m", "low": "0.1 m", "high": "1.4 m", "back": "0.3 m"}
+    board.item("T-1", "tank", volume="80 gal", taps=taps)
+    board.item("H-1", "heater", capacity="30 kW", set_temperature="140 degF")
+    board.item("P-1", "circulator", curve=[["0 gpm", "15 ft_head"], ["16 gpm", "4 ft_head"]])
+    board.item("P-2", "circulator", curve=[["0 gpm", "6 ft_head"], ["4 gpm", "2 ft_head"]])
+    board.item("F-1", "fixture", flow="5 gpm")
+    board.item("J-1", "joint")
+    lossy = {"bore": 0.02, "length": 25.0, "insulation": {"loss": "0.3 W/m/K"}}
+    board.pipe("CM-1:at", "T-1:cold")
+    board.chain("T-1:low", "P-1", "H-1", bore=0.02, length=2.0)
+    board.pipe("H-1:out", "T-1:high", bore=0.02, length=2.0)
+    board.pipe("T-1:hot", "J-1:at", "HOT", **lossy)
+    board.pipe("J-1:at", "F-1:hot")
+    board.pipe("J-1:at", "P-2:in", "BACK", **lossy)
+    board.pipe("P-2:out", "T-1:back", bore=0.02, length=0.0)
+    context = Context(from_data(board.case(tanks={"T-1": "110 degF"}).data()))
+    assert [loop.circulator for loop in returns.loops(context)] == ["P-2"]
+    assert [way.circulator for way in returns.charging_ways(context)] == ["P-1"]
+    assert one(recirculation.size(context), "P-2", "recirculation").value < 1e-4
