@@ -49,7 +49,7 @@ def test_a_circulator_that_charges_a_tank_was_taken_for_a_hot_water_return() -> 
 
 
 def test_a_hot_water_return_to_a_tank_that_another_circulator_charges_was_taken_for_charging() -> None:
-    """In the tank the waters meet; the return carries what its pipes lose, none of the 30 kW of the heater."""
+    """In the tank the waters meet; the return carries what its pipes lose, none of the heater's 30 kW."""
     board = Board({"kind": "water"}, use="potable")
     board.item("CM-1", "cold_main", pressure="60 psi", temperature="50 degF")
     taps = {"cold": "0 m", "hot": "1.5 m", "low": "0.1 m", "high": "1.4 m", "back": "0.3 m"}
