@@ -245,7 +245,7 @@ def acts(role: Role) -> bool:
     if isinstance(role, Source):
         return role.on and role.set_at is not None
     if isinstance(role, Giving):
-        return role.emitter.ua is not None or bool(role.wanted)
+        return bool(role.wanted if role.emitter.ua is None else role.emitter.ua)
     return True
 
 
