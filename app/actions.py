@@ -332,6 +332,7 @@ TABLE: tuple[Action, ...] = (
     ),
     Action("pane_working", "Pages", "&Working", ("Ctrl+Alt+W",), "How a number came about."),
     Action("pane_shut_off", "Pages", "S&hut-off", ("Ctrl+Alt+T",), "How an item is taken out of service."),
+    Action("pull_out", "Pages", "I&n its own window", ("Ctrl+Alt+0",), "The page under the board, or back."),
     Action("next_pane", "Pages", "Next p&ane", ("F6",), "Shelf, cases, board, notes, particulars."),
     Action("previous_pane", "Pages", "Pre&vious pane", ("Shift+F6",), "In reverse order."),
     Action(

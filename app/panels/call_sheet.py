@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QButtonGroup,
     QHBoxLayout,
     QLabel,
+    QSizePolicy,
     QSplitter,
     QStackedWidget,
     QToolButton,
@@ -48,7 +49,7 @@ class CallSheetPane(Pane):
     """Combinations at the left, pages about them at the right."""
 
     TITLE = "Call sheet"
-    HIGH = 300
+    HIGH = 320
 
     def __init__(self, port: PanePort, parent: QWidget | None = None) -> None:
         super().__init__(port, parent)
@@ -104,6 +105,7 @@ class CallSheetPane(Pane):
         self._tabs = QButtonGroup(self)
         tabs = QHBoxLayout()
         tabs.setSpacing(2)
+        self._none.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         tabs.addWidget(self._none, 1)
         for number, words in enumerate(PAGES):
             button = QToolButton(self)
@@ -112,6 +114,8 @@ class CallSheetPane(Pane):
             button.setAccessibleName(f"{words}, page of the call sheet")
             button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
             self._tabs.addButton(button, number)
+            button.setObjectName("close")
+            button.setMinimumWidth(button.sizeHint().width())  # never cut in its middle
             tabs.addWidget(button)
         self._tabs.button(0).setChecked(True)
         self._tabs.idClicked.connect(self.open_page)

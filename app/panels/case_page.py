@@ -144,6 +144,7 @@ class CasePage(Pane):
             shown = spellings.readable(str(text)) if line is not self.name else str(text)
             if line.text() != shown and not (line.hasFocus() and line.isModified()):
                 line.setText(shown)
+                line.setCursorPosition(0)  # what is cut is the end
         for name, box in self.calls.items():
             state = case.signals.get(name)
             with QSignalBlocker(box):

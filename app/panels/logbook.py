@@ -9,16 +9,12 @@ from typing import Any
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QFormLayout,
-    QFrame,
     QHBoxLayout,
     QLabel,
     QLineEdit,
     QPlainTextEdit,
     QPushButton,
-    QSplitter,
-    QTreeWidget,
     QTreeWidgetItem,
     QVBoxLayout,
     QWidget,
@@ -26,6 +22,8 @@ from PySide6.QtWidgets import (
 
 from app.panels.drafts import EntryDraft
 from app.panels.port import Pane, PanePort, Sight
+from app.widgets.halves import Halves
+from app.widgets.table import Table, TableRow
 from core.derivation.leaves import name_of
 from core.logbook import Figure, Standing, figures_of_the_day, standings, write_down
 from core.working import show_value
@@ -39,7 +37,7 @@ class LogbookPane(Pane):
     """The list at the left; at the right the entry chosen, or the one being written."""
 
     TITLE = "Logbook"
-    HIGH = 280
+    HIGH = 320
 
     def __init__(self, port: PanePort, parent: QWidget | None = None) -> None:
         super().__init__(port, parent)
@@ -47,14 +45,8 @@ class LogbookPane(Pane):
         self._standings: tuple[Standing, ...] = ()
         self._draft: EntryDraft | None = None
         self._figures: list[Figure] = []
-        self.list = QTreeWidget(self)
-        self.list.setAccessibleName("Entries of the logbook")
-        self.list.setHeaderLabels(["", "Entry", "At", "Date", "Chosen"])
-        self.list.setRootIsDecorated(False)
-        self.list.setFrameShape(QFrame.Shape.NoFrame)
-        self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        for column, wide in enumerate((24, 52, 90, 84)):
-            self.list.setColumnWidth(column, wide)
+        heads = ("", "Entry", "At", "Date", "Chosen")
+        self.list = Table("Entries of the logbook", heads, (24, 52, 90, 84), self)
         self.list.currentItemChanged.connect(lambda *_: self._show_entry())
         self.list.itemActivated.connect(self._go)
         self._add = QPushButton("Write down why…", self)
@@ -95,12 +87,7 @@ class LogbookPane(Pane):
         both.setContentsMargins(0, 0, 0, 0)
         both.addWidget(self._reading, 1)
         both.addWidget(self._form, 1)
-        split = QSplitter(Qt.Orientation.Horizontal, self)
-        split.addWidget(left)
-        split.addWidget(right)
-        split.setStretchFactor(0, 3)
-        split.setStretchFactor(1, 2)
-        split.setChildrenCollapsible(False)
+        split = Halves(left, right, 0.6, self)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(14, 4, 14, 8)
         whole.addWidget(split)
@@ -188,7 +175,7 @@ class LogbookPane(Pane):
         return tuple(sorted(self._sight.selection)) if self._sight is not None else ()
 
     def _rows(self) -> list[QTreeWidgetItem]:
-        found = (self.list.topLevelItem(i) for i in range(self.list.topLevelItemCount()))
+        found = self.list.every()
         return [row for row in found if row is not None]
 
     def _entry(self, row: QTreeWidgetItem) -> Standing:
@@ -200,7 +187,7 @@ class LogbookPane(Pane):
         self.list.clear()
         for standing in reversed(self._standings):  # newest on top
             e = standing.entry
-            row = QTreeWidgetItem([MARKS[standing.state], e.id, ", ".join(e.at), e.date, e.choice])
+            row = TableRow([MARKS[standing.state], e.id, ", ".join(e.at), e.date, e.choice])
             row.setData(0, NAME, e.id)
             row.setToolTip(0, standing.state)
             row.setData(0, Qt.ItemDataRole.AccessibleTextRole, standing.state)

@@ -34,7 +34,7 @@ class NextJointPane(Pane):
     """A tree: stages, below each what to settle first and what can wait. A click frames the place."""
 
     TITLE = "Next joint"
-    HIGH = 300
+    HIGH = 320
 
     def __init__(self, port: PanePort, parent: QWidget | None = None) -> None:
         super().__init__(port, parent)

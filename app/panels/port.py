@@ -124,11 +124,11 @@ class Pane(QWidget):
     """A page under the board.
 
     `TITLE` stands on its tab; `titled` changes that (a count), `remarked` is soft text beside the tabs.
-    `HIGH` is the height it likes, in pixels.
+    `HIGH` is the height it likes, in pixels: that of ten rows of its table.
     """
 
     TITLE = ""
-    HIGH = 260
+    HIGH = 320
 
     titled = Signal(str)
     remarked = Signal(str)

@@ -18,7 +18,6 @@ from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
     QPushButton,
-    QSplitter,
     QTextBrowser,
     QTreeWidget,
     QTreeWidgetItem,
@@ -31,6 +30,7 @@ from app.panels.accepting import AcceptForm
 from app.panels.port import Pane, PanePort, Reviewed, Sight
 from app.panels.severity_icon import SIZE, severity_icon
 from app.pens import Palette
+from app.widgets.halves import Halves
 from core.plant.changes import SetPlant, apply
 from core.plant.model import Plant
 
@@ -48,7 +48,7 @@ class PunchListPane(Pane):
     """The list at the left; at the right the finding chosen, or the form in which it is accepted."""
 
     TITLE = "Punch list"
-    HIGH = 300
+    HIGH = 320
 
     def __init__(self, port: PanePort, parent: QWidget | None = None) -> None:
         super().__init__(port, parent)
@@ -105,12 +105,7 @@ class PunchListPane(Pane):
         column.addWidget(self.form, 1)
         column.addLayout(buttons)
         self.form.hide()
-        split = QSplitter(Qt.Orientation.Horizontal, self)
-        split.addWidget(self.list)
-        split.addWidget(right)
-        split.setStretchFactor(0, 3)
-        split.setStretchFactor(1, 2)
-        split.setChildrenCollapsible(False)
+        split = Halves(self.list, right, 0.6, self)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(14, 4, 14, 8)
         whole.addWidget(split)

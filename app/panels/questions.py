@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple, cast
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QHideEvent, QKeyEvent
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QComboBox,
     QFrame,
     QHBoxLayout,
@@ -22,8 +21,6 @@ from PySide6.QtWidgets import (
     QPlainTextEdit,
     QProgressBar,
     QPushButton,
-    QSplitter,
-    QTreeWidget,
     QTreeWidgetItem,
     QVBoxLayout,
     QWidget,
@@ -34,6 +31,8 @@ from app.board.beside import NOTHING, Beside
 from app.panels.answers import QUESTIONS, Answer, Entry, Line
 from app.panels.patient import Patient
 from app.panels.port import Pane, PanePort, Sight
+from app.widgets.halves import Halves
+from app.widgets.table import Table, TableRow
 from core.errors import WetsideError, escaped
 
 if TYPE_CHECKING:
@@ -60,7 +59,7 @@ class QuestionsPane(Pane):
     """A question, the thing it concerns, and the answer: lines that light their places, and the words."""
 
     TITLE = "Questions"
-    HIGH = 300
+    HIGH = 330
 
     def __init__(self, port: PanePort, parent: QWidget | None = None) -> None:
         super().__init__(port, parent)
@@ -85,12 +84,7 @@ class QuestionsPane(Pane):
         self.insert.setToolTip("Put the chosen cure into the plant: one step of undo")
         self.leave = QPushButton("Leave it", self)
         self.leave.setToolTip("Show the plant as it is again (Esc)")
-        self.table = QTreeWidget(self)
-        self.table.setAccessibleName("Answer, line by line")
-        self.table.setFrameShape(QFrame.Shape.NoFrame)
-        self.table.setRootIsDecorated(False)
-        self.table.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.table.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.table = Table("Answer, line by line", (), (), self)
         self.table.header().setStretchLastSection(False)
         self.table.header().setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         self.words = QPlainTextEdit(EMPTY, self)
@@ -117,11 +111,7 @@ class QuestionsPane(Pane):
         for widget in buttons:
             head.addWidget(widget)
         head.addStretch(1)
-        split = QSplitter(Qt.Orientation.Horizontal, self)
-        split.addWidget(self.table)
-        split.addWidget(self.words)
-        split.setSizes([560, 440])
-        split.setChildrenCollapsible(False)
+        split = Halves(self.table, self.words, 0.56, self)
         column = QVBoxLayout(self)
         column.setContentsMargins(14, 4, 14, 8)
         column.addLayout(head)
@@ -216,12 +206,12 @@ class QuestionsPane(Pane):
         self.table.setVisible(bool(answer.lines))
         groups: dict[str, QTreeWidgetItem] = {}
         for line in answer.lines:
-            row = QTreeWidgetItem([escaped(text) for text in line.cells])
+            row = TableRow([escaped(text) for text in line.cells])
             row.setData(0, LINE, line)
             for column, text in enumerate(line.cells):
                 row.setToolTip(column, escaped(text))
             if line.group and line.group not in groups:
-                groups[line.group] = QTreeWidgetItem([escaped(line.group)])
+                groups[line.group] = TableRow([escaped(line.group)])
                 self.table.addTopLevelItem(groups[line.group])
                 groups[line.group].setFirstColumnSpanned(True)
             if line.group:

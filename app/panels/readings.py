@@ -22,15 +22,14 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QPlainTextEdit,
     QPushButton,
-    QSplitter,
-    QTreeWidget,
-    QTreeWidgetItem,
     QVBoxLayout,
     QWidget,
 )
 
 from app.background import Job
 from app.panels.port import Pane, PanePort, Sight
+from app.widgets.halves import Halves
+from app.widgets.table import Table, TableRow
 from core.errors import WetsideError, escaped
 from core.plant.changes import SetPlant
 from core.plant.model import Plant
@@ -54,7 +53,7 @@ class ReadingsPane(Pane):
     """The table at the left with a line to add to it; at the right what the readings say."""
 
     TITLE = "Readings"
-    HIGH = 300
+    HIGH = 360
 
     def __init__(self, port: PanePort, parent: QWidget | None = None) -> None:
         super().__init__(port, parent)
@@ -62,15 +61,8 @@ class ReadingsPane(Pane):
         self._of: tuple[Plant, Any] | None = None  # the plant and readings that the words are about
         self._fit: Fit | None = None
         self._ticket = 0
-        self.list = QTreeWidget(self)
-        self.list.setAccessibleName("Readings")
-        self.list.setHeaderLabels(list(HEADS))
-        self.list.setRootIsDecorated(False)
-        self.list.setFrameShape(QFrame.Shape.NoFrame)
-        self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.list = Table("Readings", HEADS, (60, 88, 72, 72, 72, 66, 96, 84), self)
         self.list.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
-        for column, wide in enumerate((60, 88, 72, 72, 72, 66, 96, 84)):
-            self.list.setColumnWidth(column, wide)
         self.list.itemClicked.connect(lambda row, _c: self.port.frame([row.text(0)]))
         self.words = QPlainTextEdit(self)
         self.words.setAccessibleName("What the readings say")
@@ -119,9 +111,8 @@ class ReadingsPane(Pane):
             fields.addWidget(label, k // 3, 2 * (k % 3))
             fields.addWidget(field, k // 3, 2 * (k % 3) + 1)
             fields.setColumnStretch(2 * (k % 3) + 1, 1)
-        fields.addWidget(self.add, 1, 6)
         buttons = QHBoxLayout()
-        for button in (self.take, self.remove):
+        for button in (self.add, self.take, self.remove):
             buttons.addWidget(button)
         buttons.addStretch(1)
         asking = QHBoxLayout()
@@ -140,13 +131,7 @@ class ReadingsPane(Pane):
         column.addWidget(self.list, 1)
         column.addLayout(fields)
         column.addLayout(buttons)
-        split = QSplitter(Qt.Orientation.Horizontal, self)
-        split.addWidget(left)
-        split.addWidget(right)
-        split.setStretchFactor(0, 3)
-        split.setStretchFactor(1, 2)
-        split.setSizes([680, 300])
-        split.setChildrenCollapsible(False)
+        split = Halves(left, right, 0.68, self)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(14, 4, 14, 8)
         whole.addWidget(split)
@@ -199,7 +184,7 @@ class ReadingsPane(Pane):
             texts = [str(raw.get("at", "")), str(raw.get("what", "")), str(raw["value"])]
             texts += self._beside(plant, reading)
             texts += [str(raw.get("error", "")), str(raw.get("case", "")), str(raw.get("date", ""))]
-            row = QTreeWidgetItem([escaped(text) for text in texts])
+            row = TableRow([escaped(text) for text in texts])
             row.setData(0, NUMBER, number)
             rows.append(row)
         self.list.clear()

@@ -7,21 +7,18 @@ from typing import Any
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QFileDialog,
-    QFrame,
     QHBoxLayout,
     QLabel,
     QPlainTextEdit,
     QPushButton,
-    QSplitter,
-    QTreeWidget,
-    QTreeWidgetItem,
     QVBoxLayout,
     QWidget,
 )
 
 from app.panels.port import Pane, PanePort, Sight
+from app.widgets.halves import Halves
+from app.widgets.table import Table, TableRow
 from core.errors import WetsideError, escaped
 from core.logbook.remarks import Remark, answered, from_csv, remarks, taken
 
@@ -40,14 +37,7 @@ class RemarksPane(Pane):
     def __init__(self, port: PanePort, parent: QWidget | None = None) -> None:
         super().__init__(port, parent)
         self._remarks: tuple[Remark, ...] = ()
-        self.list = QTreeWidget(self)
-        self.list.setAccessibleName("Remarks")
-        self.list.setHeaderLabels(["", "At", "Remark", "By"])
-        self.list.setRootIsDecorated(False)
-        self.list.setFrameShape(QFrame.Shape.NoFrame)
-        self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        for column, wide in enumerate((44, 66, 340)):
-            self.list.setColumnWidth(column, wide)
+        self.list = Table("Remarks", ("No.", "At", "Remark", "By"), (44, 66, 340), self)
         self.list.currentItemChanged.connect(lambda *_: self._turn())
         self.list.itemClicked.connect(lambda *_: self._frame())
         self.words = QLabel(EMPTY, self)
@@ -80,12 +70,7 @@ class RemarksPane(Pane):
         line.addWidget(self.answer)
         line.addStretch(1)
         beside.addLayout(line)
-        split = QSplitter(Qt.Orientation.Horizontal, self)
-        split.addWidget(left)
-        split.addWidget(right)
-        split.setStretchFactor(0, 3)
-        split.setStretchFactor(1, 2)
-        split.setChildrenCollapsible(False)
+        split = Halves(left, right, 0.6, self)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(14, 4, 14, 8)
         whole.addWidget(split)
@@ -105,11 +90,10 @@ class RemarksPane(Pane):
 
     def about(self, topic: Any) -> None:
         """Turn to the first remark at an item or pipe."""
-        for number, one in enumerate(self._remarks):
-            row = self.list.topLevelItem(number)
-            if row is not None and topic in (one.id, one.at):
-                self.list.setCurrentItem(row)
-                return
+        names = {one.id for one in self._remarks if topic in (one.id, one.at)}
+        row = next((row for row in self.list.every() if row.data(0, NAME) in names), None)
+        if row is not None:
+            self.list.setCurrentItem(row)
 
     def chosen(self) -> Remark | None:
         """The remark that is read."""
@@ -122,7 +106,7 @@ class RemarksPane(Pane):
         self.list.clear()
         for one in self._remarks:
             mark = str(one.number) if one.is_open else f"{one.number} ✓"
-            row = QTreeWidgetItem([mark, one.at, escaped(one.text), escaped(one.by)])
+            row = TableRow([mark, one.at, escaped(one.text), escaped(one.by)])
             row.setData(0, NAME, one.id)
             row.setData(0, Qt.ItemDataRole.AccessibleTextRole, "open" if one.is_open else "answered")
             row.setToolTip(2, escaped(one.text))

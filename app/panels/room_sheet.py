@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
-    QAbstractItemView,
-    QFrame,
     QLabel,
-    QTreeWidget,
     QTreeWidgetItem,
     QVBoxLayout,
     QWidget,
 )
 
 from app.panels.port import Pane, PanePort, Sight
+from app.widgets.table import Table, TableRow
 from core import units
 from core.figures import RoomFigures
 from core.plant.model import Item
@@ -30,16 +28,12 @@ class RoomSheetPane(Pane):
     """One row a room, one column a case; what the solver says of the room chosen below."""
 
     TITLE = "Rooms"
-    HIGH = 240
+    HIGH = 330
 
     def __init__(self, port: PanePort, parent: QWidget | None = None) -> None:
         super().__init__(port, parent)
         self._sight: Sight | None = None
-        self.table = QTreeWidget(self)
-        self.table.setAccessibleName("Rooms by case")
-        self.table.setRootIsDecorated(False)
-        self.table.setFrameShape(QFrame.Shape.NoFrame)
-        self.table.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.table = Table("Rooms by case", ("Room", "Wanted"), (), self)
         self.table.currentItemChanged.connect(lambda *_: self._say())
         self.table.itemActivated.connect(self._go)
         self._words = QLabel(NONE, self)
@@ -63,7 +57,7 @@ class RoomSheetPane(Pane):
         self.table.setHeaderLabels(["Room", "Wanted", *cases])
         for room in rooms:
             cells = [cell(room, sight.solutions.get(case), sight.display) for case in cases]
-            row = QTreeWidgetItem([_called(room), _wanted(room, sight), *(text for text, _ in cells)])
+            row = TableRow([_called(room), _wanted(room, sight), *(text for text, _ in cells)])
             row.setData(0, NAME, room.id)
             for place, (_, off) in enumerate(cells, start=2):
                 if off:

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QComboBox,
     QFrame,
     QHBoxLayout,
@@ -17,8 +16,6 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QPushButton,
     QScrollArea,
-    QTreeWidget,
-    QTreeWidgetItem,
     QVBoxLayout,
     QWidget,
 )
@@ -26,6 +23,7 @@ from PySide6.QtWidgets import (
 from app.panels.drafts import EntryDraft
 from app.panels.patient import KeepOn, OnProgress, Patient
 from app.panels.port import Pane, PanePort, Sight
+from app.widgets.table import Table, TableRow
 from core import units
 from core.errors import Refusal, WetsideError, escaped
 
@@ -48,7 +46,7 @@ class SecondCirculatorPane(Pane):
     """The question, the places, and for the one chosen what it does, whether it fits, and what it opens."""
 
     TITLE = "Second circulator"
-    HIGH = 300
+    HIGH = 330
 
     def __init__(self, port: PanePort, parent: QWidget | None = None) -> None:
         super().__init__(port, parent)
@@ -62,14 +60,7 @@ class SecondCirculatorPane(Pane):
         self.wanted.addItem(SHORT, "")
         self.ask = QPushButton("Ask", self)
         self.ask.clicked.connect(self.ask_now)
-        self.places = QTreeWidget(self)
-        self.places.setAccessibleName("Places, best first")
-        self.places.setRootIsDecorated(False)
-        self.places.setFrameShape(QFrame.Shape.NoFrame)
-        self.places.setHeaderLabels(list(HEAD))
-        self.places.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        for column, width in enumerate((250, 90, 90, 70, 80)):
-            self.places.setColumnWidth(column, width)
+        self.places = Table("Places, best first", HEAD, (250, 90, 90, 70, 80), self)
         self.places.itemClicked.connect(lambda *_: self._frame())
         self.places.itemActivated.connect(lambda *_: self._frame())
         self.places.currentItemChanged.connect(lambda *_: self._show())
@@ -180,7 +171,7 @@ class SecondCirculatorPane(Pane):
             found = offer.found
             watts = f"{found.power:.0f} W" if found.power is not None else "not known"
             flows = (units.show(flow, "flow", self._sight.display) for flow in (offer.before, offer.after))
-            row = QTreeWidgetItem([found.title, *flows, watts, FITS[found.fit.fits]])
+            row = TableRow([found.title, *flows, watts, FITS[found.fit.fits]])
             row.setData(0, OFFER, offer)
             row.setToolTip(0, f"{found.title}, {found.pump.title}")
             row.setToolTip(4, found.fit.words)

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, NamedTuple, cast
 
 from PySide6.QtCore import QSignalBlocker, Qt
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QCheckBox,
     QFrame,
     QHBoxLayout,
@@ -19,7 +18,6 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QPushButton,
     QScrollArea,
-    QTreeWidget,
     QTreeWidgetItem,
     QVBoxLayout,
     QWidget,
@@ -27,6 +25,7 @@ from PySide6.QtWidgets import (
 
 from app.background import Job
 from app.panels.port import Pane, PanePort, Sight
+from app.widgets.table import Table, TableRow
 from core.errors import WetsideError, escaped
 from core.solve import Dropped
 
@@ -65,7 +64,7 @@ class SizeAllPane(Pane):
     """The table; below it what the ticked rows do together, the reason, and the button that takes them."""
 
     TITLE = "Size all"
-    HIGH = 340
+    HIGH = 430
 
     def __init__(self, port: PanePort, parent: QWidget | None = None) -> None:
         super().__init__(port, parent)
@@ -82,16 +81,9 @@ class SizeAllPane(Pane):
         self.all = QPushButton("Tick all shown", self)
         self.all.setToolTip("Tick what is proposed in every row shown")
         self.all.clicked.connect(self.tick_shown)
-        self.table = QTreeWidget(self)
-        self.table.setAccessibleName("Sizes drawn and proposed")
-        self.table.setColumnCount(len(HEAD))
-        self.table.setHeaderLabels(list(HEAD))
-        self.table.setFrameShape(QFrame.Shape.NoFrame)
+        self.table = Table("Sizes drawn and proposed", HEAD, WIDTHS, self)
+        self.table.setRootIsDecorated(True)
         self.table.setUniformRowHeights(True)
-        self.table.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.table.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        for column, width in enumerate(WIDTHS):
-            self.table.setColumnWidth(column, width)
         self.table.itemClicked.connect(lambda line, _column: self._frame(line))
         self.table.itemActivated.connect(lambda line, _column: self._frame(line))
         self.table.itemChanged.connect(self._ticked)
@@ -114,10 +106,17 @@ class SizeAllPane(Pane):
         head = QHBoxLayout()
         head.addWidget(self.only)
         head.addWidget(self.all)
+        head.addStretch(1)
         caution = QLabel(CAUTION, self)
         caution.setObjectName("soft")
         caution.setWordWrap(True)
-        head.addWidget(caution, 1)
+        below = QWidget(self)
+        words = QVBoxLayout(below)
+        words.setContentsMargins(0, 0, 6, 0)
+        words.setSpacing(2)
+        words.addWidget(self.together)
+        words.addWidget(caution)
+        words.addStretch(1)
         foot = QHBoxLayout()
         foot.addWidget(self.reason, 1)
         foot.addWidget(self.take)
@@ -129,7 +128,7 @@ class SizeAllPane(Pane):
         told.setWidgetResizable(True)
         told.setFrameShape(QFrame.Shape.NoFrame)
         told.setAccessibleName("What the ticked rows do together")
-        told.setWidget(self.together)
+        told.setWidget(below)
         told.setFixedHeight(3 * self.fontMetrics().height() + 4)
         column.addWidget(told)
         column.addLayout(foot)
@@ -168,10 +167,7 @@ class SizeAllPane(Pane):
             self.table.scrollToItem(row)
 
     def _rows(self) -> Iterator[QTreeWidgetItem]:
-        for place in range(self.table.topLevelItemCount()):
-            row = self.table.topLevelItem(place)
-            if row is not None:
-                yield row
+        yield from self.table.every()
 
     # ---- what comes from the background ------------------------------------------------
 
@@ -222,7 +218,7 @@ class SizeAllPane(Pane):
     def _add(self, row: Row, ticked: set[tuple[tuple[str, str], str]], kept: object) -> None:
         proposed = row.proposed
         name = proposed.name if proposed is not None else ""
-        line = QTreeWidgetItem([row.named, row.verdict, row.drawn, name])
+        line = TableRow([row.named, row.verdict, row.drawn, name])
         line.setData(0, ROW, row)
         line.setData(0, OPTION, proposed)
         line.setToolTip(0, ", ".join(row.ids))
@@ -236,7 +232,7 @@ class SizeAllPane(Pane):
             into = line
             if place:
                 words = "greater" if option is row.greater else "lesser"
-                into = QTreeWidgetItem([words, option.verdict, "", option.name])
+                into = TableRow([words, option.verdict, "", option.name])
                 into.setData(0, ROW, row)
                 into.setData(0, OPTION, option)
                 into.setToolTip(1, option.verdict)

@@ -16,8 +16,6 @@ from PySide6.QtWidgets import (
     QLabel,
     QPushButton,
     QScrollArea,
-    QSplitter,
-    QTreeWidget,
     QTreeWidgetItem,
     QVBoxLayout,
     QWidget,
@@ -26,6 +24,8 @@ from PySide6.QtWidgets import (
 from app.background import Job
 from app.panels.drafts import EntryDraft
 from app.panels.port import Pane, PanePort, Sight
+from app.widgets.halves import Halves
+from app.widgets.table import Table, TableRow
 from core.errors import Refusal, WetsideError
 from core.plant import edits
 from core.plant.changes import Change
@@ -42,20 +42,15 @@ class SizesPane(Pane):
     """Answers at the left, the options of the one chosen at the right."""
 
     TITLE = "Sizes"
-    HIGH = 320
+    HIGH = 330
 
     def __init__(self, port: PanePort, parent: QWidget | None = None) -> None:
         super().__init__(port, parent)
         self._sight: Sight | None = None
         self._asked: tuple[object, ...] = ()
         self._answers: list[Sized] = []
-        self.list = QTreeWidget(self)
-        self.list.setAccessibleName("Sizes")
-        self.list.setHeaderLabels(["At", "What", "Answer"])
-        self.list.setColumnWidth(0, 70)
-        self.list.setColumnWidth(1, 110)
-        self.options = QTreeWidget(self)
-        self.options.setAccessibleName("Options")
+        self.list = Table("Sizes", ("At", "What", "Answer"), (70, 110), self)
+        self.options = Table("Options", ("Option", "Verdict"), (), self)
         for tree in (self.list, self.options):
             tree.setRootIsDecorated(False)
             tree.setFrameShape(QFrame.Shape.NoFrame)
@@ -104,12 +99,7 @@ class SizesPane(Pane):
         column.setContentsMargins(8, 0, 0, 0)
         column.addWidget(scroll, 1)
         column.addLayout(line)
-        split = QSplitter(Qt.Orientation.Horizontal, self)
-        split.addWidget(self.list)
-        split.addWidget(right)
-        split.setStretchFactor(0, 1)
-        split.setStretchFactor(1, 1)
-        split.setChildrenCollapsible(False)
+        split = Halves(self.list, right, 0.5, self)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(14, 4, 14, 8)
         whole.addWidget(split)
@@ -155,7 +145,7 @@ class SizesPane(Pane):
         kept = self._key(current.data(0, ANSWER)) if current is not None else None
         self.list.clear()
         for answer in self._answers:
-            row = QTreeWidgetItem([answer.at, table.title(answer.what), answer.words])
+            row = TableRow([answer.at, table.title(answer.what), answer.words])
             row.setData(0, ANSWER, answer)
             row.setToolTip(2, answer.words)
             if answer.missing:
@@ -199,7 +189,7 @@ class SizesPane(Pane):
         )
         figures = len(head) - 3
         for option, texts in zip(answer.options, lines, strict=True):
-            line = QTreeWidgetItem(list(texts[1:]))
+            line = TableRow(list(texts[1:]))
             line.setData(0, ANSWER, option)
             line.setToolTip(figures + 1, option.verdict)
             for column in range(1, figures + 1):

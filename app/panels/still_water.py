@@ -8,18 +8,15 @@ from typing import TYPE_CHECKING, cast
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import (
-    QAbstractItemView,
-    QFrame,
     QHBoxLayout,
     QLabel,
-    QTreeWidget,
-    QTreeWidgetItem,
     QVBoxLayout,
     QWidget,
 )
 
 from app.background import Job
 from app.panels.port import Pane, PanePort, Sight
+from app.widgets.table import Table, TableRow
 
 if TYPE_CHECKING:
     from core.plant.model import Plant
@@ -37,7 +34,7 @@ class StillWaterPane(Pane):
     """One row a pipe in the case in sight; the board labels those that stand while the page is in sight."""
 
     TITLE = "No flow"
-    HIGH = 300
+    HIGH = 390
 
     def __init__(self, port: PanePort, parent: QWidget | None = None) -> None:
         super().__init__(port, parent)
@@ -46,14 +43,7 @@ class StillWaterPane(Pane):
         self._rows: list[StillPipe] = []
         self._year: dict[str, YearOfPipe] = {}
         self._shown = ""
-        self.list = QTreeWidget(self)
-        self.list.setAccessibleName("Pipes in which water stands")
-        self.list.setHeaderLabels(COLUMNS)
-        self.list.setRootIsDecorated(False)
-        self.list.setFrameShape(QFrame.Shape.NoFrame)
-        self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        for column, wide in enumerate(WIDTHS):
-            self.list.setColumnWidth(column, wide)
+        self.list = Table("Pipes in which water stands", COLUMNS, WIDTHS, self)
         self.list.itemClicked.connect(lambda row, _c: self.port.frame([row.data(0, NAME)]))
         self.list.itemActivated.connect(lambda row, _c: self.port.go_to(row.data(0, NAME)))
         self.words = QLabel("", self)
@@ -150,7 +140,7 @@ class StillWaterPane(Pane):
             turnover,
             warm,
         ]
-        line = QTreeWidgetItem(cells)
+        line = TableRow(cells)
         line.setData(0, NAME, row.id)
         line.setToolTip(2, year)
         line.setToolTip(7, warm)

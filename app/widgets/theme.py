@@ -98,6 +98,8 @@ def _sheet(p: Palette) -> str:
         padding: 2px 4px; }}
     QPushButton#step:hover, QPushButton#step:focus {{ border: 2px solid {c(p.accent)}; padding: 2px 4px; }}
     QPushButton#step:checked {{ font-weight: bold; }}
+    QToolButton#close {{ padding: 2px 1px; }}
+    QToolButton#close:focus {{ border: 2px solid {c(p.accent)}; padding: 1px 0; }}
     QToolButton:checked {{ font-weight: bold; }}
     QCheckBox {{ border: 2px solid transparent; padding: 1px; }}
     QCheckBox:focus {{ border: 2px solid {c(p.accent)}; }}

@@ -9,7 +9,6 @@ from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import (
     QCompleter,
     QFrame,
-    QGridLayout,
     QHBoxLayout,
     QLabel,
     QLineEdit,
@@ -179,16 +178,26 @@ class QuantityRow(QWidget):
             words = "size" if name == "tube" else name.replace("_", " ")
             action = table[f"show_{name}"]
             self._buttons.append(choice_button(action, words, f"Show {words} beside the pipes", self))
-        self._grid = QGridLayout(self)
-        self._grid.setContentsMargins(0, 2, 8, 2)
-        self._grid.setSpacing(0)
-        self.stack(False)
+        self.all = QToolButton(self)
+        self.all.setText("Figures")
+        self.all.setAccessibleName("Figures beside the pipes")
+        self.all.setToolTip("Which figures stand beside the pipes")
+        self.all.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.all.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
+        self.all.setMenu(QMenu(self.all))
+        self.all.menu().addActions([table[f"show_{name}"] for name in QUANTITIES])
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 2, 8, 2)
+        row.setSpacing(0)
+        for button in [*self._buttons, self.all]:
+            row.addWidget(button)
+        self.fold(False)
 
-    def stack(self, on: bool) -> None:
-        """In two rows in a narrow window, else side by side."""
-        for place, button in enumerate(self._buttons):
-            row, column = divmod(place, 3) if on else (0, place)
-            self._grid.addWidget(button, row, column)
+    def fold(self, on: bool) -> None:
+        """One button with a menu in a narrow window: the cases come first. Else side by side."""
+        for button in self._buttons:
+            button.setVisible(not on)
+        self.all.setVisible(on)
 
 
 def line_across(parent: QWidget) -> QFrame:

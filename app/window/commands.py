@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     from app.window.frame import Frame
     from app.window.in_place import InPlace
     from app.window.keys_page import KeysPage
+    from app.window.panes import Under
     from app.window.papers_page import PapersPage
 
 
@@ -55,6 +56,7 @@ class WindowPort(EditPort, Protocol):
     actions_: Actions
     particulars: Particulars
     frame: Frame
+    under: Under
     look: Palette
 
     window_asked: SignalInstance
@@ -322,6 +324,10 @@ class Commands(EditCommands):
 
         for name in self._window.document.selection:
             self._window.open_pane("questions", Topic(key, name)).focus_first()
+
+    def pull_out(self) -> None:
+        """The page under the board into a window of its own, or back."""
+        self._window.under.pull_out()
 
     def next_pane(self) -> None:
         self._window.go_pane(1)

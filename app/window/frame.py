@@ -98,7 +98,7 @@ class Frame(QWidget):
 
     def make_room_below(self, wanted: int) -> None:
         """Let the strip under the board grow to a height [px]; the board keeps half."""
-        high = self.down.height()
+        high, wanted = self.down.height(), scaled(self, wanted)
         if self.down.sizes()[1] < wanted and high:
             below = min(wanted, high // 2)
             self.down.setSizes([high - below, below])

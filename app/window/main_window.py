@@ -350,7 +350,7 @@ class Window(QMainWindow):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self.quantities.stack(self.width() < scaled(self, 1250))
+        self.quantities.fold(self.width() < scaled(self, 1250))
 
     def paintEvent(self, event: QPaintEvent) -> None:
         super().paintEvent(event)
@@ -397,6 +397,7 @@ class Window(QMainWindow):
             self.files.guarded(self._leave, self.stayed.emit)
             return
         self.hand.cancel()
+        self.under.bring_back()
         self.hide()  # at once: the last solve may take a moment to end
         self.background.stop()
         self.files.close()

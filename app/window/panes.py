@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.panels.port import Pane, PanePort, Sight
+from app.window.pulled_out import Away, PaneWindow
 
 Side = Literal["left", "right"]
 SIDES: tuple[Side, ...] = ("left", "right")
@@ -107,7 +108,21 @@ class Under(QSplitter):
         self._of(key).retitle(key, text)
 
     def in_sight(self) -> list[Pane]:
-        return [strip.pane(strip.key) for strip in self._strips if strip.isVisible()]
+        shown = [strip for strip in self._strips if strip.isVisible() and strip.key not in strip.out]
+        return [strip.pane(strip.key) for strip in shown]
+
+    def bring_back(self) -> None:
+        """All pages that are in windows of their own."""
+        for strip in self._strips:
+            for window, _ in list(strip.out.values()):
+                window.close()
+
+    def pull_out(self) -> None:
+        """The page that was shown last into a window of its own, or back."""
+        strip = next((one for one in self._strips if one.isVisible() and one.holds_focus()), None)
+        strip = strip or next((one for one in reversed(self._strips) if one.isVisible()), None)
+        if strip is not None:
+            strip.pull_out(strip.key)
 
     def follow(self, sight: Sight) -> None:
         for strip in self._strips:
@@ -124,6 +139,8 @@ class PaneStrip(QWidget):
         self._port = port
         self._rows = {row.key: row for row in TABLE if row.side == side}
         self._made: dict[str, Pane] = {}
+        self.out: dict[str, tuple[PaneWindow, Away]] = {}
+        """Pages in windows of their own, and what stands in their place."""
         self._remarks: dict[str, str] = {}
         self._sight: Sight | None = None
         self.key = next(iter(self._rows), "")
@@ -157,6 +174,12 @@ class PaneStrip(QWidget):
         head.addWidget(self._more)
         self._remark.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         head.addWidget(self._remark, 1)
+        pull = QToolButton(self)
+        pull.setText("⇱")
+        pull.setAccessibleName("Page in its own window")
+        pull.setToolTip("This page in its own window; closing that brings it back (Ctrl+Alt+0)")
+        pull.clicked.connect(lambda: self.pull_out(self.key))
+        head.addWidget(pull)
         if side == "right":
             close = QToolButton(self)
             close.setText("×")
@@ -190,7 +213,10 @@ class PaneStrip(QWidget):
         pane = self.pane(key)
         self.key = key
         self._buttons[key].setChecked(True)
-        self._stack.setCurrentWidget(pane)
+        self._stack.setCurrentWidget(self.out[key][1] if key in self.out else pane)
+        if key in self.out:
+            self.out[key][0].raise_()
+            self.out[key][0].activateWindow()
         self._remark.setText(self._remarks.get(key, ""))
         self._fit_tabs()
         if topic is not None:
@@ -200,10 +226,47 @@ class PaneStrip(QWidget):
         return pane
 
     def follow(self, sight: Sight) -> None:
-        """Tell the pane in sight; the others hear of it when they come in sight."""
+        """Tell the panes in sight; the others hear of it when they come in sight."""
         self._sight = sight
-        if self.key in self._made and not self.isHidden():
-            self._made[self.key].follow(sight)
+        for key in {*self.out, *([] if self.isHidden() else [self.key])}:
+            if key in self._made:
+                self._made[key].follow(sight)
+
+    def holds_focus(self) -> bool:
+        """Whether the keyboard is in this side."""
+        focus = self.window().focusWidget()
+        return focus is not None and self.isAncestorOf(focus)
+
+    def pull_out(self, key: str) -> None:
+        """A page into a window of its own; one that is out comes back."""
+        if key in self.out:
+            self.out[key][0].close()
+            return
+        pane, title = self.pane(key), self._buttons[key].text()
+        away = Away(title, self)
+        self._stack.insertWidget(self._stack.indexOf(pane), away)
+        self._stack.removeWidget(pane)
+        window = PaneWindow(pane, title, self.window())
+        self.out[key] = window, away
+        away.back.connect(window.close)
+        window.closed.connect(lambda: self._take_back(key))
+        if key == self.key:
+            self._stack.setCurrentWidget(away)
+        window.show()
+        pane.focus_first()
+
+    def _take_back(self, key: str) -> None:
+        if key not in self.out:
+            return
+        window, away = self.out.pop(key)
+        pane = self._made[key]
+        self._stack.insertWidget(self._stack.indexOf(away), pane)
+        self._stack.removeWidget(away)
+        away.deleteLater()
+        window.deleteLater()
+        if key == self.key:
+            self._stack.setCurrentWidget(pane)
+            pane.focus_first()
 
     def sizeHint(self) -> QSize:
         high = self._made[self.key].HIGH if self.key in self._made else 130
@@ -216,7 +279,7 @@ class PaneStrip(QWidget):
     def _fit_tabs(self) -> None:
         """Show as many tabs as have room, that of the page in sight among them; a menu has the others."""
         wide = {key: button.sizeHint().width() + 2 for key, button in self._buttons.items()}
-        room = self.width() - 40  # margins, and the cross of the right side
+        room = self.width() - 68  # margins, the window's button, and the cross of the right side
         shown = list(wide)
         if sum(wide.values()) > room:
             room -= self._more.sizeHint().width() + wide.get(self.key, 0)
@@ -232,7 +295,7 @@ class PaneStrip(QWidget):
         taken = sum(wide[key] for key in shown) + (
             self._more.sizeHint().width() if len(shown) < len(wide) else 0
         )
-        self._remark.setVisible(self.width() - 40 - taken >= self._remark.sizeHint().width())
+        self._remark.setVisible(self.width() - 68 - taken >= self._remark.sizeHint().width())
 
     def _fill_more(self) -> None:
         """The pages without a tab; made when the menu is asked for, so that none goes while it is at work."""
@@ -246,6 +309,8 @@ class PaneStrip(QWidget):
     def retitle(self, key: str, text: str) -> None:
         if self._buttons[key].text() != text:
             self._buttons[key].setText(text)
+            if key in self.out:
+                self.out[key][0].retitle(text)
             self._fit_tabs()
 
     def _take_remark(self, key: str, text: str) -> None:
