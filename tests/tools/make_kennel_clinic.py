@@ -24,9 +24,9 @@ SPOTS = {1: (90, 410), 2: (160, 410), 3: (960, 420), 4: (1090, 420), 5: (1250, 4
 def controls(d: Clinic) -> None:
     """Room stats, tank stat, the floors' limit, the frost stat, the weather line, two outlets; the rooms."""
     for number, name, loss, wanted, gain, mass, floor in ROOMS:
-        x = {1: 70, 2: 170}.get(number, 900 + 140 * (number - 3))
+        x, y = {1: (270, 340), 2: (400, 340)}.get(number, (900 + 140 * (number - 3), 800))
         heat = {"loss": loss, "wanted": wanted, "gain": gain, "mass": mass, "floor": floor}
-        d.item(f"R-{number}", "room", x, 800, label=name, **heat)
+        d.item(f"R-{number}", "room", x, y, label=name, **heat)
         band = {"set_temperature": wanted, "differential": "1 delta_degF", "call": True}
         label = f"{name} stat"
         d.item(f"TH-{number}", "thermostat", *SPOTS[number], label=label, senses=[f"R-{number}"], **band)
