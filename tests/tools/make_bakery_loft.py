@@ -11,6 +11,7 @@ from pathlib import Path
 
 from core.files import read, write
 from tests.tools.drafting import Drafter
+from tests.tools.sample_records import BAKERY
 
 OUT = Path(__file__).parents[2] / "sample_plants" / "bakery_loft.plant.json"
 SITE = {"outdoor_design": "-8 degC", "cold_water": "10 degC", "indoor": "20 degC", "altitude": "40 m"}
@@ -39,6 +40,7 @@ def loft() -> Drafter:
     controls(d)
     cases(d)
     make_up(d)
+    d.data |= BAKERY
     return d
 
 
@@ -69,6 +71,7 @@ def source(d: Drafter) -> None:
         differential="6 K",
         water_content="3 L",
         condensing=True,
+        condensate="through a neutralizer to the floor drain",
         efficiency=0.95,
         drops=[["0.2 L/s", "3 kPa"], ["0.4 L/s", "11 kPa"], ["0.6 L/s", "24 kPa"]],
         max_pressure="4 bar",
@@ -126,7 +129,7 @@ def source(d: Drafter) -> None:
         "HS-1:a_out",
         "0.4 m",
         "J-3",
-        "0.3 m 1r",
+        "0.3 m 1r / 0.3 m",
         "P-1",
         "0.2 m",
         "V-2",
@@ -197,9 +200,9 @@ def tank(d: Drafter) -> None:
         "J-5",
         ("0.6 m 1b 1e", [(520, 360)]),
         "V-3",
-        "0.2 m",
+        "0.25 m / 0.25 m",
         "P-2",
-        "0.2 m",
+        "0.25 m / 0.25 m",
         "CV-2",
         ("1.4 m 2e", [(870, 360), (870, 190)]),
         "CT-1:coil_in",
@@ -266,9 +269,10 @@ def water(d: Drafter) -> None:
         True,
         label="Tap mixing valve",
         cv=3,
-        set_temperature="50 degC",
+        set_temperature="48 degC",
         checks=True,
-        duty="master",
+        duty="point_of_use",
+        potable_listed=True,
     )
     d.run("potable", DN15, "J-9", ("0.9 m 1r", [(640, 260), (640, 240)]), "CT-1:cold")
     d.run("potable", DN15, "CT-1:hot", ("1.2 m 2e", [(640, 160), (640, 200)]), "MV-1:hot", **WRAP)
@@ -318,7 +322,9 @@ def heating(d: Drafter) -> None:
     d.joint("J-12", 810, 440)
     d.item("TG-2", "thermometer", 810, 400)
     d.run("heating", DN15, "J-5", "0.4 m 1r", "TV-1:a", **WRAP)
-    d.run("heating", DN15, "TV-1:ab", "0.3 m", "P-3", "0.2 m", "CV-3", "0.3 m", "J-12", **WRAP)
+    d.run(
+        "heating", DN15, "TV-1:ab", "0.3 m / 0.3 m", "P-3", "0.25 m / 0.25 m", "CV-3", "0.3 m", "J-12", **WRAP
+    )
     d.run("heating", DN10, "J-12", "0.1 m", "TG-2")
     d.joint("J-13", 600, 660)
     d.item("PS-1", "purge_set", 560, 660, 0, True, cv=22)
@@ -367,12 +373,14 @@ def heating(d: Drafter) -> None:
             top, low = f"J-{number}s", f"J-{number}r"
             d.joint(top, x, 440)
             d.joint(low, x, 660)
-            d.run("heating", DN10, supply, "4 m 1r", top)
-            d.run("heating", DN10, low, "4 m 1r", back)
-            d.run("heating", DN10, top, "0.6 m 1b", *steps, "0.6 m 1b", low)
+            d.run("heating", DN10, supply, "4 m 1r", top, **WRAP)
+            d.run("heating", DN10, low, "4 m 1r", back, **WRAP)
+            d.run("heating", DN10, top, "0.6 m 1b", *steps, "0.6 m 1b", low, **WRAP)
             supply, back = top, low
         else:
-            d.run("heating", DN10, supply, ("4 m 1e", [(x, 440)]), *steps, ("4 m 1e", [(x, 660)]), back)
+            d.run(
+                "heating", DN10, supply, ("4 m 1e", [(x, 440)]), *steps, ("4 m 1e", [(x, 660)]), back, **WRAP
+            )
 
 
 def controls(d: Drafter) -> None:
@@ -406,9 +414,11 @@ def controls(d: Drafter) -> None:
         200,
         label="Tank stat",
         senses=["CT-1", "mid"],
-        set_temperature="58 degC",
+        set_temperature="60 degC",
         differential="6 K",
         call=True,
+        priority=["TH-1", "TH-2"],
+        priority_limit="60 min",
     )
     d.item(
         "OR-1",

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from core.files import read, write
 from tests.tools.drafting import Drafter
+from tests.tools.sample_records import ORCHARD
 
 OUT = Path(__file__).parents[2] / "sample_plants" / "orchard_packhouse.plant.json"
 SITE = {"outdoor_design": "12 degF", "cold_water": "50 degF", "indoor": "62 degF", "altitude": "1100 ft"}
@@ -54,6 +55,7 @@ def packhouse() -> Drafter:
     controls(d)
     cases(d)
     relief(d)
+    d.data |= ORCHARD
     return d
 
 
@@ -203,7 +205,20 @@ def header(d: Drafter) -> None:
     d.item("CV-1", "check_valve", 750, 440, cv=22, opens_at="0.3 psi")
     d.joint("J-4", 810, 440)
     d.item("TG-2", "thermometer", 810, 400)
-    d.run("loop", INCH_1, "BT-1:b_out", "2 ft", "AS-1", "1 ft", "P-2", "1 ft", "CV-1", "1 ft", "J-4", **WRAP)
+    d.run(
+        "loop",
+        INCH_1,
+        "BT-1:b_out",
+        "2 ft",
+        "AS-1",
+        "16 in / 16 in",
+        "P-2",
+        "16 in / 16 in",
+        "CV-1",
+        "1 ft",
+        "J-4",
+        **WRAP,
+    )
     d.run("loop", HALF, "J-4", "3 in", "TG-2")
     d.joint("J-5", 870, 440)
     d.joint("J-6", 870, 640)
@@ -314,6 +329,7 @@ def water(d: Drafter) -> None:
         240,
         label="Fruit store humidifier",
         uses="3 L/h",
+        potable_listed=True,
         drops=[["1 gpm", "2 psi"]],
     )
     d.item("F-1", "fixture", 930, 300, label="Hose bib", flow="4 gpm", fixture_type="hose_bibb")

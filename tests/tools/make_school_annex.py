@@ -13,6 +13,7 @@ from typing import Any
 
 from core.files import read, write
 from tests.tools.drafting import Drafter, Step
+from tests.tools.sample_records import SCHOOL
 
 OUT = Path(__file__).parents[2] / "sample_plants" / "school_annex.plant.json"
 SITE = {"outdoor_design": "-14 degC", "cold_water": "9 degC", "indoor": "20 degC", "altitude": "320 m"}
@@ -137,6 +138,7 @@ def boiler(d: Annex, n: int, y: float) -> None:
         differential="6 K",
         water_content="4 L",
         condensing=True,
+        condensate="through a neutralizer to the floor drain",
         efficiency=0.94,
         drops=[["0.3 L/s", "2.4 kPa"], ["0.6 L/s", "9 kPa"], ["1.0 L/s", "24 kPa"]],
         max_pressure="4 bar",
@@ -179,9 +181,9 @@ def boiler(d: Annex, n: int, y: float) -> None:
         "heating",
         DN32,
         cold,
-        "0.2 m",
+        "0.35 m / 0.35 m",
         f"P-{n}",
-        "0.3 m",
+        "0.4 m / 0.4 m",
         f"CV-{n}",
         ("0.8 m 2e", bends),
         f"{boiler_}:in",
@@ -228,7 +230,16 @@ def wing_head(
     d.valve(f"V-{first}", 630, y_supply, tube)
     d.circulator(f"P-{number}", 690, y_supply, points, calls, label=label, **props)
     d.item(f"CV-{number}", "check_valve", 750, y_supply, cv=FULL_CV[tube] / 2, opens_at="2 kPa")
-    d.run("heating", tube, f"V-{first}", "0.2 m", f"P-{number}", "0.3 m", f"CV-{number}", **WRAP)
+    d.run(
+        "heating",
+        tube,
+        f"V-{first}",
+        "0.3 m / 0.3 m",
+        f"P-{number}",
+        "0.35 m / 0.35 m",
+        f"CV-{number}",
+        **WRAP,
+    )
     d.item(f"PS-{number}", "purge_set", 750, y_return, 0, True, cv=FULL_CV[tube])
     d.valve(f"V-{first + 1}", 680, y_return, tube, flip=True)
     d.run("heating", tube, f"PS-{number}", "0.3 m", f"V-{first + 1}", **WRAP)
@@ -368,6 +379,7 @@ def floors(d: Annex) -> None:
             tube={"material": "pex_metric", "size": "16 x 2 mm"},
             loops=[[3, "95 m"]],
             spacing="150 mm",
+            oxygen_barrier=True,
             output_per_degree="172 W/K",
             room_temperature="20 degC",
             load="2.4 kW",
@@ -426,6 +438,7 @@ def air(d: Annex) -> None:
                 750,
                 90,
                 label="Kitchen preheater",
+                note="Runs with the hall: the kitchen cooks when the hall is used, and not else.",
                 load="6 kW",
                 drops=[["0.1 L/s", "9 kPa"]],
             )
@@ -472,6 +485,7 @@ def annex() -> Annex:
     d = Annex("School annex", "si", SITE, SYSTEMS)
     for part in (sources, risers, radiators, floors, air, cases, make_up):
         part(d)
+    d.data |= SCHOOL
     return d
 
 
