@@ -32,7 +32,7 @@ def test_board_and_paper_name_the_same_zones(make_window: Callable[..., Window],
         assert scene.zone_of(item.id) == zone
         if item.kind == "circulator":
             window.document.select([item.id])
-            assert window.particulars._remark.text().endswith(f"at {zone}")
+            assert window.particulars._head._remark.text().endswith(f"at {zone}")
     # Where a zone begins on the board it begins on paper.
     x, y = scene.zones.lines(True)[2], scene.zones.lines(False)[1]
     spot = tile.on_sheet(Box(x, y, x, y))

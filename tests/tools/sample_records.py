@@ -85,7 +85,7 @@ ORCHARD: dict[str, Any] = {
             2,
             "2025-10-04",
             ["P-2", "DB-1"],
-            "The fan coils' circulator holds 9 ft, and a bypass opens at 12 ft",
+            "The circulator of the zones holds 9 ft, and a bypass opens at 12 ft",
             "fixed speed: the valves would whistle with one zone open",
             "Zones open and shut all day.",
             figure("items.P-2.head_m", 2.74, "m", "Design night"),
