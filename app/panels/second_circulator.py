@@ -1,6 +1,7 @@
 """A second circulator: what is wanted; at most three places that bring it and keep every limit, or why none.
 
-Solved in the background, given up for whatever is wanted sooner, and asked again by itself.
+Solved in the background, given up for whatever is wanted sooner, and asked again by itself. A place that is
+clicked shows the circulator on the board as proposed, until it is put in or left.
 """
 
 from __future__ import annotations
@@ -8,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QHideEvent, QKeyEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QFrame,
@@ -20,16 +22,19 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.board.beside import Beside
 from app.panels.drafts import EntryDraft
 from app.panels.patient import KeepOn, OnProgress, Patient
 from app.panels.port import Pane, PanePort, Sight
 from app.widgets.table import Table, TableRow
 from core import units
 from core.errors import Refusal, WetsideError, escaped
+from core.questions.headlines import pair
 
 if TYPE_CHECKING:
     from core.plant.model import Plant
     from core.sizing.second_circulator.best import Best, Offer
+    from core.sizing.second_circulator.edit import Edit
     from core.sizing.second_circulator.found import Found
 
 LANE = "second circulator"
@@ -61,8 +66,8 @@ class SecondCirculatorPane(Pane):
         self.ask = QPushButton("Ask", self)
         self.ask.clicked.connect(self.ask_now)
         self.places = Table("Places, best first", HEAD, (250, 90, 90, 70, 80), self)
-        self.places.itemClicked.connect(lambda *_: self._frame())
-        self.places.itemActivated.connect(lambda *_: self._frame())
+        self.places.itemClicked.connect(lambda *_: self._preview())
+        self.places.itemActivated.connect(lambda *_: self._preview())
         self.places.currentItemChanged.connect(lambda *_: self._show())
         self.words = QLabel(START, self)
         self.words.setWordWrap(True)
@@ -140,6 +145,7 @@ class SecondCirculatorPane(Pane):
     def _forget(self, words: str) -> None:
         self._plant, self.answer = None, None
         self._patient.forget()
+        self.port.leave_preview()
         self.places.clear()
         self.words.setText(words)
         self._show()
@@ -197,6 +203,28 @@ class SecondCirculatorPane(Pane):
         if offer is not None:
             self.port.frame([_place(offer.found)])
 
+    def _preview(self) -> None:
+        """Show on the board where the circulator would stand, and what flows then."""
+        offer, sight = self._offer(), self._sight
+        self._frame()
+        edit = self._edit(offer) if offer is not None else None
+        if offer is None or sight is None or edit is None or self.answer is None:
+            return
+        self.port.leave_preview()
+        if self.port.preview(edit.changes, self.put_in):
+            flows = pair(offer.before, offer.after, "flow", sight.display)
+            self.port.show_beside(Beside(changed=frozenset({edit.pump}), words={self.answer.at: flows}))
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        self.port.leave_preview()
+        super().hideEvent(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Escape:
+            self.port.leave_preview()
+        else:
+            super().keyPressEvent(event)
+
     def _show(self) -> None:
         offer = self._offer()
         self.places.setVisible(bool(self.answer is not None and self.answer.offers))
@@ -253,22 +281,30 @@ class SecondCirculatorPane(Pane):
 
     def put_in(self) -> None:
         """Put the circulator in at the place chosen, and offer to write down why."""
-        from core.diagram.routes import route
-        from core.sizing.second_circulator.edit import put_in
-
         offer = self._offer()
         if offer is None or self.answer is None:
             return
-        found, plant = offer.found, self.port.document.plant
+        found = offer.found
         others = [f"{one.found.title}: {one.found.verdict}" for one in self.answer.offers if one is not offer]
-        try:
-            edit = put_in(plant, found.place, found.spot, found.pump, route(plant))
-        except (WetsideError, KeyError) as refusal:
-            self.port.warn(f"The plant has changed meanwhile; this place is no longer there ({refusal}).")
+        edit = self._edit(offer)
+        if edit is None:
             return
+        self.port.leave_preview()
         if self.port.commit(f"Put {edit.pump} {found.title}", edit.changes):
             choice = f"second circulator {found.title}, {found.pump.title}"
             self.port.open_pane("logbook", EntryDraft((edit.pump,), choice, tuple(others)))
+
+    def _edit(self, offer: Offer) -> Edit | None:
+        """What puts an offer into the plant; None where its place is no longer there."""
+        from core.diagram.routes import route
+        from core.sizing.second_circulator.edit import put_in
+
+        found, plant = offer.found, self.port.document.plant
+        try:
+            return put_in(plant, found.place, found.spot, found.pump, route(plant))
+        except (WetsideError, KeyError) as refusal:
+            self.port.warn(f"The plant has changed meanwhile; this place is no longer there ({refusal}).")
+            return None
 
 
 def _place(found: Found) -> str:

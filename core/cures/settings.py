@@ -16,7 +16,7 @@ from core.plant import edits
 from core.plant.changes import Change, ReplaceItem
 from core.plant.model import Item, Plant, PortRef
 from core.questions.asking import asking
-from core.questions.intake import NO_FLOW
+from core.questions.intake import NO_FLOW, ZERO
 from core.sizing.second_circulator.available import at_hand
 from core.thermal.plates import exchanger_ua
 from core.vocabulary import Trait, signal_names
@@ -197,14 +197,27 @@ def _exchangers(near: Surroundings) -> Iterator[Candidate]:
 def _capacities(near: Surroundings) -> Iterator[Candidate]:
     plant = near.plant
     for item in plant.with_trait(Trait.MAKES_HEAT):
-        capacity = item.si.get("capacity")
-        if item.id not in near.joined or not capacity or near.sign < 0.0:
+        capacity, table = item.si.get("capacity"), item.si.get("table")
+        if item.id not in near.joined or near.sign < 0.0:
+            continue
+        for times in MORE if table else ():
+            make = prop_changes(item.id, {"table": [_stronger(row, times) for row in table or ()]})
+            text = f"{item.id} of {times:g} times its heat and power"
+            yield Candidate("capacity", item.id, text, make, ends_open(plant, item.id), POWER, times)
+        if not capacity:
             continue
         for times in MORE:
             make = prop_changes(item.id, {"capacity": f"{float(capacity) * times:.6g} W", "fuel_input": None})
             shown = units.show(float(capacity) * times, "power", plant.units)
             text = f"{item.id} of {shown}, {times:g} times its capacity"
             yield Candidate("capacity", item.id, text, make, ends_open(plant, item.id), GAS, times)
+
+
+def _stronger(row: Any, times: float) -> list[str]:
+    """A row of a heat pump's table: outdoors and supply as they are, heat and power times as much."""
+    outdoor, supply, heat, power = (float(value) for value in row)
+    warm = (f"{value - ZERO:.6g} degC" for value in (outdoor, supply))
+    return [*warm, *(f"{times * value:.6g} W" for value in (heat, power))]
 
 
 # valves ----------------------------------------------------------------------------------------------------

@@ -11,6 +11,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
+from app.gestures.preview import Preview
 from app.panels.second_circulator import SHORT, SecondCirculatorPane
 from app.window.main_window import Window
 from tests.app.pencil import type_words
@@ -75,6 +76,12 @@ def test_a_short_circuit_gets_places_with_what_they_do_a_length_is_asked_for_and
     assert first is not None
     assert first.text(1) != first.text(2)
     assert window.document.selection  # framed on the board
+    pane.places.itemClicked.emit(first, 0)
+    assert isinstance(window.hand.gesture, Preview)
+    assert "→" in window.board.beside.shown.words[pane.answer.at]
+    QTest.keyClick(pane.places, Qt.Key.Key_Escape)
+    assert window.hand.gesture is None
+    assert not window.board.scene.trying
     while pane._unknown() is not None:
         unknown = pane._unknown()
         assert pane.room.isVisible()

@@ -99,6 +99,19 @@ def test_a_boiler_too_small_wants_capacity_and_nothing_else_does():
     assert "licensed" in least.candidate.trade
 
 
+def test_a_heat_pump_too_small_wants_a_stronger_one():
+    board = Board()
+    table = [[f"{out} degC", f"{supply} degC", "10 kW", "3 kW"] for out in (-15, 10) for supply in (30, 50)]
+    board.item("HP-1", "heat_pump", table=table, set_temperature="45 degC")
+    board.drive()
+    board.item("LD-1", "load", load="14 kW")
+    board.ring("P-1", "S-1", "HP-1", "LD-1")
+    _, found = sought(board.data(), "LD-1")
+    least = next(cure for cure in found.cures if cure.reaches)
+    assert (least.candidate.change, least.candidate.at) == ("capacity", "HP-1")
+    assert "1.5 times" in least.candidate.text
+
+
 def test_the_one_pipe_that_is_too_small_by_solving_every_size_of_every_pipe():
     data = copper(loop(24e3).data(), L_b="3/8 in")
     _, found = sought(data, "FC-1")
