@@ -7,6 +7,7 @@ that an earlier session wrote is compared by the figures it recorded.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -14,14 +15,11 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from PySide6.QtCore import QSignalBlocker, Qt
 from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QComboBox,
-    QFrame,
     QHBoxLayout,
     QLabel,
     QProgressBar,
     QPushButton,
-    QTreeWidget,
     QTreeWidgetItem,
     QVBoxLayout,
     QWidget,
@@ -30,6 +28,7 @@ from PySide6.QtWidgets import (
 from app.background import Job
 from app.board.beside import NOTHING, Beside
 from app.panels.port import Pane, PanePort, Sight
+from app.widgets.table import Table, TableRow
 from core.errors import WetsideError, escaped
 from core.logbook.entries import Entry, entries
 
@@ -40,10 +39,10 @@ if TYPE_CHECKING:
 
 LANE = "compare"
 AT = Qt.ItemDataRole.UserRole
-HEAD = ("At", "What", "Before", "Now", "Case")
+HEAD = ("At", "What", "Before", "Now", "In case")
 WIDTHS = (110, 170, 190, 190, 170)
 MOST_STEPS = 200  # of the history, offered
-CHANGED, EFFECTS, RECORDED = "What was changed", "What that changed", "Figures of the entry"
+CHANGED = "changed"  # stands where an effect has its case
 NONE_YET = "Nothing was changed since the plant was opened. Choose another file to compare with it."
 
 
@@ -120,16 +119,7 @@ class ComparePane(Pane):
         self.progress.setMaximumWidth(140)
         self.progress.setTextVisible(False)
         self.progress.hide()
-        self.table = QTreeWidget(self)
-        self.table.setAccessibleName("What was changed, and what that changed")
-        self.table.setColumnCount(len(HEAD))
-        self.table.setHeaderLabels(list(HEAD))
-        self.table.setFrameShape(QFrame.Shape.NoFrame)
-        self.table.setUniformRowHeights(True)
-        self.table.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.table.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        for column, width in enumerate(WIDTHS):
-            self.table.setColumnWidth(column, width)
+        self.table = Table("What was changed, and what that changed", HEAD, WIDTHS, self)
         self.words = QLabel("", self)
         self.words.setObjectName("soft")
         self.words.setTextFormat(Qt.TextFormat.PlainText)
@@ -263,13 +253,12 @@ class ComparePane(Pane):
 
         assert self._sight is not None
         plant = replace(self._sight.plant, units=self._sight.display)
-        changed = [(*changed_row(one), "") for one in found.changed]
+        changed = [(*changed_row(one), CHANGED) for one in found.changed]
         case = self._sight.case
         said = [one for one in found.effects if told(plant, one)]
         said.sort(key=lambda one: (one.case != case, first_told(plant, one)))
         effects = [(*row[1:], row[0]) for row in (effect_row(plant, one) for one in said)]
-        self._group(CHANGED, changed)
-        self._group(EFFECTS, effects)
+        self._rows([*changed, *effects])
         words = [f"{name} is only in one of them" for name in found.unmatched]
         words += [f"{name} is not solved in one of them" for name in found.unsolved]
         if not changed:
@@ -290,23 +279,19 @@ class ComparePane(Pane):
         for one in standing.compared:
             then, now = one.shown(sight.display)
             rows.append((one.figure.place[1], one.named, then, now, one.figure.case))
-        self._group(RECORDED, rows)
+        self._rows(rows)
         self.words.setText(
             "It was written in an earlier session: only the figures it recorded are known. " + standing.words
         )
         self._show(Beside(frozenset(), frozenset(entry.at)))
 
-    def _group(self, title: str, rows: list[tuple[str, ...]]) -> None:
-        group = QTreeWidgetItem([f"{title} ({len(rows)})"])
-        self.table.addTopLevelItem(group)
-        group.setFirstColumnSpanned(True)
+    def _rows(self, rows: Sequence[tuple[str, ...]]) -> None:
         for row in rows:
-            line = QTreeWidgetItem([escaped(text) for text in row])
+            line = TableRow([escaped(text) for text in row])
             line.setData(0, AT, row[0])
             for column, text in enumerate(row):
                 line.setToolTip(column, escaped(text))
-            group.addChild(line)
-        group.setExpanded(True)
+            self.table.addTopLevelItem(line)
 
     def _frame(self, line: QTreeWidgetItem) -> None:
         name = line.data(0, AT)
