@@ -64,6 +64,9 @@ _SI_WORDS: dict[str, str] = {
     "current": "ampere",
     "voltage": "volt",
     "energy": "joule",
+    "heat_per_kelvin": "watt / kelvin",
+    "heat_storage": "joule / kelvin",
+    "conductivity": "watt / meter / kelvin",
 }
 # Letters and powers only; M before Btu is a thousand to some and a million to others.
 _POWER = r"(?:\^|\*\*)?([23])"

@@ -46,6 +46,7 @@ WORDS_AFTER = 150
 """Milliseconds after an edit until its words are placed, where no answer of the solver comes first."""
 WORDS = "words"
 """Lane of the background work that places them."""
+_Made = tuple[Plant, SolvedCase, dict[str, Polyline], Picture, Zones, bool, frozenset[str]]
 REST = 700
 """Milliseconds of rest until labels that had no spot are tried again."""
 HESITATES = 80
@@ -148,7 +149,7 @@ class BoardScene(MarkedScene):
             except GivenUp:
                 job.report(None)
             else:
-                job.report((plant, solution, laid, picture, zones(plant, laid), hurried))
+                job.report((plant, solution, laid, picture, zones(plant, laid), hurried, detail.resting))
 
         if self._background is not None:
             self._background.ask(WORDS, work)
@@ -160,9 +161,9 @@ class BoardScene(MarkedScene):
         if result is None:  # it gave way to other work
             (self._words_due if placing else self._rest).start()
             return
-        made = cast("tuple[Plant, SolvedCase, dict[str, Polyline], Picture, Zones, bool]", result)
-        plant, solution, laid, picture, sheet_zones, hurried = made
-        if self.plant is not plant or self.solution is not solution:
+        made = cast("_Made", result)
+        plant, solution, laid, picture, sheet_zones, hurried, resting = made
+        if self.plant is not plant or self.solution is not solution or resting != self._resting:
             self._words_due.start()  # something else is shown by now, or in the hand
             return
         self._settled, self._lines_due, self._worded = laid, False, plant

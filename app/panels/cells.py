@@ -16,8 +16,9 @@ from PySide6.QtWidgets import QApplication, QGridLayout, QLabel, QSizePolicy, QT
 from shiboken6 import isValid
 
 from app.panels.tables import Column, Table, rows_of, text_of
-from app.widgets.field import Choice, Line, Pick, Spread
+from app.widgets.field import Line, Spread
 from app.widgets.measure import scaled
+from app.widgets.picks import Choice, Pick
 
 Reading = Callable[[Column, str, str], str]
 """Column, the unit of a bare number, and a text: the value as it would be read."""

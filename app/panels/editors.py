@@ -6,7 +6,8 @@ from app.panels.as_read import bare_of, reading_of_cell
 from app.panels.cells import Cells
 from app.panels.rows import Row
 from app.panels.typed import names_of, text_of_names, text_of_ticks, ticks_of
-from app.widgets.field import Choice, Editor, Line, Lines, Pick
+from app.widgets.field import Editor, Line, Lines
+from app.widgets.picks import Choice, Pick
 from app.widgets.ticks import Ticks
 
 

@@ -24,7 +24,8 @@ from PySide6.QtWidgets import (
 )
 
 from app.document import Document
-from app.widgets.field import Choice, Line
+from app.widgets.field import Line
+from app.widgets.picks import Choice
 from core.errors import Refusal, WetsideError
 from core.first_plant import STEPS, Answers, Step, Wish, answer, make
 from core.plant.changes import Change

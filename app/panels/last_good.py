@@ -8,8 +8,8 @@ from app.panels import sheet_rows
 from app.panels.form_parts import NotTaken
 from app.panels.pipe_rows import pipe_sections
 from app.panels.rows import Row, item_sections
-from core.diagram.resting import resting
 from core.plant.model import Plant
+from core.water.resting import resting
 
 
 def kept_words(plant: Plant, case: str, one: NotTaken, here: str = "") -> str:

@@ -24,7 +24,6 @@ from app.panels.pipe_rows import pipe_sections
 from app.panels.rows import Row, Section, item_sections, text_sections
 from app.pens import Palette
 from app.widgets.field import Field, Line
-from core.diagram.resting import SIGN, resting
 from core.diagram.states import SolvedCase
 from core.errors import Refusal
 from core.plant import texts
@@ -32,6 +31,7 @@ from core.plant.changes import Change
 from core.plant.edits import rename
 from core.plant.model import Plant
 from core.vocabulary import KINDS
+from core.water.resting import SIGN, resting
 
 SHEET = ""
 MANY = " several"

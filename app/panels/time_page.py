@@ -32,8 +32,9 @@ from app.panels.time_chart import chart_of, drawables, first_chosen, values_at
 from app.panels.time_sweep import SweepPart
 from app.panels.time_told import ToldPages, fresh, version_words, with_run
 from app.panels.time_year import YearPart
-from app.widgets.field import Choice, Line, plain_words
+from app.widgets.field import Line, plain_words
 from app.widgets.one_line import OneLine
+from app.widgets.picks import Choice
 from app.widgets.time_lines import TimeLines, write_picture
 from app.worker_process import WorkerProcess
 from core.diagram.timeline import TimeChart

@@ -10,7 +10,8 @@ from PySide6.QtWidgets import QGridLayout, QLabel, QPlainTextEdit, QSplitter, QV
 
 from app.panels.rows import dimensions_of
 from app.pens import Palette
-from app.widgets.field import Line, Pick
+from app.widgets.field import Line
+from app.widgets.picks import Pick
 from app.widgets.sweep_map import SweepMapView
 from core import units
 from core.diagram.sweep_map import MapCell, SweepChart

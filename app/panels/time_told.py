@@ -20,8 +20,8 @@ from PySide6.QtWidgets import (
 
 from app.panels.call_sheet_table import FigureTable
 from app.panels.time_parts import LinePicker, answer_rows, moment_rows
-from app.widgets.field import Choice
 from app.widgets.one_line import OneLine
+from app.widgets.picks import Choice
 
 if TYPE_CHECKING:
     from core.plant.model import Plant

@@ -242,8 +242,8 @@ class _Signals:
 
 
 def _number(text: str, whole: bool = False) -> float | int:
-    if text.endswith("%"):
-        return parse_number(text.removesuffix("%").strip()) / 100
+    if share := re.fullmatch(r"(.*?)\s*(?:%|percent|pct)", text):
+        return parse_number(share[1]) / 100
     value = parse_number(text)
     if float(value).is_integer() and (whole or re.fullmatch(r"[+-]?\d+", text)):
         return int(value)

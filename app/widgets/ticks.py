@@ -10,7 +10,8 @@ from collections.abc import Callable, Sequence
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QCheckBox, QGridLayout, QSizePolicy, QVBoxLayout, QWidget
 
-from app.widgets.field import Choice, Compound
+from app.widgets.field import Compound
+from app.widgets.picks import Choice
 
 Parts = tuple[tuple[str, bool], ...]
 """Names, and whether each stands with a `not`."""

@@ -26,7 +26,6 @@ from core.diagram.labels import (
 from core.diagram.marks import along
 from core.diagram.obstacles import Changed, Obstacles, changed
 from core.diagram.pipes import PipePicture, pipes_of
-from core.diagram.resting import SIGN
 from core.diagram.routes import route
 from core.diagram.runs import run_tags
 from core.diagram.spots import TEXT_SIZE, Measure
@@ -35,6 +34,7 @@ from core.diagram.states import SolvedCase, State
 from core.errors import escaped
 from core.plant.model import PortRef
 from core.vocabulary import Trait
+from core.water.resting import SIGN
 
 if TYPE_CHECKING:
     from core.plant.model import Plant

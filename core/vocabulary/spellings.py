@@ -17,10 +17,19 @@ from core.unit_table import UNITS
 
 _AS_TYPED = re.compile(r"(?P<number>[+-]?[0-9.,/½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞ -]*[0-9.½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞])\s*(?P<unit>\S.*)?")
 _DASHED = re.compile(r"(?<=\d)\s*-\s*(?=\d+\s*/)")
-_FEET_AND_INCHES = re.compile(r"(\d+)\s*(?:'|ft|feet)\s*-?\s*([\d./ ]*[\d.])\s*(?:\"|in|inches)?")
+_FEET_AND_INCHES = re.compile(
+    r"(\d+)\s*(?:'|ft\.?|feet|foot)\s*-?\s*([\d./ ½⅓⅔¼¾⅛⅜⅝⅞-]*[\d.½⅓⅔¼¾⅛⅜⅝⅞])\s*(?:\"|in\.?|inch|inches)?"
+)
+_HOURS_AND_MINUTES = re.compile(r"(\d+)\s*(?:h|hr|hrs|hour|hours)\s*(\d+)\s*(?:m|min|minutes)\.?")
+_R_VALUE = re.compile(r"[Rr]\s*-?\s*(\d+(?:\.\d+)?)")
 _GROUPED = re.compile(r"[+-]?[1-9][0-9]{0,2}(,[0-9]{3})+(\.[0-9]+)?")
 _DECIMAL_COMMA = re.compile(r"[+-]?(?:[0-9]+|[1-9][0-9]{0,2}(?:\.[0-9]{3})+),[0-9]+")
-_SIGNS = str.maketrans({"²": "2", "³": "3", "·": "*", "º": "°", "″": '"', "′": "'", "”": '"', "’": "'"})
+_SIGNS = str.maketrans(
+    {"²": "2", "³": "3", "·": "*", "⋅": "*", "º": "°", "˚": "°", "″": '"', "′": "'"}
+    | {"”": '"', "“": '"', "’": "'", "−": "-", "\u00a0": " ", "\u202f": " "}
+)
+_BLANKS = re.compile(r"[+-]?[1-9][0-9]{0,2}(?:[ '][0-9]{3})+(?![0-9/'\"])")
+"""Thousands grouped by blanks or apostrophes: `64 000`, `64'000`."""
 
 # Not those of which one alone would read as several: 1 day, 1 therm.
 _FILE_UNITS = re.compile(
@@ -32,13 +41,28 @@ _FILE_UNITS = re.compile(
     )
     + r")(?![\w/*])"
 )
+_FILE_WORDS = re.compile(_FILE_UNITS.pattern.replace(r"(?<=[\d.½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞] )", r"(?<![\w/*])"))
+_MERE_DEGREES = ("°", "deg", "degree", "degrees")
+# A ton of refrigeration is 12,000 Btu/h by definition.
+_MANIFOLD: dict[str, dict[str, tuple[float, str]]] = {
+    "power": dict.fromkeys(("ton", "tons", "tr"), (12.0, "kBtu/h")),
+}
+_FOLDS = (
+    (r"btuh(?![a-z])", "btu/h"),
+    (r"(?<![a-z])(hr|hour)s?(?![a-z])", "h"),
+    (r"squarefeet|squarefoot|sqft|(?<![a-z])sf(?![a-z])|ft\^2", "ft2"),
+    (r"(?<=/)(°f|degf|δ°f)", "f"),
+    (r"(?<=\*)(°f|degf|δ°f)", "f"),
+    (r"(?<=-)(°f|degf)", "f"),
+    (r"(?<=/)(°c|degc)", "k"),
+)
 _FOOT = ("'", "foot", "feet", "ft.", "lf")
 _FAHRENHEIT = ("°f", "f", "degf", "degreef", "degreesf", "fahrenheit")
 _CELSIUS = ("°c", "c", "degc", "degreec", "degreesc", "celsius")
 # Folded to small letters, without blanks. MBtu is left out: a thousand to some, a million to others.
 _ALSO: dict[str, dict[str, tuple[str, ...]]] = {
     "flow": {
-        "gpm": ("gal/min", "gallon/min", "gallons/min", "usgpm"),
+        "gpm": ("gal/min", "gallon/min", "gallons/min", "usgpm", "gals/min", "gallons/minute"),
         "L/s": ("lps", "liter/s", "litre/s"),
         "L/min": ("lpm", "liter/min", "litre/min"),
         "L/h": ("lph", "l/hr"),
@@ -46,18 +70,18 @@ _ALSO: dict[str, dict[str, tuple[str, ...]]] = {
     },
     "volume": {
         "gal": ("gallon", "gallons", "usgal"),
-        "L": ("liter", "litre", "liters", "litres"),
+        "L": ("liter", "litre", "liters", "litres", "ltr", "ltrs"),
         "m3": ("m^3",),
     },
     "length": {
-        "in": ('"', "inch", "inches", "in."),
+        "in": ('"', "''", "inch", "inches", "ins"),
         "ft": _FOOT,
         "m": ("meter", "metre", "meters", "metres"),
     },
     "area": {"ft2": ("sqft", "sf", "ft^2", "squarefeet"), "m2": ("sqm", "m^2")},
-    "pressure": {"psi": ("psig", "lb/in2", "pounds", "lbs")},
+    "pressure": {"psi": ("psig", "lb/in2", "lbf/in2", "pounds", "lbs", "lb", "#")},
     "head": {
-        "ft_head": ("ft", "fthd", "fthead", "ftofhead", *_FOOT),
+        "ft_head": ("ft", "fthd", "fthead", "ftofhead", "feetofhead", "feethead", *_FOOT),
         "m_head": ("m", "mhd", "mhead", "mofhead", "meter", "metre", "meters", "metres"),
     },
     "power": {"Btu/h": ("btuh", "btu/hr"), "kBtu/h": ("kbtuh", "kbtu/hr"), "kW": (), "W": ("watt", "watts")},
@@ -68,9 +92,17 @@ _ALSO: dict[str, dict[str, tuple[str, ...]]] = {
         "Btu/h/ft/degF": ("btu/h/ft/°f", "btu/hr/ft/°f"),
     },
     "temperature": {"degF": _FAHRENHEIT, "degC": _CELSIUS},
-    "temperature_difference": {"delta_degF": _FAHRENHEIT, "delta_degC": _CELSIUS},
-    "velocity": {"ft/s": ("fps", "ft/sec"), "mph": ("mi/h",), "km/h": ("kmh",)},
-    "time": {"s": ("sec",), "min": ("minute", "minutes"), "h": ("hr", "hour", "hours"), "day": ("days", "d")},
+    "temperature_difference": {
+        "delta_degF": (*_FAHRENHEIT, "f°", "δ°f", "δf", "°fδ"),
+        "delta_degC": (*_CELSIUS, "c°", "δ°c", "δc", "°cδ"),
+    },
+    "velocity": {"ft/s": ("fps", "ft/sec", "feet/second", "feet/sec"), "mph": ("mi/h",), "km/h": ("kmh",)},
+    "time": {
+        "s": ("sec", "secs", "second", "seconds"),
+        "min": ("minute", "minutes", "m", "mins"),
+        "h": ("hr", "hrs", "hour", "hours"),
+        "day": ("days", "d"),
+    },
     "current": {"A": ("amp", "amps")},
     "voltage": {"V": ("volt", "volts")},
     "percent": {"percent": ("%",)},
@@ -80,10 +112,16 @@ _ALSO: dict[str, dict[str, tuple[str, ...]]] = {
         "W/m2/K": ("w/m2k", "w/(m2k)", "w/(m2*k)"),
     },
     "resistance": {
-        "ft2*h*degF/Btu": ("ft2hdegf/btu", "ft2*h*f/btu", "ft2*h*°f/btu"),
+        "ft2*h*degF/Btu": (
+            *("ft2hdegf/btu", "ft2*h*f/btu", "ft2*h*°f/btu", "h*ft2*f/btu", "ft2*f*h/btu"),
+            *("h*f*ft2/btu", "ft2hf/btu", "hft2f/btu", "hft2°f/btu"),
+        ),
         "m2*K/W": ("m2k/w",),
     },
-    "degree_days": {"degF*day": ("°f*days", "°fdays", "f*days"), "K*day": ("k*days", "°c*days", "kdays")},
+    "degree_days": {
+        "degF*day": ("°f*days", "°fdays", "f*days", "°f-days", "f-days", "°f-day", "°fday"),
+        "K*day": ("k*days", "°c*days", "kdays"),
+    },
     "snowfall": {"in/h": ("in/hr",), "mm/h": ("mm/hr",)},
 }
 
@@ -138,16 +176,21 @@ def quantity(text: str, *dimensions: str | None, system: str = "", bare: str = "
     Any other text comes back unchanged; so does a number with a comma that may mean two things.
     `system` as of `without_commas`; `bare` is the unit that a number without one takes.
     """
-    plain = text.strip()
-    if bare and plain and number_of(plain) == plain:
-        plain = text = f"{plain} {bare}"
-    parts = _AS_TYPED.fullmatch(plain.translate(_SIGNS))
+    plain = ungrouped(text)
     known = [dimension for dimension in dimensions if dimension in units.DIMENSIONS]
-    if parts is None or not known or any(_reads(plain, dimension) for dimension in known):
+    if bare and plain and (number := _bare_number(plain, known)):
+        text = f"{number} {bare}"
+        plain = text.translate(_SIGNS)
+    parts = _AS_TYPED.fullmatch(plain)
+    if known and (said := _in_two_units(plain, known, system)):
+        return said
+    if any(_reads(text.strip(), dimension) for dimension in known):
         return text
-    if "length" in known and (both := _FEET_AND_INCHES.fullmatch(plain.translate(_SIGNS))):
-        return f"{12 * units.parse_number(both[1]) + units.parse_number(both[2]):g} in"
-    number = _DASHED.sub(" ", parts["number"].strip())
+    if parts is None or not known:
+        return text
+    if any(_reads(plain, dimension) for dimension in known):
+        return plain
+    number = _DASHED.sub(" ", parts["number"].strip().rstrip("-").strip())
     if "," in number:
         number = without_commas(number, system) or ""
         if not number:
@@ -160,7 +203,50 @@ def quantity(text: str, *dimensions: str | None, system: str = "", bare: str = "
         name = _spellings(dimension).get(unit)
         if name is not None:
             return f"{number} {name}"
+        if unit in _MANIFOLD.get(dimension, {}):
+            factor, name = _MANIFOLD[dimension][unit]
+            return f"{factor * units.parse_number(number):g} {name}"
     return next(filter(None, (_foreign(f"{number} {parts['unit'] or ''}", each) for each in known)), text)
+
+
+def spoken(words: str) -> str:
+    """A sentence with its units as a person reads them, those without a number too: degF is °F."""
+    return _FILE_WORDS.sub(lambda found: units.sign_of(found[0]), words)
+
+
+def ungrouped(text: str) -> str:
+    """Signs as the grammar knows them, thousands without the blanks or apostrophes that group them."""
+    plain = text.strip().translate(_SIGNS)
+    plain = re.sub(r"^minus\s+(?=[\d.])", "-", plain, flags=re.IGNORECASE)
+    return _BLANKS.sub(lambda found: found[0].replace(" ", "").replace("'", ""), plain, count=1)
+
+
+def _bare_number(plain: str, known: list[str]) -> str:
+    """A number without a unit, or with one that says less than the field knows: `150°`, `80k` of heat."""
+    number = number_of(plain)
+    rest = plain[len(number) :].strip().lower().rstrip(".") if number else "?"
+    if not rest:
+        return number
+    if rest in _MERE_DEGREES and any(each.startswith("temperature") for each in known):
+        return number
+    if rest == "k" and known == ["power"] and re.fullmatch(r"\d+(\.\d+)?", number):
+        return f"{1000 * float(number):g}"
+    return ""
+
+
+def _in_two_units(plain: str, known: list[str], system: str) -> str:
+    """Feet and inches, hours and minutes, an R-value; "" for anything else."""
+    if "length" in known and (both := _FEET_AND_INCHES.fullmatch(plain)):
+        inches = _DASHED.sub(" ", both[2].strip())
+        try:
+            return f"{12 * units.parse_number(both[1]) + units.parse_number(inches):g} in"
+        except Refusal:
+            return ""
+    if "time" in known and (both := _HOURS_AND_MINUTES.fullmatch(plain.lower())):
+        return f"{60 * int(both[1]) + int(both[2])} min"
+    if "resistance" in known and system != "si" and (value := _R_VALUE.fullmatch(plain)):
+        return f"{value[1]} ft2*h*degF/Btu"
+    return ""
 
 
 def readable(text: str) -> str:
@@ -215,7 +301,8 @@ def material(text: str) -> str:
 
 def number_of(text: str) -> str:
     """The number that a quantity begins with, as typed; empty where it begins with none."""
-    parts = _AS_TYPED.fullmatch(text.strip().translate(_SIGNS))
+    plain = text.strip().translate(_SIGNS)
+    parts = _AS_TYPED.fullmatch(plain)
     return parts["number"].strip() if parts else ""
 
 
@@ -254,7 +341,13 @@ def _foreign(text: str, dimension: str) -> str | None:
 
 
 def _folded(unit: str) -> str:
-    return re.sub(r"[\s]+", "", unit).lower().rstrip(".")
+    """Small letters without blanks and dots; `per` and brackets as strokes: `Btu/(h*°F)` is `btu/h/°f`."""
+    plain = re.sub(r"[\s.]+", "", unit).lower().lstrip("-")
+    plain = re.sub(r"(?<=[a-z0-9])per(?!cent)", "/", plain)
+    for pattern, said in _FOLDS:
+        plain = re.sub(pattern, said, plain)
+    over, stroke, under = plain.partition("/")
+    return over + stroke + re.sub(r"[*()/-]+", "/", under).strip("/")
 
 
 @cache

@@ -36,11 +36,42 @@ from core.vocabulary import spellings
         ("40 %", "percent", "40 percent"),
         ("4000 btu/h", "power", "4000 Btu/h"),
         ("40 mbh", "power", "40 MBH"),
+        ("64 000 Btu/h", "power", "64000 Btu/h"),
+        ("64'000 W", "power", "64000 W"),
+        ("3 tons", "power", "36 kBtu/h"),
+        ("−5 °C", "temperature", "-5 degC"),
+        ("minus 5 C", "temperature", "-5 degC"),
+        ("150 deg. F", "temperature", "150 degF"),
+        ("10 F°", "temperature_difference", "10 delta_degF"),
+        ("1 ft. 6 1/2 in.", "length", "18.5 in"),
+        ("1'-6½\"", "length", "18.5 in"),
+        ("9''", "length", "9 in"),
+        ("9-in", "length", "9 in"),
+        ("400 sq. ft.", "area", "400 ft2"),
+        ("9 gallons per minute", "flow", "9 gpm"),
+        ("12#", "pressure", "12 psi"),
+        ("2500 Btu/(hr·°F)", "heat_per_kelvin", "2500 Btu/h/degF"),
+        ("2500 Btu/hr-°F", "heat_per_kelvin", "2500 Btu/h/degF"),
+        ("1.3 kW/K", "heat_per_kelvin", "1300 W/K"),
+        ("25 Btu/hr/sq ft", "flux", "25 Btu/h/ft2"),
+        ("0.06 Btu/hr-ft²-°F", "transmittance", "0.06 Btu/h/ft2/degF"),
+        ("0.35 W/(m²·K)", "transmittance", "0.35 W/m2/K"),
+        ("R-19", "resistance", "19 ft2*h*degF/Btu"),
+        ("1 h 30 min", "time", "90 min"),
+        ("5 m", "time", "5 min"),
+        ("8 feet per second", "velocity", "8 ft/s"),
     ],
 )
 def test_a_spelling_of_the_trade_becomes_the_files(said: str, dimension: str, kept: str) -> None:
     assert spellings.quantity(said, dimension) == kept
     units.parse(kept, dimension)
+
+
+def test_a_number_with_less_than_a_unit_takes_the_fields() -> None:
+    assert spellings.quantity("150°", "temperature", bare="°F") == "150 degF"
+    assert spellings.quantity("10 deg", "temperature_difference", bare="°F") == "10 delta_degF"
+    assert spellings.quantity("80k", "power", bare="Btu/h") == "80000 Btu/h"
+    assert spellings.quantity("R-3", "resistance", system="si") == "R-3"  # of feet or of metres
 
 
 @pytest.mark.parametrize("said", ["40 MBtu/h", "1,200 Btu/h", "110", "20 psi", "", "a lot", "1/0 kW"])
