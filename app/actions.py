@@ -371,6 +371,17 @@ AT_SELECTED = (
     "shut_off",
     "delete",
 )
+NEW_CASES = (
+    "case_design_night",
+    "case_mild_day",
+    "case_summer",
+    "case_snowfall",
+    "case_morning_showers",
+    "case_power_cut",
+    "add_case",
+)
+"""What the button at the end of the cases offers."""
+
 AT_BARE_BOARD = ("insert", "write_text", "paste", "fit")
 """What the right button offers."""
 

@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QFont, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen, QResizeEvent
-from PySide6.QtWidgets import QAbstractButton, QFrame, QHBoxLayout, QLabel, QScrollArea, QWidget
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QMenu,
+    QScrollArea,
+    QToolButton,
+    QWidget,
+)
 
 from core import units
 
@@ -211,8 +220,21 @@ class CaseRail(QWidget):
         outer.setContentsMargins(14, 4, 8, 4)
         label = QLabel("Case", self)
         label.setObjectName("soft")
+        self.add = QToolButton(self)
+        self.add.setText("+")
+        self.add.setAccessibleName("Add a case")
+        self.add.setToolTip("Add a case: design night, summer, snowfall and others")
+        self.add.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
+        self.add.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.add.hide()
         outer.addWidget(label)
         outer.addWidget(self._scroll, 1)
+        outer.addWidget(self.add)
+
+    def offer(self, menu: QMenu) -> None:
+        """What the button at the end of the rail offers."""
+        self.add.setMenu(menu)
+        self.add.setVisible(bool(self._buttons))
 
     @property
     def current(self) -> str:
@@ -240,6 +262,7 @@ class CaseRail(QWidget):
             if held in self._buttons:
                 self._buttons[held].setFocus()
         self._current = current
+        self.add.setVisible(bool(names) and self.add.menu() is not None)
         for name, button in self._buttons.items():
             button.setChecked(name == current)
         self._fit_words()

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QIcon, QPixmap
+from PySide6.QtGui import QFontMetrics, QIcon, QPixmap
 from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
@@ -22,6 +22,7 @@ EMPTY, GUIDED = "empty board", "guided first plant"
 COLUMNS, MOST, MOST_LATELY, MOST_OWN = 3, 5, 3, 4
 DRAWING, SMALL = QSize(170, 84), QSize(52, 34)
 MARGIN = 8
+TOLD_LINES = 2
 
 
 class StartPage(QWidget):
@@ -117,7 +118,7 @@ class StartPage(QWidget):
             button.deleteLater()
         self._buttons = {}
         self.lately = frozenset(str(file) for file in lately[:MOST_LATELY])
-        own = [(str(file), f"Lately: {title_of(file)}") for file in lately[:MOST_LATELY]]
+        own = [(str(file), f"Recent: {title_of(file)}") for file in lately[:MOST_LATELY]]
         rest = [(str(file), title_of(file)) for file in files[:MOST] if str(file) not in self.lately]
         for value, words in [(EMPTY, "Empty board"), *own, *rest]:
             button = QToolButton(self)
@@ -147,8 +148,8 @@ class StartPage(QWidget):
         if value in self._buttons and words:
             button = self._buttons[value]
             name = button.text().partition("\n")[0]
-            shown = button.fontMetrics().elidedText(words, Qt.TextElideMode.ElideRight, DRAWING.width())
-            button.setText(f"{name}\n{shown}")
+            lines = _wrapped(words, button.fontMetrics(), DRAWING.width() + 14, TOLD_LINES)
+            button.setText("\n".join([name, *lines, *[""] * (TOLD_LINES - len(lines))]))
             button.setToolTip(f"{button.toolTip().partition(chr(10))[0]}\n{words}")
             button.setAccessibleDescription(words)
 
@@ -196,6 +197,21 @@ class StartPage(QWidget):
         if layout is not None:
             layout.invalidate()
         return self.sizeHint()
+
+
+def _wrapped(words: str, metrics: QFontMetrics, wide: int, most: int) -> list[str]:
+    """Words in so many lines at most, cut at the end of the last."""
+    lines: list[str] = []
+    rest = words.split()
+    while rest and len(lines) < most - 1:
+        taken = len(rest)
+        while taken > 1 and metrics.horizontalAdvance(" ".join(rest[:taken])) > wide:
+            taken -= 1
+        lines.append(" ".join(rest[:taken]))
+        rest = rest[taken:]
+    if rest:
+        lines.append(metrics.elidedText(" ".join(rest), Qt.TextElideMode.ElideRight, wide))
+    return lines
 
 
 def title_of(file: Path) -> str:

@@ -85,6 +85,13 @@ Found = tuple[str, str]
 """What is done or gone to, and the words that say so."""
 
 
+def menu_of(parent: QWidget, table: Actions, names: Sequence[str]) -> QMenu:
+    """A menu of some actions."""
+    menu = QMenu(parent)
+    menu.addActions([table[name] for name in names])
+    return menu
+
+
 class FindBox(QLineEdit):
     """Type a few letters: a tag, a note, a command, a heading of Help; Return takes the first, arrows others.
 

@@ -36,7 +36,7 @@ from app.widgets.measure import scaled
 from app.widgets.message_bar import MessageBar
 from app.widgets.quick import QuickBox
 from app.window import dropped, samples, tab_order
-from app.window.chrome import Actions, QuantityRow, TopRow
+from app.window.chrome import Actions, QuantityRow, TopRow, menu_of
 from app.window.commands import Commands
 from app.window.files import Files
 from app.window.frame import Frame, status_labels
@@ -163,6 +163,7 @@ class Window(QMainWindow):
         self.board.scene.show_controls(self.settings.get("controls_shown"))
         self.board.scene.show_quantities(self.settings.get("quantities"))
         self.commands.ready_to_draw(self.hand)
+        self.rail.offer(menu_of(self.rail, self.actions_, actions.NEW_CASES))
         samples.offer_on(self.start, self.settings.get("recent"))
         self._show_look()
         self._follow(None)

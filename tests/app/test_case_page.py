@@ -36,6 +36,18 @@ def case_of(window: Window, name: str = "Mild day"):
     return next(case for case in window.document.plant.cases if case.name == name)
 
 
+def test_the_button_at_the_end_of_the_cases_offers_the_usual_ones(clinic: Window):
+    menu = clinic.rail.add.menu()
+    words = [action.text().replace("&", "") for action in menu.actions()]
+    assert [w for w in words if w.startswith("Add: ")] == [
+        f"Add: {one.name[0].lower()}{one.name[1:]}" for one in USUAL.values()
+    ]
+    before = len(clinic.document.plant.cases)
+    next(action for action in menu.actions() if "power cut" in action.text().replace("&", "")).trigger()
+    assert [case.name for case in clinic.document.plant.cases][before:] == ["Power cut"]
+    assert clinic.under.in_sight()[0].TITLE == "Case"
+
+
 def test_a_double_click_on_a_tab_edits_its_case(clinic: Window):
     page = page_of(clinic)
     assert clinic.live.case == "Mild day"
