@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from app.paper.blocks import NOTHING, LegendEntry, LineSample, Table
+from app.paper.run_rows import runs_table
 from core.diagram import control_lines, stages, states
 from core.diagram.annotations import (
     CELSIUS,
@@ -14,7 +15,6 @@ from core.diagram.annotations import (
     Display,
     figure,
     item_text,
-    pipe_text,
     port_figure,
     system_letters,
     system_strokes,
@@ -26,18 +26,17 @@ from core.figures import (
     EmitterFigures,
     Figures,
     HeatPumpFigures,
-    PipeFigures,
     PumpFigures,
     Role,
     RoomFigures,
     TankFigures,
     TwoEndsFigures,
 )
-from core.media.tubes import dashed, spoken
+from core.media.tubes import dashed
 from core.papers.plant_words import natural
 from core.papers.settings import found_at
 from core.plant.heating import heats_by_electricity
-from core.plant.model import Item, Pipe, Plant
+from core.plant.model import Item, Plant
 from core.thermal.room_loss import loss_of
 from core.units import show
 from core.vocabulary import KINDS, Schedule, Trait
@@ -57,7 +56,7 @@ def schedules(plant: Plant, solution: SolvedCase | None, units: Display, where: 
         _circuits(plant, solution, units, where),
         _rooms(plant, solution, units, where),
         _valves(plant, solution, units, where),
-        _pipes(plant, solution, units, where),
+        runs_table(plant, solution, units, where),
     )
     return [_by_tag(table).trimmed() for table in tables if table.rows]
 
@@ -96,7 +95,7 @@ def _circulators(plant: Plant, solution: SolvedCase | None, units: Display, wher
                 expression(item.props.get("run_when", True)),
             )
         )  # fmt: skip
-    heads = ("tag", "at", "serves", "flow", "head", "speed", "watts", "body", "runs when")
+    heads = ("tag", "at", "serves", "flow", "head", "speed", "watts", "material", "runs when")
     return Table("CIRCULATORS", heads, tuple(rows), frozenset({"flow", "head", "speed", "watts"}))
 
 
@@ -205,55 +204,6 @@ def _valves(plant: Plant, solution: SolvedCase | None, units: Display, where: Wh
         )
     heads = ("tag", "at", "what", "size", "setting", "found", "note")
     return Table("VALVES AND SAFETY", heads, tuple(rows), frozenset({"setting", "found"}))
-
-
-def _pipes(plant: Plant, solution: SolvedCase | None, units: Display, where: Where) -> Table:
-    rows = []
-    for pipe in plant.pipes.values():
-        got = None if solution is None else solution.pipes.get(pipe.id)
-        moving = got is not None and not states.still(solution, pipe.id)
-        rows.append(
-            (
-                pipe.id, where(pipe.id), _end(plant, pipe, True), _end(plant, pipe, False), tube_words(pipe),
-                _plain(pipe.length or NOTHING),
-                *_moving(got, moving, units),
-                _celsius(got.temperature_in_c if got else None, units),
-                _celsius(got.temperature_out_c if got else None, units),
-                _loss(plant, pipe.id, solution, units) if moving else NOTHING,
-            )
-        )  # fmt: skip
-    heads = ("tag", "at", "from", "to", "tube", "length", "flow", "velocity", "in", "out", "loss")
-    return Table("PIPES", heads, tuple(rows), frozenset(heads[5:]))
-
-
-def _moving(got: PipeFigures | None, moving: bool, units: Display) -> tuple[str, str]:
-    """Flow and velocity."""
-    if got is None:
-        return NOTHING, NOTHING
-    if not moving:
-        return "no flow", NOTHING
-    return _value(abs(got.flow_m3_s), "flow", units), _value(abs(got.velocity_m_s), "velocity", units)
-
-
-def _loss(plant: Plant, pipe: str, solution: SolvedCase | None, units: Display) -> str:
-    words = pipe_text(pipe, solution, ("head_loss",), units, plant)
-    return words[0] if words else NOTHING
-
-
-def _end(plant: Plant, pipe: Pipe, start: bool) -> str:
-    ref = pipe.start if start else pipe.end
-    item = plant.items.get(ref.item)
-    return ref.item if item is None or len(item.ports) == 1 else f"{ref.item} {ref.port}"
-
-
-def tube_words(pipe: Pipe) -> str:
-    """Size and material as a fitter says them."""
-    if pipe.joined:
-        return "joined"
-    tube = pipe.tube or {}
-    if "material" in tube:
-        return _plain(spoken(str(tube["material"]), str(tube.get("size", ""))))
-    return _plain(f"{tube['bore']} inside") if "bore" in tube else NOTHING
 
 
 def _pipe_size(plant: Plant, item: Item) -> str:

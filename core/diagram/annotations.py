@@ -80,7 +80,12 @@ def _pipe_word(pipe: str, figures: PipeFigures, quantity: str, units: Display, p
     drop = abs(figures.drop_pa)
     if quantity == "pressure_drop":
         return show(drop, "pressure", units, 2 if units == "us" else None)
-    return show(drop / (_density(pipe, figures, plant) * GRAVITY), "head", units, 2)
+    return show(head_lost(pipe, figures, plant), "head", units, 2)
+
+
+def head_lost(pipe: str, figures: PipeFigures, plant: Plant | None) -> float:
+    """Loss of a pipe as a column of the fluid in it [m]."""
+    return abs(figures.drop_pa) / (_density(pipe, figures, plant) * GRAVITY)
 
 
 def _density(pipe: str, figures: PipeFigures, plant: Plant | None) -> float:

@@ -16,8 +16,10 @@ if TYPE_CHECKING:
 STANDS = (words_of.NO_FLOW,)
 
 
-def chains(plant: Plant, words: Mapping[str, tuple[str, ...]]) -> list[list[str]]:
-    """Pipes that follow one another and say the same, in groups."""
+def chains(
+    plant: Plant, words: Mapping[str, tuple[str, ...]], parting: tuple[Trait, ...] = ()
+) -> list[list[str]]:
+    """Pipes that follow one another and say the same, in groups that end at items of `parting`."""
     meeting: dict[str, list[str]] = {}
     for name in words:
         pipe = plant.pipes[name]
@@ -25,7 +27,7 @@ def chains(plant: Plant, words: Mapping[str, tuple[str, ...]]) -> list[list[str]
             meeting.setdefault(end.item, []).append(name)
     pairs: list[tuple[str, str]] = []
     for item, names in meeting.items():
-        if item in plant.items and plant.items[item].has(Trait.EXCHANGES_HEAT, Trait.WATER_STANDS):
+        if item in plant.items and plant.items[item].has(Trait.EXCHANGES_HEAT, Trait.WATER_STANDS, *parting):
             continue
         pairs += pairwise(name for name in names if words[name] == STANDS)
         moving = [name for name in names if words[name] != STANDS]

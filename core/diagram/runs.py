@@ -10,9 +10,14 @@ from typing import TYPE_CHECKING
 
 from core.diagram import states
 from core.diagram.chains import chains
+from core.vocabulary import Trait
 
 if TYPE_CHECKING:
     from core.plant.model import Plant
+
+
+EQUIPMENT = (Trait.MAKES_HEAT, Trait.GIVES_HEAT)
+"""Where a run ends, though no water parts: supply and return have tags of their own."""
 
 
 def stretches(plant: Plant) -> list[list[str]]:
@@ -20,7 +25,7 @@ def stretches(plant: Plant) -> list[list[str]]:
     out: list[list[str]] = []
     for dead in (False, True):
         names = [pipe.id for pipe in plant.pipes.values() if states.dead_end(plant, pipe) is dead]
-        out += chains(plant, {name: (plant.pipes[name].system,) for name in names})
+        out += chains(plant, {name: (plant.pipes[name].system,) for name in names}, EQUIPMENT)
     return out
 
 

@@ -14,15 +14,18 @@ from app.paper.blocks import Table, table_block
 from app.paper.layout import Papers, control_tag
 from app.paper.lettering import advice, lettering
 from app.paper.marks import Sign, Text, clipped, wrapped
+from app.paper.run_rows import runs_of, runs_table
 from app.paper.schedules import expression, legend_entries, schedules
 from app.pens import board_font
 from core.diagram.plans import FULL, LEAST, MOST
+from core.diagram.runs import run_tags
 from core.diagram.sheets import SIZES
 from core.diagram.spots import TEXT_SIZE
 from core.diagram.states import SolvedCase
 from core.diagram.symbols import shape
 from core.files.read import loads
 from core.plant.model import Item, Plant
+from core.vocabulary import Trait
 from tests.app.paper.boxes import collisions, texts_on
 from tests.core.diagram.demo import demo_plant, demo_solution, made_up
 
@@ -56,8 +59,8 @@ def test_nothing_lies_on_anything_in_any_sample(qapp: QApplication, name: str, s
     plant = _sample(name)
     papers = _laid(plant, made_up(plant), sheet)
     assert collisions(papers) == []
-    ids = {*plant.items, *plant.pipes}
-    assert ids <= _words(papers), "every tag is a word on some sheet"
+    tags = {i.id for i in plant.items.values() if not i.has(Trait.JOINS)} | set(run_tags(plant).values())
+    assert tags <= _words(papers), "every tag is a word on some sheet"
 
 
 @pytest.mark.parametrize("name", SAMPLES)
@@ -142,7 +145,7 @@ def test_schedules_are_in_the_order_of_tags_and_hold_every_valve(qapp: QApplicat
     assert {
         i.id for i in plant.items.values() if i.kind in ("shutoff", "service_valve", "check_valve")
     } <= set(tags)
-    assert tables["PIPES"].rows[0][0] == "L-1"
+    assert tables["PIPE RUNS"].rows[0][0] == "L-1"
 
 
 def test_an_electric_heater_shows_no_flame_and_a_cold_main_no_sine(qapp: QApplication) -> None:
@@ -285,3 +288,18 @@ def test_size_and_material_stand_at_the_runs(qapp: QApplication) -> None:
     assert len(moving) >= 10
     assert all("in L copper" in label for label in moving)
     assert collisions(papers) == []
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_every_pipe_stands_in_one_row_of_the_schedule_of_runs(qapp: QApplication, name: str) -> None:
+    plant = _sample(name)
+    rows = runs_table(plant, None, "si", lambda name: "A1").rows
+    tubes = [pipe for pipe in plant.pipes.values() if not pipe.joined]
+    runs = runs_of(plant)
+    assert [row[0] for row in rows] == list(runs)
+    assert sorted(p.id for pipes in runs.values() for p in pipes) == sorted(p.id for p in tubes)
+    length = sum(float(row[6].split(" ")[0]) for row in rows if row[6].endswith(" m"))
+    assert length == pytest.approx(sum(p.si.length for p in tubes), abs=0.06 * len(rows))
+    for pipes, row in zip(runs.values(), rows, strict=True):
+        assert len({str(pipe.tube) for pipe in pipes}) == 1
+        assert row[2] != row[3] or len(pipes) > 2
