@@ -52,6 +52,7 @@ class Table:
     size: float = SMALL
     air: float = ROW - SMALL  # above and below the text of a row [mm]
     bold: frozenset[int] = frozenset()  # rows
+    whole: frozenset[str] = frozenset()  # columns of words that are broken last
 
     def lead(self, column: int) -> float:
         """Space before a column of words that stands behind one of figures, or the two would read as one."""
@@ -139,7 +140,7 @@ def column_widths(table: Table, wide: float) -> list[float]:
         words = [text_width(word, size, strong) for text, strong in texts for word in unbroken(text)]
         banded = len(head) > 1  # a heading that wrapped would shift the bands below it
         words += [text_width(w, size, True) for part in head for w in ([part] if banded else unbroken(part))]
-        least.append(max([0.0, *words, *(figures if name in table.right else ())]) + more)
+        least.append(max([0.0, *words, *(figures if name in table.right | table.whole else ())]) + more)
     spare = wide - sum(wanted)
     if spare >= 0:
         return [w + spare / len(wanted) for w in wanted]
@@ -237,11 +238,11 @@ def notes_block(title: str, notes: Sequence[tuple[str, str, str]], wide: float) 
         lines = wrapped(f"{place}: {text}" if place else text, wide - 9.5, SMALL, 12)
         box = max(5.2, text_width(number, SMALL, True) + 1.6)
         x1, y0, y1 = box, 0.6, 5.8
-        marks: list[Mark] = [
-            Rule(0, y0, x1, y0, 0.3), Rule(x1, y0, x1, y1, 0.3),
-            Rule(x1, y1, 0, y1, 0.3), Rule(0, y1, 0, y0, 0.3),
-            Text(number, (box - text_width(number, SMALL, True)) / 2, 4.3, SMALL, True),
-        ]  # fmt: skip
+        marks: list[Mark] = []
+        if number:
+            marks += [Rule(0, y0, x1, y0, 0.3), Rule(x1, y0, x1, y1, 0.3)]
+            marks += [Rule(x1, y1, 0, y1, 0.3), Rule(0, y1, 0, y0, 0.3)]
+            marks.append(Text(number, (box - text_width(number, SMALL, True)) / 2, 4.3, SMALL, True))
         marks += [Text(line, 9.5, 4.3 + 4.2 * i, SMALL) for i, line in enumerate(lines)]
         strips.append(Strip(max(6.6, 2.6 + 4.2 * len(lines)), tuple(marks)))
     return Block(title, Strip(HEADING, heading(title, wide)), tuple(strips))

@@ -7,13 +7,13 @@ from itertools import groupby
 
 from app.paper.blocks import NOTHING, Table
 from core.diagram import states
-from core.diagram.annotations import CELSIUS, Display, figure, head_lost
+from core.diagram.annotations import CELSIUS, Display, figure, head_lost, short_tube
 from core.diagram.runs import EQUIPMENT, run_tags
 from core.diagram.states import SolvedCase
 from core.errors import escaped
-from core.media.tubes import spoken
 from core.papers.plant_words import listed, natural
 from core.plant.model import Pipe, Plant, PortRef
+from core.units import show
 from core.vocabulary import Trait
 
 HEADS = ("tag", "at", "from", "to", "past", "tube", "length", "flow", "velocity", "in", "out", "loss")
@@ -35,7 +35,7 @@ def runs_table(
         (tag, where(tag), *_row(plant, pipes, tags.get, solution, units))
         for tag, pipes in runs_of(plant).items()
     ]
-    return Table("PIPE RUNS", HEADS, tuple(rows), frozenset(HEADS[6:]))
+    return Table("PIPE RUNS", HEADS, tuple(rows), frozenset(HEADS[6:]), whole=frozenset({"at", "tube"}))
 
 
 def _row(
@@ -62,11 +62,11 @@ def _row(
         if moving:
             flow = figure(abs(figures.flow_m3_s), "flow", units)
             speed = figure(abs(figures.velocity_m_s), "velocity", units)
-            loss = figure(sum(head_lost(name, each, plant) for name, each in found), "head", units)
+            loss = show(sum(head_lost(name, each, plant) for name, each in found), "head", units, 2)
     return (
         *(_end(plant, end, pipes, tag_of) for _, end in ends),
         escaped(listed(past)),
-        tube_words(first),
+        escaped(_tube(first)),
         figure(length, "length", units) if length else NOTHING,
         *(flow, speed),
         *(_temperature(solution, *end, units) for end in ends),
@@ -109,11 +109,7 @@ def _temperature(solution: SolvedCase | None, pipe: Pipe, end: PortRef, units: D
     return figure(found.temperature_at(pipe.start == end) + CELSIUS, "temperature", units)
 
 
-def tube_words(pipe: Pipe) -> str:
-    """Size and material as a fitter says them."""
-    if pipe.joined:
-        return "joined"
-    tube = pipe.tube or {}
-    if "material" in tube:
-        return escaped(spoken(str(tube["material"]), str(tube.get("size", ""))))
-    return escaped(f"{tube['bore']} inside") if "bore" in tube else NOTHING
+def _tube(pipe: Pipe) -> str:
+    """Size and material as on the drawing."""
+    bore = (pipe.tube or {}).get("bore")
+    return short_tube(pipe) or (f"{bore} inside" if bore else NOTHING)

@@ -43,6 +43,8 @@ from core.vocabulary import KINDS, Schedule, Trait
 
 THIN, MEDIUM, THICK = 0.25, 0.5, 1.0  # line weights, each twice the one before (ISO 128, from memory) [mm]
 
+VALVES_TOO = (Trait.DRAINS, Trait.VENTS)  # stand with the valves, though no schedule names them
+
 Where = Callable[[str], str]
 """Zone of an item or pipe on the sheets, such as D2."""
 
@@ -179,7 +181,8 @@ def _circuits(plant: Plant, solution: SolvedCase | None, units: Display, where: 
 
 def _valves(plant: Plant, solution: SolvedCase | None, units: Display, where: Where) -> Table:
     rows = []
-    for item in _of(plant, Schedule.VALVES):
+    others = [i for i in plant.with_trait(*VALVES_TOO) if i.kind_info.schedule is not Schedule.VALVES]
+    for item in (*_of(plant, Schedule.VALVES), *others):
         size = item.props.get("size") or item.props.get("inlet_size") or _pipe_size(plant, item)
         setting = _first_set(
             item,
@@ -189,6 +192,10 @@ def _valves(plant: Plant, solution: SolvedCase | None, units: Display, where: Wh
         )  # fmt: skip
         if setting == NOTHING and "open" in item.kind_info.properties:
             setting = "shut" if item.si.get("open") is False else "open"
+        if setting == NOTHING and item.has(Trait.DRAINS):
+            setting = "shut"
+        if setting == NOTHING and item.has(Trait.OPENS_BY_SIGNAL):
+            setting = f"opens on {expression(item.props.get('run_when', True))}"
         if setting == NOTHING and item.has(Trait.BALANCES):
             setting = f"{100 * float(item.si.get('setting') or 0):.0f} % open"
         rows.append(

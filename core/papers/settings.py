@@ -15,6 +15,7 @@ from core.water.neighbors import next_part
 from core.working import Display, show_value
 
 NOT_SOLVED = "not solved"
+STILL = 1e-7  # below this nothing flows [m3/s]
 FEW = 4  # instruments that stand below each other; of more, two beside each other
 ZERO = 273.15  # [K]
 
@@ -152,5 +153,9 @@ def found_at(got: Figures | None, display: Display) -> str:
         return show_value(got.temperature_c + ZERO, "temperature", display)
     if isinstance(got, PumpFigures):
         return f"{100 * got.speed:.0f} % speed" if got.running else "off"
+    if isinstance(got, PointFigures):
+        return show_value(got.pressure_pa, "pressure", display)
     flow = None if got is None else got.flow
-    return "" if flow is None else units.show(abs(flow), "flow", display)
+    if flow is None:
+        return ""
+    return units.show(abs(flow), "flow", display) if abs(flow) > STILL else "no flow"
