@@ -15,8 +15,10 @@ from PySide6.QtWidgets import QApplication
 
 from app.paper import print_plant
 from app.paper.command import run
+from core.diagram.runs import run_tags
 from core.errors import Refusal
 from core.files.read import load
+from core.vocabulary import Trait
 from tests.core.diagram.demo import demo_plant, demo_solution
 
 SHED = Path(__file__).parents[3] / "sample_plants" / "potting_shed.plant.json"
@@ -35,7 +37,8 @@ def test_pdf_text_stays_text(qapp: QApplication, tmp_path: Path) -> None:
     out = tmp_path / "Ünder a roof.pdf"
     assert print_plant(plant, demo_solution(), out, "a3", date="1 Jan 2030") == [out]
     words = set(_tool("pdftotext", "-layout", str(out), "-").split())
-    assert {*plant.items, *plant.pipes} <= words
+    tags = {item.id for item in plant.items.values() if not item.has(Trait.JOINS)}
+    assert tags | set(run_tags(plant).values()) <= words
     assert {"Demonstration", "CAUTION", "LEGEND", "scalds;", "licensed"} <= words
     assert not re.search("[ﬀ-ﬆ]", " ".join(words)), "no ligatures"
     info = _tool("pdfinfo", str(out))
