@@ -76,9 +76,14 @@ class Letter(NamedTuple):
 
 @lru_cache(maxsize=4000)
 def letter_on(
-    line: Polyline, text: str, hops: tuple[Point, ...], strokes: int = 0, least: float = LETTER_RUN
+    line: Polyline,
+    text: str,
+    hops: tuple[Point, ...],
+    strokes: int = 0,
+    least: float = LETTER_RUN,
+    clear: tuple[Box, ...] = (),
 ) -> Letter | None:
-    """One letter near the start of the longest run, if that is at least so long [u]."""
+    """One letter near the start of the longest run, if that is at least so long [u]; `clear` stays free."""
     runs = segments(line)
     if not runs or not text:
         return None
@@ -88,8 +93,9 @@ def letter_on(
     flat = run[0][1] == run[1][1]
     for share in (0.2, 0.3, 0.75, 0.4, 0.62) if length(run) >= LETTER_RUN else (0.27, 0.73, 0.5):
         at = along(run, share)
-        if all(_apart(at, hop) > 20 for hop in hops):
-            return Letter(at, text, strokes, flat)
+        letter = Letter(at, text, strokes, flat)
+        if all(_apart(at, hop) > 20 for hop in hops) and not any(map(letter.box.overlaps, clear)):
+            return letter
     return None
 
 

@@ -110,7 +110,7 @@ def compose(
     detail = detail or Detail()
     lines = route(plant) if lines is None else lines
     staged = detail.stages and bool(stages.used(plant))
-    pipes = pipes_of(plant, solution, lines, staged)
+    pipes = pipes_of(plant, solution, lines, staged, detail.keep_clear)
     joined = set(plant.pipes_at)
     open_ends = _open_ends(plant, joined)
     stubs: dict[str, dict[str, float]] = {}

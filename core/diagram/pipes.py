@@ -6,7 +6,7 @@ for still mains.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -67,12 +67,19 @@ def lay_of(lines: Mapping[str, Polyline]) -> Lay:
 
 
 def pipes_of(
-    plant: Plant, solution: SolvedCase | None, lines: Mapping[str, Polyline], staged: bool
+    plant: Plant,
+    solution: SolvedCase | None,
+    lines: Mapping[str, Polyline],
+    staged: bool,
+    clear: Sequence[Box] = (),
 ) -> dict[str, PipePicture]:
-    """Every pipe as it is painted, in the plant's order; `staged`: with letters of the work's stage."""
+    """Every pipe as it is painted, in the plant's order.
+
+    `staged`: with letters of the work's stage; `clear`: where no system's letter may stand.
+    """
     lay = lay_of(lines)
     led = _leads(plant, solution, lay.reach)
-    letters = letters_of(plant, lines)
+    letters = letters_of(plant, lines, tuple(clear))
     out: dict[str, PipePicture] = {}
     for pipe in plant.pipes.values():
         line = lines[pipe.id]
@@ -92,7 +99,7 @@ def pipes_of(
     return out
 
 
-def letters_of(plant: Plant, lines: Mapping[str, Polyline]) -> dict[str, Letter]:
+def letters_of(plant: Plant, lines: Mapping[str, Polyline], clear: tuple[Box, ...] = ()) -> dict[str, Letter]:
     """The letter of its system in the gap of a pipe's line: on every loop, and not too near to one another.
 
     The same in every case, solved or not.
@@ -105,7 +112,7 @@ def letters_of(plant: Plant, lines: Mapping[str, Polyline]) -> dict[str, Letter]
     def put(name: str, least: float, every: float) -> bool:
         crossed = (*lay.jumps.get(name, ()), *lay.jumped.get(name, ()))
         system = plant.pipes[name].system
-        mark = letter_on(lines[name], texts.get(system, ""), crossed, strokes.get(system, 0), least)
+        mark = letter_on(lines[name], texts.get(system, ""), crossed, strokes.get(system, 0), least, clear)
         if mark is None or any(_near(mark, other, every) for other in out.values()):
             return False
         out[name] = mark
