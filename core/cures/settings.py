@@ -9,7 +9,7 @@ from typing import Any
 
 from core import units
 from core.cures.candidate import Candidate, Make, NotTried, Surroundings, ends_open
-from core.figures import EmitterFigures, PumpFigures
+from core.figures import EmitterFigures, OutletFigures, PumpFigures
 from core.hydraulics.network import build
 from core.media.tubes import sizes, spoken, tube_of
 from core.plant import edits
@@ -357,14 +357,16 @@ def _priorities(near: Surroundings) -> Iterator[Candidate]:
 
 
 def own_calls(near: Surroundings) -> list[str]:
-    """Calls without which the circuit would not flow: those that all of its own stops and pumps name."""
+    """Calls without which the circuit would not flow, or what heats a tap: those that alone run what brings
+    it its heat."""
     found: list[set[str]] = []
     for item in near.with_trait(Trait.DRIVES, Trait.OPENS_BY_SIGNAL):
         names = set(signal_names(item.si.get("run_when")))
         if names and near.solution.signals.keys() & names:
             found.append(names & set(asking(near.plant)))
     alone = [names for names in found if len(names) == 1]
-    return sorted(alone[0]) if alone and isinstance(near.solution.items.get(near.at), EmitterFigures) else []
+    judged = isinstance(near.solution.items.get(near.at), (EmitterFigures, OutletFigures))
+    return sorted(alone[0]) if alone and judged else []
 
 
 def _only(item: Item, call: str, own: list[str]) -> bool:
@@ -389,7 +391,7 @@ def not_tried(near: Surroundings) -> Iterator[NotTried]:
             if item.si.get("set_temperature") is None:
                 continue
             if hottest_allowed(near.plant, reaches(near, item)) is None:
-                why = "not everything its water reaches has a max_temperature, or it is drinking water"
+                why = "not everything its water reaches has a highest temperature set, or it is drinking water"
                 yield NotTried("set_point", f"{item.id} warmer: {why}")
     if not own_calls(near):
         yield NotTried("priority", "no single call of its own is named in what runs it")
