@@ -391,7 +391,7 @@ def not_tried(near: Surroundings) -> Iterator[NotTried]:
             if item.si.get("set_temperature") is None:
                 continue
             if hottest_allowed(near.plant, reaches(near, item)) is None:
-                why = "not everything its water reaches has a highest temperature set, or it is drinking water"
+                why = "not all that its water reaches has a highest temperature, or it heats drinking water"
                 yield NotTried("set_point", f"{item.id} warmer: {why}")
     if not own_calls(near):
         yield NotTried("priority", "no single call of its own is named in what runs it")
