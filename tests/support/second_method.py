@@ -133,10 +133,19 @@ class Second:
         found = self._with(rest)
         if abs(wish(found)) > 0.01:
             shut = valve and best < UNSURE
-            raise NotCovered(
-                "a valve shut before water that nothing cools" if shut else "a control that jumps"
-            )
+            raise NotCovered("a valve shut before water that nothing cools" if shut else "a control jumps")
+        if valve and self._backward(item["id"], found):
+            raise NotCovered("a valve that lets out by its hot port: of two states the other is meant")
         return found
+
+    def _backward(self, valve: str, got: Answer) -> bool:
+        """Whether water leaves a mixing valve by its hot port."""
+        hot = [valve, "hot"]
+        return any(
+            got.flows[p["id"]] * (1 if p["to"] == hot else -1) < -1e-6
+            for p in self.data["pipes"]
+            if hot in (p["from"], p["to"])
+        )
 
     def _valve_error(self, item: dict[str, Any]) -> Callable[[Answer], float]:
         wanted, ident = celsius(item["props"]["set_temperature"]), item["id"]
