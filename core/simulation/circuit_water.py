@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections import deque
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import ClassVar
@@ -23,11 +24,12 @@ from core.hydraulics.elements import Element
 from core.hydraulics.network import Body, Branch, Network
 from core.simulation.parts import Heats, Part
 from core.simulation.rows import Face
+from core.solve.sensing import place_at
 from core.solve.settle import Settled
 from core.solve.setup import CaseSetup
 from core.thermal.flowing import STILL
 from core.thermal.heat import heat_table
-from core.thermal.roles import Giving, Losing, Roles, Source, Standing, find_roles, lasting_roles
+from core.thermal.roles import Giving, Losing, Roles, Side, Source, Standing, find_roles, lasting_roles
 from core.vocabulary import Trait
 from core.vocabulary.heat_roles import HeatSource
 from core.water.numbers import grouped, on_rounds
@@ -37,6 +39,12 @@ Array = npt.NDArray[np.float64]
 CELLS, MOST_CELLS = 24, 5  # about so many in a body, and no more in a reach
 SMALL = 0.01  # share of its body's water under which a reach has no cell
 LEAST = 2e-5  # [m^3] under which a body's water is not followed
+OVERLOADED = (
+    "its loads may want more than its sources give, so they are cut as in a steady case at every moment"
+)
+WAITED_FOR = (
+    "a circulator there holds a difference between places far from what gives heat, and answers at once"
+)
 
 
 @dataclass
@@ -94,10 +102,14 @@ def _piped(e: Element) -> float:
 
 @dataclass
 class CircuitWater(Part):
-    """The water of one closed body."""
+    """The water of one closed body; `lies`: by element the states whose mean its water has.
+
+    So what it weighs does not depend on which way it flows, and flows are found without its temperatures.
+    """
 
     reaches: list[Reach] = field(default_factory=list)
     losing: dict[int, Losing] = field(default_factory=dict)
+    lies: dict[int, tuple[int, int]] = field(default_factory=dict)
     taken: frozenset[int] = frozenset()  # nodes whose temperature a vessel tells
     straight: ClassVar[bool] = True
 
@@ -105,6 +117,7 @@ class CircuitWater(Part):
         """Its states begin there."""
         for reach in self.reaches:
             reach.first += first
+        self.lies = {i: (a + first, b + first) for i, (a, b) in self.lies.items()}
 
     def elements(self) -> list[Element]:
         return [reach.holder for reach in self.reaches]
@@ -129,6 +142,7 @@ class CircuitWater(Part):
                 if node not in self.taken:
                     fixed[node] = max(float(x[k]), fixed.get(node, 0.0))
         roles.fixed.update(fixed)
+        roles.stored |= {i: 0.5 * float(x[a] + x[b]) for i, (a, b) in self.lies.items()}
 
     def faces(self, s: Settled, x: Array) -> Iterator[Face]:
         for reach in self.reaches:
@@ -192,10 +206,11 @@ def circuit_waters(net: Network, held: Collection[int]) -> tuple[list[CircuitWat
     roles = find_roles(net, {})
     acting = {i for i, role in roles.of.items() if not isinstance(role, Losing)} | set(held)
     quick = _overloaded(net, roles, held)
+    waits = waited_for(net) - quick
     taken = frozenset(n for ways in net.standing.values() for e in ways for n in (e.start, e.end))
     found = []
     for body in net.bodies:
-        if body.number in quick:
+        if body.number in quick | waits:
             continue
         branches = [branch for branch in net.branches if net.body_of[branch.start] == body.number]
         if body.number in drawn:
@@ -205,7 +220,12 @@ def circuit_waters(net: Network, held: Collection[int]) -> tuple[list[CircuitWat
         if reaches:
             found.append(_laid_out(net, body, reaches, taken))
             said += _unsaid(net, body, held)
-    return found, [*said, *([_said(net, quick)] if quick else [])]
+    left = "the heat that its water and separators store, and its time on its way, are left out"
+    for bodies, why in ((quick, OVERLOADED), (waits, WAITED_FOR)):
+        if bodies:
+            systems = ", ".join(sorted({net.bodies[b].system for b in bodies}))
+            said.append(f"{systems}: {why}; {left}")
+    return found, said
 
 
 def _unsaid(net: Network, body: Body, held: Collection[int]) -> Iterator[str]:
@@ -256,12 +276,24 @@ def _overloaded(net: Network, roles: Roles, held: Collection[int]) -> set[int]:
     return {b for b, g in group.items() if g in plain and g in given and wanted[g] > given[g]}
 
 
-def _said(net: Network, quick: Collection[int]) -> str:
-    systems = sorted({net.bodies[b].system for b in quick})
-    return (
-        f"{', '.join(systems)}: its loads may want more than its sources give, so they are cut as in a "
-        "steady case at every moment; the heat that its water stores, and its time on its way, are left out"
-    )
+def waited_for(net: Network) -> set[int]:
+    """Bodies in which a circulator holds a difference that water has to bring to where it senses.
+
+    Such circulators are slow enough in truth to wait for that; here they answer at once, and would hunt.
+    """
+    gives = [
+        net.elements[i] for i, role in find_roles(net, {}).of.items() if isinstance(role, (Giving, Side))
+    ]
+    prompt = {node for e in gives for node in (e.start, e.end)}
+    found = set()
+    for item in net.plant.with_trait(Trait.DRIVES):
+        if item.si.get("control") != "delta_t" or item.id not in net.of_item:
+            continue
+        senses = item.si.get("senses") or ()
+        nodes = {node for place in senses for node in place_at(net, place).nodes}
+        if not nodes or not nodes <= prompt:
+            found.add(net.body_of[net.of_item[item.id][0].start])
+    return found
 
 
 def _reaches(net: Network, branch: Branch, acting: Collection[int], held: Collection[int]) -> Iterator[Reach]:
@@ -321,7 +353,32 @@ def _laid_out(net: Network, body: Body, reaches: list[Reach], taken: frozenset[i
         start += [around] * len(reach.volumes)
         stores = float(body.fluid.density(around)) * table.capacity(around)
         capacity += [volume * stores for volume in reach.volumes]
-    return CircuitWater(f"water of {body.system}", 0, start, capacity, reaches, losing, taken)
+    lies = _where(net, body, reaches)
+    return CircuitWater(f"water of {body.system}", 0, start, capacity, reaches, losing, lies, taken)
+
+
+def _where(net: Network, body: Body, reaches: Sequence[Reach]) -> dict[int, tuple[int, int]]:
+    """By element the states about its ends: those of its reach, else the nearest."""
+    at = {node: reach.cell_at(share) for reach in reaches for node, share in reach.shares().items()}
+    found = deque(at)
+    while found:
+        node = found.popleft()
+        for e in net.touching[node]:
+            other = e.end if e.start == node else e.start
+            if other not in at:
+                at[other] = at[node]
+                found.append(other)
+    lies = {}
+    for i in body.elements:
+        e = net.elements[i]
+        if e.start in at and e.end in at:
+            lies[i] = at[e.start], at[e.end]
+    for reach in reaches:
+        shares = reach.shares()
+        for e in reach.elements:
+            k = reach.cell_at(0.5 * (shares[e.start] + shares[e.end]))
+            lies[e.index] = k, k
+    return lies
 
 
 def _around(net: Network, reach: Reach, indoor: float) -> float:

@@ -14,7 +14,7 @@ from core.controls.stats import Stat
 from core.hydraulics.elements import COIL, Element
 from core.hydraulics.network import Network
 from core.plant.model import Item
-from core.simulation.circuit_water import CircuitWater, circuit_waters
+from core.simulation.circuit_water import CircuitWater, circuit_waters, waited_for
 from core.simulation.parts import FASTEST, SLICES, MassPart, Part, RoomPart
 from core.simulation.stores import BoilerPart, Vessel
 from core.solve.setup import CaseSetup
@@ -99,9 +99,12 @@ class _Builder:
         for item in self.plant.with_trait(Trait.ROOM):
             if item.id not in self.found.rooms:
                 self.say(f"{item.id}: its loss is not known, so it is not followed: its gain is left out")
+        prompt = waited_for(self.net)
         for item in self.plant.items.values():
             if item.stays and item.has(Trait.WATER_STANDS) and item.id in self.net.standing:
-                self._vessel(item)
+                body = self.net.body_of[self.net.standing[item.id][0].start]
+                if body not in prompt or item.has(Trait.TANK, Trait.BUFFER):
+                    self._vessel(item)
         for i, key, emitter in lasting_roles(self.net).emitters:
             if self.plant.items[key].has(Trait.LOOPED):
                 self._mass(self.net.elements[i], key, emitter)

@@ -47,6 +47,7 @@ class BulbPart(Part):
     state: StatState | None = None  # None where the case holds the stat
     layout: Layout | None = None
     stores: ClassVar[bool] = False
+    straight: ClassVar[bool] = True
 
     def water(self, rows: Rows) -> Array | None:
         """What flows about it, [K]."""

@@ -41,8 +41,12 @@ class Vessel(Part):
     element: float = 0.0
     coil: Element | None = None
     coiled: tuple[int, ...] = ()  # layers that its coil lies in
-    stacked: bool = True  # colder above warmer mixes at once
+    stacked: bool = True  # colder above warmer mixes at once; else a separator, too small to bend anything
     inner: tuple[int, ...] = ()  # nodes inside
+
+    @property
+    def straight(self) -> bool:  # type: ignore[override]
+        return not self.stacked
 
     def elements(self) -> list[Element]:
         return [*(e for e, _ in self.ways), *(() if self.coil is None else (self.coil,))]
@@ -192,6 +196,7 @@ class BoilerPart(Part):
             role.given, role.heating = t, fire
         else:
             roles.of[i] = Standing(self.key, t, fire)
+        roles.stored[i] = t
         for node in (self.element.start, self.element.end):
             roles.fixed[node] = t
 

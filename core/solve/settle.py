@@ -268,7 +268,7 @@ class CaseRun:
         """Pass over flows, temperatures and controls until none moves; `kick` as of `_push`."""
         net = self.net
         start, thermal = self._start()
-        mean = 0.5 * (thermal.t_in + thermal.t_out)
+        mean = self._means(thermal)
         relax = self._push(kick)
         node: dict[int, float] = {}
         still, tanks = StillWater(net, self.roles), TankColumns(net, self.roles)
@@ -296,7 +296,7 @@ class CaseRun:
             precision = max(SETTLED, min(0.5, 0.02 * shift))
             thermal = self.thermal_solver.solve(balance.w, balance.branch_flow, thermal, precision)
             node = still.fill(balance.w, self.settings.closed, thermal)
-            new = 0.5 * (thermal.t_in + thermal.t_out)
+            new = self._means(thermal)
             shift = float(np.abs(new - mean).max(initial=0.0))
             moving = np.abs(balance.w) > STILL
             mean = mean + np.where(moving, relax, 1.0) * (new - mean)
@@ -317,6 +317,14 @@ class CaseRun:
         answer.temperatures = self.thermal_solver
         answer.swing = joint.swings.get(joint.jumps_at, (0.0, 0.0))
         return answer
+
+    def _means(self, thermal: ThermalState) -> Array:
+        """Mean temperature of the water in each element, [K]."""
+        mean = 0.5 * (thermal.t_in + thermal.t_out)
+        stored = self.roles.stored
+        if stored:  # it weighs what it weighs, whichever way it begins to flow
+            mean[list(stored)] = list(stored.values())
+        return np.asarray(mean)
 
     def _move_controls(
         self, joint: JointNewton, look: Look, balance: Balance, thermal: ThermalState, passes: int
@@ -437,4 +445,7 @@ def _mains_per_body(net: Network) -> dict[int, int]:
 
 
 def _unmoved(w: Array, before: Array) -> bool:
-    return bool(np.abs(w - before).max(initial=0.0) <= 1e-6 * np.abs(w).max(initial=0.0) + 1e-9)
+    """Whether flows rest; what leaks through shut ways is round-off, and carries nothing."""
+    carries = np.maximum(np.abs(w), np.abs(before)) > STILL
+    change = np.abs(w - before)[carries].max(initial=0.0)
+    return bool(change <= 1e-6 * np.abs(w).max(initial=0.0) + 1e-9)

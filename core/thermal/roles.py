@@ -271,6 +271,8 @@ class Roles:
         Rooms whose temperature is solved, and stores that a stat holds, by item id
     uncut : set of int
         Nodes of water that a state in time makes up for: its group cuts no load
+    stored : dict
+        By element: mean temperature of the water that lies in it, where that is a state in time, [K]
     """
 
     of: dict[int, Role] = field(default_factory=dict)
@@ -284,6 +286,7 @@ class Roles:
     rooms: dict[str, Room] = field(default_factory=dict)
     holds: dict[str, Hold] = field(default_factory=dict)
     uncut: set[int] = field(default_factory=set)
+    stored: dict[int, float] = field(default_factory=dict)
 
 
 def home_of(net: Network, item: str, outdoor: float) -> tuple[float, str]:
