@@ -85,6 +85,7 @@ class QuestionsPane(Pane):
         self.leave = QPushButton("Leave it", self)
         self.leave.setToolTip("Show the plant as it is again (Esc)")
         self.table = Table("Answer, line by line", (), (), self)
+        self.table.hide()
         self.table.header().setStretchLastSection(False)
         self.table.header().setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         self.words = QPlainTextEdit(EMPTY, self)

@@ -43,9 +43,9 @@ class StartPage(QWidget):
         self._words.setWordWrap(True)
         self._words.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._grid = QGridLayout()
-        self._grid.setSpacing(14)
+        self._grid.setSpacing(8)
         column = QVBoxLayout(self)
-        column.setContentsMargins(12, 12, 12, 12)
+        column.setContentsMargins(8, 8, 8, 8)
         column.setSpacing(10)
         column.addWidget(self._words)
         column.addLayout(self._grid)
@@ -148,7 +148,7 @@ class StartPage(QWidget):
         if value in self._buttons and words:
             button = self._buttons[value]
             name = button.text().partition("\n")[0]
-            lines = _wrapped(words, button.fontMetrics(), DRAWING.width() + 14, TOLD_LINES)
+            lines = _wrapped(words, button.fontMetrics(), DRAWING.width() + 6, TOLD_LINES)
             button.setText("\n".join([name, *lines, *[""] * (TOLD_LINES - len(lines))]))
             button.setToolTip(f"{button.toolTip().partition(chr(10))[0]}\n{words}")
             button.setAccessibleDescription(words)
@@ -165,8 +165,9 @@ class StartPage(QWidget):
         buttons = list(self._buttons.values())
         for button in buttons:
             button.show()
-        for columns in range(COLUMNS, 0, -1):
-            self._arrange(columns)
+        shapes = [(columns, below) for columns in range(COLUMNS, 0, -1) for below in range(columns, 0, -1)]
+        for columns, below in shapes:
+            self._arrange(columns, below)
             if self._wanted().width() <= width:
                 break
         first = len(buttons)
@@ -182,13 +183,14 @@ class StartPage(QWidget):
             size.height(),
         )
 
-    def _arrange(self, columns: int) -> None:
-        """Both grids in so many columns."""
+    def _arrange(self, columns: int, below: int = COLUMNS) -> None:
+        """Pictures in so many columns, the buttons below them in fewer where their words are long."""
         self._columns = columns
-        below = [self.guided, *self._templates.values()]
-        for grid, buttons in ((self._grid, list(self._buttons.values())), (self._template_grid, below)):
+        words = [self.guided, *self._templates.values()]
+        pictures = list(self._buttons.values())
+        for grid, buttons, wide in ((self._grid, pictures, columns), (self._template_grid, words, below)):
             for place, button in enumerate(buttons):
-                grid.addWidget(button, place // columns, place % columns)
+                grid.addWidget(button, place // wide, place % wide)
 
     def _wanted(self) -> QSize:
         layout = self.layout()

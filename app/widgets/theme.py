@@ -112,6 +112,8 @@ def _lists_and_menus(p: Palette) -> str:
         return colour.name()
 
     return f"""
+    QGraphicsView {{ border: 1px solid transparent; }}
+    QGraphicsView:focus {{ border: 1px solid {c(p.accent)}; }}
     QTreeWidget {{ background: transparent; border: 1px solid transparent; }}
     QTreeWidget:focus {{ border: 1px solid {c(p.accent)}; }}
     QTreeWidget::item {{ padding: 3px 4px; color: {c(p.ink)}; }}
