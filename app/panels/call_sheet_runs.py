@@ -37,7 +37,7 @@ class RunsPage(QWidget):
         self._plant: Plant | None = None
         self.table = FigureTable("Who runs what", self, whole_rows=False)
         self.words = QLineEdit(self)
-        self.words.setAccessibleName("Runs when, in words")
+        self.words.setAccessibleName("Turns on when, in words")
         self.words.setToolTip("Such as AQ-1 or TH-1; SW-1 and not AQ-1; always; never. Return takes it.")
         self.words.setPlaceholderText("A row shows here in words when it runs.")
         column = QVBoxLayout(self)

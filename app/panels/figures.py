@@ -5,6 +5,7 @@ Hover card and particulars show them.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -128,6 +129,7 @@ def _swapped(key: str) -> str:
 def figure_words(plant: Plant, figure: Figure, value: Value) -> tuple[str, str]:
     """What a figure is called and its value in the plant's units."""
     key, words, dimension, _ = figure
+    words = re.sub(r"^(a|b|ab) ", lambda letter: letter[0].upper(), words)
     if isinstance(value, bool):
         return words, "yes" if value else "no"
     if dimension:

@@ -17,10 +17,28 @@ def in_system(text: str, dimension: str | None, system: str) -> str:
         value = units.parse(spellings.quantity(text, dimension), dimension)
     except Refusal:
         return text
+    if dimension == "time":  # days stay days, and seconds seconds
+        return "7 days" if text == "7 day" else spellings.readable(text)
     unit = units.unit_for(dimension, "si" if system == "si" else "us")
     if dimension == "length" and 0 < abs(value) < 0.3:
         unit = "mm" if system == "si" else "in"
-    return f"{units.to_unit(value, unit) + 0.0:.4g} {units.sign_of(unit)}"
+    return f"{plain_number(units.to_unit(value, unit) + 0.0, system)} {units.sign_of(unit)}"
+
+
+def plain_number(value: float, system: str) -> str:
+    """Four digits, without powers of ten; thousands are grouped in an American plant alone.
+
+    Examples
+    --------
+    >>> plain_number(99998.7, "us"), plain_number(99998.7, "si"), plain_number(0.8333, "us")
+    ('100,000', '100000', '0.8333')
+    """
+    if not 0.0 < abs(value) < 1e-3 and abs(value) < 1e4:
+        return f"{value:.4g}"
+    rounded = float(f"{value:.4g}")
+    if abs(value) < 1e4:
+        return f"{rounded:.6f}".rstrip("0")
+    return f"{rounded:,.0f}" if system == "us" else f"{rounded:.0f}"
 
 
 def beside(prop: Property, text: str) -> str:

@@ -1,4 +1,4 @@
-"""Labels of properties and choices that are no plain copy of their name in the file. Words only."""
+"""What properties and choices are called and what is said of them, where the file's words would not do."""
 
 LABELS = {
     "a_drops": "Pressure drop, side a",
@@ -6,6 +6,7 @@ LABELS = {
     "amps": "Current",
     "b_drops": "Pressure drop, side b",
     "body": "Body material",
+    "class": "Listed as",
     "call": "Counts as a heat call",
     "checks": "Check valves at inlets",
     "clear": "Share kept free of snow",
@@ -61,12 +62,13 @@ LABELS = {
     "public": "Public use",
     "rated": "Rated point",
     "rise": "Hotter",
-    "run_when": "Runs when",
+    "run_when": "Turns on when",
     "senses": "Sensor at",
     "serves": "Heats room",
     "set_flow": "Flow limit",
     "stopped_cv": "Cv while off",
     "stops_at_min": "Off below minimum speed",
+    "table": "Rated outputs",
     "tall": "Height inside",
     "ua": "Heat transfer UA",
     "ua_loss": "Heat loss UA",
@@ -75,3 +77,29 @@ LABELS = {
     "wanted": "Room temperature",
     "watts": "Electric power",
 }
+
+HINTS = {
+    "target": "What it holds: a difference of temperature, a head or a pressure, as its control wants.",
+    "run_when": "What makes it run: tick signals, or write them with or, and, not.",
+    "senses": "What it feels: pick a place, or pull a line from it on the board.",
+    "post_run": "Time it goes on after nothing calls for it any more.",
+    "temperature": "Temperature it comes with; by default that of the site.",
+    "past_use": "Fuel of a past season and its degree days: the loss follows from them.",
+    "high_limit": "An independent high limit: yes, no, or the temperature at which it acts.",
+    "serves": "The room it heats.",
+    "sets": "What it sets the temperature of.",
+    "makes_on": "Whether it turns on as it gets colder or hotter.",
+    "setting": "Share of its Cv when wide open.",
+    "position": "Share of its travel open to A; halfway where neither this nor a target is typed.",
+    "k": "Loss coefficient, referred to the bore of its size.",
+    "loops": "Loops side by side, those of one length together.",
+    "rated": "One point that the maker states.",
+    "envelope": "Its surfaces, and what is beyond them where that is not outdoors.",
+    "powered_by": "The switch or outlet that feeds it; without power it is off.",
+    "drops": "Drop at one or more flows, for the fluid in the plant.",
+    "a_drops": "Drop of side A at one or more flows, for the fluid in the plant.",
+    "b_drops": "Drop of side B at one or more flows, for the fluid in the plant.",
+    "coil_drops": "Drop of the coil at one or more flows, for the fluid in the plant.",
+    "cv": "Flow coefficient: gpm of water at a drop of 1 psi.",
+}
+"""In place of the vocabulary's help, which speaks to those who write files."""

@@ -12,7 +12,7 @@ from typing import Any, Literal
 
 from app.panels import typed
 from app.panels.design_night import as_loss, night_words
-from app.panels.in_units import beside, in_system
+from app.panels.in_units import beside, in_system, plain_number
 from app.panels.places import (
     DAYS,
     felt_places,
@@ -23,7 +23,7 @@ from app.panels.places import (
     two_places_from,
     two_places_text,
 )
-from app.panels.property_labels import LABELS
+from app.panels.property_labels import HINTS, LABELS
 from app.panels.tables import Table, part_words, table_of
 from core import units
 from core.errors import Refusal
@@ -94,7 +94,12 @@ MORE = "More"
 def item_sections(plant: Plant, item: Item) -> list[Section]:
     """Who it is, what its kind holds essential, the rest, what the review asks for."""
     kind = KINDS[item.kind]
-    rows = [_property_row(plant, item, prop) for prop in kind.properties.values() if not prop.safety]
+    few = len(item.ports) < 2  # then the height of the item says it all
+    rows = [
+        _property_row(plant, item, prop)
+        for prop in kind.properties.values()
+        if not prop.safety and not (few and prop.name == "port_heights" and not item.props.get(prop.name))
+    ]
     asked = [_property_row(plant, item, prop) for prop in kind.properties.values() if prop.safety]
     own = [row for row in rows if row.key not in ("height", "port_heights")]
     essential = kind.essential or tuple(row.key for row in own)
@@ -164,7 +169,7 @@ def _property_row(plant: Plant, item: Item, prop: Property) -> Row:
     shape, choices = _shape(plant, item, prop)
     row = Row(
         prop.name,
-        spoken(prop.name),
+        "Compares" if prop.type == "places" else spoken(prop.name),
         read,
         write,
         shape,
@@ -264,21 +269,29 @@ def _choices(prop: Property) -> tuple[tuple[str, str], ...]:
     said = typed.to_text(prop, prop.default) if prop.default is not None else ""
     values = ["yes", "no"] if prop.type == "boolean" else list(prop.choices)
     values = [value for value in values if value != said]
-    none = f"{spoken(said)} (default)" if said else "not set"
-    unknown = [(UNKNOWN, UNKNOWN)] if prop.safety else []
+    none = f"{spoken(said)} (default)" if said else "Not set"
+    unknown = [(spoken(UNKNOWN), UNKNOWN)] if prop.safety else []
     return ((none, ""), *((spoken(value), value) for value in values), *unknown)
 
 
 def _hint(prop: Property, system: str, ports: Sequence[str] = ()) -> str:
     """Meaning, range, typical value: the tooltip."""
-    words = [prop.help]
+    help_text = prop.help
+    if prop.name in HINTS and prop.type not in ("places",):
+        help_text = HINTS[prop.name]
+    if prop.type == "places":
+        help_text = "Warm and cold place whose temperatures it compares; by default those of its own circuit."
+    words = [help_text]
     if prop.low is not None and prop.high is not None and prop.type in ("quantity", "number", "integer"):
-        low, high = (in_system(str(end), prop.dimension, system) for end in (prop.low, prop.high))
+        low, high = (_end(prop, end, system) for end in (prop.low, prop.high))
         words.append(f"From {low} to {high}.")
     if prop.name == "port_heights":
         words.append(f"Such as {spoken_port(ports[0]) or ports[0]}: 4 ft." if ports else "")
     elif prop.typical:
-        words.append(f"Typical: {typical_text(prop)}.")
+        typical = typical_text(prop)
+        for part, word in part_words(prop, ports).items():
+            typical = typical.replace(f"{part}:", f"{word}:")
+        words.append(f"Typical: {typical}.")
     elif prop.default is not None and prop.type in ("quantity", "number", "integer"):
         words.append(f"Usually {in_system(typed.to_text(prop, prop.default), prop.dimension, system)}.")
     return " ".join(word for word in words if word)
@@ -295,10 +308,37 @@ def typical_text(prop: Property) -> str:
     return typed.to_text(prop, raw).replace("\n", "; ")
 
 
+def _end(prop: Property, end: object, system: str) -> str:
+    if prop.dimension is None:
+        return plain_number(float(str(end)), system)
+    if prop.dimension == "power" and (prop.name == "watts" or str(end).endswith(" W")):
+        return spellings.readable(str(end))
+    return in_system(str(end), prop.dimension, system)
+
+
 def _placeholder(prop: Property, system: str) -> str:
+    """What counts while the field is empty; else an example of its own kind."""
     if prop.default is not None and prop.default != {}:
-        return in_system(typed.to_text(prop, prop.default), prop.dimension, system)
+        return _shown(prop, typed.to_text(prop, prop.default), system)
+    if prop.type in ("quantity", "flag_or_quantity") and prop.typical and prop.dimension:
+        return f"{EXAMPLE} {_shown(prop, typical_text(prop), system)}"
+    if prop.type in ("number", "lift", "target", "item", "place") and prop.typical:
+        return f"{EXAMPLE} {typical_text(prop)}"
     return ""
+
+
+def _shown(prop: Property, text: str, system: str) -> str:
+    """A value in the unit that a bare number takes: watts stay watts, American heat is in Btu/h."""
+    if prop.name == "watts":
+        return text
+    if prop.dimension == "power" and system != "si":
+        heat = units.to_unit(units.parse(spellings.quantity(text, "power"), "power"), "Btu/h")
+        return f"{plain_number(heat, system)} Btu/h"
+    return in_system(text, prop.dimension, system)
+
+
+EXAMPLE = "e.g."
+"""Before what stands in an empty field only to show its kind; a default stands there without it."""
 
 
 # ---- texts -----------------------------------------------------------------------
