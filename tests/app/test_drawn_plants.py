@@ -15,7 +15,8 @@ from pytestqt.qtbot import QtBot
 
 from app.board.pointer import Place
 from app.gestures.insert import Insert
-from app.widgets.field import Compound, Lines
+from app.panels.cells import Cells
+from app.widgets.field import Compound
 from app.window.main_window import Window
 from core.files.read import from_data, load
 from core.plant.model import Plant
@@ -185,20 +186,21 @@ def middle(pen: Pencil, name: str) -> Place:
 def typing_in(editor: QWidget) -> QWidget:
     if isinstance(editor, Compound):
         return editor.line
-    return editor.viewport() if isinstance(editor, Lines) else editor
+    if isinstance(editor, Cells):
+        return editor.rows[0][0]
+    return editor
 
 
 def write(text: str) -> None:
     """Type over what the field with the keyboard holds, and leave it by the keyboard's way."""
-    focus = QApplication.focusWidget()
-    assert focus is not None
-    QTest.keyClick(focus, Qt.Key.Key_A, CTRL)
-    for line, words in enumerate(text.split("\n")):
-        if line:
-            QTest.keyClick(focus, Qt.Key.Key_Return)
-        QTest.keyClicks(focus, words)
-    held = CTRL if isinstance(focus, Lines) else NONE
-    QTest.keyClick(focus, Qt.Key.Key_Return, held)
+    for line in text.split("\n"):
+        cells = line.split(", ")
+        for place, words in enumerate(cells, 1):
+            focus = QApplication.focusWidget()
+            assert focus is not None
+            QTest.keyClick(focus, Qt.Key.Key_A, CTRL)
+            QTest.keyClicks(focus, words)
+            QTest.keyClick(focus, Qt.Key.Key_Tab if place < len(cells) else Qt.Key.Key_Return)
 
 
 def press(key: Qt.Key | str, held: Qt.KeyboardModifier = NONE) -> None:
