@@ -17,7 +17,7 @@ from app.gestures.preview import Preview
 from app.gestures.pull_pipe import PullPipe, free_ports
 from app.gestures.select import Move, RubberBand
 from app.gestures.selected import Selected
-from app.gestures.wire import PullWire, is_control
+from app.gestures.wire import PullBack, PullWire, is_control
 from app.gestures.writing import LeadText, PutText, rewrite
 from core.diagram.geometry import segments
 from core.diagram.symbols import outward
@@ -98,6 +98,14 @@ class DrawingHand:
         plant = self.board.document.plant
         to = Hit("item", name, plant.items[name].at) if name in plant.items else self._next_start(name)
         self._begin(PutText(self.board, to, (box.x1 + 30.0, box.y0 - 40.0)), None)
+
+    def point(self, name: str, key: str) -> None:
+        """Pick on the board what a property of an item names: what it senses, or what runs it."""
+        if name in self.board.document.plant.items:
+            back = not is_control(self.board, name) or key != "senses"
+            gesture = PullBack(self.board, name, key) if back else PullWire(self.board, name)
+            self._begin(gesture, None)
+            self.board.view.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def pull(self) -> None:
         """A pipe from the selected item's next free port, out of the selected pipe, or a text's leader."""

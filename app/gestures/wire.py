@@ -9,6 +9,7 @@ from app.board.port import BoardPort
 from app.gestures.along import nearest
 from app.gestures.base import Reason, under
 from app.gestures.in_hand import Pulled
+from core.plant.changes import ReplaceItem
 from core.plant.wiring import CONTROLS, Offer, offers
 
 DRAG = 6.0
@@ -61,13 +62,16 @@ class PullWire(Pulled):
     def _reachable(self) -> list[Hit]:
         plant = self.board.document.plant
         hits = [Hit("item", name, item.at) for name, item in plant.items.items()]
-        hits = [hit for hit in hits if offers(plant, self._control, hit.id)]
+        hits = [hit for hit in hits if self._meant(hit.id)]
         return sorted(hits, key=lambda hit: (_apart(hit.place, self._first), hit.id))
 
+    def _meant(self, name: str, port: str = "") -> list[Offer]:
+        """What a line to a thing may mean."""
+        return offers(self.board.document.plant, self._control, name, port)
+
     def _to(self, place: Place, lands: Hit | None) -> None:
-        plant = self.board.document.plant
         hit = None if lands is not None and lands.id == self._control else lands
-        self._offers = offers(plant, self._control, hit.id, hit.port) if hit is not None else []
+        self._offers = self._meant(hit.id, hit.port) if hit is not None else []
         self._lands = hit if self._offers else None
         self._end = self._lands.place if self._lands is not None else place
         self.board.show_target(self._lands)
@@ -91,6 +95,25 @@ class PullWire(Pulled):
             take(board, found[0])
         else:
             board.offer([offer.words for offer in found], lambda number: take(board, found[number]), at)
+
+
+class PullBack(PullWire):
+    """From what is run, fed or switched back to the control that shall do it."""
+
+    hint = "Click the control that shall do it; Tab goes to the next, Return takes it"
+
+    def __init__(self, board: BoardPort, item: str, key: str) -> None:
+        super().__init__(board, item)
+        self._key = key
+
+    def _meant(self, name: str, port: str = "") -> list[Offer]:
+        plant = self.board.document.plant
+        before = plant.items[self._control].props.get(self._key)
+        return [offer for offer in offers(plant, name, self._control, port) if self._sets(offer, before)]
+
+    def _sets(self, offer: Offer, before: object) -> bool:
+        changed = [change.item for change in offer.changes if isinstance(change, ReplaceItem)]
+        return any(item.props.get(self._key) != before for item in changed if item.id == self._control)
 
 
 def take(board: BoardPort, offer: Offer) -> None:

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import QApplication, QGridLayout, QLabel, QSizePolicy, QT
 from shiboken6 import isValid
 
 from app.panels.tables import Column, Table, rows_of, text_of
-from app.widgets.field import Line, Spread
+from app.widgets.field import NAME_WIDTH, Line, Spread
 from app.widgets.measure import scaled
 from app.widgets.picks import Choice, Pick
 
@@ -45,7 +45,7 @@ class Cells(Spread):
         self._said.setObjectName("soft")
         self._said.hide()
         grid = self._grid = QGridLayout(self)
-        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setContentsMargins(0, 0, 6, 0)
         grid.setHorizontalSpacing(3)
         grid.setVerticalSpacing(2)
         if not table.names or len(table.columns) > 2:
@@ -53,8 +53,11 @@ class Cells(Spread):
                 heading = QLabel(column.name, self)
                 heading.setObjectName("soft")
                 grid.addWidget(heading, 0, place)
-        for place in range(len(table.columns)):
-            grid.setColumnStretch(place, 1)
+        for place, column in enumerate(table.columns):
+            grid.setColumnStretch(place, max(8, len(column.example)))
+        if table.names:
+            grid.setColumnStretch(0, 0)
+            grid.setColumnMinimumWidth(0, scaled(self, NAME_WIDTH))
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         for name in table.names:
             self._add_row(name)
@@ -104,7 +107,7 @@ class Cells(Spread):
             cell.put("")
         else:
             cell = _One(self)
-            cell.setPlaceholderText(column.example)
+            cell.setPlaceholderText(f"e.g. {column.example}" if self._table.names else column.example)
             cell.wanted.connect(self._wanted)
             cell.pasted.connect(self._paste)
             cell.textEdited.connect(self._read_along)

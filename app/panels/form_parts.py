@@ -102,6 +102,21 @@ def fold(title: str, opened: bool, show: Callable[[bool], None]) -> QToolButton:
     return button
 
 
+def on_board(point: Callable[[], None]) -> QWidget:
+    """The button below a field whose value may be clicked on the board instead."""
+    button = QToolButton()
+    button.setObjectName("figure")
+    button.setText("Click it on the board")
+    button.setToolTip("Then click it there; Tab goes to the next one, Return takes it, Escape leaves")
+    button.clicked.connect(lambda _=False: point())
+    body = QWidget()
+    line = QHBoxLayout(body)
+    line.setContentsMargins(0, 0, 0, 2)
+    line.addStretch(1)
+    line.addWidget(button)
+    return body
+
+
 class NotTaken(NamedTuple):
     """A text that a field refused."""
 

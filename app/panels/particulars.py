@@ -6,6 +6,7 @@ With nothing selected it shows the sheet: title, site, the case, the systems.
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QShowEvent
@@ -16,7 +17,7 @@ from app.panels import figures, sheet_rows
 from app.panels.as_read import as_read, reading, together, unit_of
 from app.panels.editors import editor_of
 from app.panels.figure_list import FigureList
-from app.panels.form_parts import Head, NotTaken, SystemButtons, Waiting, fold, heading, rule
+from app.panels.form_parts import Head, NotTaken, SystemButtons, Waiting, fold, heading, on_board, rule
 from app.panels.joined import JoinedList, joined_rows
 from app.panels.last_good import kept_words, resting_words
 from app.panels.many import counted, many_sections
@@ -48,6 +49,8 @@ class Particulars(QWidget):
     """Old and new name."""
     rests = Signal(object)
     """Ids whose figures rest on a last good value, since what was typed after it was not taken."""
+    pointed = Signal(str, str)
+    """Id and property for which something is to be clicked on the board."""
     asked_working = Signal(str, str)
     """Id and key of a figure whose working is wanted."""
 
@@ -312,6 +315,8 @@ class Particulars(QWidget):
             for row in section.rows:
                 field = self._field(row)
                 inner.addWidget(field)
+                if row.shape in ("ticks", "pick") and row.pointed and self._typed_for == self.subject:
+                    inner.addWidget(on_board(partial(self.pointed.emit, self.subject, row.key)))
                 field.put(row.read(self._document.plant))
                 self._restore(row, field)
 

@@ -60,6 +60,8 @@ class Row:
     """Of one quantity that is typed into it; `number` of a number without a unit."""
     table: Table | None = None
     """Of a value of several parts: its cells."""
+    pointed: bool = False
+    """Whether its value may be clicked on the board."""
     usual: str = ""
     """A usual value, with the unit that a bare number takes while the field holds none."""
     also: Callable[[Plant, str], str] = lambda _plant, _text: ""
@@ -179,6 +181,7 @@ def _property_row(plant: Plant, item: Item, prop: Property) -> Row:
         _placeholder(prop, system),
         dimensions_of(prop),
         table_of(prop, item.ports, system, felt_places(plant, item) if prop.type == "places" else ()),
+        prop.type in ("signals", "place"),
         _usual(prop, system),
     )
     if not (item.has(Trait.ROOM) and prop.dimension == "heat_per_kelvin"):
@@ -322,7 +325,7 @@ def _placeholder(prop: Property, system: str) -> str:
         return _shown(prop, typed.to_text(prop, prop.default), system)
     if prop.type in ("quantity", "flag_or_quantity") and prop.typical and prop.dimension:
         return f"{EXAMPLE} {_shown(prop, typical_text(prop), system)}"
-    if prop.type in ("number", "lift", "target", "item", "place") and prop.typical:
+    if prop.type in ("number", "lift", "target", "place", "tube") and prop.typical:
         return f"{EXAMPLE} {typical_text(prop)}"
     return ""
 

@@ -120,6 +120,7 @@ class Window(QMainWindow):
         self.top.finder.missed.connect(self._hint.setText)
         self.particulars.rests.connect(board.scene.show_resting)
         self.particulars.rests.connect(lambda _names: self._show_solution())
+        self.particulars.pointed.connect(self.hand.point)
         self.particulars.left.connect(lambda: board.view.setFocus(Qt.FocusReason.OtherFocusReason))
         self.particulars.refused.connect(self.bar.show_message)
         self.particulars.asked_working.connect(lambda *place: self.open_pane("working", place))

@@ -44,7 +44,9 @@ def _offers(plant: Plant, control: Item, target: str, port: str) -> Iterator[Off
     other = plant.items.get(target)
     if control.has(Trait.STAT) and (target in plant.pipes or (other is not None and _can_be_felt(other))):
         sensors = tuple(other.props.get("sensors") or ()) if other is not None and not port else ()
-        for place in sensors or (port,):
+        # Of several ports, which one it feels must be said.
+        ports = other.ports if other is not None and not port and len(other.ports) > 1 else (port,)
+        for place in sensors or ports:
             yield _sensing(control, target, place)
     if other is None:
         return

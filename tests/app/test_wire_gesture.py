@@ -1,9 +1,11 @@
 """Lines of control drawn by mouse and by keys, seen on the board, and their menu."""
 
+from collections.abc import Callable
+
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QMenu
+from PySide6.QtWidgets import QApplication, QMenu, QToolButton
 
 from tests.app.pencil import CTRL, Pencil
 
@@ -44,7 +46,11 @@ def test_without_ctrl_the_control_is_moved(drawn: Pencil):
 def test_a_menu_asks_where_it_may_mean_several_things(drawn: Pencil):
     drawn.drag((400, 600), (600, 400), CTRL)
     menu = next(w for w in QApplication.topLevelWidgets() if isinstance(w, QMenu) and w.isVisible())
-    assert [a.text() for a in menu.actions()] == ["AQ-1 senses P-1", "AQ-1 runs P-1", "AQ-1 feeds P-1"]
+    assert [a.text() for a in menu.actions()] == [
+        *("AQ-1 senses P-1 at in", "AQ-1 senses P-1 at out"),
+        *("AQ-1 runs P-1", "AQ-1 feeds P-1"),
+    ]
+    QTest.keyClick(menu, Qt.Key.Key_Down)
     QTest.keyClick(menu, Qt.Key.Key_Down)
     QTest.keyClick(menu, Qt.Key.Key_Return)
     assert props(drawn, "P-1")["run_when"] == {"any": ["AQ-1"]}
@@ -77,3 +83,37 @@ def test_lines_can_be_hidden(drawn: Pencil):
     assert drawn.board.scene.picture.wires == ()
     drawn.window.actions_["controls_shown"].trigger()
     assert [wire.kind for wire in drawn.board.scene.picture.wires] == ["runs"]
+
+
+def test_what_runs_a_pump_and_what_a_stat_senses_is_clicked_on_the_board(pencil: Pencil) -> None:
+    pump, stat = pencil.place("circulator", (400, 300)), pencil.place("thermostat", (700, 300))
+    tank = pencil.place("tank", (700, 600))
+    window = pencil.window
+
+    def ask(name: str, key: str) -> None:
+        window.document.select([name])
+        window.particulars.field(key)
+        button = next(
+            one
+            for one in window.particulars.findChildren(QToolButton)
+            if one.text() == "Click it on the board" and one.isVisible()
+        )
+        QTest.mouseClick(button, Qt.MouseButton.LeftButton)
+        assert window.board.view.hasFocus()
+
+    ask(pump, "run_when")
+    pencil.click((700, 600))  # a tank runs nothing
+    assert "run_when" not in window.document.plant.items[pump].props
+    ask(pump, "run_when")
+    pencil.click((700, 300))
+    assert window.document.plant.items[pump].props["run_when"] == {"any": [stat]}
+    assert window.particulars.subject == pump
+    assert window.particulars.field("run_when").editor.text_now() == stat
+    ask(stat, "senses")
+    menus: list[tuple[list[str], Callable[[int], object]]] = []
+    window.board.offer = lambda words, take, _at: menus.append((list(words), take))  # type: ignore[assignment]
+    pencil.click((700, 600))
+    (words, take), *_ = menus
+    assert words[0] == f"{stat} senses {tank} at top"  # which of its taps is asked, not guessed
+    take(0)
+    assert window.document.plant.items[stat].props["senses"] == [tank, "top"]

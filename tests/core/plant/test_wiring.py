@@ -28,7 +28,10 @@ def after(control, target, number=0):
 def test_each_control_offers_what_it_can_do():
     assert words("SW-1", "P-1") == ["SW-1 runs P-1"]
     assert words("OU-1", "P-1") == ["OU-1 runs P-1", "OU-1 no longer feeds P-1"]
-    assert words("TH-2", "P-2") == ["TH-2 senses P-2", "TH-2 no longer runs P-2", "TH-2 feeds P-2"]
+    assert words("TH-2", "P-2") == [
+        *("TH-2 senses P-2 at in", "TH-2 senses P-2 at out"),  # of several ports which one must be said
+        *("TH-2 no longer runs P-2", "TH-2 feeds P-2"),
+    ]
     assert words("SW-1", "OU-1") == ["SW-1 switches OU-1"]
     assert words("OR-1", "B-1") == ["OR-1 sets B-1"]
     assert words("TH-1", "R-1") == ["TH-1 senses R-1"]
@@ -44,7 +47,7 @@ def test_what_has_no_meaning_is_not_offered():
 
 def test_taking_an_offer_changes_the_right_property():
     assert after("SW-1", "P-1").items["P-1"].props["run_when"] == {"any": ["TH-1", "SW-1"]}
-    assert after("TH-2", "P-2", 1).items["P-2"].props["run_when"] is False
+    assert after("TH-2", "P-2", 2).items["P-2"].props["run_when"] is False
     assert "powered_by" not in after("OU-1", "P-1", 1).items["P-1"].props
     assert after("OR-1", "B-1").items["OR-1"].props["sets"] == ["B-1"]
     assert after("AQ-9", "T-1").items["AQ-9"].props["senses"] == ["T-1", "mid"]
