@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.panels.port import Pane, PanePort, Sight
+from app.panels.rows import plainly
 
 if TYPE_CHECKING:
     from core.solve import Note
@@ -80,13 +81,15 @@ class NotesPanel(Pane):
         ink, paper = self.palette().text().color().name(), self.palette().base().color().name()
         places = list(dict.fromkeys(note.at for note in notes))
         for note in notes:
-            number = places.index(note.at) + 1
+            number, said = places.index(note.at) + 1, plainly(note.text)
             row = QListWidgetItem(
-                _square(number, ink, paper, self.devicePixelRatioF()), f"{note.at}   {note.text}"
+                _square(number, ink, paper, self.devicePixelRatioF()), f"{note.at}   {said}"
             )
             row.setData(ROW, note.at)
             row.setToolTip(f"Go to {note.at}")
-            row.setData(Qt.ItemDataRole.AccessibleTextRole, f"Note {number}, at {note.at}: {note.text}")
+            row.setData(
+                Qt.ItemDataRole.AccessibleTextRole, f"Note {number}, at {note.at}: {plainly(note.text)}"
+            )
             self.list.addItem(row)
         self.list.setVisible(bool(notes))
         self.list.scrollToTop()

@@ -5,6 +5,7 @@ No widgets. A `write` returns the plant as it should be, or raises `Refusal`; `c
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
@@ -85,6 +86,23 @@ def spoken(name: str) -> str:
         return LABELS[name]
     words = name.replace("_", " ")
     return words[:1].upper() + words[1:]
+
+
+@cache
+def _names_in_words() -> re.Pattern[str]:
+    names = {name for kind in KINDS.values() for name in kind.properties if "_" in name}
+    return re.compile(rf"(?<![\w-])(?:{'|'.join(sorted(names, key=len, reverse=True))})(?![\w-])")
+
+
+def plainly(words: str) -> str:
+    """A sentence of the solver's with properties called as the particulars call them.
+
+    Examples
+    --------
+    >>> plainly("no run_when or powered_by leads to it")
+    'no “turns on when” or “powered by” leads to it'
+    """
+    return _names_in_words().sub(lambda found: f"“{spoken(found[0]).lower()}”", words)
 
 
 # ---- items -------------------------------------------------------------------------

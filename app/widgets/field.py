@@ -376,6 +376,7 @@ class Field(QWidget):
         if self._place != at:
             self._place = at
             self._grid.addWidget(self._remark, *at)
+        self._remark.setWordWrap(below)  # or a sentence would make the form wider than its panel
         room = room or below
         self._remark.setVisible(bool(remark) and room and not self.error)
         self.editor.setToolTip(self._hint if room or not remark else f"{remark}. {self._hint}".strip())

@@ -39,6 +39,34 @@ def test_what_a_kind_holds_essential_is_its_own_and_is_asked_once(kind: Kind) ->
     assert sorted(asked) == sorted([*(kind.properties.keys() - single), "label", "note", "stage"])
 
 
+@pytest.mark.parametrize("units", ["us", "si"])
+def test_no_form_speaks_the_file_s_words(units: str) -> None:
+    found = []
+    for kind in KINDS.values():
+        plant = Plant(items={"X-1": Item("X-1", kind.name, (0, 0))}, units=units)
+        for section in item_sections(plant, plant.items["X-1"]):
+            for row in section.rows:
+                heads = [column.name + column.example for column in row.table.columns] if row.table else []
+                picks = [words for words, _ in row.choices]
+                said = " ".join([row.name, row.empty, row.hint, *heads, *picks])
+                tokens = ("_", "degF", "degC", "true", "e+")
+                found += [f"{kind.name} {row.key}: {said}" for token in tokens if token in said]
+    assert found == []
+
+
+def test_a_long_remark_does_not_make_the_form_wider_than_its_panel(pencil: Pencil) -> None:
+    room = pencil.place("room", (500, 400))
+    window = pencil.window
+    field = window.particulars.field("loss")
+    field.editor.put("18,000 Btu/h")
+    field.commit()
+    QApplication.processEvents()
+    inner = window.particulars._scroll.widget()
+    assert inner.minimumSizeHint().width() <= window.particulars._scroll.viewport().width()
+    assert "18,000 Btu/h" in field.remark
+    assert room in window.document.plant.items
+
+
 def test_names_of_ports_are_spoken_and_no_two_of_a_kind_are_alike() -> None:
     assert [spoken_port(port) for port in ("a_in", "b_out", "ab", "coil_in", "hot", "at", "upper_tap")] == [
         "A in", "B out", "AB", "coil in", "hot", "", "upper tap",
