@@ -184,7 +184,7 @@ def wing(d: Clinic) -> None:
     d.level = "7 ft"
     d.valve("V-9", 640, 480, THREE_4)
     curve = {0: 12.5, 1: 11.8, 2: 10, 3: 7, 4: 2.5}
-    held = {"control": "delta_t", "target": "40 delta_degF", "senses": [["V-9", "a"], ["PS-4", "a"]]}
+    held = {"control": "delta_p_constant", "target": "10.4 ft_head"}
     props = {**held, "watts": "48 W", "amps": "0.5 A", "run_when": {"any": [*WING, FROST]}}
     d.circulator("P-4", 700, 480, curve, label="Wing pump", **props)
     d.item("CV-3", "check_valve", 760, 480, cv=9, opens_at="0.3 psi")

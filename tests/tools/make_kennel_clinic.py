@@ -2,8 +2,8 @@
 
 Run `python -m tests.tools.make_kennel_clinic` from the checkout. The figures are our own invention; nothing
 in the program reads this script. A condensing boiler on a hydraulic separator charges a tank by its coil;
-floors hang behind a mixing valve that follows the weather; an old line of thin tube serves two radiators and
-a fan coil, where a delta-T circulator and an aquastat against frost share a loop: that is the open question.
+there a delta-T circulator and the tank's aquastat share a loop. Floors hang behind a mixing valve that
+follows the weather; an old line of thin tube serves two radiators and a fan coil: the open question.
 """
 
 from __future__ import annotations

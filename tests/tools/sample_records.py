@@ -68,7 +68,7 @@ BAKERY: dict[str, Any] = {
             "start": {"CT-1": "58 degC"},
         }
     ],
-    "texts": note(970, 110, "Open: the bedroom has no stat and is too warm on mild days.", (1010, 540)),
+    "texts": note(930, 800, "Open: the bedroom has no stat and is too warm on mild days.", (1010, 762)),
 }
 ORCHARD: dict[str, Any] = {
     "logbook": [
@@ -111,7 +111,7 @@ ORCHARD: dict[str, Any] = {
         }
     ],
     "texts": note(
-        1160, 250, "Open: FN-1 is short on the coldest night, when HP-1 gives all it can.", (960, 545)
+        780, 790, "Open: FN-1 is short on the coldest night, when HP-1 gives all it can.", (940, 752)
     ),
 }
 SCHOOL: dict[str, Any] = {
