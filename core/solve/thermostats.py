@@ -19,6 +19,7 @@ from core.hydraulics.network import Network
 from core.plant.model import Case
 from core.solve.heater_controls import Cycling, Levelled
 from core.solve.received import emitters_of, heat_of, surplus_of
+from core.solve.sensing import bodies_at
 from core.solve.sensors import felt, given_temperature, place_of
 from core.solve.settle import Settled
 from core.solve.signal_off import stand_without, unheated_without
@@ -31,6 +32,7 @@ from core.vocabulary import Trait
 Run = Callable[[Case, SignalStates, Regime], Settled]
 
 MOST_FLIPS = 4  # of a stat among others that flip too
+MOST_ALONE = 2  # times a stat that cycles may put others of its water to follow it
 MOST_WAKINGS = 2  # times a stat put to rest may come back
 FREE_ROUNDS = 3  # in which shares of time move all the way
 MOST_ROUNDS = 25  # for shares of time that depend on one another
@@ -75,7 +77,7 @@ class Thermostats:
         self.net, self.case, self.signals, self.run = net, case, signals, run
         self.wiring = wiring
         self.cycles: dict[str, Cycle] = {}  # of stats over flowing water
-        self.tried: set[str] = set()  # those that were tried as the only one of their sources that cycles
+        self.tried: dict[str, int] = {}  # how often each was tried as the only one of its water that cycles
         self.plant = net.plant
         self.rooms = rooms_of(self.plant, losses, case.si.outdoor)
         given = {k for k, v in case.signals.items() if isinstance(v, bool)} | signals.dead
@@ -246,8 +248,8 @@ class Thermostats:
     def _put_to_rest(self, key: str, on: float, off: float) -> tuple[str, ...]:
         """A stat that is wrong on and wrong off cycles; inside its band with nothing running it rests.
 
-        It is tried as the only one that cycles: the others over the same sources, which are returned, follow
-        what they feel then, and cycle beside it only where they are wrong again.
+        It is tried as the only one of its water that cycles: the others, which are returned, follow what they
+        feel then, and cycle beside it only where they are wrong again.
         """
         stat = self.free[key]
         self.calling[key] = math.isnan(off) or stat.beyond_on(off)
@@ -258,9 +260,10 @@ class Thermostats:
             self.result.hunts[key] = (on, off)
             return ()
         others: tuple[str, ...] = ()
-        if key not in self.tried:
-            self.tried.add(key)
-            others = tuple(k for k, cycle in self.cycles.items() if set(cycle.sources) & set(sources))
+        self.tried[key] = self.tried.get(key, 0) + 1
+        if self.tried[key] <= MOST_ALONE:
+            water = bodies_at(self.net, stat.place)
+            others = tuple(k for k, c in self.cycles.items() if water & bodies_at(self.net, c.place))
         for other in others:
             del self.cycles[other]
         self.calling[key] = self._runs_on(key, sources)

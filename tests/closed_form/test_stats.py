@@ -530,3 +530,31 @@ def test_a_stat_over_water_that_is_out_of_service_is_off_and_the_case_settles():
     assert solved.converged
     assert solved.items["B-1"]["running"] is False
     assert solved.items["RA-1"]["delivered_w"] == pytest.approx(0.0, abs=1e-6)
+
+
+@pytest.mark.parametrize("way", ["series", "side"])
+@pytest.mark.parametrize("first", [1, 2])
+@pytest.mark.parametrize(("load", "middle"), [(6e3, 58.0), (12e3, 53.0), (18e3, 53.0)])
+def test_of_two_boilers_in_stages_the_first_runs_before_the_second_cycles(way, first, load, middle):
+    """Stats of 60 and 55 degC, 4 K apart, over one supply; boilers of 10 kW: whichever is named first."""
+    board = Board()
+    board.pump("P-1", 50e3, 1.5e-3)
+    for joint in ("J-1", "J-2", "J-3"):
+        board.item(joint, "joint")
+    for k in (first, 3 - first):
+        board.item(f"B-{k}", "boiler", capacity="10 kW", set_temperature="80 degC", run_when=f"AQ-{k}")
+        props = {"set_temperature": f"{65 - 5 * k} degC", "differential": "4 K"}
+        board.item(f"AQ-{k}", "aquastat", senses=["SUP"], **props)
+    if way == "series":
+        board.chain("J-1", "B-1", "B-2", "J-2")
+    else:
+        for k in (1, 2):
+            board.chain("J-1", board.resistance(f"S-{k}", 4e-4, 10e3), f"B-{k}", "J-2")
+    board.item("LD-1", "load", load=f"{load} W")
+    board.pipe("J-2:at", "LD-1:in", "SUP")
+    board.chain("LD-1", board.resistance("S-3", 5e-4, 10e3), "J-3", "P-1", "J-1")
+    solved = board.case("c").solve()
+    assert solved.converged
+    assert solved.warm("SUP") == pytest.approx(middle, abs=1e-2)
+    assert solved.items["B-1"]["duty_w"] == pytest.approx(min(load, 10e3), abs=1.0)
+    assert solved.items["B-2"]["duty_w"] == pytest.approx(max(0.0, load - 10e3), abs=1.0)
