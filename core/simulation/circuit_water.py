@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections import deque
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import ClassVar
@@ -32,7 +31,7 @@ from core.thermal.heat import heat_table
 from core.thermal.roles import Giving, Losing, Roles, Side, Source, Standing, find_roles, lasting_roles
 from core.vocabulary import Trait
 from core.vocabulary.heat_roles import HeatSource
-from core.water.numbers import grouped, on_rounds
+from core.water.numbers import grouped, on_rounds, reached
 
 Array = npt.NDArray[np.float64]
 
@@ -358,16 +357,16 @@ def _laid_out(net: Network, body: Body, reaches: list[Reach], taken: frozenset[i
 
 
 def _where(net: Network, body: Body, reaches: Sequence[Reach]) -> dict[int, tuple[int, int]]:
-    """By element the states about its ends: those of its reach, else the nearest."""
+    """By element the states about its ends: those of its reach, else of one beside it."""
     at = {node: reach.cell_at(share) for reach in reaches for node, share in reach.shares().items()}
-    found = deque(at)
-    while found:
-        node = found.popleft()
-        for e in net.touching[node]:
-            other = e.end if e.start == node else e.start
-            if other not in at:
-                at[other] = at[node]
-                found.append(other)
+
+    def beside(node: int) -> list[int]:
+        others = [e.end if e.start == node else e.start for e in net.touching[node]]
+        for other in others:
+            at.setdefault(other, at[node])
+        return others
+
+    reached(list(at), beside)
     lies = {}
     for i in body.elements:
         e = net.elements[i]
