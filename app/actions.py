@@ -101,6 +101,15 @@ TABLE: tuple[Action, ...] = (
         "board",
     ),
     Action(
+        "edit_here",
+        "Edit",
+        "Edit &where it stands",
+        ("F2",),
+        "What is not typed yet; nothing selected: of one item after the other.",
+        "drawn",
+        "board",
+    ),
+    Action(
         "unpin",
         "Edit",
         "Auto-rout&e the pipe",
@@ -428,8 +437,8 @@ BOARD_KEYS: tuple[tuple[str, str], ...] = (
     ("Alt and drag", "Move by the grid alone, not into line with other ports."),
     (
         "Double click",
-        "Type the length, size, set temperature or tag where it stands. Tab: the same of the next; "
-        "Up and Down: another value of this one.",
+        "Type the length, size, set temperature or tag where it stands; F2 by key. Return: on to what is not "
+        "typed yet. Tab: the same of the next; Up and Down: another value of this one.",
     ),
     ("Shift and click", "Add to what is selected, or take out of it. Pulling over bare board selects too."),
     ("Esc", "Let go of what is in hand; else select nothing."),

@@ -14,7 +14,7 @@ from app.gestures.bend import BendByKeys, MoveBend, MoveRun, corner_at
 from app.gestures.insert import Insert
 from app.gestures.lay import Lay
 from app.gestures.preview import Preview
-from app.gestures.pull_pipe import PullPipe, free_ports
+from app.gestures.pull_pipe import PullPipe, free_ports, starts
 from app.gestures.select import Move, RubberBand
 from app.gestures.selected import Selected
 from app.gestures.wire import PullBack, PullWire, is_control
@@ -125,7 +125,7 @@ class DrawingHand:
         self._pull_from = f"{start.id} {start.port}"
         self._begin(PullPipe(self.board, start), None)
         where = spoken_place(start.id, start.port)
-        self.board.say(f"Pipe from {where}: arrow keys, Tab to the next port, Return connects")
+        self.board.say(f"Pipe from {where}: Return takes it to the nearest port that fits, Tab goes on")
 
     def bend(self) -> None:
         """The selected pipe's runs and corners, to be moved by keys."""
@@ -325,7 +325,7 @@ class DrawingHand:
         return hit.what == "pipe" or (hit.id in plant.items and bool(free_ports(self.board, hit.id)))
 
     def _as_start(self, hit: Hit) -> Hit:
-        return free_ports(self.board, hit.id)[0] if hit.what == "item" else hit
+        return starts(self.board, hit.id)[0] if hit.what == "item" else hit
 
     # ---- keys -----------------------------------------------------------------------
 
@@ -428,7 +428,7 @@ class DrawingHand:
             return self.board.scene.middle_of(name)
         if name not in plant.items:
             return None
-        ports = free_ports(self.board, name)
+        ports = starts(self.board, name)
         if not ports:
             return None
         last = (

@@ -16,9 +16,13 @@ from core.diagram.symbols import port_place
 from core.errors import Refusal
 from core.plant import edits
 from core.plant.changes import AddItem, AddPipe, Change, apply
-from core.plant.model import Plant, PortRef
+from core.plant.drinking_water import recognized, system_for
+from core.plant.model import PortRef
+from core.plant.ports import by_flow
+from core.plant.ports import free_ports as free_names
 from core.plant.similar import neighbour
 from core.vocabulary import JOINT, Trait
+from core.vocabulary.port_flow import Flow, flow_at
 from core.vocabulary.port_words import spoken_place
 
 DRAG = 6.0
@@ -50,6 +54,8 @@ class PullPipe(Pulled):
         self._bends: list[Place] = []
         self._changes: list[Change] = []
         self._refused = ""
+        self._turned = ""
+        """What turns round with the pipe."""
 
     def start(self, pointer: Pointer | None) -> None:
         super().start(pointer)
@@ -86,6 +92,10 @@ class PullPipe(Pulled):
             self._pin()
         elif _apart(self._first, self._end) > DRAG:
             self._finish()
+        elif not self._targets:
+            self.tab(forward=True)  # nothing aimed at yet: the nearest port that fits
+            if self._changes:
+                self._finish()
 
     def jump(self, way: Place) -> None:
         """The next free port or pipe that way."""
@@ -172,6 +182,8 @@ class PullPipe(Pulled):
             return (
                 f"{' and '.join(mixed)} would be one water: let go connects {start} to {there} all the same"
             )
+        if self._turned:
+            return f"{self._turned} turns round, to work the way of the other end: let go or Return connects"
         return f"Pipe from {start} {joins} {there}: let go or Return connects, Tab to the next port"
 
     def _mixed(self) -> tuple[str, ...]:
@@ -214,6 +226,7 @@ class PullPipe(Pulled):
         if self._lands is not None and self._lands.what == "pipe":
             where = snapped(self._lands.place)
             draft.do(*edits.tee(draft.plant, start, self._lands.id, where, self._lands.share, **fields))
+            draft.do(*recognized(draft.plant, list(draft.plant.pipes)[-1]))
             return draft.changes
         if self._lands is not None:
             end = PortRef(self._lands.id, self._lands.port)
@@ -221,8 +234,35 @@ class PullPipe(Pulled):
             joint_there = edits.new_item(draft.plant, JOINT, self._end)
             draft.do(AddItem(joint_there))
             end = PortRef(joint_there.id, "at")
+        self._turned = ""
+        if turned := self._against(start, end):
+            draft.do(*edits.rotate(draft.plant, [turned], 2))
+            start, end = (self._other(ref) if ref.item == turned else ref for ref in (start, end))
+            self._turned = turned
         draft.do(*edits.connect(draft.plant, start, end, **fields, **system_for(draft.plant, start, end)))
+        draft.do(*recognized(draft.plant, list(draft.plant.pipes)[-1]))
         return draft.changes
+
+    def _against(self, start: PortRef, end: PortRef) -> str:
+        """The circulator or check without a pipe that would work against the known port at the other end."""
+        plant = self.board.document.plant
+        flows = [
+            flow_at(plant.items[ref.item].kind, ref.port) if ref.item in plant.items else ""
+            for ref in (start, end)
+        ]
+        if flows[0] != flows[1] or not flows[0]:
+            return ""
+        for ref in (end, start):
+            item = plant.items[ref.item]
+            bare = not any(PortRef(item.id, port) in plant.pipes_at for port in item.ports)
+            if bare and item.has(Trait.DRIVES, Trait.ONE_WAY) and edits.in_line_ports(item.kind, item.props):
+                return item.id
+        return ""
+
+    def _other(self, ref: PortRef) -> PortRef:
+        """The other end of what sits in a line: it lies where this one lay, once turned round."""
+        first, second = self.board.document.plant.items[ref.item].ports[:2]
+        return PortRef(ref.item, second if ref.port == first else first)
 
     def _fresh(self) -> frozenset[str]:
         known = self.board.document.plant
@@ -244,6 +284,8 @@ class PullPipe(Pulled):
             if len({plant.systems[name].use for name in mixed}) == 2:
                 self.board.refuse(ONE_WATER.format(" and ".join(mixed)))
             # The pulled pipe comes last, after the parts of those it tees into.
+            if self._turned:
+                self.board.say(f"{self._turned} turned round, so that it works the way of the other end")
             pulled = [change.pipe.id for change in self._changes if isinstance(change, AddPipe)]
             self.board.document.select(pulled[-1:])
         self.board.finished()
@@ -253,29 +295,32 @@ class PullPipe(Pulled):
         found = [
             port for name in plant.items if name != self._from.id for port in free_ports(self.board, name)
         ]
-        return sorted(found, key=lambda port: (_apart(port.place, self._first), port.id, port.port))
+        wanted = self._wanted()
+
+        def rank(port: Hit) -> tuple[bool, float, str, str]:
+            against = bool(wanted) and flow_at(plant.items[port.id].kind, port.port) not in (wanted, "")
+            return against, _apart(port.place, self._first), port.id, port.port
+
+        return sorted(found, key=rank)
+
+    def _wanted(self) -> Flow:
+        """Which way water goes at the ports that fit the one it starts from."""
+        item = self.board.document.plant.items.get(self._from.id)
+        own = flow_at(item.kind, self._from.port) if item is not None else ""
+        return "in" if own == "out" else "out" if own == "in" else ""
 
 
 def free_ports(board: BoardPort, item: str) -> list[Hit]:
     """An item's ports that can still take a pipe; a joint's takes any number."""
     plant = board.document.plant
     thing = plant.items[item]
-    return [
-        Hit("port", item, port_place(thing, port), port)
-        for port in thing.ports
-        if thing.has(Trait.JOINS) or not plant.pipes_at.get(PortRef(item, port))
-    ]
+    return [Hit("port", item, port_place(thing, port), port) for port in free_names(plant, thing)]
 
 
-def system_for(plant: Plant, start: PortRef, end: PortRef) -> dict[str, str]:
-    """System of a first pipe, where no pipe near it tells: potable at a main, closed at a boiler."""
-    if neighbour(plant, start) or neighbour(plant, end):
-        return {}
-    traits = plant.items[start.item].kind_info.traits | plant.items[end.item].kind_info.traits
-    heating = "closed" if Trait.CLOSED_CIRCUIT in traits else ""
-    use = "potable" if Trait.DRINKING_WATER in traits else heating
-    fitting = next((name for name, system in plant.systems.items() if system.use == use), None)
-    return {} if fitting is None else {"system": fitting}
+def starts(board: BoardPort, item: str) -> list[Hit]:
+    """An item's free ports in the order in which a key pulls from them: outlets first."""
+    ports = {hit.port: hit for hit in free_ports(board, item)}
+    return [ports[name] for name in by_flow(board.document.plant.items[item], list(ports), "out")]
 
 
 def _apart(a: Place, b: Place) -> float:

@@ -12,10 +12,10 @@ from typing import Any
 from app.board.pointer import Hit, Place
 from app.board.port import BoardPort
 from app.gestures.base import under
-from app.gestures.pull_pipe import system_for
 from core.diagram.symbols import port_place
 from core.errors import Refusal
 from core.plant import edits
+from core.plant.drinking_water import system_for
 from core.plant.model import Item, Plant, PortRef
 from core.vocabulary import Trait
 from core.vocabulary.port_words import spoken_place

@@ -10,6 +10,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple, cast
 
 from PySide6.QtCore import QSignalBlocker, Qt
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QFrame,
@@ -78,8 +79,8 @@ class SizeAllPane(Pane):
         self.only.setToolTip("Only what is over a limit, not chosen yet, otherwise than proposed, or lacking")
         self.only.setChecked(True)
         self.only.toggled.connect(lambda _on: self._hide())
-        self.all = QPushButton("Tick all shown", self)
-        self.all.setToolTip("Tick what is proposed in every row shown")
+        self.all = QPushButton("&Tick all shown", self)
+        self.all.setToolTip("Tick what is proposed in every row shown (Ctrl+T)")
         self.all.clicked.connect(self.tick_shown)
         self.table = Table("Sizes drawn and proposed", HEAD, WIDTHS, self)
         self.table.setRootIsDecorated(True)
@@ -94,8 +95,8 @@ class SizeAllPane(Pane):
         self.reason = QLineEdit(self)
         self.reason.setAccessibleName("Reason for the logbook")
         self.reason.setPlaceholderText("Why, for the logbook; empty: what the ticked rows do together")
-        self.take = QPushButton("Take what is ticked", self)
-        self.take.setToolTip("All ticked sizes and one entry in the logbook: one step of undo")
+        self.take = QPushButton("Ta&ke what is ticked", self)
+        self.take.setToolTip("All ticked sizes and one entry in the logbook: one step of undo (Ctrl+Return)")
         self.take.clicked.connect(self.take_ticked)
         self._lay_out()
         port.background.done.connect(self._came)
@@ -132,6 +133,15 @@ class SizeAllPane(Pane):
         told.setFixedHeight(3 * self.fontMetrics().height() + 4)
         column.addWidget(told)
         column.addLayout(foot)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        held = event.modifiers() & Qt.KeyboardModifier.ControlModifier
+        if held and event.key() == Qt.Key.Key_T:
+            self.tick_shown()
+        elif held and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.take_ticked()
+        else:
+            super().keyPressEvent(event)
 
     # ---- following ------------------------------------------------------------------
 

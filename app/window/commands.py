@@ -26,6 +26,8 @@ from app.window.edit_commands import EditCommands, EditPort
 from app.window.files import Files
 from app.window.fitting import fitting
 from app.window.live import LiveSolve
+from core.diagram.in_a_row import in_a_row, is_row
+from core.errors import Refusal
 from core.plant.changes import Change
 from core.plant.usual_cases import add_usual
 from core.vocabulary import KINDS
@@ -151,6 +153,8 @@ class Commands(EditCommands):
     def insert(self) -> None:
         def search(text: str) -> list[Entry]:
             look = self._window.look
+            if is_row(text):
+                return [(text, f"Lay and pipe in a row: {text.strip()}", None)]
             if text.strip():
                 found = self._window.shelf.search_for(text)
                 return [(one.value, one.title, shelf_icon(one.value, look)) for one in found]
@@ -159,8 +163,39 @@ class Commands(EditCommands):
 
         self._window.quick.ask(search)
 
+    def lay_row(self, words: str) -> None:
+        """Lay and pipe what a line such as `boiler > circulator` names."""
+        document, board = self._window.document, self._window.board
+        try:
+            draft, fresh = in_a_row(document.plant, words, board.middle(), length=document.new_length)
+        except Refusal as refusal:
+            self._window.bar.show_message(f"Not laid: {refusal}")
+            return
+        self._window.start.hide()
+        if board.commit(f"Lay {words}", draft.changes):
+            board.frame(fresh or list(draft.plant.pipes)[-1:])
+
     def pull(self) -> None:
         self._window.hand.pull()
+
+    def edit_here(self) -> None:
+        """The first value of what is selected that is not typed yet, else its first one, over the board.
+
+        With nothing or several things selected all that no item can do without, one after the other.
+        """
+        chosen = self._window.document.selection
+        name = next(iter(chosen), "")
+        box = self._window.board.scene.box_round(name)
+        if len(chosen) != 1 or box is None:
+            if not self._place_field.edit_all():
+                self._window.board.say("Nothing that is asked here is missing")
+            return
+        from app.window.in_place import first_empty, rows_of
+
+        plant = self._window.document.plant
+        key = first_empty(plant, name) or next((row.key for row in rows_of(plant, name)), "")
+        if not key or not self.edit_in_place(name, box.centre, key):
+            self._window.board.say(f"Nothing of {name} is edited here")
 
     def first_plant(self) -> None:
         """The guide beside the board; it goes on where it was left."""
@@ -358,14 +393,19 @@ class Commands(EditCommands):
         hand.edit_in_place = self.edit_in_place
         self._window.document.new_length = self._window.settings.new_length
 
-    def edit_in_place(self, name: str, at: Place) -> bool:
+    def edit_in_place(self, name: str, at: Place, key: str = "") -> bool:
         """Length, size, set temperature or tag of a thing, edited on the board."""
+        return self._place_field.edit(name, at, key)
+
+    @property
+    def _place_field(self) -> InPlace:
+        """The field over the board, made when first wanted."""
         if self._in_place is None:
             from app.window.in_place import InPlace
 
             window = self._window
             self._in_place = InPlace(window.board, window.document, window.particulars.waiting)
-        return self._in_place.edit(name, at)
+        return self._in_place
 
     def everything(self) -> None:
         """A box of all commands with their keys; a few letters find tags, notes and help too."""

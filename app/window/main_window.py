@@ -45,6 +45,7 @@ from app.window.live_review import LiveReview
 from app.window.panes import Under
 from app.window.port import WindowPort
 from app.window.why import Why
+from core.diagram.in_a_row import is_row
 from core.vocabulary.trade_words import nothing_by
 
 
@@ -295,7 +296,10 @@ class Window(QMainWindow):
     # ---- what commands ask -------------------------------------------------------------
 
     def take(self, kind: str) -> None:
-        """A symbol from the shelf into the hand."""
+        """A symbol from the shelf into the hand; several in a row are laid at once."""
+        if is_row(kind):
+            self.commands.lay_row(kind)
+            return
         if self.commands.lay_assembly(kind):
             self.start.hide()
             return
