@@ -73,6 +73,8 @@ class BoardWidget(QWidget):
         self._reach.setInterval(RELABEL_AFTER)
         self._reach.timeout.connect(self._fit_labels)
         self._trying = False
+        self._fresh = True
+        """Whether the plant in sight has not had its first figures yet."""
         self.committing = False
         self._detail: tuple[int, float] = (0, 1.0)
         document.changed.connect(self._follow)
@@ -301,6 +303,7 @@ class BoardWidget(QWidget):
         self.card.hide()
         self.scene.settle(self._document.plant, anew=changes is None)
         if changes is None:
+            self._fresh = True
             self.fit()
 
     def _follow_selection(self) -> None:
@@ -316,11 +319,19 @@ class BoardWidget(QWidget):
             self._rest.start()  # the view still moves
 
     def _resized(self) -> None:
-        if self.view.fitted:
+        if self.view.window_as_seen:
+            self.view.keep_place()  # a panel beside it came or went
+        elif self.view.fitted:
             self.fit()
 
     def _fit_labels(self) -> None:
-        """Labels that came with the figures may reach past the edge of a fitted view."""
+        """Labels that came with a fresh plant's first figures may reach past the edge of a fitted view.
+
+        Later ones may too, and the place under the eye stays.
+        """
+        if not self._fresh:
+            return
+        self._fresh = self.scene.solution is None
         if self.view.fitted and not self.shown_box().contains(rect_of(self.scene.drawn())):
             self.fit()
 

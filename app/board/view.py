@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Protocol
 
-from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QContextMenuEvent,
     QDragEnterEvent,
@@ -74,6 +74,8 @@ class BoardView(QGraphicsView):
         self._space = False
         self._fitted = True
         self._passing = False
+        self._seen: tuple[QSize, QPoint, QPointF] | None = None
+        """When last painted: the window's size, where the view lay in it, and what of the board was there."""
         self._still = QTimer(self)
         self._still.setSingleShot(True)
         self._still.setInterval(STILL_AFTER)
@@ -129,6 +131,21 @@ class BoardView(QGraphicsView):
     def fitted(self) -> bool:
         """Whether the last move of the view was `fit`: then a resize fits again."""
         return self._fitted
+
+    @property
+    def window_as_seen(self) -> bool:
+        """Whether the window still has the size that it was last painted in: then parts of it moved."""
+        return self._seen is not None and self._seen[0] == self.window().size()
+
+    def keep_place(self) -> None:
+        """Scroll so that what was seen lies where it lay in the window, whatever moved beside it."""
+        if self._seen is None:
+            return
+        _, corner, place = self._seen
+        wanted = corner - self.viewport().mapTo(self.window(), QPoint(0, 0))
+        now = self.mapFromScene(place)
+        self._scroll(now.x() - wanted.x(), now.y() - wanted.y())
+        self.moved.emit()
 
     def pan(self, dx: int, dy: int) -> None:
         """Move the paper by pixels."""
@@ -296,6 +313,8 @@ class BoardView(QGraphicsView):
     # ---- far out: one path instead of thousands of items ----------------------------
 
     def paintEvent(self, event: QPaintEvent) -> None:
+        corner = self.viewport().mapTo(self.window(), QPoint(0, 0))
+        self._seen = self.window().size(), corner, self.mapToScene(QPoint(0, 0))
         with self._board_scene.first():
             self._paint(event)
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Protocol, cast
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QSplitter, QStatusBar, QVBoxLayout, QWidget
 
 from app.board.board_widget import BoardWidget
@@ -34,6 +35,38 @@ class FramedWindow(Protocol):
     quantities: QuantityRow
 
 
+class LaidOver(QObject):
+    """Bars over the top of a widget, one below the other: they come and go, and it stays where it is."""
+
+    def __init__(self, below: QWidget, bars: Sequence[QWidget]) -> None:
+        super().__init__(below)
+        self._below, self._bars = below, tuple(bars)
+        for bar in self._bars:
+            bar.setParent(below.parentWidget())
+            bar.setAutoFillBackground(True)
+            bar.hide()
+        for widget in (below, *self._bars):
+            widget.installEventFilter(self)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        kinds = (QEvent.Type.Show, QEvent.Type.Resize, QEvent.Type.Move, QEvent.Type.LayoutRequest)
+        if event.type() in kinds or event.type() == QEvent.Type.Hide:
+            self._place()
+        return False
+
+    def _place(self) -> None:
+        area = self._below.geometry()
+        top = area.top()
+        for bar in self._bars:
+            if not bar.isHidden():
+                high = (
+                    bar.heightForWidth(area.width()) if bar.hasHeightForWidth() else bar.sizeHint().height()
+                )
+                bar.setGeometry(area.left(), top, area.width(), high)
+                bar.raise_()
+                top += high
+
+
 class Frame(QWidget):
     """Shelf, board and particulars side by side, under the row of menus; pages under the board."""
 
@@ -48,13 +81,12 @@ class Frame(QWidget):
         rail_row.addWidget(window.quantities)
         column.addLayout(rail_row)
         column.addWidget(line_across(middle))
-        column.addWidget(window.files.asks.bar)
-        column.addWidget(window.bar)
         self.down = QSplitter(Qt.Orientation.Vertical, middle)
         self.down.addWidget(window.board)
         self.down.addWidget(window.under)
         self.down.setStretchFactor(0, 1)
         column.addWidget(self.down, 1)
+        self._laid_over = LaidOver(self.down, (window.files.asks.bar, window.bar))
         self.across = QSplitter(Qt.Orientation.Horizontal, self)
         for widget in (window.shelf, middle, window.particulars):
             self.across.addWidget(widget)
