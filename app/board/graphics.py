@@ -22,17 +22,24 @@ from app.pens import (
     paint_marker,
     paint_open_end,
     paint_pipe,
+    paint_row,
     pipe_ink,
     pipe_path,
+    text_width,
 )
 from app.symbols import paint_symbol
 from core.diagram import symbols
-from core.diagram.geometry import Box, Point, Segment, box_of, hull
+from core.diagram.geometry import Box, Point, Polyline, Segment, box_of, hull, length, level, segments
 from core.diagram.labels import Placed
 from core.diagram.pipes import PipePicture
+from core.diagram.spots import Row
 from core.diagram.states import State
 from core.plant.model import Item
 from core.vocabulary import Trait
+from core.vocabulary.port_words import spoken_port
+
+NAMED_PORTS = 3
+"""Ports from which on a selected symbol says which is which: in and out need no words."""
 
 
 def rect_of(box: Box) -> QRectF:
@@ -114,7 +121,7 @@ class SymbolGraphic(BoardGraphic):
         self.item, self._state, self._stubs, self._open = item, state, stubs, open_ends
         self._tag, self._proposed = Written(tag) if tag is not None else None, proposed
         self.box = symbols.box(item)
-        self._bound(_with(self.box.grown(16), tag))
+        self._bound(_with(self.box.grown(40 if len(item.ports) >= NAMED_PORTS else 16), tag))
 
     def paint(
         self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
@@ -138,12 +145,28 @@ class SymbolGraphic(BoardGraphic):
             painter.setClipRegion(self._clear_of_texts(), Qt.ClipOperation.IntersectClip)
             self._paint_brackets(painter)
             painter.restore()
+        if self.selected and len(self.item.ports) >= NAMED_PORTS:
+            self._paint_port_names(painter)
         if self._tag is not None:
             self._tag.paint(painter, palette)
         if not self.selected and (self.hovered or self.target):
             painter.setPen(self.look.accent_pen(2.2 if self.target else 1.0))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(rect_of(self.box.grown(3)))
+
+    def _paint_port_names(self, painter: QPainter) -> None:
+        """Beside the ports, inward, as the particulars name them; where there is room for their letters."""
+        size = 8.0 * self.look.text_scale
+        for port in self.item.ports:
+            x, y = symbols.port_place(self.item, port)
+            word = spoken_port(port)
+            if not word:
+                continue
+            wide = text_width(word, size)
+            dx, dy = symbols.outward(self.item, port)
+            left = x + 4.0 if dx > 0 else x - wide - 4.0 if dx < 0 else x + 4.0
+            base = y - 4.0 if not dy else y + dy * 3.0 + (size if dy > 0 else 0.0)
+            paint_row(painter, Row(word, left, base, size), self.look.palette.accent)
 
     def _clear_of_texts(self) -> QRegion:
         """All about the symbol but where texts stand."""
@@ -193,7 +216,7 @@ class PipeGraphic(BoardGraphic):
         if label != self.label:
             self._words = Written(label) if label is not None else None
         self.picture, self.label, self._proposed = picture, label, proposed
-        self._bound(_with(box_of(picture.line).grown(12), label))
+        self._bound(_with(box_of(picture.line).grown(20), label))
 
     def paint(
         self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None
@@ -212,6 +235,20 @@ class PipeGraphic(BoardGraphic):
             painter.setBrush(palette.board)
             for x, y in self.picture.line:
                 painter.drawRect(QRectF(x - 3.2, y - 3.2, 6.4, 6.4))
+        if (self.selected or self.hovered) and not self._proposed:
+            self._paint_handle(painter, self.picture)
+
+    def _paint_handle(self, painter: QPainter, picture: PipePicture) -> None:
+        """A plus in a circle beside the middle: a click puts something in, a drag bends."""
+        spot = handle_spot(picture.line)
+        if spot is None:
+            return
+        painter.setPen(self.look.accent_pen(1.2))
+        painter.setBrush(self.look.palette.board)
+        middle = QPointF(*spot)
+        painter.drawEllipse(middle, HANDLE, HANDLE)
+        for dx, dy in ((HANDLE - 2.0, 0.0), (0.0, HANDLE - 2.0)):
+            painter.drawLine(middle - QPointF(dx, dy), middle + QPointF(dx, dy))
 
     def _paint_beside(self, painter: QPainter, picture: PipePicture) -> None:
         """Two thin lines beside the pipe: a wide accent line with the board's colour laid over its middle."""
@@ -225,6 +262,22 @@ class PipeGraphic(BoardGraphic):
             wide.setJoinStyle(Qt.PenJoinStyle.MiterJoin)
             painter.setPen(wide)
             painter.drawPath(path)
+
+
+HANDLE, OFF_LINE = 5.0, 13.0
+"""Half the size of a pipe's handle, and how far from the line its middle lies."""
+LEAST_HANDLED = 40.0
+"""Board units: a shorter run has none."""
+
+
+def handle_spot(line: Polyline) -> Point | None:
+    """Where the handle of a pipe lies: beside the middle of its longest run, clear of the line itself."""
+    run = max(segments(line), key=length, default=None)
+    if run is None or length(run) < LEAST_HANDLED:
+        return None
+    (ax, ay), (bx, by) = run
+    x, y = (ax + bx) / 2, (ay + by) / 2
+    return (x, y + OFF_LINE) if level(run) else (x - OFF_LINE, y)
 
 
 class MarkerGraphic(BoardGraphic):

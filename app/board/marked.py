@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from PySide6.QtCore import QObject
 
-from app.board.graphics import BoardGraphic
+from app.board.graphics import HANDLE, BoardGraphic, handle_spot
 from app.board.hit_testing import NO_IDS, HitTestedScene
+from app.board.pointer import Place
 
 
 class MarkedScene(HitTestedScene):
@@ -26,6 +27,16 @@ class MarkedScene(HitTestedScene):
             if graphic is not None:
                 graphic.mark(selected=name in ids)
         self._selected = ids
+
+    def handle_at(self, place: Place) -> str:
+        """The pipe under the pointer or selected whose handle lies at a place; empty where none does."""
+        reach = max(HANDLE + 1.0, 7.0 / self.look.zoom)
+        names: tuple[str, ...] = (self._hovered, *(self._selected if len(self._selected) == 1 else ()))
+        for name in names:
+            spot = handle_spot(self._settled[name]) if name in self._settled else None
+            if spot is not None and max(abs(spot[0] - place[0]), abs(spot[1] - place[1])) <= reach:
+                return name
+        return ""
 
     def hover(self, name: str) -> None:
         self._hovered = self._pass_mark("hovered", self._hovered, name)

@@ -45,9 +45,13 @@ class DrawingHand:
         self.open_particulars: Callable[[], None] = lambda: None
         self.edit_in_place: Callable[[str, Place], bool] = lambda _name, _at: False
         """Edits what is written at a thing, where it is; False where nothing of it can be."""
+        self.ask_kind: Callable[[], None] = lambda: None
+        """Asks by name for what is to be put in."""
         self.take_other: Callable[[str], bool] = lambda _word: False
         """Takes what is on the shelf besides kinds into the hand."""
         self._pressed: Pointer | None = None
+        self._handle = ""
+        """The pipe by whose handle the mouse was pressed."""
         self._pressed_on: Hit | None = None
         self._pull_from = ""
         self.selected = Selected(board)
@@ -197,6 +201,9 @@ class DrawingHand:
             if hit is not None and hit.id not in self.board.document.selection:
                 self.board.document.select([hit.id])
             return
+        self._handle = self.board.scene.handle_at(pointer.place)
+        if self._handle:  # as if its middle had been taken hold of
+            hit = self.board.scene.middle_of(self._handle)
         self._pressed, self._pressed_on = pointer, hit
         if hit is None:
             if not (pointer.shift or pointer.control):
@@ -212,6 +219,10 @@ class DrawingHand:
         elif self._pressed is not None:
             self._maybe_drag(pointer)
         else:
+            if name := self.board.scene.handle_at(pointer.place):
+                self.board.point_with(Qt.CursorShape.PointingHandCursor)
+                self.board.say(f"{name}: click to put something in, drag to bend")
+                return
             hit = self.board.hit(pointer.place)
             pulls = hit is not None and (hit.what == "port" or self._is_open_end(hit))
             self.board.point_with(Qt.CursorShape.CrossCursor if pulls else None)
@@ -227,6 +238,9 @@ class DrawingHand:
                 self.board.document.select(self.board.document.selection ^ {name})
             elif len(self.board.document.selection) > 1:
                 self.board.document.select([name])
+            if self._handle:
+                self.board.document.select([self._handle])
+                self.ask_kind()
         self._pressed = None
 
     def double(self, pointer: Pointer) -> None:

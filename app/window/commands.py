@@ -391,6 +391,7 @@ class Commands(EditCommands):
     def ready_to_draw(self, hand: DrawingHand) -> None:
         """Give the hand what it edits with, and the document the length of new pipes."""
         hand.edit_in_place = self.edit_in_place
+        hand.ask_kind = self.insert
         self._window.document.new_length = self._window.settings.new_length
 
     def edit_in_place(self, name: str, at: Place, key: str = "") -> bool:
