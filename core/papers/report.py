@@ -35,11 +35,12 @@ from core.sizing.result import Sized
 from core.sizing.table import grouped, rows, title
 from core.solve import Solution
 from core.vocabulary import Trait
-from core.working import Display
+from core.working import Display, Working
 
 CURVES = "curves"
 MOST_OPTIONS = 4  # of one answer in the table of options
 SHORT = 16  # characters of a verdict that stands beside its figures; a longer one stands below the option
+BY_PIPE = ("tube", "potable_branch")  # answered for every pipe
 COST = "Cost: parts that a choice takes beyond what is drawn, by the price list given; no labor."
 INVENTED = " (invented curve, not a product)"  # said once, in the caution of the family
 FIGURES: tuple[tuple[str, str, str], ...] = (
@@ -69,8 +70,7 @@ def report_paper(plant: Plant, facts: Facts) -> Paper:
     """The report of a plant."""
     sources = Sources()
     display = display_of(plant)
-    roots = [one.working for one in facts.sized if one.working is not None]
-    workings = Workings(plant, roots, display)
+    workings = Workings(plant, _roots(facts.sized), display)
     blocks: list[Block] = [
         *front_blocks(plant, facts.solutions, facts.sized, facts.findings, facts.energy, facts.takeoff),
         Heading("Contents", 2), Contents(),
@@ -85,6 +85,14 @@ def report_paper(plant: Plant, facts: Facts) -> Paper:
         *sources.blocks(),
     ]  # fmt: skip
     return Paper("Design report", tuple(blocks), columns=3, tells_accepted=True)
+
+
+def _roots(sized: Sequence[Sized]) -> list[Working]:
+    """What is worked out: of pipes that run alike the first, as the others differ by their lengths alone."""
+    pipes = [one for one in sized if one.what in BY_PIPE]
+    first = {id(group.first) for group in grouped(pipes)}
+    told = (one for one in sized if one.what not in BY_PIPE or id(one) in first)
+    return [one.working for one in told if one.working is not None]
 
 
 def _cases(plant: Plant, solutions: Sequence[Solution]) -> Iterator[Block]:
@@ -138,7 +146,10 @@ def _said(found: Figures | None, display: Display) -> str:
 def _sizes(facts: Facts, display: Display, workings: Workings) -> Iterator[Block]:
     sized = facts.sized
     yield Heading("Sizes", anchor="sizes")
-    yield Said("Of many options those nearest to the one taken; the Sizes page of the window has them all.")
+    yield Said(
+        "Of many options those nearest to the one taken, of pipes that run alike the first; the Sizes page of "
+        "the window has them all."
+    )
     if facts.costs is not None:
         yield Said(COST)
     order = {what: place for place, what in enumerate(dict.fromkeys(one.what for one in sized))}
@@ -162,7 +173,7 @@ def _family(
         numbers = [
             workings.number[key_of(one.working)]
             for one in family
-            if one.at in group.ids and one.working is not None and one.working.inputs
+            if one.at in group.ids and one.working is not None and key_of(one.working) in workings.number
         ]
         links = tuple((f"[{n}]", f"w{n}") for n in dict.fromkeys(numbers))
         found = rows(group.first, display)

@@ -8,6 +8,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from core import units
 from core.calls.energy import Energy
 from core.diagram.annotations import figure
+from core.diagram.runs import run_tags
+from core.diagram.states import dead_end
 from core.figures import EmitterFigures, SourceFigures
 from core.papers.blocks import Block, Caution, Grid, Heading, Said
 from core.papers.plant_words import (
@@ -16,6 +18,7 @@ from core.papers.plant_words import (
     display_of,
     licensed_questions,
     listed,
+    natural,
     spoken_paths,
     titled,
 )
@@ -230,15 +233,16 @@ def _of_needed(found: EmitterFigures, display: Display) -> str:
 
 
 def flows_grid(plant: Plant, solutions: Sequence[Solution]) -> Grid:
-    """Flow of each pipe in each case."""
+    """Flow of each run in each case; what goes to an instrument alone is left out."""
     display = display_of(plant)
     rows = []
-    for pipe in plant.pipes.values():
-        if pipe.stage == "to_remove":
+    for tag in sorted(set(run_tags(plant).values()), key=natural):
+        pipe = plant.pipes[tag]
+        if pipe.stage == "to_remove" or dead_end(plant, pipe):
             continue
-        cells = [units.show(abs(s.flow(pipe.id)), "flow", display).split(" ")[0] if s.converged else NOTHING
+        cells = [units.show(abs(s.flow(tag)), "flow", display).split(" ")[0] if s.converged else NOTHING
                  for s in solutions]  # fmt: skip
-        rows.append((pipe.id, *cells))
-    heads = ("pipe", *(solution.case for solution in solutions))
+        rows.append((tag, *cells))
+    heads = ("run", *(solution.case for solution in solutions))
     unit = units.sign_of(units.unit_for("flow", display))
-    return Grid(f"Flow of each pipe, {unit}", heads, tuple(rows), frozenset(range(1, len(heads))))
+    return Grid(f"Flow of each run of pipe, {unit}", heads, tuple(rows), frozenset(range(1, len(heads))))
