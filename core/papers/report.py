@@ -147,8 +147,8 @@ def _sizes(facts: Facts, display: Display, workings: Workings) -> Iterator[Block
     sized = facts.sized
     yield Heading("Sizes", anchor="sizes")
     yield Said(
-        "Of many options those nearest to the one taken, of pipes that run alike the first; the Sizes page of "
-        "the window has them all."
+        "Of many options those nearest to the one taken, of pipes that run alike the first; the Sizes page "
+        "of the window has them all."
     )
     if facts.costs is not None:
         yield Said(COST)
