@@ -32,7 +32,7 @@ from core.questions.counterfactual import (
     run_conditions,
 )
 from core.questions.heat_way import heat_way
-from core.questions.intake import NO_FLOW, Got, got, intake, takers
+from core.questions.intake import NO_FLOW, ZERO, Got, got, intake, takers
 from core.questions.stops import held_shut, stopped, stream_of, valve_at_end
 from core.questions.trials import KeepOn, OnProgress, Trials
 from core.questions.why_words import Told
@@ -43,7 +43,10 @@ from core.water.ways import WaterGraph, water_graph
 LEAST = 0.01  # share of what is delivered below which a loss has no cause told
 HARDLY = 0.1  # share of what it gets without a call, below which what it gets with it is no measure
 SAME_FLOW = 2e-3  # share by which flows must differ for a shared head to be a cause
-SAME_FALL = 0.02  # [K] by which the water must come colder against its source
+SAME_FALL = 0.02  # [K] by which the water must come colder against its source,
+SAME_WARMTH = (
+    0.004  # and share of its excess over the room's usual temperature: less makes no loss that is told
+)
 WARMER = 0.05  # [K] by which a room must be warmer for that to be told
 DEPENDS = 0.5  # share of its heat left without a call, up to which the call counts as its own
 CHECK_SHUT, VALVE_END = "check_shut", "valve_end"
@@ -93,6 +96,10 @@ class Row(NamedTuple):
             "left_w": self.left_w,
             "text": self.text,
         }
+
+
+def _anybody_short(solution: Solution) -> bool:
+    return any(f.short_w > LEAST * max(f.wanted_w, 1.0) for f in solution.of(EmitterFigures).values())
 
 
 class Unsolved(NamedTuple):
@@ -327,6 +334,8 @@ class _Finder:
         where it gets more without any limit."""
         if told.limited:
             return told.limited
+        if not (_anybody_short(on.solution) or _anybody_short(off.solution)):
+            return ()  # nobody's load is cut for the sake of a source
         gone = frozenset({SOURCE_LIMIT})
         free, other = counter.on(gone), counter.off(gone)
         if not (free.solution.converged and other.solution.converged):
@@ -345,8 +354,9 @@ class _Finder:
             found.append(SHARED_HEAD)
         if limited:
             found.append(SOURCE_LIMIT)
-        if on.fall is not None and off.fall is not None and abs(on.fall - off.fall) > SAME_FALL:
-            found.append(COLDER_SUPPLY)
+        if on.fall is not None and off.fall is not None and on.arrives is not None:
+            least = max(SAME_FALL, SAME_WARMTH * (on.arrives + ZERO - self.plant.site_si.indoor))
+            found += [COLDER_SUPPLY] if abs(on.fall - off.fall) > least else []
         found += [f"{THROUGH}:{pump}" for pump in told.passing]
         return found[:MOST]
 
