@@ -72,6 +72,7 @@ TABLE: dict[str, tuple[str, str]] = {
         "FILE -o OUT.html [--for-review]",
         "one page for a phone: drawing, cards, readings, lists, logbook",
     ),
+    "desktop": ("[--remove]", "have a Linux desktop open plant files with Wetside"),
     "logbook": ("FILE [--json]", "decisions, their reasons, and whether today's figures bear them out"),
 }
 """What may follow each command, and what it gives; the module of the same name runs it."""
