@@ -142,6 +142,21 @@ def reading_of_cell(column: Column, system: str, bare: str, text: str) -> str:
     return f"= {read}" if column.dimensions and text.strip() and read != text.strip() else ""
 
 
+def quantity_as_read(text: str, dimension: str, plant: Plant, shown: str = "") -> str:
+    """One quantity outside a form: a bare number takes the unit of what is `shown`, else the plant's own.
+
+    Raises
+    ------
+    Refusal
+        A comma that may group thousands or part decimals, with the question which
+    """
+    if not text.strip():
+        return ""
+    return _value_as_read(
+        text.strip(), (dimension,), plant.units, _unit_among((shown,), (dimension,), plant.units)
+    )
+
+
 def together(plant: Plant, typed: Iterable[tuple[Row, str]]) -> list[Change]:
     """What several typed texts change, one after the other."""
     draft = Draft(plant)

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.panels.as_read import quantity_as_read
 from app.panels.port import Pane, PanePort, Sight
 from app.panels.sheet_rows import replace_case
 from core.errors import Refusal
@@ -47,11 +48,11 @@ class CasePage(Pane):
         self.name = self._line("Name of the case", lambda case, text: replace(case, name=text))
         self.outdoor = self._line(
             "Outdoor temperature",
-            lambda case, text: replace(case, outdoor=spellings.quantity(text, "temperature") or None),
+            lambda case, text: replace(case, outdoor=self._read(text, "temperature", case.outdoor) or None),
         )
         self.lasts = self._line(
             "How long it lasts",
-            lambda case, text: replace(case, lasts=spellings.quantity(text, "time") or None),
+            lambda case, text: replace(case, lasts=self._read(text, "time", case.lasts) or None),
         )
         self.outdoor.setPlaceholderText("the site's design night")
         self.lasts.setPlaceholderText("as it ends up")
@@ -172,6 +173,9 @@ class CasePage(Pane):
             self.port.choose_case(fresh.name)
         return done
 
+    def _read(self, text: str, dimension: str, shown: str | None) -> str:
+        return quantity_as_read(text, dimension, self.port.document.plant, spellings.readable(shown or ""))
+
     def _typed(self, line: QLineEdit, write: Callable[[Case, str], Case]) -> None:
         """What is refused stays in the line, marked by the words in the message bar."""
         if line.isModified() and self._change(f"Case: {line.accessibleName()}", self._writing(line, write)):
@@ -203,7 +207,7 @@ class CasePage(Pane):
         line = self.flows[name]
 
         def change(case: Case) -> Case:
-            flow = spellings.quantity(line.text().strip(), "flow")
+            flow = self._read(line.text(), "flow", str(case.draws.get(name, "")))
             return replace(case, draws={**case.draws, name: flow}) if name in case.draws else case
 
         if line.isModified() and self._change(f"Case: flow of {name}", change):

@@ -235,6 +235,13 @@ class Cells(Spread):
         _show_wrong(self.rows[number][max(0, column - self._shift)], trouble)
         return self._called(number, column)
 
+    def mark_called(self, name: str, trouble: str) -> None:
+        """Mark the cell of a name again, as `mark` gave it."""
+        for number, row in enumerate(self.rows):
+            for place, cell in enumerate(row):
+                if self._called(number, place + self._shift) == name:
+                    _show_wrong(cell, trouble)
+
     def _place_of(self, path: str) -> tuple[int, int] | None:
         """Row and column that a refusal names: by numbers of the filled rows, or by the name of a part."""
         found, filled = _PLACE.match(path), self._filled()

@@ -179,6 +179,10 @@ class Spread(QWidget):
         """Mark the cell that a refusal names, none for ""; gives the cell's name in words."""
         raise NotImplementedError
 
+    def mark_called(self, name: str, trouble: str) -> None:
+        """Mark the cell of a name that `mark` gave."""
+        raise NotImplementedError
+
     def setPlaceholderText(self, text: str) -> None:
         """Cells have examples of their own."""
 
@@ -329,6 +333,8 @@ class Field(QWidget):
             stored = self._stored
             self.editor.put(text)
             self.editor.keep(stored)
+        if isinstance(self.editor, Spread):
+            self.editor.mark_called(reason.partition(":")[0], reason)
         self._show_error(reason)
 
     def _read_along(self, text: str) -> None:

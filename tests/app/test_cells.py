@@ -118,6 +118,7 @@ def test_what_a_cell_refused_waits_with_its_row_whole(pencil: Pencil) -> None:
         ["1,200 L/h", "2 m"],
     ]
     assert '"1200 L/h" or "1.200 L/h"' in field.error
+    assert cells.rows[1][0].property("wrong")
 
 
 def test_a_piece_of_a_spreadsheet_fills_rows(pencil: Pencil) -> None:
