@@ -59,7 +59,7 @@ def _value_as_read(typed: str, dimensions: tuple[str, ...], system: str, bare: s
     value, within, rest = typed.removeprefix(SIGN).partition("±")
     spellings.ask_of_comma(value, system)
     if dimensions[0] in COUNTS:
-        body = value.strip()
+        body = spellings.ungrouped(value)
         plain = body.removesuffix("%").strip()
         said = spellings.without_commas(plain, system) if "," in plain else None
         read = said + body[len(plain) :] if said is not None else body

@@ -63,6 +63,8 @@ def test_watts_stay_watts_in_american_plants(pencil: Pencil) -> None:
     pencil.place("circulator", (500, 400))
     typed(pencil.window.particulars.field("watts"), "80")
     assert prop_of(pencil, "P-1", "watts") == "80 W"
+    typed(pencil.window.particulars.field("stopped_cv"), "1 200")
+    assert prop_of(pencil, "P-1", "stopped_cv") == 1200
 
 
 def test_a_comma_before_three_digits_is_asked_about_in_a_metric_plant(pencil: Pencil) -> None:
