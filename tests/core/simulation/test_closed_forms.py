@@ -223,3 +223,23 @@ def test_a_tap_that_scalds_is_cautioned() -> None:
     board = tapped(2.0).case(start={"T-1": "60 degC"}, lasts="1 h")
     got = simulated(board, 0.23, profiles=OPEN, draws={"F-1": "tap"})
     assert any("F-1: up to 60 °C" in words for words in got.cautions)
+
+
+def test_a_buffer_sized_for_ten_minutes_lets_its_source_run_for_ten_minutes() -> None:
+    """V = t (P - Q) / (rho c dT), the usual sizing formula: 600 s, 12 kW over 2 kW, 10 K: 150 L."""
+    board = Board()
+    board.drive()
+    board.items["P-1"]["props"]["run_when"] = "AQ-1"
+    board.item("B-1", "boiler", capacity="12 kW", set_temperature="80 degC", run_when="AQ-1")
+    volume = 600.0 * (12e3 - 2e3) / (RHO * CP * 10.0)
+    board.item("BT-1", "buffer", volume=f"{volume!r} m3")
+    senses = {"senses": ["BT-1", "a_in"], "set_temperature": "50 degC", "differential": "10 K"}
+    board.item("AQ-1", "aquastat", **senses)
+    board.pump("P-2", 60e3, 1e-3)
+    board.resistance("S-2", 0.5e-3, 60e3)
+    board.item("LD-1", "load", load="2 kW")
+    board.ring("P-1", "S-1", "B-1", "BT-1:a_in>a_out")
+    board.ring("P-2", "S-2", "LD-1", "BT-1:b_in>b_out")
+    got = simulated(board.case(), 12.0)
+    assert got.items["B-1"]["shortest_run_s"] == pytest.approx(600.0, rel=0.002)
+    assert got.items["B-1"]["starts"] == 12 * 3600 // 3600
