@@ -14,6 +14,7 @@ from app.paper.pager import Sheets
 from app.paper.painting import paint_page
 from app.paper.pdf_marks import PdfMarks, Spot, marked
 from core.errors import Refusal, escaped
+from core.files.places import spare_plants
 from core.files.save import put, why
 
 FORMATS = ("pdf", "svg", "png")
@@ -36,8 +37,7 @@ def _cannot(out: Path, error: OSError) -> Refusal:
 
 
 def _check_place(out: Path, suffix: str) -> None:
-    if out.name.lower().endswith(".plant.json") or out.resolve().name.lower().endswith(".plant.json"):
-        raise Refusal("", str(out), "a file to print to", "A plant file is never overwritten.")
+    spare_plants(out, "a file to print to")
     if suffix not in FORMATS:
         raise Refusal("", str(out), f"a file ending in {', '.join(f'.{f}' for f in FORMATS)}")
     if out.is_dir():

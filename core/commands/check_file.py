@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from core.commands.answering import wrapped
 from core.commands.arguments import Arguments
 from core.errors import escaped
 from core.files import read
@@ -12,7 +13,8 @@ def run(argv: list[str]) -> int:
     parser = Arguments("wetside check-file", description="Validate a plant file.", allow_abbrev=False)
     parser.add_argument("file", metavar="FILE", help="a plant file, *.plant.json")
     file = parser.parse_args(argv).file
-    plant = read.load(file)
+    opened = read.open_file(file)
+    plant = read.load(file) if opened.newer else opened.plant  # a newer file is refused there
     counts = ", ".join(
         _counted(count, word)
         for count, word in (
@@ -23,7 +25,9 @@ def run(argv: list[str]) -> int:
         )
     )
     title = f'"{plant.title}"' if plant.title else "no title"
-    print(escaped(f"{file}: {title}, version {plant.version}: {counts}"))
+    print(escaped(f"{file}: {title}, version {opened.version}: {counts}"))
+    for note in opened.notes:
+        print("\n".join(wrapped(note)))
     return 0
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from core.commands.arguments import Arguments
 from core.errors import Refusal, WetsideError, escaped
 from core.files import read
+from core.files.places import spare_plants
 
 
 def run(argv: list[str]) -> int:
@@ -27,6 +28,7 @@ def run(argv: list[str]) -> int:
     out = Path(given.out)
     if out.suffix.lower() not in (".html", ".htm"):
         raise Refusal("-o", given.out, "a name ending in .html")
+    spare_plants(out, "a page to write", "-o")
     plant = read.load(given.file)
     from core.handbook.gather import gathered
     from core.handbook.page import page

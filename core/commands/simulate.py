@@ -13,6 +13,7 @@ from core.commands.arguments import Arguments, concerning
 from core.commands.solve import CAUTION
 from core.errors import Refusal, escaped
 from core.files import read
+from core.files.places import spare_plants
 from core.plant.model import Plant
 
 if TYPE_CHECKING:
@@ -44,9 +45,9 @@ def run(argv: list[str]) -> int:
     from core.simulation.summary import summary_of
     from core.simulation.trace import Trace
 
+    out = None if given.csv is None else _out_path("--csv", given.csv)
     with concerning(given.file):
         chosen = chosen_run(plant, given.run, hours_of(given.hours), Path(given.file).parent)
-    out = None if given.csv is None else _out_path("--csv", given.csv)
     sim = Simulation(chosen)
     if sys.stderr.isatty():
         sim.keep_on = _progress(sim)
@@ -114,9 +115,8 @@ def hours_of(text: str | None) -> float | None:
 
 
 def _out_path(option: str, text: str) -> Path:
-    if text.endswith(".plant.json"):
-        raise Refusal(option, text, "a name that is not a plant file's")
-    return Path(text)
+    spare_plants(out := Path(text), "a file to write to", option)
+    return out
 
 
 def _write(path: Path, trace: Any) -> None:

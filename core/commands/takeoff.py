@@ -12,6 +12,7 @@ from core.commands.answering import hanging
 from core.commands.arguments import Arguments
 from core.errors import Refusal, escaped
 from core.files import read
+from core.files.places import spare_plants
 from core.files.save import put, why
 from core.plant.model import Plant
 from core.working import Display
@@ -71,8 +72,7 @@ def run(argv: list[str]) -> int:
 
 def _check(path: Path, suffix: str) -> None:
     """Refuse a target before any work is done."""
-    if path.name.lower().endswith(".plant.json") or path.resolve().name.lower().endswith(".plant.json"):
-        raise Refusal("", str(path), "a file to write to", "A plant file is never overwritten.")
+    spare_plants(path, "a file to write to")
     if path.suffix.lower() != suffix:
         raise Refusal("", str(path), f"a file ending in {suffix}")
 

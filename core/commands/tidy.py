@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from core.commands.answering import wrapped
 from core.commands.arguments import Arguments
 from core.errors import PlainRefusal, Refusal, escaped
-from core.files import read, syntax, tidy
+from core.files import migrate, read, syntax, tidy
 from core.files.save import save
 
 
@@ -31,6 +32,8 @@ def run(argv: list[str]) -> int:
     save(plant, options.new)
     for one in respelled:
         print(escaped(f"{one.path}: {one.before} is now {one.after}"))
+    for note in migrate.migrated(data)[1]:
+        print("\n".join(wrapped(note)))
     count = f"{len(respelled)} spelling{'' if len(respelled) == 1 else 's'}" if respelled else "nothing"
     print(escaped(f"{options.new}: {count} changed"))
     return 0

@@ -6,9 +6,23 @@ import os
 import sys
 from pathlib import Path
 
+from core.errors import Refusal
+
 SUFFIX = ".plant.json"
 Stamp = tuple[int, int]
 """When a file was last written [ns], and its size."""
+
+
+def spare_plants(out: Path, expected: str, option: str = "") -> None:
+    """Refuse a file to write to that is a plant's, by its own name or by the name a link leads to.
+
+    Raises
+    ------
+    Refusal
+        A plant file, which no output ever overwrites
+    """
+    if any(path.name.lower().endswith(SUFFIX) for path in (out, out.resolve())):
+        raise Refusal(option, str(out), expected, "A plant file is never overwritten.")
 
 
 def stamp_of(file: Path) -> Stamp | None:

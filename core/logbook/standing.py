@@ -165,6 +165,8 @@ def _compare(
 def _lacking(figure: Figure, label: str, lack: str) -> str:
     if lack == "case":
         return f"The case {figure.case} is not among those solved."
+    if not figure.place[1]:
+        return f"{figure.path} names no figure: expected items.ID.KEY or pipes.ID.KEY."
     return f"The {label} can no longer be found."
 
 

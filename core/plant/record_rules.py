@@ -5,15 +5,26 @@ Ids in logbook and readings may name what is no longer there: records outlive it
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from core import units
 from core.errors import Refusal, value_text
-from core.vocabulary.values import LONGEST_LABEL, read_list, read_name, read_number, read_object, read_text
+from core.vocabulary.values import (
+    LONGEST_LABEL,
+    read_choice,
+    read_list,
+    read_name,
+    read_number,
+    read_object,
+    read_quantity,
+    read_text,
+)
 
 _LOGBOOK = ("id", "at", "date", "choice", "weighed", "figures", "because", "follows", "within")
 _FIGURE = ("path", "value", "unit", "case")
 _READING = ("date", "case", "at", "what", "value", "error")
+MEASURED = ("temperature", "pressure", "flow")
 _REMARK = ("id", "at", "text", "by", "date", "answer", "answered")
 _ACCEPTED = ("key", "because", "by", "checked_with", "date", "at", "figures")
 
@@ -82,20 +93,41 @@ def check_reading(raw: Any, path: str = "") -> None:
     """What a gauge said: {date, case, at, what, value, error}."""
     given = read_object(raw, path, _READING, ("at", "value"))
     _ids(given["at"], f"{path}.at")
-    for key in ("date", "case", "what"):
+    for key in ("date", "case"):
         read_text(given.get(key, ""), f"{path}.{key}", LONGEST_LABEL)
-    for key in ("value", "error"):
-        if key in given:
-            _measured(given[key], f"{path}.{key}")
+    read_measured(given, path)
 
 
-def _measured(raw: Any, path: str) -> None:
+def read_measured(given: Mapping[str, Any], path: str) -> tuple[str, float, float | None]:
+    """What a reading measures, its value [K, Pa gauge or m^3/s] and its stated error in the same unit."""
+    if given.get("what"):
+        what = read_choice(given["what"], MEASURED, f"{path}.what")
+        value = read_quantity(given["value"], what, f"{path}.value")
+    else:
+        what, value = _told_by(given["value"], f"{path}.value")
+    if "error" not in given:
+        return what, value, None
+    dimension = "temperature_difference" if what == "temperature" else what
+    error = read_quantity(given["error"], dimension, f"{path}.error")
+    if error <= 0.0:
+        raise Refusal(f"{path}.error", value_text(given["error"]), "more than nothing")
+    return what, value, error
+
+
+def _told_by(raw: Any, path: str) -> tuple[str, float]:
+    """What a value measures, by its unit, and the value in base SI."""
     if not isinstance(raw, str):
         raise Refusal(path, value_text(raw), 'a number with its unit such as "14 psi"')
     try:
         units.split_quantity(raw)
     except Refusal as refusal:
         raise refusal.located(path) from None
+    for what in MEASURED:
+        try:
+            return what, units.parse(raw, what)
+        except Refusal:
+            continue
+    raise Refusal(path, value_text(raw), "a temperature, a pressure or a flow with its unit")
 
 
 def check_accepted(raw: Any, path: str = "") -> None:

@@ -10,13 +10,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from core import units
 from core.errors import Refusal
 from core.plant.model import Plant, PortRef
+from core.plant.record_rules import read_measured
 from core.solve.solution import Solution
 from core.vocabulary import Trait
 
-DIMENSION = {"temperature": "temperature", "pressure": "pressure", "flow": "flow"}
 # What a reading without a stated error is taken to be good for, two standard deviations (common practice, no
 # source): a contact thermometer, a gauge of 60 psi at 2 % of its range, a share of the flow.
 ERROR = {"temperature": 0.5, "pressure": 8.3e3}
@@ -79,46 +78,19 @@ def _reading(plant: Plant, number: int, raw: Any) -> Reading:
     at = raw["at"] if isinstance(raw["at"], str) else (raw["at"][0] if raw["at"] else "")
     if at not in plant.items and at not in plant.pipes:
         raise Refusal(f"{path}.at", str(at), "the id of an item or pipe of this plant")
-    what = raw.get("what") or _told_by(raw["value"], f"{path}.value")
-    if what not in DIMENSION:
-        raise Refusal(f"{path}.what", str(what), "temperature, pressure or flow")
+    what, value, error = read_measured(raw, path)
     names = [case.name for case in plant.solve_cases]
     case = raw.get("case") or names[0]
     if case not in names:
         raise Refusal(f"{path}.case", str(case), f"one of {', '.join(names)}")
-    value = _si(raw["value"], DIMENSION[what], f"{path}.value")
     value = abs(value) if what == "flow" else value
-    if "error" in raw:
-        error = _si(
-            raw["error"], "temperature_difference" if what == "temperature" else what, f"{path}.error"
-        )
-        if error <= 0.0:
-            raise Refusal(f"{path}.error", str(raw["error"]), "more than nothing")
-        return Reading(number, at, what, value, error, case, raw.get("date", ""))
-    return Reading(number, at, what, value, default_error(what, value), case, raw.get("date", ""), True)
+    good_for = default_error(what, value) if error is None else error
+    return Reading(number, at, what, value, good_for, case, raw.get("date", ""), error is None)
 
 
 def default_error(what: str, value: float) -> float:
     """What a reading without a stated error is good for, two standard deviations."""
     return max(ERROR_OF_FLOW * abs(value), LEAST_FLOW_ERROR) if what == "flow" else ERROR[what]
-
-
-def _told_by(raw: str, path: str) -> str:
-    """What a value measures, by its unit."""
-    for what, dimension in DIMENSION.items():
-        try:
-            units.parse(raw, dimension)
-        except Refusal:
-            continue
-        return what
-    raise Refusal(path, raw, "a temperature, a pressure or a flow with its unit")
-
-
-def _si(raw: str, dimension: str, path: str) -> float:
-    try:
-        return units.parse(raw, dimension)
-    except Refusal as refusal:
-        raise refusal.located(path) from None
 
 
 def shown(plant: Plant, solution: Solution, at: str, what: str) -> float | None:

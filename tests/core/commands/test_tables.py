@@ -6,6 +6,7 @@ import pytest
 
 from core import commands
 from core.errors import WetsideError
+from core.files.migrate.from_1 import CHANGED
 from core.files.save import save
 from core.plant.model import Plant
 from core.vocabulary import KINDS
@@ -57,3 +58,31 @@ def test_wrong_words_are_refused_in_one_line(words):
 def test_other_words_are_not_ours():
     assert commands.main(["print"]) is None
     assert commands.main([]) is None
+
+
+@pytest.mark.parametrize(
+    ("command", "option", "ending"), [("simulate", "--csv", "csv"), ("handbook", "-o", "html")]
+)
+def test_no_output_is_written_through_a_link_to_a_plant_file(tmp_path, command, option, ending):
+    path = tmp_path / "a.plant.json"
+    save(Plant(title="kept"), path)
+    before = path.read_bytes()
+    link = tmp_path / f"out.{ending}"
+    link.symlink_to(path)
+    with pytest.raises(WetsideError, match="never overwritten"):
+        commands.main([command, str(path), option, str(link)])
+    assert path.read_bytes() == before
+
+
+def test_a_file_of_version_1_is_said_to_be_one_and_that_meanings_changed(tmp_path, capsys):
+    path = tmp_path / "a.plant.json"
+    path.write_text('{"format": "wetside-plant", "version": 1}', encoding="utf-8")
+    assert commands.main(["check-file", str(path)]) == 0
+    told = capsys.readouterr().out
+    assert "version 1: 0 items" in told
+    assert " ".join(CHANGED.split()) in " ".join(told.split())
+    assert commands.main(["tidy", str(path), "-o", str(tmp_path / "b.plant.json")]) == 0
+    assert "figures may differ" in capsys.readouterr().out
+    path.write_text('{"format": "wetside-plant", "version": 3}', encoding="utf-8")
+    with pytest.raises(WetsideError, match="at most 2"):
+        commands.main(["check-file", str(path)])

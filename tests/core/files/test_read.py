@@ -197,7 +197,7 @@ SPOILED = [
     ("cases.0.hours_per_year", 9000, "cases[0].hours_per_year", "from 0 to 8784"),
     ("cases.0.outdoors", "5 degF", "cases[0].outdoors", "The nearest is outdoor"),
     ("texts.0.lead_to", "B-7", "texts[0].lead_to", "The nearest is B-1"),
-    ("readings.0.value", 14, "readings[0].value", "a number with its unit"),
+    ("readings.0.value", 14, "readings[0].value", 'a pressure such as "15 psi"'),
     ("readings.0.value", "14 pis", "readings[0].value", "the nearest is psi"),
     ("logbook.0.figures.0.value", [], "logbook[0].figures[0].value", "a number"),
     ("accepted.0.why", "x", "accepted[0].why", "one of key, because"),

@@ -255,3 +255,19 @@ def test_records_keep_ids_that_are_gone_and_follow_new_ones(plant):
 def test_the_not_of_what_is_gone_goes_too(plant):
     plant = with_item(plant, "boiler", run_when={"not": "SW-1"})
     assert "run_when" not in apply(plant, edits.delete(plant, ["SW-1"])).items["B-2"].props
+
+
+@pytest.mark.parametrize(
+    ("wrong", "words"),
+    [
+        ({"what": "presure"}, r"readings\[0\]\.what: found \"presure\".*The nearest is pressure"),
+        ({"value": "15 gpm"}, r"readings\[0\]\.value: found \"15 gpm\"; expected a pressure"),
+        ({"error": "1 gpm"}, r"readings\[0\]\.error"),
+        ({"error": "0 psi"}, r"readings\[0\]\.error: .*more than nothing"),
+        ({"what": "", "value": "15 ft"}, r"readings\[0\]\.value: .*a temperature, a pressure or a flow"),
+    ],
+)
+def test_a_reading_of_a_wrong_word_or_dimension_is_refused_as_the_file_is_read(wrong, words):
+    reading = {"at": "G-1", "what": "pressure", "value": "15 psi", "error": "1 psi", **wrong}
+    with pytest.raises(Refusal, match=words):
+        read.from_data({"format": "wetside-plant", "version": 2, "readings": [reading]})
