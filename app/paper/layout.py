@@ -96,6 +96,8 @@ def laid_out(
         PAPER_QUANTITIES, units, must_tags=True, markers=numbers, stages=True, wires=control_lines.KINDS
     )
     detail.keep_clear = plan.cuts()
+    if not plan.single:
+        detail.pieces = [tile.source for _, tile in placed.tiles()]
     bounds = plan.reach if plan.single else placed.frame()
     picture = compose(plant, solution, text_width, detail, lines, bounds=bounds)
     papers = Papers(sheet, plant, picture)

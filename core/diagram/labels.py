@@ -104,6 +104,7 @@ def place(
     kept: Mapping[str, Placed] | None = None,
     each: int = EFFORT,
     keep_on: Callable[[], bool] | None = None,
+    pieces: Iterable[Box] = (),
 ) -> dict[str, Placed]:
     """Spots for all wishes that find one; `busy` holds symbols, lines and marks and gains the placed texts.
 
@@ -111,20 +112,22 @@ def place(
     what is missing in the answer found no free spot and is left to hovering. `scale` enlarges all texts: a
     screen zoomed out keeps them readable, and more of them find no spot. `kept` are texts that stay as they
     are, without being asked for. `each`: spots looked at for one text. `keep_on` is asked before each text;
-    once it says no, this raises `GivenUp`.
+    once it says no, this raises `GivenUp`. `pieces`: sheets of a drawing that is cut; tags stay on
+    the sheet of their item.
     """
     placer = _Placer(busy, measure, dict(previous or {}), bounds, scale, each, keep_on)
+    placer.pieces = tuple(pieces)
     tags = list(tags)
     for tag in tags:
         placer.symbols.add(tag.box, tag.key)
     for placed in (kept or {}).values():
         placer.stand(placed)
     for text in texts:
-        placer.begin().text(text)
+        placer.begin(text.at).text(text)
     for tag in tags:
-        placer.begin().tag(tag)
+        placer.begin(tag.box.centre).tag(tag)
     for marker in markers:
-        placer.begin().marker(marker)
+        placer.begin(marker.box.centre).marker(marker)
     for pipe in sorted(pipes, key=lambda p: (-p.weight, -sum(map(length, segments(p.line))), p.key)):
         placer.begin().pipe(pipe)
     return placer.placed
@@ -201,14 +204,17 @@ class _Placer:
         self.measure = measure
         self.previous = previous
         self.bounds = bounds
+        self.pieces: tuple[Box, ...] = ()
+        self.piece: Box | None = None
         self.tag_size, self.text_size, self.lead = TAG_SIZE * scale, TEXT_SIZE * scale, LEAD * scale
         self.placed: dict[str, Placed] = {}
         self.symbols = Field()  # of the items that have tags
         self.each, self.spent, self.most = each, 0, 0
         self.keep_on = keep_on
 
-    def begin(self) -> _Placer:
-        """Give the next text its share of the effort."""
+    def begin(self, home: Point | None = None) -> _Placer:
+        """Give the next text its share of the effort, and the sheet that what it belongs to lies on."""
+        self.piece = next((p for p in self.pieces if home is not None and p.has(home)), None)
         if self.keep_on is not None and not self.keep_on():
             raise GivenUp
         self.most = min(self.spent + self.each, EFFORT)
@@ -243,7 +249,10 @@ class _Placer:
         if wish.must:
             # Rather a leader across other things than an item without its name.
             block = (single or blocks)[0]
-            self._settle(wish.key, block, partial(off_box, wish.box, block, FURTHER), "", "all")
+            spots = partial(off_box, wish.box, block, FURTHER)
+            if not self._settle(wish.key, block, spots, "", "all"):
+                self.piece = None
+                self._settle(wish.key, block, spots, "", "all")
 
     def _own_spots(self, box: Box, block: Block) -> Iterator[Try]:
         """Spots round an item at which a text is nearer to it than to any other that has a tag."""
@@ -376,6 +385,8 @@ class _Placer:
         if not self.busy.free(Box(x0 - APART, y0 - 1.5, x1 + APART, y1 + 1.5)):
             return False
         area = Box(x0, y0, x1, y1)
+        if self.piece is not None and not self.piece.holds(area):
+            return False
         if self.bounds is not None and not self.bounds.holds(area):
             return False
         if attempt.leader_to is None:

@@ -86,6 +86,7 @@ class Detail:
     markers: Mapping[str, str] = field(default_factory=dict)  # id of an item or pipe -> number in its square
     text_scale: float = 1.0  # above 1 where a screen is zoomed out and texts must stay readable
     keep_clear: Sequence[Box] = ()  # where no text may lie: cuts between sheets
+    pieces: Sequence[Box] = ()  # the sheets of a drawing that is cut
     wires: Sequence[WireKind] = ("senses",)  # lines of control drawn
     resting: frozenset[str] = frozenset()  # whose figures rest on a last good value
     stages: bool = False  # letters of the work's stage, where not all is only drawn
@@ -127,8 +128,7 @@ def compose(
     obstacles = Obstacles(pipes, plant.items, open_ends, wires, setting)
     wishes = _wishes(plant, solution, measure, detail, pipes)
     change = changed(previous.obstacles, obstacles) if previous is not None and detail.hurried else None
-    last, stay, sought = _of_before(wishes, previous, detail, measure, change)
-    placed = stay
+    last, placed, sought = _of_before(wishes, previous, detail, measure, change)
     if wanted := sum(len(some) for some in (sought.tags, sought.labels, sought.markers, sought.texts)):
         busy = obstacles.taken(wanted, change)
         for area in detail.keep_clear:
@@ -136,7 +136,8 @@ def compose(
         each = at_a_glance(wanted) if detail.hurried else EFFORT
         placed = place(
             *(sought.tags, sought.labels, busy, measure, sought.markers, sought.texts),
-            *(last, bounds, detail.text_scale, stay, each, keep_on),
+            *(last, bounds, detail.text_scale, placed, each, keep_on),
+            pieces=detail.pieces,
         )
     texts: dict[str, dict[str, Placed]] = {"item": {}, "note": {}, "text": {}, "": {}}
     for key, spot in placed.items():

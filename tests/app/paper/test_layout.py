@@ -22,7 +22,7 @@ from core.diagram.runs import run_tags
 from core.diagram.sheets import SIZES
 from core.diagram.spots import TEXT_SIZE
 from core.diagram.states import SolvedCase
-from core.diagram.symbols import shape
+from core.diagram.symbols import box, shape
 from core.files.read import loads
 from core.plant.model import Item, Plant
 from core.vocabulary import Trait
@@ -303,3 +303,15 @@ def test_every_pipe_stands_in_one_row_of_the_schedule_of_runs(qapp: QApplication
     for pipes, row in zip(runs.values(), rows, strict=True):
         assert len({str(pipe.tube) for pipe in pipes}) == 1
         assert row[2] != row[3] or len(pipes) > 2
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_a_tag_stands_on_the_sheet_of_its_item(qapp: QApplication, name: str) -> None:
+    plant = _sample(name)
+    size = sheet_named("letter")
+    assert size is not None
+    papers = laid_out(plant, None, size, "us", "1 Jan 2030", full=True)
+    pieces = [page.tile.source for page in papers.pages if page.tile is not None]
+    for key, placed in papers.picture.tags.items():
+        home = next(piece for piece in pieces if piece.has(box(plant.items[key]).centre))
+        assert home.holds(placed.box), key
