@@ -284,19 +284,17 @@ TABLE: tuple[Action, ...] = (
     Action("particulars_shown", "View", "&Particulars", ("Ctrl+Alt+P",), "What is selected.", checked=True),
     Action("notes_shown", "View", "&Notes", ("Ctrl+Alt+N",), "The solver's notes.", checked=True),
     Action(
-        "why", "Pages", "Wh&y this size", ("W",), "The reason, beside what is selected.", "one_item", "board"
+        "why", "Ask", "Wh&y this size", ("W",), "The reason, beside what is selected.", "one_item", "board"
     ),
     Action(
-        "shut_off", "Pages", "Shut it o&ff", ("Ctrl+Alt+O",), "Valves, drains and steps.", "one_item", "board"
+        "shut_off", "Ask", "Shut it o&ff", ("Ctrl+Alt+O",), "Valves, drains and steps.", "one_item", "board"
     ),
-    Action("size_it", "Pages", "Size &it", (), "What size it should have, and the ones beside.", "one_item"),
-    Action("who_robs", "Pages", "Who ro&bs it", (), "What takes its flow, by solving again.", "one_item"),
-    Action("cure_it", "Pages", "What would cure it", (), "Changes that bring what it lacks.", "one_item"),
-    Action("left_for_more", "Pages", "What it has left", (), "For one more circuit, by solving.", "one_item"),
-    Action("if_it_fails", "Pages", "What if it fails", (), "Who goes cold, how far, how soon.", "one_item"),
-    Action(
-        "guess_matters", "Pages", "Does its guess matter", (), "Which guess to measure first.", "one_item"
-    ),
+    Action("size_it", "Ask", "Size &it", (), "What size it should have, and the ones beside.", "one_item"),
+    Action("who_robs", "Ask", "Who ro&bs it", (), "What takes its flow, by solving again.", "one_item"),
+    Action("cure_it", "Ask", "What would &cure it", (), "Changes that bring what it lacks.", "one_item"),
+    Action("left_for_more", "Ask", "What it has &left", (), "For one more circuit, by solving.", "one_item"),
+    Action("if_it_fails", "Ask", "What if it f&ails", (), "Who goes cold, how far, how soon.", "one_item"),
+    Action("guess_matters", "Ask", "Does its &guess matter", (), "Which guess to measure first.", "one_item"),
     Action("pane_punch", "Pages", "&Punch list", ("Ctrl+Alt+F",), "What to stop for, to mend, to consider."),
     Action(
         "pane_no_flow", "Pages", "N&o flow", ("Ctrl+Alt+D",), "Where water stands, and where to flush it."
@@ -312,8 +310,8 @@ TABLE: tuple[Action, ...] = (
         "pane_size_all", "Pages", "&Size all", ("Ctrl+Alt+A",), "Drawn against proposed; take many at once."
     ),
     Action("pane_readings", "Pages", "R&eadings", ("Ctrl+Alt+E",), "What the gauges said, and what to turn."),
-    Action("pane_remarks", "Pages", "Re&marks", ("Ctrl+Alt+Q",), "What reviewers wrote, and the answers."),
-    Action("pane_compare", "Pages", "Compare", (), "Now beside another moment, or another file."),
+    Action("pane_remarks", "Pages", "Remar&ks", ("Ctrl+Alt+Q",), "What reviewers wrote, and the answers."),
+    Action("pane_compare", "Pages", "Co&mpare", (), "Now beside another moment, or another file."),
     Action("pane_logbook", "Pages", "&Logbook", ("Ctrl+Alt+L",), "Decisions and their reasons."),
     Action(
         "pane_questions",
@@ -356,8 +354,8 @@ TABLE: tuple[Action, ...] = (
     Action("how_counted", "Help", "How &Wetside counts", ("Shift+F1",), "How the figures are reached."),
 )
 
-MENUS = ("Plant", "Edit", "Insert", "Arrange", "Case", "View", "Pages", "Help")
-MENU_WORDS = {"Pages": "Pa&ges"}
+MENUS = ("Plant", "Edit", "Insert", "Arrange", "Case", "View", "Ask", "Pages", "Help")
+MENU_WORDS = {"Ask": "As&k", "Pages": "Pa&ges"}
 """Titles whose letter to press is not the first."""
 
 AT_SELECTED = (

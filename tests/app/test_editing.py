@@ -286,8 +286,8 @@ def test_many_are_edited_at_once_in_the_particulars(pencil: Pencil) -> None:
     panel.field("cv").commit()
     assert {document.plant.items[name].props.get("cv") for name in ("V-1", "V-2")} == {15}
     document.select(["V-1", "V-2", "V-3"])
-    assert panel._title.text() == "3 selected"
-    assert panel._remark.text() == "3 shut-off valves"
+    assert panel._head._title.text() == "3 selected"
+    assert panel._head._remark.text() == "3 shut-off valves"
     field = panel.field("cv")
     assert field.editor.text_now() == "(several)"
     assert panel.field("open").editor.currentText() == "Yes (default)"

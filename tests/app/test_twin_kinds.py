@@ -14,10 +14,12 @@ from PySide6.QtWidgets import QApplication
 from app.paper import command as paper
 from core.commands import call_sheet, size, solve
 from core.vocabulary import KINDS, Trait
+from tests.plants.edits import file_of
 from tests.support.kinds import END, also, declared_again
 
 FOLDER = Path(__file__).parents[2] / "sample_plants"
-SAMPLES = sorted(path.name for path in FOLDER.glob("*.plant.json"))
+FILES = {path.name: path for path in (*FOLDER.glob("*.plant.json"), file_of("two_heater_clinic"))}
+SAMPLES = sorted(FILES)
 # Emitters, sources, stores and valves: of each there is one in some sample.
 ASKED_FOR = (
     *(Trait.GIVES_HEAT, Trait.MAKES_HEAT, Trait.STORES_HEAT, Trait.PARTS_FLOWS, Trait.EXCHANGES_HEAT),
@@ -27,7 +29,7 @@ ASKED_FOR = (
 
 
 def read(name: str) -> dict[str, Any]:
-    data: dict[str, Any] = json.loads((FOLDER / name).read_text(encoding="utf-8"))
+    data: dict[str, Any] = json.loads(FILES[name].read_text(encoding="utf-8"))
     return data
 
 
