@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Collection
 from typing import TYPE_CHECKING
 
 from core import units
@@ -76,8 +77,10 @@ def show(plant: Plant, cases: list[Case], as_json: bool) -> int:
     if as_json:
         _print_json(solutions)
     else:
-        for solution in solutions:
-            print(table(plant, solution))
+        from core.questions.resting import resting
+
+        for case, solution in zip(cases, solutions, strict=True):
+            print(table(plant, solution, resting(plant, case, solution)))
         if len(solutions) > 1 and (rooms := rooms_table(plant, solutions)):
             print(rooms)
         print(CAUTION)
@@ -120,8 +123,8 @@ def _exit_code(plant: Plant, solutions: list[Solution]) -> int:
     return 1 if unsolved or any(s.dangers or not s.converged for s in solutions) else 0
 
 
-def table(plant: Plant, solution: Solution) -> str:
-    """A case as a plain table in the plant's units."""
+def table(plant: Plant, solution: Solution, guessed: Collection[tuple[str, str]] = ()) -> str:
+    """A case as a plain table in the plant's units; ~ before figures (id, key) that rest on a guess."""
     system = "si" if plant.units == "si" else "us"
     state = "" if solution.converged else " · NOT SOLVED"
     lines = [escaped(f"{plant.title or 'untitled'} · {solution.case}{state}"), ""]
@@ -135,13 +138,13 @@ def table(plant: Plant, solution: Solution) -> str:
                 key,
                 f"{p.start.item}.{p.start.port}",
                 f"{p.end.item}.{p.end.port}",
-                *_shown(f, system),
+                *_shown(f, system, {at for name, at in guessed if name == key}),
             )
         )
     lines += headed(rows)
     items: list[tuple[str, ...]] = [("item", "kind", "figures")]
     for key, figures in solution.items.items():
-        text = figures_text(figures, system)
+        text = figures_text(figures, system, {at for name, at in guessed if name == key})
         if text:
             items.append((key, plant.items[key].kind.replace("_", " "), text))
     lines += ["", *headed(items)]
@@ -195,16 +198,23 @@ def rooms_table(plant: Plant, solutions: list[Solution]) -> str:
     return "\n".join(headed(rows)) + ("\n" if len(rows) > 1 else "")
 
 
-def _shown(f: PipeFigures, system: str) -> tuple[str, ...]:
-    zero = 273.15
+def _shown(f: PipeFigures, system: str, guessed: Collection[str]) -> tuple[str, ...]:
+    def cell(key: str, dimension: str, digits: int | None = None) -> str:
+        si = getattr(f, key) + (273.15 if dimension == "temperature" else 0.0)
+        return _mark(key, guessed) + units.show(si, dimension, system, digits=digits)
+
     return (
-        units.show(f.flow_m3_s, "flow", system),
-        units.show(f.velocity_m_s, "velocity", system),
-        units.show(f.temperature_in_c + zero, "temperature", system),
-        units.show(f.temperature_out_c + zero, "temperature", system),
-        units.show(f.drop_pa, "pressure", system, digits=2),
-        units.show(f.pressure_in_pa, "pressure", system),
+        cell("flow_m3_s", "flow"),
+        cell("velocity_m_s", "velocity"),
+        cell("temperature_in_c", "temperature"),
+        cell("temperature_out_c", "temperature"),
+        cell("drop_pa", "pressure", 2),
+        cell("pressure_in_pa", "pressure"),
     )
+
+
+def _mark(key: str, guessed: Collection[str]) -> str:
+    return "~" if key in guessed else ""
 
 
 _ENDINGS = (
@@ -217,18 +227,19 @@ _ENDINGS = (
 )
 
 
-def figures_text(figures: Figures, system: str) -> str:
-    """Figures of an item in words and shown units."""
+def figures_text(figures: Figures, system: str, guessed: Collection[str] = ()) -> str:
+    """Figures of an item in words and shown units; ~ before those whose keys are `guessed`."""
     parts = []
     for key, value in figures.as_data().items():
         if isinstance(value, bool):
-            parts.append(key if value else f"not {key}")
+            parts.append(_mark(key, guessed) + (key if value else f"not {key}"))
             continue
         for ending, dimension in _ENDINGS:
             if key.endswith(ending):
                 si = value + 273.15 if dimension == "temperature" else value
-                parts.append(f"{key[: -len(ending)].replace('_', ' ')} {units.show(si, dimension, system)}")
+                name, shown = key[: -len(ending)].replace("_", " "), units.show(si, dimension, system)
+                parts.append(f"{name} {_mark(key, guessed)}{shown}")
                 break
         else:
-            parts.append(f"{key.replace('_', ' ')} {value:.3g}")
+            parts.append(f"{key.replace('_', ' ')} {_mark(key, guessed)}{value:.3g}")
     return ", ".join(parts)
