@@ -66,7 +66,7 @@ def test_solve_json_is_the_contract(wetside: Run, loop: Path):
     # 1 bar at the tank, and 3 m of 1000 kg/m3 more behind the circulator
     assert running["pipes"]["L-1"]["pressure_in_pa"] == pytest.approx(1.0e5 + 3.0 * 9806.65, rel=1e-6)
     assert running["pipes"]["L-2"]["flow_m3_s"] == pytest.approx(-1.0e-3, rel=1e-6)
-    assert max(abs(pipe["flow_m3_s"]) for pipe in standing["pipes"].values()) < 1e-12
+    assert max(abs(pipe["flow_m3_s"]) for pipe in standing["pipes"].values()) < 1e-9  # the contract's zero
     assert standing["items"]["P-1"]["running"] is False
     assert standing["notes"]
 
