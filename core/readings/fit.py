@@ -225,7 +225,8 @@ def _explained(model: _Model, curves: Sequence[_Curve], base: float) -> list[Exp
         inside = x[sums <= sums[k] + TWO_SIGMA]
         low, high = math.exp(float(inside.min())), math.exp(float(inside.max()))
         states = curve.states[near]
-        found.append(Explanation(curve.suspect, math.exp(near), low, high, base - total, states=states))
+        factor = math.exp(float(x[k]))  # not that of `near`, which may lie far off where none looked again
+        found.append(Explanation(curve.suspect, factor, low, high, base - total, states=states))
     found.sort(key=lambda one: -one.fall)
     top = max([0.0, *(one.fall for one in found)])
     likelihoods = [math.exp((one.fall - top) / 2.0) for one in found]

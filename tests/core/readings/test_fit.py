@@ -108,6 +108,7 @@ def test_a_planted_fault_is_named_and_measured(fault, factor):
     for seed in range(2):
         found = fitted(fault, factor, seed)
         assert found.verdict == "named", found.explanations
+        assert all(one.low <= one.factor <= one.high for one in found.explanations)
         best = found.explanations[0]
         assert best.suspect == fault
         assert best.low * 0.97 <= factor <= best.high * 1.03
