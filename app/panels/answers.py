@@ -108,10 +108,10 @@ def _robbed(plant: Plant, row: Row) -> Entry:
 def _lost(plant: Plant, row: Row) -> str:
     from core import units
 
-    if abs(row.lost_w) < 0.5:
+    shown = units.show(abs(row.lost_w), "power", plant.units)
+    if not any(digit in shown for digit in "123456789"):
         return "0"
-    sign = "\N{MINUS SIGN}" if row.lost_w > 0.0 else "+"
-    return sign + units.show(abs(row.lost_w), "power", plant.units)
+    return ("\N{MINUS SIGN}" if row.lost_w > 0.0 else "+") + shown
 
 
 def _cures(plant: Plant, at: str, keep_on: KeepOn, on_progress: OnProgress) -> Answer:
