@@ -172,7 +172,7 @@ class Told:
             shown = self.show(before, "head"), self.show(after, "head")
             parts.append(f"the head of {key} {goes} from {shown[0]} to {shown[1]}")
         if pipes:
-            parts.append(f"both use {named(pipes)}")
+            parts[-1] += f" in {named(pipes)}, which both use" if fallen else f"; both use {named(pipes)}"
         return (*fallen, *pipes), ", ".join(parts)
 
     # sources and supply ------------------------------------------------------------------------------------
