@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Hashable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -37,12 +38,21 @@ LOOSE = 0.2 / KELVIN  # a control is left where it is while it misses by less: 0
 MOST_KEPT = 400
 
 
+class _End(NamedTuple):
+    """An end of a control's travel short of which it looked in vain; states and outdoors at that time, [K]."""
+
+    value: float
+    x: Array
+    outdoor: float
+
+
 @dataclass
 class _Kept:
     settled: Settled
     x: Array
     still: StillWater
     proved: dict[int, Array]  # bodies that no push set going, and the states at which that was tried
+    ends: dict[str, _End]  # by control
 
 
 class Water:
@@ -107,16 +117,23 @@ class Water:
         kept = self.kept.get(place)
         proved: dict[int, Array] = {}
         if kept is not None:
-            moved = float((np.abs(kept.x - x) * self.stiff).max(initial=0.0))
-            if moved <= HYDRAULIC_BAND and self._again(kept, x, outdoor):
+            if self._moved(kept.x, x) <= HYDRAULIC_BAND and self._again(kept, x, outdoor):
                 self.quick += 1
                 return kept.settled
             proved = {b: at for b, at in kept.proved.items() if self._near(b, at, x)}
         self.full += 1
         kept = self.latest.get(key)
-        start = kept.settled if kept is not None and kept.settled.converged else None
+        start, ends = None, dict[str, _End]()
+        if kept is not None and kept.settled.converged:
+            start = kept.settled
+            ends = {name: end for name, end in kept.ends.items() if self._holds(end, x, outdoor)}
         settled = self.solver.moment(
-            case, signals, lambda setup: self.layout.prepare(setup, x), start, frozenset(proved)
+            case,
+            signals,
+            lambda setup: self.layout.prepare(setup, x),
+            start,
+            frozenset(proved),
+            {name: end.value for name, end in ends.items()},
         )
         if not settled.converged:
             self.unsettled += 1
@@ -124,9 +141,20 @@ class Water:
             self.kept.pop(next(iter(self.kept)))
             self.latest.clear()
         proved |= {b: x.copy() for b in settled.undriven if b not in proved}
+        here = x.copy()
+        found = {d.key: _End(d.value, here, outdoor) for d in settled.devices if d.sought}
+        found |= {k: end for k, end in ends.items() if k in found and end.value == found[k].value}
         still = StillWater(settled.net, settled.roles)
-        self.kept[place] = self.latest[key] = _Kept(settled, x.copy(), still, proved)
+        self.kept[place] = self.latest[key] = _Kept(settled, here, still, proved, found)
         return settled
+
+    def _moved(self, before: Array, x: Array) -> float:
+        """The furthest any state moved, water on its way counting less, [K]."""
+        return float((np.abs(before - x) * self.stiff).max(initial=0.0))
+
+    def _holds(self, end: _End, x: Array, outdoor: float) -> bool:
+        """Whether states and weather are about as they were where a control looked in vain."""
+        return max(self._moved(end.x, x), abs(end.outdoor - outdoor)) <= HYDRAULIC_BAND
 
     def _near(self, body: int, at: Array, x: Array) -> bool:
         """Whether the states that touch a body are about where they were."""

@@ -43,6 +43,7 @@ class Device:
     fence: float = field(default=-math.inf, init=False)  # a position below which it moves no water
     ceiling: float = field(default=math.inf, init=False)  # a position above which it holds nothing back
     longest: float = field(default=0.4, init=False)
+    barren: float = field(default=math.nan, init=False)  # an end short of which nothing is known to hold it
 
     def apply(self, settings: Settings) -> None:
         """Put the position into the settings of the next pass."""
@@ -74,6 +75,11 @@ class Device:
     def state_at(self, error: float) -> float:
         """What it holds would be at an error: a temperature, or a difference of two, [K]."""
         return error
+
+    @property
+    def sought(self) -> bool:
+        """Whether it rests at an end of its travel short of which it looked in vain, now or before."""
+        return self.value == self.barren
 
     @property
     def at_bound(self) -> bool:

@@ -84,9 +84,11 @@ class MixingValve(Device):
 
     def _look_elsewhere(self) -> None:
         """A source at its limit gives less warm water the more is drawn: less open it may hold after all."""
-        if self.probes < len(PROBES):
+        if self.probes < len(PROBES) and not self.sought:
             self.jump = PROBES[self.probes] if self.value >= 1.0 else 1.0 - PROBES[self.probes]
             self.probes += 1
+        else:
+            self.barren = self.value
 
     def _leave_end(self) -> None:
         """From the very end of its travel nothing tells how far to go: come off it, each time by less.

@@ -5,7 +5,7 @@ A body whose flow turns round pass after pass is called still.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -196,6 +196,11 @@ class CaseRun:
             if number in bodies or self.rest_key(number) in known:
                 self.quiet.append(number)
                 del self.gravity_bodies[number], self.turns[number]
+
+    def skip_known_ends(self, ends: Mapping[str, float]) -> None:
+        """Let no control look short of an end of its travel where it looked in vain before."""
+        for device in self.devices:
+            device.barren = ends.get(device.key, device.barren)
 
     def at_rest(self, settled: Settled) -> set[str]:
         """Keys of the bodies left to gravity that stand still and that no other water has a say in."""

@@ -7,8 +7,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
+from types import MappingProxyType
 
 from core.controls.resets import find_resets
 from core.controls.signals import Signals, SignalStates
@@ -62,6 +63,7 @@ class Solver:
         self.keep_on: KeepOn = None
         self._prepare: Callable[[CaseSetup], None] | None = None
         self._undriven: frozenset[int] = frozenset()
+        self._ends: Mapping[str, float] = {}
 
     def solve(self, case: Case, keep_on: KeepOn = None, noted: bool = True) -> Solution:
         """The settled case as figures and notes; without notes where nobody will read them.
@@ -116,6 +118,7 @@ class Solver:
         prepare: Callable[[CaseSetup], None],
         start: Settled | None = None,
         undriven: frozenset[int] = frozenset(),
+        ends: Mapping[str, float] = MappingProxyType({}),
     ) -> Settled:
         """The water at one moment of a course in time: all signals known, what stores heat prepared.
 
@@ -130,12 +133,15 @@ class Solver:
             An answer of the same state, to start from
         undriven : frozenset of int
             Bodies known not to be set going by any push, as `Settled.undriven` of about the same temperatures
+        ends : mapping
+            Ends of their travel, by control, short of which about these temperatures left nothing to hold
         """
         self._start, self._at_rest, self._prepare, self._undriven = start, set(), prepare, undriven
+        self._ends = ends
         try:
             return self._with_units(case, signals, Regime())
         finally:
-            self._prepare, self._undriven = None, frozenset()
+            self._prepare, self._undriven, self._ends = None, frozenset(), {}
 
     def _stats(self, case: Case) -> dict[str, Stat]:
         """Stats at the points of the case's weather."""
@@ -175,7 +181,9 @@ class Solver:
         setup = CaseSetup(self.net, case, signals, idle, self.losses, regime)
         if self._prepare is not None:
             self._prepare(setup)
-        return CaseRun(setup, self.balancer, self._start, self.keep_on)
+        run = CaseRun(setup, self.balancer, self._start, self.keep_on)
+        run.skip_known_ends(self._ends)
+        return run
 
     def _with_starts(
         self, case: Case, signals: SignalStates, idle: dict[str, str], regime: Regime
