@@ -39,7 +39,7 @@ MOST_KEPT = 400
 
 
 class _End(NamedTuple):
-    """An end of a control's travel short of which it looked in vain; states and outdoors at that time, [K]."""
+    """An end of its travel short of which a control looked in vain, and states and outdoors then, [K]."""
 
     value: float
     x: Array

@@ -19,6 +19,7 @@ from core.simulation.engine import Simulation
 from core.simulation.runs import chosen_run
 from core.simulation.trace import Trace
 from core.simulation.weather import read_weather
+from core.solve.settle import CaseRun, Settled
 from tests.support.builders import Board
 from tests.support.in_time import Ran, simulated
 from tests.support.random_plants import random_plant
@@ -34,14 +35,14 @@ def test_energy_closes_on_random_plants(make: Any, seed: int) -> None:
     assert Ran(data).closes()
 
 
-def floors() -> Board:
+def floors(hot: str = "70 degC") -> Board:
     """A floor behind a mixing valve, a circulator that holds a difference, a room with a thermostat."""
     board = Board()
     board.pump("P-1", 60e3, 1e-3, run_when="TH-1", control="delta_t", target="6 K",
                senses=[["FC-1", "in"], ["FC-1", "out"]])  # fmt: skip
     board.resistance("S-1", 0.5e-3, 30e3)
     more = {"min_output": "3 kW", "differential": "8 K", "water_content": "12 L"}
-    board.item("B-1", "boiler", capacity="12 kW", set_temperature="70 degC", **more)
+    board.item("B-1", "boiler", capacity="12 kW", set_temperature=hot, **more)
     board.item("MV-1", "mixing_valve", cv=6, set_temperature="38 degC")
     board.item("R-1", "room", loss="180 W/K", mass="3 MJ/K", wanted="20 degC")
     board.item("FC-1", "floor_circuit", output_per_degree="350 W/K", mass="4 MJ/K", serves="R-1")
@@ -70,6 +71,29 @@ def test_halving_every_band_and_step_changes_little(monkeypatch: pytest.MonkeyPa
     assert half.items["P-1"]["starts"] == pytest.approx(starts, abs=max(1, 0.03 * starts))
     assert one.closes()
     assert half.closes()
+
+
+def test_a_valve_at_its_end_looks_elsewhere_once_and_comes_to_the_same(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    passes: list[int] = []
+    settle = CaseRun.settle
+
+    def counted(self: CaseRun, kick: float) -> Settled:
+        answer = settle(self, kick)
+        passes.append(answer.passes)
+        return answer
+
+    monkeypatch.setattr(CaseRun, "settle", counted)
+    weather = {"low": "-10 degC", "high": "0 degC"}
+    once = simulated(floors("36 degC"), 4.0, weather=weather)
+    known = sum(passes)
+    passes.clear()
+    monkeypatch.setattr(water.Water, "_holds", lambda *_: False)
+    always = simulated(floors("36 degC"), 4.0, weather=weather)
+    assert known < 0.8 * sum(passes)
+    assert once.energy["heat"] == pytest.approx(always.energy["heat"], rel=1e-4)
+    assert once.rooms["R-1"]["mean_c"] == pytest.approx(always.rooms["R-1"]["mean_c"], rel=1e-4)
 
 
 def surface(**run: Any) -> Ran:
@@ -190,7 +214,7 @@ def test_the_command_says_what_the_contract_names(tmp_path: Path, capsys: pytest
         (["--hours", "0"], "more than 0"),
         (["--hours", "long"], "a number of hours"),
         (["--run", "none"], "no runs"),
-        (["--csv", str(path)], "not a plant file"),
+        (["--csv", str(path)], "A plant file is never overwritten"),
     ):
         with pytest.raises(Refusal, match=found):
             commands.main(["simulate", str(path), *words])
