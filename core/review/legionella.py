@@ -169,7 +169,7 @@ def tank_bottom_lukewarm(study: Study) -> Iterator[Found]:
         low = [
             (t, case, tap)
             for tap, found in parts.items()
-            if max(*found, *parts.get("", ()))[0]
+            if max([*found, *parts.get("", ())])[0]
             < STORE - NEAR  # where it is warm throughout, so is each part
             for t, case in found
             if GROWS[0] <= t <= GROWS[1]
