@@ -8,15 +8,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from PySide6.QtCore import QObject, QRectF, Qt
+from PySide6.QtCore import QObject, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPainterPathStroker
-from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
+from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
-from app.board.graphics import rect_of
+from app.board.graphics import OverGraphic, rect_of
 from app.board.scene import BoardScene
 from app.pens import paint_row, pen, pipe_path, text_width
 from core.diagram import symbols
-from core.diagram.geometry import Box, Polyline, box_of, hull
+from core.diagram.geometry import Box, Polyline, box_of
 from core.diagram.spots import Row
 
 WORDS = 9.0  # size of figures, where a unit is a pixel
@@ -111,15 +111,11 @@ def _overlap(one: Box, other: Box) -> float:
     return wide * high if wide > 0.0 and high > 0.0 else 0.0
 
 
-class BesideGraphic(QGraphicsItem):
-    """One graphic that paints all of it, above the drawing, taking no clicks."""
+class BesideGraphic(OverGraphic):
+    """One graphic that paints all of it."""
 
     def __init__(self, scene: BoardScene) -> None:
-        super().__init__()
-        self.setZValue(2.6)
-        self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
-        self._look = scene.look
-        self._bounds = QRectF()
+        super().__init__(scene.look, 2.6)
         self._lit: list[Polyline] = []
         self._lit_boxes: list[Box] = []
         self._changed: list[Polyline] = []
@@ -139,16 +135,11 @@ class BesideGraphic(QGraphicsItem):
         changed_boxes: list[Box],
         tabs: list[Tab],
     ) -> None:
-        self.prepareGeometryChange()
         self._lit, self._lit_boxes = lit, lit_boxes
         self._changed, self._changed_boxes, self.tabs = changed, changed_boxes, tabs
         boxes = [box_of(line).grown(WIDE) for line in (*lit, *changed) if line]
         boxes += [box.grown(WIDE) for box in (*lit_boxes, *changed_boxes, *(tab.box for tab in tabs))]
-        self._bounds = rect_of(hull(boxes)) if boxes else QRectF()
-        self.update()
-
-    def boundingRect(self) -> QRectF:
-        return self._bounds
+        self.cover(boxes)
 
     def paint(
         self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None

@@ -372,3 +372,30 @@ class LineGraphic(QGraphicsItem):
             painter.drawEllipse(QPointF(*self._points[-1]), 4, 4)
         elif self._band is not None:
             painter.drawRect(rect_of(self._band))
+
+
+class OverGraphic(QGraphicsItem):
+    """What lies over the whole drawing in one graphic and takes no clicks.
+
+    Parameters
+    ----------
+    look : Look
+    z : float
+        Its place among what is laid over
+    """
+
+    def __init__(self, look: Look, z: float) -> None:
+        super().__init__()
+        self.setZValue(z)
+        self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
+        self._look = look
+        self._bounds = QRectF()
+
+    def cover(self, boxes: list[Box]) -> None:
+        """Take the room that what is shown now takes."""
+        self.prepareGeometryChange()
+        self._bounds = rect_of(hull(boxes)) if boxes else QRectF()
+        self.update()
+
+    def boundingRect(self) -> QRectF:
+        return self._bounds

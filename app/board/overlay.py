@@ -10,13 +10,13 @@ from typing import NamedTuple
 
 from PySide6.QtCore import QLineF, QObject, QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QPainter, QPainterPath, QPen
-from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
+from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
-from app.board.graphics import rect_of
+from app.board.graphics import OverGraphic, rect_of
 from app.board.scene import BoardScene
 from app.pens import paint_finding, paint_row, pen, pipe_path, text_width
 from core.diagram import symbols
-from core.diagram.geometry import Box, Point, Polyline, box_of, hull, length, segments
+from core.diagram.geometry import Box, Point, Polyline, box_of, length, segments
 from core.diagram.mark_spots import RADIUS, spots, word_spots
 from core.diagram.spots import Row
 
@@ -169,15 +169,11 @@ def _reach(line: Polyline) -> float:
     return max(map(length, segments(line)), default=0.0)
 
 
-class OverlayGraphic(QGraphicsItem):
-    """One graphic that paints all of it, above the drawing, taking no clicks."""
+class OverlayGraphic(OverGraphic):
+    """One graphic that paints all of it."""
 
     def __init__(self, scene: BoardScene) -> None:
-        super().__init__()
-        self.setZValue(2.5)
-        self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
-        self._look = scene.look
-        self._bounds = QRectF()
+        super().__init__(scene.look, 2.5)
         self._marks: list[tuple[Mark, Point]] = []
         self._inside: list[Box] = []
         self._lines: list[Polyline] = []
@@ -196,18 +192,13 @@ class OverlayGraphic(QGraphicsItem):
         words: list[tuple[str, Point]],
         framed: list[Box],
     ) -> None:
-        self.prepareGeometryChange()
         self._marks, self._inside, self._lines = marks, inside, lines
         self._closed, self._framed = closed, framed
         self._still, self._words = still, words
         boxes = [Box(x, y, x, y).grown(2 * RADIUS) for _, (x, y) in marks]
         boxes += [box.grown(30) for box in (*inside, *framed, *(box for box, _ in closed))]
         boxes += [box_of(line).grown(60) for line in (*lines, *still)]
-        self._bounds = rect_of(hull(boxes)) if boxes else QRectF()
-        self.update()
-
-    def boundingRect(self) -> QRectF:
-        return self._bounds
+        self.cover(boxes)
 
     def paint(
         self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None

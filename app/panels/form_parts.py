@@ -7,7 +7,16 @@ from typing import NamedTuple
 
 from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app.pens import Palette
 from app.symbols import paint_kind
@@ -240,3 +249,12 @@ class SystemButtons(QWidget):
                 lambda _=False, name=name: do(f"Delete {name}", lambda p: systems.delete(p, name))
             )
             column.addWidget(drop, 0, left)
+
+
+def swap_form(scroll: QScrollArea, form: QWidget) -> None:
+    """Show another form; the old one goes only after its signals are done."""
+    old = scroll.takeWidget()
+    if old is not None:
+        old.hide()
+        old.deleteLater()
+    scroll.setWidget(form)

@@ -17,7 +17,17 @@ from app.panels import figures, sheet_rows
 from app.panels.as_read import as_read, reading, together, unit_of
 from app.panels.editors import editor_of
 from app.panels.figure_list import FigureList
-from app.panels.form_parts import Head, NotTaken, SystemButtons, Waiting, fold, heading, on_board, rule
+from app.panels.form_parts import (
+    Head,
+    NotTaken,
+    SystemButtons,
+    Waiting,
+    fold,
+    heading,
+    on_board,
+    rule,
+    swap_form,
+)
 from app.panels.joined import JoinedList, joined_rows
 from app.panels.last_good import kept_words, resting_words
 from app.panels.many import counted, many_sections
@@ -239,12 +249,7 @@ class Particulars(QWidget):
             column.addSpacing(8)
             column.addWidget(SystemButtons(self._document.plant, self._do))
         column.addStretch(1)
-        # Order of life: the old form goes only after its signals are done.
-        old = self._scroll.takeWidget()
-        if old is not None:
-            old.hide()
-            old.deleteLater()
-        self._scroll.setWidget(inner)
+        swap_form(self._scroll, inner)
         self._hold_again(held)
 
     def _held(self) -> tuple[str, int] | None:

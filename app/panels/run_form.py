@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QScrollA
 from app.panels import run_rows
 from app.panels.as_read import as_read, reading, unit_of
 from app.panels.editors import editor_of
-from app.panels.form_parts import fold, heading
+from app.panels.form_parts import fold, heading, swap_form
 from app.panels.port import PanePort
 from app.panels.rows import Row, Section
 from app.widgets.field import Field, Line
@@ -104,11 +104,7 @@ class RunForm(QWidget):
             line.addStretch(1)
             column.addLayout(line)
         column.addStretch(1)
-        old = self._scroll.takeWidget()
-        if old is not None:
-            old.hide()
-            old.deleteLater()
-        self._scroll.setWidget(inner)
+        swap_form(self._scroll, inner)
 
     def _add(self, column: QVBoxLayout, section: Section) -> None:
         body = QWidget()

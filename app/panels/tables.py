@@ -133,22 +133,6 @@ def _as_span(cells: Sequence[str]) -> str:
     return f"{cells[0]} to {cells[1]}"
 
 
-def _timed(line: str) -> list[str]:
-    words = line.split()
-    many = 1 if words and ":" in words[0] else 2
-    return [" ".join(words[:many]), " ".join(words[many:])]
-
-
-def _as_timed(cells: Sequence[str]) -> str:
-    return f"{cells[0]} {cells[1]}"
-
-
-def profile_table() -> Table:
-    """A time and what holds from then on."""
-    columns = (Column("From", example="06:30"), Column("Flow or heat", ("flow", "power"), "2 gpm"))
-    return Table(columns, _timed, _as_timed, entry="point")
-
-
 # ---- which columns ------------------------------------------------------------------------
 
 HEADINGS: Mapping[str, tuple[str, ...]] = {
