@@ -23,6 +23,10 @@ class Setting(NamedTuple):
     accepts: Callable[[Any], bool]
 
 
+def _is_word(value: Any) -> bool:
+    return isinstance(value, str)
+
+
 def _is_words(value: Any) -> bool:
     return isinstance(value, list) and all(isinstance(word, str) for word in value)
 
@@ -59,6 +63,7 @@ TABLE: tuple[Setting, ...] = (
     Setting("place", [], "where the window was left: x, y, width, height, whole screen", _is_place),
     Setting("last_used", [], "kinds taken from the shelf, newest first", _is_words),
     Setting("recent", [], "plant files opened or saved, newest first", _is_words),
+    Setting("price_list", "", "the user's own price list, a CSV file; none: no costs are shown", _is_word),
     Setting(
         "notes_shown", True, "the list of the solver's notes below the board", lambda v: isinstance(v, bool)
     ),

@@ -107,6 +107,9 @@ class PanePort(Protocol):
     def show_moment(self, solution: Solution | None, words: str = "") -> None:
         """Show figures of a moment in time as those of a case of their own; None takes them away."""
 
+    def to_read_table(self, words: str, take: Callable[[Path], object]) -> None:
+        """Ask for a CSV file to be read, such as a price list."""
+
     def to_export(self, write: Callable[[Path], None], start: str, endings: tuple[str, ...]) -> None:
         """Ask for a file that ends in one of these, and write it; what goes wrong is told."""
 

@@ -25,12 +25,14 @@ from PySide6.QtWidgets import (
 )
 
 from app.background import Job
+from app.panels.costs import Costs
 from app.panels.port import Pane, PanePort, Sight
 from app.widgets.table import Table, TableRow
 from core.errors import WetsideError, escaped
 from core.solve import Dropped
 
 if TYPE_CHECKING:
+    from core.papers.prices import Price
     from core.plant.model import Plant
     from core.questions.size_all import Consequence, Joint, Row, Weighing
     from core.sizing.result import Option
@@ -38,9 +40,10 @@ if TYPE_CHECKING:
 
 LANE, JOINT_LANE = "size all", "size all together"
 ROW, OPTION = Qt.ItemDataRole.UserRole, Qt.ItemDataRole.UserRole + 1
-HEAD = ("At", "Verdict", "Drawn", "Proposed", "Flow", "Heat", "Room", "Circulators")
-WIDTHS = (122, 138, 112, 116, 96, 124, 120, 96)
+HEAD = ("At", "Verdict", "Drawn", "Proposed", "Flow", "Heat", "Room", "Circulators", "Cost")
+WIDTHS = (122, 138, 112, 116, 96, 124, 120, 96, 80)
 FIGURES = 4  # the column of the first figure
+COST = 8  # there while there is a price list
 TICKED = Qt.CheckState.Checked
 NOT_TICKED = Qt.CheckState.Unchecked
 SOLVING = "…"
@@ -71,6 +74,7 @@ class SizeAllPane(Pane):
         super().__init__(port, parent)
         self._sight: Sight | None = None
         self._asked: tuple[object, ...] = ()
+        self._trouble = ""  # with the price list
         self._selected: frozenset[str] = frozenset()
         self._weighing: Weighing | None = None
         self._joint: Joint | None = None
@@ -82,6 +86,8 @@ class SizeAllPane(Pane):
         self.all = QPushButton("&Tick all shown", self)
         self.all.setToolTip("Tick what is proposed in every row shown (Ctrl+T)")
         self.all.clicked.connect(self.tick_shown)
+        self.costs = Costs(port.settings, port.to_read_table, self)
+        self.costs.changed.connect(self._again)
         self.table = Table("Sizes drawn and proposed", HEAD, WIDTHS, self)
         self.table.setRootIsDecorated(True)
         self.table.setUniformRowHeights(True)
@@ -107,6 +113,7 @@ class SizeAllPane(Pane):
         head = QHBoxLayout()
         head.addWidget(self.only)
         head.addWidget(self.all)
+        head.addWidget(self.costs)
         head.addStretch(1)
         caution = QLabel(CAUTION, self)
         caution.setObjectName("soft")
@@ -147,7 +154,7 @@ class SizeAllPane(Pane):
 
     def follow(self, sight: Sight) -> None:
         self._sight = sight
-        asked = (sight.revision, sight.display, len(sight.solutions))
+        asked = (sight.revision, sight.display, len(sight.solutions), self.costs.file)
         if asked != self._asked and not sight.waiting:
             self._asked = asked
             self._begin(sight)
@@ -158,11 +165,17 @@ class SizeAllPane(Pane):
     def focus_first(self) -> None:
         self.table.setFocus(Qt.FocusReason.TabFocusReason)
 
+    def _again(self) -> None:
+        if self._sight is not None:
+            self.follow(self._sight)
+
     def _begin(self, sight: Sight) -> None:
         plant, solutions = _shown(sight), dict(sight.solutions)
         self._weighing = None
+        prices, self._trouble = self.costs.prices()
+        self.table.setColumnHidden(COST, not prices)
         self.remarked.emit("working…")
-        self.port.background.ask(LANE, lambda job: _work(job, plant, solutions))
+        self.port.background.ask(LANE, lambda job: _work(job, plant, solutions, prices))
 
     def _find(self, selection: frozenset[str]) -> None:
         """The row of what was clicked on the board; the keyboard stays where it is."""
@@ -192,6 +205,8 @@ class SizeAllPane(Pane):
             self._fill(told.rows)
         if told.key is not None and told.key in self._lines:
             self._show(self._lines[told.key], told.found)
+            if all(line.text(FIGURES) != SOLVING for line in self._lines.values()):
+                self.table.sort_again()
         if told.rest:
             todo = tuple(
                 (cast("Row", line.data(0, ROW)), cast("Option", line.data(0, OPTION)))
@@ -221,7 +236,8 @@ class SizeAllPane(Pane):
         needing = sum(row.needs_change for row in rows)
         self.titled.emit(f"Size all {needing}" if needing else "Size all")
         over = sum(row.standing == "over" for row in rows)
-        self.remarked.emit(f"{len(rows)} rows, {needing} need a change, {over} over a limit")
+        told = f"{len(rows)} rows, {needing} need a change, {over} over a limit"
+        self.remarked.emit(f"{self._trouble}; {told}" if self._trouble else told)
         self._find(self._selected)
         self._ask_joint()
 
@@ -261,7 +277,7 @@ class SizeAllPane(Pane):
         self._enable()
 
     def _show(self, line: QTreeWidgetItem, found: Consequence | str) -> None:
-        from core.questions.size_all import figures, sentence
+        from core.questions.size_all import figures, money, sentence
 
         if self._sight is None:
             return
@@ -275,6 +291,8 @@ class SizeAllPane(Pane):
             for place, text in enumerate(figures(found, self._sight.display), start=FIGURES):
                 line.setText(place, text)
                 line.setToolTip(place, sentence(found, self._sight.display))
+            line.setText(COST, money(found.cost))
+            line.setTextAlignment(COST, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
             if found.harmed or not found.solved:
                 said = f"less for {', '.join(found.harmed)}" if found.solved else "not solved"
                 line.setText(FIGURES, f"{line.text(FIGURES)}; {said}".removeprefix("; "))
@@ -333,7 +351,7 @@ class SizeAllPane(Pane):
         self.port.background.ask(JOINT_LANE, lambda job: _together(job, weighing, picked))
 
     def _show_joint(self, joint: Joint | str) -> None:
-        from core.questions.size_all import sentence
+        from core.questions.size_all import money, sentence
 
         if isinstance(joint, str):
             self.together.setText(f"Not possible together: {joint}")
@@ -341,7 +359,12 @@ class SizeAllPane(Pane):
         self._joint = joint
         display = self._sight.display if self._sight is not None else "us"
         told = "\n".join(sentence(found, display) for found in joint.consequences)
-        self.together.setText(f"All {len(self.picked())} ticked together:\n{told}")
+        cost = (
+            ""
+            if self.table.isColumnHidden(COST)
+            else f"Parts more than drawn: {money(joint.cost)}, no labor.\n"
+        )
+        self.together.setText(f"All {len(self.picked())} ticked together:\n{cost}{told}")
         self._enable()
 
     def _enable(self) -> None:
@@ -379,12 +402,13 @@ def _shown(sight: Sight) -> Plant:
     return sight.plant if sight.plant.units == sight.display else replace(sight.plant, units=sight.display)
 
 
-def _work(job: Job, plant: Plant, solutions: Mapping[str, Solution]) -> None:
+def _work(job: Job, plant: Plant, solutions: Mapping[str, Solution], prices: list[Price]) -> None:
+    from core.papers.change_costs import Costs as ChangeCosts
     from core.questions.size_all import Weighing, table_of
     from core.sizing.everything import size
 
     rows = tuple(table_of(plant, size(plant, None, solutions, lambda: not job.stale())))
-    weighing = Weighing(plant, solutions)
+    weighing = Weighing(plant, solutions, ChangeCosts(plant, prices).of if prices else None)
     job.report(Told(weighing, rows))
     first = [(row, row.proposed) for row in rows if row.proposed is not None]
     first.sort(key=lambda one: not one[0].needs_change)

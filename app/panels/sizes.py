@@ -6,7 +6,7 @@ Computed off the window's thread, for what is selected or for the whole plant.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.background import Job
+from app.panels.costs import Costs
 from app.panels.drafts import EntryDraft
 from app.panels.port import Pane, PanePort, Sight
 from app.widgets.halves import Halves
@@ -33,6 +34,9 @@ from core.plant.model import Plant
 from core.sizing import table
 from core.sizing.result import Option, Sized
 from core.solve import Dropped, Solution
+
+if TYPE_CHECKING:
+    from core.papers.prices import Price
 
 LANE = "sizes"
 ANSWER = Qt.ItemDataRole.UserRole
@@ -49,6 +53,7 @@ class SizesPane(Pane):
         self._sight: Sight | None = None
         self._asked: tuple[object, ...] = ()
         self._answers: list[Sized] = []
+        self._prices: list[Price] = []
         self.list = Table("Sizes", ("At", "What", "Answer"), (70, 110), self)
         self.options = Table("Options", ("Option", "Verdict"), (), self)
         for tree in (self.list, self.options):
@@ -72,6 +77,9 @@ class SizesPane(Pane):
         self._working = QPushButton("Working", self)
         self._working.setToolTip("How this number came about")
         self._working.clicked.connect(self._explain)
+        self.costs = Costs(port.settings, port.to_read_table, self)
+        self.costs.changed.connect(self._again)
+        self._trouble = ""  # with the price list
         self._lay_out()
         port.background.done.connect(self._came)
         port.background.failed.connect(self._failed)
@@ -81,6 +89,7 @@ class SizesPane(Pane):
         for button in (self._take, self._why, self._working):
             line.addWidget(button)
         line.addStretch(1)
+        line.addWidget(self.costs)
         page = QWidget(self)
         reading = QVBoxLayout(page)
         reading.setContentsMargins(0, 0, 6, 0)
@@ -108,14 +117,19 @@ class SizesPane(Pane):
 
     def follow(self, sight: Sight) -> None:
         self._sight = sight
-        asked = (sight.revision, sight.selection, len(sight.solutions))
+        asked = (sight.revision, sight.selection, len(sight.solutions), self.costs.file)
         if asked == self._asked or not sight.plant.items:
             return
         self._asked = asked
         about = ", ".join(sorted(sight.selection)) if 0 < len(sight.selection) < 4 else ""
+        self._prices, self._trouble = self.costs.prices()
         self.remarked.emit(f"{about or 'the whole plant'}, working…")
         plant, ids, solutions = sight.plant, sorted(sight.selection) or None, dict(sight.solutions)
         self.port.background.ask(LANE, lambda job: _size(job, plant, ids, solutions))
+
+    def _again(self) -> None:
+        if self._sight is not None:
+            self.follow(self._sight)
 
     def focus_first(self) -> None:
         self.list.setFocus(Qt.FocusReason.TabFocusReason)
@@ -130,7 +144,8 @@ class SizesPane(Pane):
             chosen = self._sight.selection if self._sight is not None else frozenset()
             lacking = sum(bool(each.missing) for each in self._answers)
             words = ", ".join(sorted(chosen)) if 0 < len(chosen) < 4 else "the whole plant"
-            self.remarked.emit(f"{words}; {lacking} lack something" if lacking else words)
+            told = f"{words}; {lacking} lack something" if lacking else words
+            self.remarked.emit(f"{told}; {self._trouble}" if self._trouble else told)
             self._fill()
 
     def _failed(self, lane: str, _ticket: int, error: object) -> None:
@@ -182,7 +197,7 @@ class SizesPane(Pane):
         self._words.setText(f"{answer.words}{case}{lack if lack.strip() not in answer.words else ''}")
         self._cautions.setText(" ".join(answer.cautions))
         self._cautions.setVisible(bool(answer.cautions))
-        head, *lines = table.rows(answer, self._sight.display) or [("", "Option", "Verdict")]
+        head, *lines = self._rows(answer) or [("", "Option", "Verdict")]
         self.options.setColumnCount(len(head) - 1)
         self.options.setHeaderLabels(
             [words.capitalize() if k == 0 else words for k, words in enumerate(head[1:])]
@@ -206,6 +221,17 @@ class SizesPane(Pane):
             self.options.resizeColumnToContents(column)
         self._fit_options(len(answer.options))
         self._show_possible()
+
+    def _rows(self, answer: Sized) -> list[tuple[str, ...]]:
+        """The options in words, with what each costs where there is a price list."""
+        sight = self._sight
+        found = table.rows(answer, sight.display) if sight is not None else []
+        if not self._prices or sight is None:
+            return found
+        from core.papers.change_costs import Costs as ChangeCosts
+        from core.papers.change_costs import with_costs
+
+        return with_costs(found, table.Group((answer.at,), answer), ChangeCosts(sight.plant, self._prices))
 
     def _fit_options(self, count: int) -> None:
         """As high as its rows: the page scrolls, not the table in it."""

@@ -140,8 +140,7 @@ class Table(QTreeWidget):
             if self.sorted_by < 0 or row.data(0, PLACE) is None:
                 row.setData(0, PLACE, place)
         self.blockSignals(blocked)
-        if self.sorted_by >= 0:
-            self._sort()
+        self.sort_again()
         if self.narrow.text():
             self._narrow()
 
@@ -157,6 +156,11 @@ class Table(QTreeWidget):
         order = Qt.SortOrder.DescendingOrder if self._down else Qt.SortOrder.AscendingOrder
         self.header().setSortIndicator(self.sorted_by, order)
         self._sort()
+
+    def sort_again(self) -> None:
+        """Sort what was filled in since, where a column was chosen."""
+        if self.sorted_by >= 0:
+            self._sort()
 
     def _sort(self) -> None:
         order = Qt.SortOrder.DescendingOrder if self._down else Qt.SortOrder.AscendingOrder

@@ -383,6 +383,7 @@ class Commands(EditCommands):
                 asks.to_print,
                 asks.to_export,
                 asks.to_read,
+                window.settings,
             )
             self._papers = PapersPage(self._above, *parts)
         self._papers.bring()

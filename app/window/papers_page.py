@@ -24,6 +24,8 @@ from PySide6.QtWidgets import (
 
 from app.background import Background, Job
 from app.document import Document
+from app.panels.costs import Costs
+from app.settings import Settings
 from app.window.live import LiveSolve
 from app.window.papers_made import Made, Wanted, make, pages_of, write_pages
 from core.diagram.sheets import SIZES
@@ -66,16 +68,16 @@ class PapersPage(QDialog):
         ask: Ask,
         export: Export,
         read: Read,
+        settings: Settings,
     ) -> None:
         super().__init__(parent)
         self.setWindowTitle(TITLE)
         self.setAccessibleName(TITLE)
         self._document, self._live, self._background, self._ask = document, live, background, ask
-        self._export, self._read = export, read
+        self._export, self._read, self._settings = export, read, settings
         self._pages: Papers | Sheets | None = None
         self._made: Made | None = None
         self._lettering: Lettering | None = None
-        self._prices: Path | None = None
         self._number = 0
         self._lay_out()
         background.done.connect(self._came)
@@ -123,11 +125,10 @@ class PapersPage(QDialog):
 
     def _what_else(self) -> QHBoxLayout:
         """What more a drawing carries; the price list."""
-        self.side = QCheckBox("all cases side by &side", self)
+        self.side = QCheckBox("all cases side by s&ide", self)
         self.curves = QCheckBox("c&urves of the circulators", self)
-        self.prices = QPushButton("Price &list…", self)
-        self.prices.setToolTip("Your own prices: a CSV file with the columns what, size, unit, price")
-        self.prices.clicked.connect(lambda: self._read("Read a price list", self.set_prices, ".csv"))
+        self.prices = Costs(self._settings, lambda words, take: self._read(words, take, ".csv"), self)
+        self.prices.changed.connect(self.renew)
         row = QHBoxLayout()
         for widget in (self.side, self.curves, self.prices):
             row.addWidget(widget)
@@ -157,7 +158,7 @@ class PapersPage(QDialog):
         low = QHBoxLayout()
         for widget in (self.before, self.place, self.after):
             low.addWidget(widget)
-        self.round = QCheckBox("with questions, for re&view", self)
+        self.round = QCheckBox("with questions, for r&eview", self)
         self.round.setToolTip("To be sent round: questions, assumptions, and room for remarks")
         self.phone = QPushButton("&Handbook for a phone…", self)
         self.phone.clicked.connect(lambda: self._export(self.write_handbook, "handbook.html", (".html",)))
@@ -188,15 +189,11 @@ class PapersPage(QDialog):
             tick.setVisible(drawing)
         self.prices.setVisible(kind in COSTED)
         self._show_none("Making the pages…")
-        prices = self._prices if kind in COSTED else None
+        self.prices.renew()
+        prices = Path(self.prices.file) if kind in COSTED and self.prices.file else None
         wanted = Wanted(kind, self.case.currentText(), self.side.isChecked(), self.curves.isChecked(), prices)
         plant, solutions = self._document.plant, self._live.solutions()
         self._background.ask(LANE, lambda job: make(job, plant, solutions, wanted))
-
-    def set_prices(self, file: Path) -> None:
-        """Put costs beside what is counted, by a price list."""
-        self._prices = file
-        self.renew()
 
     def _came(self, lane: str, _ticket: int, result: object) -> None:
         if lane == LANE:

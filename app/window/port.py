@@ -110,6 +110,9 @@ class WindowPort:
     def to_read(self, take: Callable[[Path], object]) -> None:
         self._window.files.asks.to_open(take)
 
+    def to_read_table(self, words: str, take: Callable[[Path], object]) -> None:
+        self._window.files.asks.to_read(words, take, ".csv")
+
     def choose_case(self, name: str) -> None:
         self._window.live.choose(name)
 

@@ -6,7 +6,7 @@ is that of the case that decided its size; the joint one of several rows is that
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
 
@@ -35,6 +35,8 @@ NEEDS: frozenset[Standing] = frozenset(("over", "open", "differs", "lacks"))
 HARM = 0.01  # share of its need by which a circuit or tap may not become shorter
 MOST_NAMED = 6  # ids that a row names
 Props = Mapping[str, Any]
+CostOf = Callable[[Plant], float | None]
+"""Money for what a changed plant takes beyond what the plant is built from; None where that is not known."""
 
 
 @dataclass(frozen=True)
@@ -90,7 +92,8 @@ class Pair(NamedTuple):
 
 class Consequence(NamedTuple):
     """What a change does in one case: flow [m^3/s] at the place, heat that is got [W], the room that changes
-    most [degC], electric power of circulators [W] (None where it is not known), and who becomes shorter."""
+    most [degC], electric power of circulators [W] (None where it is not known), who becomes shorter, and the
+    money that it takes (None without prices)."""
 
     case: str
     solved: bool
@@ -100,6 +103,7 @@ class Consequence(NamedTuple):
     temperature: Pair | None
     watts: Pair | None
     harmed: tuple[str, ...]
+    cost: float | None = None
 
 
 # rows ------------------------------------------------------------------------------------------------------
@@ -244,12 +248,14 @@ def changes_of(plant: Plant, picked: Iterable[tuple[Row, Option]]) -> list[Chang
 
 
 class Joint(NamedTuple):
-    """What several options do together: in every case, the plant with them, and its solved cases."""
+    """What several options do together: in every case, the plant with them, its solved cases, and the money
+    that they take (None without prices)."""
 
     consequences: tuple[Consequence, ...]
     plant: Plant
     changes: tuple[Change, ...]
     solutions: Mapping[str, Solution]
+    cost: float | None = None
 
 
 class Weighing:
@@ -260,10 +266,13 @@ class Weighing:
     plant : Plant
     solutions : Mapping
         Its cases as solved, by name; the others are solved when needed
+    cost : callable, optional
+        What a changed plant costs beyond this one, where there is a price list
     """
 
-    def __init__(self, plant: Plant, solutions: Mapping[str, Solution]) -> None:
+    def __init__(self, plant: Plant, solutions: Mapping[str, Solution], cost: CostOf | None = None) -> None:
         self.plant = plant
+        self.cost = cost
         self._solutions = dict(solutions)
         self._known: dict[object, Consequence] = {}
 
@@ -285,7 +294,8 @@ class Weighing:
         if key not in self._known:
             after = fitted(self.plant, changes_of(self.plant, [(row, option)]))
             case = self._deciding(row, keep_on)
-            self._known[key] = self._consequence(after, case, row.ids[0], Solver(after).solve(case, keep_on))
+            found = self._consequence(after, case, row.ids[0], Solver(after).solve(case, keep_on))
+            self._known[key] = found._replace(cost=self._cost(after))
         return self._known[key]
 
     def joint(self, picked: Sequence[tuple[Row, Option]], keep_on: KeepOn | None = None) -> Joint:
@@ -297,7 +307,10 @@ class Weighing:
             self._before(case, keep_on)
         solved = {case.name: solver.solve(case, keep_on) for case in self.plant.solve_cases}
         told = (self._consequence(after, case, "", solved[case.name]) for case in self.plant.solve_cases)
-        return Joint(tuple(told), after, tuple(changes), solved)
+        return Joint(tuple(told), after, tuple(changes), solved, self._cost(after))
+
+    def _cost(self, after: Plant) -> float | None:
+        return None if self.cost is None else self.cost(after)
 
     def _before(self, case: Case, keep_on: KeepOn | None) -> Solution:
         if case.name not in self._solutions:
@@ -393,6 +406,17 @@ def _shown(pair: Pair | None, dimension: str, display: Display) -> str:
         return one
     (first, unit), (_, after) = (text.rsplit(" ", 1) for text in (one, other))
     return f"{first if unit == after else one} → {other}"
+
+
+def money(cost: float | None) -> str:
+    """A cost as a table shows it, a saving with its sign.
+
+    Examples
+    --------
+    >>> money(1234.5), money(-20.0), money(None)
+    ('1,234.50', '-20.00', 'not known')
+    """
+    return "not known" if cost is None else f"{cost:,.2f}"
 
 
 def sentence(found: Consequence, display: Display) -> str:

@@ -103,7 +103,7 @@ def test_the_report_in_the_window_has_its_curves_and_the_takeoff_its_costs(
     prices.write_text("what,size,unit,price\nshut-off valve,,ea,12.50\n", encoding="utf-8")
     page.kind.setCurrentIndex(page.kind.findData("takeoff"))
     qtbot.waitUntil(page.save.isEnabled, timeout=20000)
-    page.set_prices(prices)
+    page.prices.take(prices)
     qtbot.waitUntil(page.save.isEnabled, timeout=20000)
     out = tmp_path / "takeoff.csv"
     page.write(out)

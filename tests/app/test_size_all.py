@@ -12,12 +12,14 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QTreeWidgetItem
 from pytestqt.qtbot import QtBot
 
-from app.panels.size_all import FIGURES, NOTHING, SOLVING, SizeAllPane
+from app.panels.size_all import COST, FIGURES, NOTHING, SOLVING, SizeAllPane
+from app.panels.sizes import SizesPane
 from app.window.main_window import Window
-from tests.app.pencil import type_words
+from tests.app.pencil import name_file, type_words
 
 FILE = Path(__file__).parents[2] / "sample_plants" / "potting_shed.plant.json"
 PATIENCE = 60_000
+TUBES = {"3/8": 1.0, "1/2": 2.0, "3/4": 4.0, "1": 7.0, "1-1/4": 11.0}
 LEFT = Qt.MouseButton.LeftButton
 
 
@@ -144,3 +146,42 @@ def test_all_shown_are_ticked_by_one_button_and_hidden_ones_are_not(
     assert pane.picked()
     assert all(row.needs_change for row, _ in pane.picked())
     qtbot.waitUntil(pane.take.isEnabled, timeout=PATIENCE)
+
+
+def test_with_a_price_list_each_row_has_its_cost_the_table_sorts_by_it_and_the_sizes_page_has_it_too(
+    make_window: Callable[..., Window], thin: Path, qtbot: QtBot, tmp_path: Path
+):
+    window = make_window(thin, size=(1300, 900))
+    pane = opened(window, qtbot)
+    assert pane.table.isColumnHidden(COST)
+    prices = tmp_path / "prices.csv"
+    names = ("90° elbow", "tee", "union connection", "reducer or adapter at a valve", "reducer")
+    free = "".join(f"{name},,ea,0\n" for name in (*names, "union or adapter to equipment"))
+    free += '"pipe insulation",,ft,0\n"pipe insulation, 0.5 in thick",,ft,0\n'
+    tubes = "".join(f"Type L copper tube,{size} in,ft,{price}\n" for size, price in TUBES.items())
+    prices.write_text(f"what,size,unit,price\n{tubes}{free}", encoding="utf-8")
+    QTest.mouseClick(pane.costs, LEFT, pos=QPoint(8, pane.costs.height() // 2))
+    name_file(window, prices)
+    assert not pane.table.isColumnHidden(COST)
+    qtbot.waitUntil(lambda: pane._weighing is not None, timeout=PATIENCE)
+    settled(pane, qtbot)
+    line = row_of(pane, "L-2")
+    feet = sum(window.document.plant.pipes[name].si.length for name in _row(line).ids) / 0.3048
+    more = TUBES[line.text(3).split(" in")[0]] - TUBES["3/8"]  # the thin one is not bought yet
+    assert float(line.text(COST)) == pytest.approx(feet * 1.1 * more, abs=0.01)  # 10 % waste
+    pane.table.sort_by(COST)
+    known = [float(row.text(COST)) for row in pane._rows() if row.text(COST)[:1].isdigit()]
+    assert known == sorted(known)
+    pane.table.sort_by(COST)
+    assert [float(row.text(COST)) for row in pane._rows() if row.text(COST)[:1].isdigit()] == known[::-1]
+    click(pane, line, tick=True)
+    qtbot.waitUntil(pane.take.isEnabled, timeout=PATIENCE)
+    assert f"Parts more than drawn: {line.text(COST)}" in pane.together.text()
+    window.document.select(["L-2"])
+    sizes = window.open_pane("sizes")
+    assert isinstance(sizes, SizesPane)
+    qtbot.waitUntil(lambda: bool(sizes.answers()), timeout=PATIENCE)
+    heads = [sizes.options.headerItem().text(k) for k in range(sizes.options.columnCount())]
+    assert heads[-2:] == ["cost", "verdict"]
+    QTest.mouseClick(sizes.costs, LEFT, pos=QPoint(8, sizes.costs.height() // 2))
+    assert not window.settings.get("price_list")
