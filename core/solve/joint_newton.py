@@ -69,6 +69,11 @@ class JointNewton:
         self.rests = False
 
     @property
+    def taken(self) -> Array:
+        """How far the last step moved each control."""
+        return np.asarray([d.value for d in self.devices] - self.base)
+
+    @property
     def given_up(self) -> bool:
         """Whether no step brings the errors down any further."""
         return self.rests or bool(self.jumps_at)

@@ -19,6 +19,7 @@ from core.hydraulics.laws import Settings
 from core.hydraulics.network import Network
 from core.plant.model import Case
 from core.solve.devices import REST, Device
+from core.solve.foresight import Ahead, foresee
 from core.solve.joint_newton import JointNewton, rest_error
 from core.solve.pump_controls import DeltaT
 from core.solve.sensing import Answers, Look
@@ -26,6 +27,7 @@ from core.solve.setup import CaseSetup
 from core.solve.solution import Broken, Dropped
 from core.solve.thermostat_results import ThermostatResults
 from core.thermal.flowing import STILL, ThermalState
+from core.thermal.heat_response import Response
 from core.thermal.no_flow import StillWater
 from core.thermal.roles import Coil, Giving, Roles, Side, Source
 from core.thermal.rooms import share_needs
@@ -137,6 +139,7 @@ class CaseRun:
         self.last = last
         self.keep_on = keep_on
         self.thermal_solver = TemperatureSolver(self.net, self.roles)
+        self.ahead: Ahead | None = None  # what the last step of the controls will do
         self.average: set[str] = set()  # heaters that would lack their least flow once hot
         # Loops of tube cool along their way: their friction is that of the mean of their circuit.
         pairs = [
@@ -287,14 +290,17 @@ class CaseRun:
             passes += 1
             if passes in SLOWER_FROM:
                 relax *= 0.5
+            if start is not None and self.ahead is not None:
+                start = start + self.ahead.flow
+                mean = mean + relax * self.ahead.put_into(thermal, node)
             rho, mu = self._properties(mean)
             self.setup.follow_density(rho)
             for device in self.devices:
                 device.apply(self.settings)
             self.setup.stand()
             column = tanks.densities(rho, node)
-            before = None if balance is None else balance.w
             balance = self.balancer.balance(self.settings, rho, mu, column, start)
+            at_rest = passes > 1 and start is not None and _unmoved(balance.branch_flow, start)
             start = balance.branch_flow
             self.settings.push[:] = 0.0
             self._rest_where_turning(balance.w)
@@ -308,7 +314,6 @@ class CaseRun:
             look = Look(balance.w, thermal.t_in, thermal.t_out, rho, node)
             needs = share_needs(self.roles, self.setup.called, self.thermal_solver.flowing)
             resting = self._move_controls(joint, look, balance, thermal, passes) and needs < NEED_STEP
-            at_rest = before is not None and _unmoved(balance.w, before)
             if not resting or shift >= TEMPERATURE_STEP or not at_rest or not thermal.settled:
                 continue
             if self._switched(look, rho):
@@ -335,6 +340,7 @@ class CaseRun:
         self, joint: JointNewton, look: Look, balance: Balance, thermal: ThermalState, passes: int
     ) -> bool:
         """Let every control answer to the pass; whether all are at rest."""
+        self.ahead = None
         for device in self.devices:
             device.look(look)
         if joint.jump():
@@ -346,11 +352,13 @@ class CaseRun:
             return False
         if not joint.headway(error):
             return True
-        joint.move(self._slopes(look, balance, thermal), error)
+        slopes, by_branch, response = self._slopes(look, balance, thermal)
+        joint.move(slopes, error)
+        self.ahead = foresee(joint.taken, by_branch, response)
         return False
 
-    def _slopes(self, look: Look, balance: Balance, thermal: ThermalState) -> Array:
-        """How the error of each control answers to a step of 1 of each, through flows and temperatures."""
+    def _slopes(self, look: Look, balance: Balance, thermal: ThermalState) -> tuple[Array, Array, Response]:
+        """How the error of each control answers to a step of 1 of each; how flows and temperatures do."""
         n, many = len(self.net.elements), len(self.devices)
         losses, bounds = np.zeros((2, n, many))
         heats: dict[int, list[tuple[int, float]]] = {}
@@ -366,7 +374,7 @@ class CaseRun:
         answers = Answers(self.net, balance.w, by_element, response.t_in, response.t_out)
         slopes = np.array([device.slope(look, answers) for device in self.devices])
         slopes[np.arange(many), np.arange(many)] += [device.direct for device in self.devices]
-        return slopes
+        return slopes, by_branch, response
 
     def _switched(self, look: Look, rho: Array) -> bool:
         """At rest otherwise: circulators that stop at their least speed, heaters with too little flow."""
@@ -450,7 +458,7 @@ def _mains_per_body(net: Network) -> dict[int, int]:
 
 
 def _unmoved(w: Array, before: Array) -> bool:
-    """Whether flows rest; what leaks through shut ways is round-off, and carries nothing."""
+    """Whether flows came out as foreseen; what leaks through shut ways is round-off, and carries nothing."""
     carries = np.maximum(np.abs(w), np.abs(before)) > STILL
     change = np.abs(w - before)[carries].max(initial=0.0)
     return bool(change <= 1e-6 * np.abs(w).max(initial=0.0) + 1e-9)
