@@ -89,7 +89,8 @@ def laid_out(
     at full lettering, on as many sheets as that takes.
     """
     lines = route(plant)
-    placed = zones(plant, lines, sheet, FULL if full else None)
+    wires = control_lines.wires(plant, lines)
+    placed = zones(plant, lines, sheet, FULL if full else None, wires)
     plan = placed.plan
     numbers, notes = _notes(plant, solution)
     detail = Detail(
@@ -99,7 +100,7 @@ def laid_out(
     if not plan.single:
         detail.pieces = [tile.source for _, tile in placed.tiles()]
     bounds = plan.reach if plan.single else placed.frame()
-    picture = compose(plant, solution, text_width, detail, lines, bounds=bounds)
+    picture = compose(plant, solution, text_width, detail, lines, bounds=bounds, wires=wires)
     papers = Papers(sheet, plant, picture)
     _lay_tiles(papers, placed, lines)
     columns = _first_columns(papers, plan)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from core.diagram import control_lines
 from core.diagram.plans import FULL
 from core.diagram.routes import route
 from core.diagram.sheets import SIZES, Sheet
@@ -35,13 +36,14 @@ class Lettering:
 def lettering(plant: Plant, sheet: Sheet, full: bool = True) -> Lettering:
     """What `full` lettering, or fitting the diagram to the sheet, comes to on a sheet."""
     lines = route(plant)
-    placed = zones(plant, lines, sheet, FULL if full else None)
+    wires = control_lines.wires(plant, lines)
+    placed = zones(plant, lines, sheet, FULL if full else None, wires)
     found = Lettering(min(CAPITALS, CAPITALS * placed.plan.scale / FULL[0]), len(placed.numbers))
     if placed.plan.single and not found.small:
         return found
     family = METRIC if sheet.name in METRIC else INCH
     larger = (Sheet(name, *SIZES[name]) for name in (*family, *INCH, *METRIC))
-    plans = ((other.name, zones(plant, lines, other, FULL).plan) for other in larger)
+    plans = ((other.name, zones(plant, lines, other, FULL, wires).plan) for other in larger)
     whole = (name for name, plan in plans if plan.single and plan.scale >= FULL[0] - 1e-9)
     return Lettering(found.capitals, found.sheets, next(whole, ""))
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
-from app.paper.marks import Text, wrapped
+from app.paper.marks import Mark, Rule, Text, wrapped
 from app.pens import text_width
-from core.diagram.geometry import Box, Polyline, segments
+from core.diagram.geometry import Box, Point, Polyline, hull, segments
 from core.diagram.plans import STRIP, Plan, Tile
 
 LEAD = 4.2  # from line to line [mm]
@@ -20,7 +20,7 @@ def match_marks(
     lines: Sequence[tuple[str, Polyline]],
     sheet_of: Callable[[int, int], int | None],
     astride: Sequence[tuple[str, Box]] = (),
-) -> list[Text]:
+) -> list[Mark]:
     """At each cut pipe and control line its tag, and on each cut side the sheet that goes on there.
 
     `astride`: items that lie on a cut, with their boxes. Such an item is drawn whole on the sheet of its
@@ -29,7 +29,7 @@ def match_marks(
     tile = plan.tile(i, j)
     source, target = tile.source, tile.target
     whole = [tile.on_sheet(box) for _, box in astride if source.has(box.centre)]
-    out: list[Text] = []
+    out: list[Mark] = []
     for di, dj in ((-1, 0), (1, 0), (0, -1), (0, 1)):
         u, v = i + di, j + dj
         if not (0 <= u < len(plan.columns) - 1 and 0 <= v < len(plan.rows) - 1):
@@ -45,23 +45,38 @@ def match_marks(
                 places.append((name, box.centre[1] if di else box.centre[0]))
         out += _pointer(f"sheet {number}", target, di, dj)
         for name, place in sorted(places, key=lambda entry: entry[1]):
-            out += _clear(_beside(tile, name, place, di, dj), out, whole, (di, dj))
+            x, y = (edge, place) if di else (place, edge)
+            at = tile.on_sheet(Box(x, y, x, y))
+            texts = _beside(tile, name, place, di, dj)
+            taken = [*whole, *(mark.box for mark in out if isinstance(mark, Text))]
+            out += _clear(texts, (at.x0, at.y0), taken, (di, dj), plan.room)
     return out
 
 
-def _clear(texts: list[Text], out: list[Text], whole: list[Box], way: tuple[int, int]) -> list[Text]:
-    """A tag where it lies on nothing: at the cut, else further out, and along it where there is no room."""
-    di, dj = way
-    shifts = [(di * 0.0, 0.0)]
-    if dj:
-        shifts += [(0.0, dj * LEAD * k) for k in (1, 2)]
-    else:
-        shifts += [(0.0, LEAD * 0.5 * k * sign) for k in range(1, 5) for sign in (1, -1)]
-    for dx, dy in shifts:
+def _clear(texts: list[Text], place: Point, taken: Sequence[Box], way: Point, room: Box) -> list[Mark]:
+    """A tag where it lies on nothing: at the cut, else further out, else along it and led to its place."""
+    for dx, dy in _shifts(way, room):
         moved = [text.moved(dx, dy) for text in texts]
-        if not any(text.box.overlaps(box) for text in moved for box in (*whole, *(o.box for o in out))):
-            return moved
-    return []
+        areas = [text.box for text in moved]
+        if all(room.holds(area) and not any(area.overlaps(box) for box in taken) for area in areas):
+            area = hull(areas)
+            near = (min(max(place[0], area.x0), area.x1), min(max(place[1], area.y0), area.y1))
+            astray = abs(near[1] - place[1]) if way[0] else abs(near[0] - place[0])
+            return [*moved, *([Rule(*place, *near)] if astray > 0.5 else [])]
+    return list(texts)
+
+
+def _shifts(way: Point, room: Box) -> Iterator[Point]:
+    """Nearest first, as far as the sheet reaches."""
+    if way[0]:
+        yield 0.0, 0.0
+        for k in range(1, int(2 * room.height / LEAD)):
+            yield from ((0.0, LEAD * 0.5 * k), (0.0, -LEAD * 0.5 * k))
+        return
+    outward = [way[1] * LEAD * k for k in range(3)]
+    yield from ((0.0, dy) for dy in outward)
+    for k in range(1, int(room.width / 2.0)):
+        yield from ((dx, dy) for dy in outward for dx in (2.0 * k, -2.0 * k))
 
 
 def _crossed(

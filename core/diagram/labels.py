@@ -17,8 +17,10 @@ from core.diagram.spots import (
     Measure,
     Row,
     Try,
+    anywhere,
     beads,
     clearance,
+    edge,
     near_runs,
     nearest,
     off_box,
@@ -319,7 +321,7 @@ class _Placer:
         block = Block([(text, self.text_size, False) for text in rows], self.measure, self.lead)
         spots = near_runs if where.startswith("near") else on_runs
         if crossing != "nothing":
-            spots = partial(near_runs, rings=FURTHER)
+            spots = anywhere
         last = self.previous.get(wish.key)
         for owner, line in wish.alike if elsewhere else ((wish.key, wish.line),):
             name = f"{self._named(wish, style)} by {owner}"
@@ -344,7 +346,8 @@ class _Placer:
 
         def tries() -> Iterator[Try]:
             yield from near
-            yield from off_box(area, block, FURTHER[:9])
+            for one in off_box(area, block, FURTHER[:9]):
+                yield one._replace(leader_to=one.leader_to and edge(wish.box, *one.leader_to))
 
         own = wish.key.split()[-1]
         # Rather a leader across other things than a note without its number on the drawing.
@@ -391,12 +394,17 @@ class _Placer:
             return False
         if attempt.leader_to is None:
             return True
+        if any(piece.has(attempt.leader_to) and not piece.holds(area) for piece in self.pieces):
+            return False
         if crossing != "nothing":
-            return crossing == "all" or self._leaves_words(area, attempt.leader_to)
+            return crossing == "all" or self._leaves_words(area, attempt.leader_to, own)
         return self._leader_free(area, attempt.leader_to, own or key)
 
-    def _leaves_words(self, area: Box, target: Point) -> bool:
-        """Whether a leader that may cross lines at least crosses no words and no symbol."""
+    def _leaves_words(self, area: Box, target: Point, own: str) -> bool:
+        """Whether a leader that may cross lines ends on its own alone, and crosses no words and no symbol."""
+        ends_on = self.busy.hits(Box(*target, *target).grown(1.0))
+        if any(name != own and " " not in name for _, name in ends_on):
+            return False
         kept, near = ("text ", "letter ", "item "), Box(*target, *target).grown(AT_RUN)
         on_it = beads((nearest(area, target), target))
         hits = (self.busy.hits(bead) for bead in on_it if not near.overlaps(bead))

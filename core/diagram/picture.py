@@ -64,6 +64,7 @@ class Picture:
         """Everything painted but the symbols themselves."""
         boxes = [box_of(pipe.line) for pipe in self.pipes.values()]
         boxes += [placed.box for placed in (*self.written, *self.markers.values())]
+        boxes += [box for wire in self.wires for box in control_lines.wire_boxes(wire)]
         return hull(boxes)
 
     @property
@@ -102,11 +103,12 @@ def compose(
     previous: Picture | None = None,
     bounds: Box | None = None,
     keep_on: Callable[[], bool] | None = None,
+    wires: tuple[Wire, ...] | None = None,
 ) -> Picture:
     """The picture of a plant in one case.
 
-    `lines` are the routes (made here when not given); `previous` is the picture before, so that labels that
-    still have room keep their spots. `keep_on` is asked now and then; once it says no, this raises `GivenUp`.
+    `lines` are the routes, `wires` the lines of control (made here when not given); `previous` is the picture
+    before, whose spots are kept where there is room. Once `keep_on` says no, this raises `GivenUp`.
     """
     detail = detail or Detail()
     lines = route(plant) if lines is None else lines
@@ -114,16 +116,13 @@ def compose(
     pipes = pipes_of(plant, solution, lines, staged, detail.keep_clear)
     joined = set(plant.pipes_at)
     open_ends = _open_ends(plant, joined)
-    stubs: dict[str, dict[str, float]] = {}
-    for pipe in plant.pipes.values():
-        for end in (pipe.start, pipe.end):
-            stubs.setdefault(end.item, {})[end.port] = pipes[pipe.id].weight
     wordless = not (detail.tags or detail.labels or detail.markers)
     stamp = control_lines.stamp(plant, lines, detail.wires)
-    wires = previous.wires if previous is not None else ()
     same_wires = previous is not None and previous.wires_follow == stamp
-    if not same_wires:
-        wires = control_lines.wires(plant, lines, detail.wires, wires, quick=wordless)
+    if wires is None:
+        wires = previous.wires if previous is not None else ()
+        if not same_wires:
+            wires = control_lines.wires(plant, lines, detail.wires, wires, quick=wordless)
     setting = (plant.texts, tuple(detail.keep_clear), detail.text_scale, staged, bounds)
     obstacles = Obstacles(pipes, plant.items, open_ends, wires, setting)
     wishes = _wishes(plant, solution, measure, detail, pipes)
@@ -146,7 +145,7 @@ def compose(
     return Picture(
         pipes,
         {item.id: states.state_of(item, solution) for item in plant.items.values()},
-        stubs,
+        _stubs(plant, pipes),
         open_ends,
         texts["item"],
         texts[""],
@@ -235,6 +234,14 @@ def _given_up(wish: _Wish, previous: Picture, change: Changed | None) -> bool:
     if change is not None:
         return wish.key not in change.names
     return isinstance(wish, PipeWish) and previous.pipes[wish.key].line == wish.line
+
+
+def _stubs(plant: Plant, pipes: Mapping[str, PipePicture]) -> dict[str, dict[str, float]]:
+    out: dict[str, dict[str, float]] = {}
+    for pipe in plant.pipes.values():
+        for end in (pipe.start, pipe.end):
+            out.setdefault(end.item, {})[end.port] = pipes[pipe.id].weight
+    return out
 
 
 def _open_ends(plant: Plant, joined: set[PortRef]) -> dict[str, tuple[Point, ...]]:
@@ -353,7 +360,7 @@ def _label_wishes(
         alike = tuple((name, pipes[name].line) for name in others)
         told.add(tag)
         out.append(PipeWish(best, picture.line, words[best], picture.weight, tag, alike, must))
-    for tag, names in _untold(tags, told, pipes):
+    for tag, names in _untold(tags, told, pipes, must):
         best, *rest = sorted(names, key=lambda name: (-reach[name], name))
         alike = tuple((name, pipes[name].line) for name in rest)
         out.append(PipeWish(best, pipes[best].line, (), 0.0, tag, alike, must))
@@ -361,11 +368,11 @@ def _label_wishes(
 
 
 def _untold(
-    tags: Mapping[str, str], told: set[str], pipes: Mapping[str, PipePicture]
+    tags: Mapping[str, str], told: set[str], pipes: Mapping[str, PipePicture], must: bool
 ) -> Iterable[tuple[str, list[str]]]:
-    """Tags of the runs that no label names, with the pipes of each that are seen."""
+    """Tags of the runs that no label names, with the pipes of each; a must, even where ports touch."""
     left: dict[str, list[str]] = {}
     for name, tag in tags.items():
-        if tag not in told and segments(pipes[name].line):
+        if tag not in told and (must or segments(pipes[name].line)):
             left.setdefault(tag, []).append(name)
     return left.items()

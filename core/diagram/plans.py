@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil, floor
 
-from core.diagram.geometry import Box, Point
+from core.diagram.geometry import Box, Point, hull
 from core.diagram.sheets import ZONE, Sheet
 
 SCALES = (0.25, 0.225, 0.20)  # of a diagram on one sheet, the largest that fits is taken [mm/unit]
@@ -109,8 +109,9 @@ def planned(
     legend_entries: int,
     key_lines: int,
     scales: Sequence[float] | None = None,
+    control: Sequence[Box] = (),
 ) -> Plan:
-    """How a diagram that fills the box `drawn` lies on sheets of that size.
+    """How a diagram that fills the box `drawn`, its lines of control those of `control`, lies on such sheets.
 
     It stands on the one sheet where it stands on the board, whose origin is the upper left corner of the
     room. Only where it would leave the room the sheet is laid elsewhere, by whole zones, and where even that
@@ -120,7 +121,7 @@ def planned(
     if scales is None:
         scales = (*FULL, *SCALES) if min(sheet.width, sheet.height) >= LARGE else SCALES
     empty = not drawn.width and not drawn.height
-    area = Box(0.0, 0.0, 1.0, 1.0) if empty else drawn.grown(AIR)
+    area = Box(0.0, 0.0, 1.0, 1.0) if empty else hull([drawn.grown(AIR), *control])
     rooms = _rooms(sheet.field, legend_entries, key_lines)
     elsewhere = rooms.pop("elsewhere")
     for beside, room in rooms.items():

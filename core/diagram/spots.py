@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
-from core.diagram.geometry import Box, Point, Polyline, Segment, length, level, segments
+from core.diagram.geometry import Box, Point, Polyline, Segment, box_of, length, level, segments
 from core.diagram.marks import along
 
 Measure = Callable[[str, float, bool], float]
@@ -87,14 +87,14 @@ def off_box(box: Box, block: Block, rings: tuple[float, ...] = NEARER) -> Iterat
         for i in range(-steps, steps + 1):
             x = cx - w / 2 + i * (away + w / 2) / steps
             for y in (above - away, below + away):
-                yield Try(x, y, "middle", ("off", x - cx, y - cy), _edge(box, x + w / 2, y + h / 2))
+                yield Try(x, y, "middle", ("off", x - cx, y - cy), edge(box, x + w / 2, y + h / 2))
             y = cy - h / 2 + i * (away + h / 2) / steps
             for x in (box.x1 + GAP + away, box.x0 - GAP - away - w):
                 side = "left" if x > cx else "right"
-                yield Try(x, y, side, ("off", x - cx, y - cy), _edge(box, x + w / 2, y + h / 2))
+                yield Try(x, y, side, ("off", x - cx, y - cy), edge(box, x + w / 2, y + h / 2))
 
 
-def _edge(box: Box, x: float, y: float) -> Point:
+def edge(box: Box, x: float, y: float) -> Point:
     """The point of a box nearest to a place."""
     return min(max(x, box.x0), box.x1), min(max(y, box.y0), box.y1)
 
@@ -143,10 +143,11 @@ def _beside(number: int, run: Segment, block: Block, off: float) -> Iterator[Try
 def near_runs(
     line: Polyline, block: Block, single: bool, off: float, rings: tuple[float, ...] = BESIDE_RUN
 ) -> Iterator[Try]:
-    """Up to 60 units away, or further, with a leader to the line."""
+    """Up to 60 units away, or further, with a leader to the line; to its place where two ports touch."""
     del single, off
     w, h = block.width, block.height
-    runs = sorted(enumerate(segments(line)), key=lambda entry: (-length(entry[1]), entry[0]))
+    pieces = segments(line) or [(line[0], line[0])]
+    runs = sorted(enumerate(pieces), key=lambda entry: (-length(entry[1]), entry[0]))
     for away in rings:
         for number, run in runs:
             for share in (0.5, 0.25, 0.75) if length(run) >= 40 else (0.5,):
@@ -154,6 +155,12 @@ def near_runs(
                 for x, y in _about(tx, ty, w, h, away, level(run)):
                     side = "right" if x + w < tx else "left"
                     yield Try(x, y, side, (number, share, away, x - tx, y - ty), (tx, ty))
+
+
+def anywhere(line: Polyline, block: Block, single: bool, off: float) -> Iterator[Try]:
+    """As far away as must be, with a leader to the line."""
+    yield from near_runs(line, block, single, off, FURTHER)
+    yield from off_box(box_of(max(segments(line), key=length, default=(line[0], line[0]))), block, FURTHER)
 
 
 def _about(x: float, y: float, w: float, h: float, away: float, across: bool) -> Iterator[Point]:

@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from core.diagram import stages, symbols
+from core.diagram.control_lines import Wire, wire_boxes
 from core.diagram.geometry import Box, Point, Polyline, box_of, hull, length, segments
 from core.diagram.plans import Plan, Tile, planned
 from core.diagram.sheets import SIZES, Sheet
@@ -81,15 +82,20 @@ class Zones:
 
 
 def zones(
-    plant: Plant, lines: Mapping[str, Polyline], sheet: Sheet = A3, scales: Sequence[float] | None = None
+    plant: Plant,
+    lines: Mapping[str, Polyline],
+    sheet: Sheet = A3,
+    scales: Sequence[float] | None = None,
+    wires: Sequence[Wire] = (),
 ) -> Zones:
-    """How the plant's drawing lies on sheets of that size; its lines are `lines`."""
+    """How the plant's drawing lies on sheets of that size; its lines are `lines`, of control `wires`."""
     boxes = [symbols.box(item) for item in plant.items.values()]
     drawn = hull([*boxes, *(box_of(line) for line in lines.values())])
     key_lines = _KEY_LINES + len(plant.systems) + (len(stages.used(plant)) + 1) // 2
-    plan = planned(drawn, boxes, sheet, _legend_entries(plant), key_lines, scales)
+    control = [box.grown(2.0) for wire in wires for box in wire_boxes(wire)]
+    plan = planned(drawn, boxes, sheet, _legend_entries(plant), key_lines, scales, control)
     runs = [box_of(run).grown(0.1) for line in lines.values() for run in segments(line)]
-    return Zones(sheet, plan, plan.numbers([*boxes, *runs]))
+    return Zones(sheet, plan, plan.numbers([*boxes, *runs, *control]))
 
 
 def _legend_entries(plant: Plant) -> int:
