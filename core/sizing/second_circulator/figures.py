@@ -31,6 +31,7 @@ WORTH = 0.05  # share of flow below which a gain is not worth a circulator (comm
 HARDLY = 0.01  # share of flow below which nobody would notice a gain
 HEAT = 0.02  # share of the wanted heat below which more flow brings hardly more heat
 LOST = 0.05  # share of its flow that another circuit may lose
+STIRRED = 0.01  # share of the second circulator's flow from which what rested counts as driven
 NEAR_SHUT_OFF = 0.10  # of the run-out flow: a circulator that pushes against a wall
 
 
@@ -73,7 +74,8 @@ def figures(
     if watts is not None and gain > NO_FLOW:
         put = given("P", "electric power of the circulator", watts, "power", "typed")
         per_flow = derived("w", "power for each extra flow", "", "P / ΔQ", put, gained)
-    state, verdict, worth = _verdict(context, after, flows, heat, wanted, at, gain, share, watts)
+    stirred = _stirred(after, flows, at, STIRRED * abs(flow))
+    state, verdict, worth = _verdict(context, after, flows, heat, wanted, at, gain, share, watts, stirred)
     pair = _pair(context.plant, after, place, pump, flow, head)
     checks = _checks(context.plant, place, edit, plant)
     found = Found(
@@ -202,6 +204,7 @@ def _verdict(
     gain: float,
     share: float | None,
     watts: float | None,
+    stirred: Mapping[str, float],
 ) -> tuple[State, str, bool]:
     """State, sentence, and whether it is worth a circulator."""
     if not after.converged:
@@ -217,6 +220,9 @@ def _verdict(
     turned = _turned(context.plant, flows)
     if turned:
         text += f"; turns the flow round in {', '.join(turned)}"
+    if stirred:
+        through = ", ".join(f"{context.shown(flow, 'flow')} through {name}" for name, flow in stirred.items())
+        text += f"; drives {through}, which nobody calls: a check valve that opens this way does not hold it"
     heat_words, hardly = _heat_words(context, after, heat, wanted, at)
     losers = _losers(context.plant, after, flows, at)
     if losers:
@@ -227,7 +233,7 @@ def _verdict(
         text += f"; {heat_words}"
     if wanted.met:
         text += "; every circuit has the heat it wants already"
-    harm = bool(losers or turned)
+    harm = bool(losers or turned or stirred)
     return ("takes" if harm else "helps"), text, not harm and not hardly and not wanted.met
 
 
@@ -238,6 +244,23 @@ def _turned(plant: Plant, flows: Mapping[str, tuple[float, float]]) -> list[str]
         for name, (first, last) in flows.items()
         if first > 1e-7 and last < -1e-7 and not plant.items[name.partition(".")[0]].has(Trait.DRIVES)
     ]
+
+
+def _stirred(
+    after: Solution, flows: Mapping[str, tuple[float, float]], at: str, least: float
+) -> dict[str, float]:
+    """What rested and is driven now though nobody calls it, with its flow: circulators before circuits."""
+    found = {
+        name: last
+        for name, (first, last) in flows.items()
+        if name != at
+        and abs(first) <= 1e-7
+        and last > max(least, 1e-7)
+        and not after.running(name)
+        and not ((gives := after.at(name, EmitterFigures)) is not None and gives.wanted_w > 0.0)
+    }
+    pumps = {name: flow for name, flow in found.items() if after.at(name, PumpFigures) is not None}
+    return pumps or found
 
 
 def _held_by(plant: Plant, after: Solution) -> str:

@@ -127,11 +127,12 @@ def wants(plant: Plant, solution: Solution) -> tuple[str, ...]:
 
 
 def states_load(plant: Plant, name: str) -> bool:
-    """Whether it is said how much heat a circuit is to give."""
+    """Whether it is said how much heat a circuit is to give: its own load, or the loss of its room."""
     item = plant.items.get(name)
-    return (
-        item is not None and item.has(Trait.GIVES_HEAT) and bool(item.si.get("load") or item.si.get("flux"))
-    )
+    if item is None or not item.has(Trait.GIVES_HEAT):
+        return False
+    room = plant.items.get(str(item.props.get("serves") or ""))
+    return bool(item.si.get("load") or item.si.get("flux") or (room is not None and room.si.get("loss")))
 
 
 def circuits(plant: Plant, solution: Solution) -> dict[str, float]:

@@ -421,3 +421,38 @@ def test_the_first_places_put_178_w_on_a_return_that_needs_nothing() -> None:
     kept = {(one.how, one.at) for one in bench.places() if bench.is_wanted(one)}
     assert {("branch", "L-83"), ("series", "P-5"), ("parallel", "P-5")} <= whole - kept
     assert {("series", "P-4"), ("parallel", "P-3"), ("series", "P-2")} <= kept
+
+
+def two_pumps_on_a_trunk(check: bool) -> Plant:
+    """P-1 runs and P-2 rests, both fed by one trunk of some loss; P-2's branch with or without a check."""
+    board = Board()
+    curve = parabola(6.0, 0.05, 10.0)
+    board.item("S-1", "strainer", drops=[["10 gpm", "3 ft_head"]])
+    for name in ("J-1", "J-2"):
+        board.item(name, "joint")
+    board.item("P-1", "circulator", curve=curve, watts="30 W")
+    board.item("P-2", "circulator", curve=curve, watts="30 W", run_when=False, stopped_cv=5.0)
+    board.item("CV-1", "check_valve", cv=10.0, opens_at="1.5 psi" if check else "0 psi")
+    for name in ("LD-1", "LD-2"):
+        board.item(name, "load", drops=[["5 gpm", "4 ft_head"]])
+    board.chain("J-2", "S-1", "J-1", length="1 m")
+    board.chain("J-1", "P-1", "LD-1", "J-2", length="1 m")
+    board.chain("J-1", "P-2", "CV-1", "LD-2", "J-2", length="1 m")
+    return from_data(board.data())
+
+
+def test_a_place_that_drives_water_through_a_resting_circulator_is_no_help():
+    """In the trunk it pushes both branches; only a check that holds its head keeps P-2's still."""
+    loose, held = (
+        next(
+            one for one in study(two_pumps_on_a_trunk(check), circuit="LD-1").found if "S-1" in one.place.run
+        )
+        for check in (False, True)
+    )
+    rested, driven = loose.flows["P-2"]
+    assert rested == pytest.approx(0.0, abs=1e-9)
+    assert driven > 1e-5
+    assert (loose.state, loose.worth) == ("takes", False)
+    assert "through P-2, which nobody calls" in loose.verdict
+    assert held.flows["P-2"] == pytest.approx((0.0, 0.0), abs=1e-9)
+    assert "P-2" not in held.verdict
