@@ -127,7 +127,11 @@ def _as_it_stands(context: Context, name: str, path: CriticalPath) -> Curve:
 
 
 def _proved(context: Context, name: str, tried: Tried, path: CriticalPath) -> Tried:
-    """The curve put in and the case solved: where it works then."""
+    """The curve put in and the case solved: where it works then.
+
+    One that holds a difference slows below the flow needed where the circuits take less in that case: its row
+    keeps the flow it could give, to compare with the others.
+    """
     if path.case == EVERY_CALL:
         return tried
     props = dict(_props(context, name, tried) or {})
@@ -135,6 +139,9 @@ def _proved(context: Context, name: str, tried: Tried, path: CriticalPath) -> Tr
     figures = solution.role(name, PumpFigures)
     flow, head = figures.flow_m3_s, figures.head_m
     point = Point(flow, head, figures.speed)
+    if control_of(context.plant.items[name], 1.0).kind == "delta_t" and flow < FULL * tried.point.flow:
+        slows = f"slows to {context.shown(flow, 'flow')} in {path.case}, solved with it"
+        return replace(tried, verdict=f"{tried.verdict}; {slows}")
     how = f"put in and solved in {path.case}: {head:.2f} m, at {100.0 * point.speed:.0f} % speed"
     working = replace(tried.working, value=flow, how=how, origin="solved")
     return replace(tried, point=point, working=working, verdict=f"{tried.verdict}; solved with it")
@@ -334,7 +341,9 @@ def _sentence(
             )
         year = energy_as_solved(context, name)
         if year is not None:
+            slows = control_of(context.plant.items[name], 1.0).kind != "fixed"
             text += f", {float(year.value) / KWH:.0f} kWh a year"
+            text += " at the speeds of its cases" if slows else ""
     if chosen is None:
         text += "; no curve at hand gives that: a larger one, or a second circulator, is needed"
     elif chosen.choice.name.startswith("as drawn holding"):
