@@ -42,6 +42,7 @@ class MixingValve(Device):
     stands: bool = field(default=False, init=False)  # shut, with water behind it that no heat leaves
     came_off: float = field(default=0.0, init=False)  # by how much the last time, and its error there
     error_off: float = field(default=0.0, init=False)
+    sense: float = field(default=1.0, init=False)  # 1 where the leg named hot is the warmer, -1 where not
 
     def __post_init__(self) -> None:
         self.value = 0.5
@@ -65,8 +66,6 @@ class MixingValve(Device):
 
     def look(self, look: Look) -> None:
         self.note, self.error, self.jump = "", 0.0, None
-        self.stands = self.stands and self.value <= 0.0
-        self.high = 1.0
         total = look.w[self.hot.index] + look.w[self.cold.index]
         if total <= STILL:
             if self.value in (0.0, 1.0):
@@ -74,13 +73,20 @@ class MixingValve(Device):
             return
         t = look.node[self.hot.end]
         self.error = (self.set_at - t) / KELVIN
-        if self.stands and abs(self.error) < LEVEL:
-            self.high = self.low  # what stands at its set point moves no more, whatever others do
+        if self._stays():
             return
         if self.at_bound and abs(self.set_at - t) > NEAR:
             self.note = "all hot" if self.value >= 1.0 else "all cold"
             self._look_elsewhere()
         self._leave_end()
+
+    def _stays(self) -> bool:
+        """Whether water stands at its set point behind it: then it moves no more, whatever others do."""
+        shut = 0.0 if self.sense > 0.0 else 1.0
+        self.stands = self.stands and self.value == shut
+        stays = self.stands and abs(self.error) < LEVEL
+        self.low, self.high = (shut, shut) if stays else (0.0, 1.0)
+        return stays
 
     def _look_elsewhere(self) -> None:
         """A source at its limit gives less warm water the more is drawn: less open it may hold after all."""
@@ -107,7 +113,7 @@ class MixingValve(Device):
                 self.leavings += 1
                 self.came_off = off
                 self.jump = off if inward > 0.0 else 1.0 - off
-            elif inward > 0.0 and not self.stands:
+            elif inward * self.sense > 0.0 and not self.stands:
                 # Shut, its water cools; open by a hair, it is too warm and takes no heat: it stands as it is.
                 self.stands, self.jump = True, self.value
 
@@ -132,7 +138,6 @@ class ThreeWay(MixingValve):
     nothing to mix, and the valve rests where it stands.
     """
 
-    sense: float = 1.0
     tries: int = 0
     known: bool = False  # which leg is the warmer
     blind: bool = False  # nothing tells yet what the other leg would bring
@@ -160,6 +165,8 @@ class ThreeWay(MixingValve):
                 return
             self.sense, self.known = (1.0 if t_a > t_b else -1.0), True
         self.error = self.sense * off / KELVIN
+        if self._stays():
+            return
         self._leave_end()
         if self.at_bound and abs(off) > NEAR:
             self._halfway()

@@ -156,14 +156,20 @@ class RoomNotes(NoteWriter):
         if not served:
             return f"{what}: no emitter serves it."
         need = room.loss * (wanted - room.outdoor) - room.gain
-        warmers = self._warmers(room)
-        if not warmers:
+        if not any(
+            isinstance(role, Giving) and role.home == room.item and abs(float(self.s.balance.w[i])) > STILL
+            for i, role in self.s.roles.of.items()
+        ):
             return self._unheated(room, what, need)
+        given = self._given(room)
         if self._source_short():
             return (
-                f"{what}, short by {self.heat(max(0.0, need - self._given(room)))}: "
+                f"{what}, short by {self.heat(max(0.0, need - given))}: "
                 "what heats its water is at its capacity."
             )
+        warmers = self._warmers(room)
+        if not warmers:  # plain loads alone
+            return f"{what}: it needs {self.heat(need)}, and its emitters take {self.heat(given)} as typed."
         cures = [self._supply_cure(warmers, wanted, need), self._flow_cure(warmers, wanted, need)]
         most = sum(w.rate * max(0.0, w.t_in - wanted) for w in warmers)  # all that its water brings
         surface = " alone: it wants more surface" if most > need else ", nor more surface, alone"

@@ -117,9 +117,9 @@ class CaseSetup:
         return driven | {k for k, b in enumerate(net.branches) if net.body_of[b.start] not in pumped}
 
     def stand(self) -> None:
-        """Tell the roles which mixing valves are shut with no heat leaving the water behind them."""
+        """Tell the roles which valves are shut to the warm side with no heat leaving the water behind them."""
         valves = [d for d in self.devices if isinstance(d, MixingValve)]
-        self.roles.stands = {d.hot.end for d in valves if d.stands}
+        self.roles.stands = {d.hot.end: d.set_at for d in valves if d.stands}
 
     def _cycles(self, regime: Regime) -> None:
         """Controls of the stats over flowing water that cycle."""

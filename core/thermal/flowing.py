@@ -296,7 +296,7 @@ class Flowing:
         acted |= {part[n] for n in roles.stores if n in part}
         acted |= {part[coil.node] for coil in roles.coils.values() if coil.node in part}
         rest: dict[int, float] = {}
-        for node, t in roles.mixed.items():
+        for node, t in (roles.mixed | roles.stands).items():
             if node in part:
                 rest[part[node]] = min(t, rest.get(part[node], t))
         self.idle = {n: rest.get(part[n], self.ways.indoor) for n in self.row if part[n] not in acted}

@@ -265,8 +265,8 @@ class Roles:
         Temperatures that hold without flow (given tanks and buffers), by node, [K]
     mixed : dict
         Set temperature of the mixing valves, by the node where they mix, [K]
-    stands : set of int
-        Of these, those behind a valve that is shut to hot with no heat leaving its water
+    stands : dict
+        Set temperature of valves shut to the warm side with no heat leaving their water, as `mixed`, [K]
     rooms, holds : dict
         Rooms whose temperature is solved, and stores that a stat holds, by item id
     uncut : set of int
@@ -282,7 +282,7 @@ class Roles:
     main_temperature: dict[int, float] = field(default_factory=dict)
     fixed: dict[int, float] = field(default_factory=dict)
     mixed: dict[int, float] = field(default_factory=dict)
-    stands: set[int] = field(default_factory=set)
+    stands: dict[int, float] = field(default_factory=dict)
     rooms: dict[str, Room] = field(default_factory=dict)
     holds: dict[str, Hold] = field(default_factory=dict)
     uncut: set[int] = field(default_factory=set)

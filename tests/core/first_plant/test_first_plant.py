@@ -10,10 +10,11 @@ import pytest
 from core.errors import Refusal
 from core.first_plant import STEPS, Answers, Step, answer, make
 from core.plant.changes import apply
-from core.plant.model import Plant, System
+from core.plant.model import Case, Plant, System
 from core.review import Severity, review
 from core.solve import solve_case
 from core.vocabulary import Trait
+from tests.support.builders import Solved
 
 EMPTY = Plant(
     title="First",
@@ -67,6 +68,19 @@ def test_every_choice_makes_a_plant_that_solves(
     found = review(plant, list(solutions.values()))
     assert [one.text for one in found if one.severity is Severity.STOP] == []
     assert ("reducer" in " ".join(item.kind for item in plant.items.values())) == ("pressure" in typed)
+
+
+def test_a_floor_stands_behind_its_shut_valve_while_a_great_draw_takes_all_the_heat() -> None:
+    """Shut, its water would cool; open by a hair, it is too warm and takes no heat: it stands at the target."""
+    plant = built({})
+    typed = {floor.id: {"load": "9 kBtu/h"} for floor in plant.with_trait(Trait.IN_FLOOR)}
+    signals = {"TH-1": False, "TH-2": True, "AQ-1": True}
+    got = Solved(solve_case(plant, Case("draw", signals=signals, draws={"F-1": "20 gpm"}, set=typed)))
+    assert got.converged
+    assert got.items["TV-1"]["a_share"] == 0.0
+    assert got.items["TV-1"]["temperature_c"] == pytest.approx((105 - 32) / 1.8, abs=0.01)
+    assert got.items["FC-2"]["delivered_w"] == 0.0
+    assert got.noted("R-2", "short by 9.0 kBtu/h: what heats its water is at its capacity")
 
 
 def test_heat_lost_is_the_number_typed() -> None:
