@@ -40,7 +40,7 @@ class Body:
     @property
     def anchor(self) -> str:
         """An id of this body to hang a note on."""
-        return self.items[0] if self.items else ""
+        return min(self.items, default="")
 
 
 @dataclass
@@ -196,8 +196,9 @@ def _bodies(
             if item.kind_info.waterway is None:
                 unsolved[number].append(item.id)
     bodies = []
+    order = {name: k for k, name in enumerate(plant.systems)}
     for number, nodes in enumerate(parts):
-        names = systems[number] or [""]
+        names = sorted(systems[number], key=lambda name: order.get(name, len(order))) or [""]
         system = plant.systems.get(names[0])
         fluid = fluid_of(system.si.fluid) if system else fluid_of({"kind": "water"})
         use = system.use if system else "closed"

@@ -4,7 +4,7 @@
   its level.
 * Water trapped between shut one-way ways shows the highest pressure that can still feed it, else the lowest
   it can still feed.
-* A body with a fill pressure but neither expansion tank nor fill valve has it at its first item.
+* A body with neither expansion tank nor fill valve has its level at its item of the lowest id.
 """
 
 from __future__ import annotations
@@ -157,10 +157,17 @@ class _Walker:
         elif fills:
             node = fills[0][1].end
         else:
-            node = next((n for n in body.nodes if self.touching[n]), body.nodes[0])
+            node = self._lowest(body)
         if level is None:
             self.result.unpinned[body.number] = node
         return [(node, float(level or 0.0))]
+
+    def _lowest(self, body: Body) -> int:
+        """The first piped port of the item with the lowest id: not of the first item in the file."""
+        nodes, of = self.net.drawing.nodes, self.net.body_of
+        places = (key for key, n in nodes.items() if of[n] == body.number and self.touching[n])
+        first = min(places, default=None)
+        return body.nodes[0] if first is None else nodes[first]
 
     def _blocking(self, settings: Settings, w: Array) -> list[bool]:
         """Whether the loss across each element cannot be told from its flow: shut, held, or at a bound."""
@@ -198,17 +205,17 @@ class _Walker:
         for m in self.parts.pop(part, []):
             yield m, p[m] + head - weight * self.net.height(m)
 
-    def _turn(self, e: Element) -> tuple[int, float]:
+    def _turn(self, e: Element) -> tuple[int, float, str, str]:
         """Order in which blocked ways are crossed, so that no check is seen shut against its own direction.
 
         Water shut in between has at least the pressure of all that can still feed it, then at most that of
         all it can still feed; what is shut both ways tells nothing.
         """
         if not e.one_way or self.settings.closed[e.index]:
-            return 2, 0.0
+            return 2, 0.0, e.key, e.part
         node, pressure = self._beyond(e)
         level = pressure + self.reference[self.net.body_of[node]] * G * self.net.height(node)
-        return (0, -level) if node == e.end else (1, level)
+        return (0, -level, e.key, e.part) if node == e.end else (1, level, e.key, e.part)
 
     def _beyond(self, e: Element) -> tuple[int, float]:
         """The end of a blocked way whose pressure is not known yet, and the pressure to put there."""

@@ -156,7 +156,7 @@ class _Notes(NoteWriter):
 
     def _still_place(self, body: Body) -> str:
         pumps = [k for k in body.items if self.plant.items[k].has(Trait.DRIVES)]
-        return pumps[0] if pumps else body.anchor
+        return min(pumps, default=body.anchor)
 
     def _range(self, body: Body) -> Iterator[Note]:
         if not body.elements:

@@ -222,7 +222,10 @@ class CaseSetup:
         if not on:
             self.idle.setdefault(key, "off")
         role.on = key not in self.idle
-        if si.get("throttles") and role.on and role.set_at is not None and role.capacity:
+        role.throttles = bool(
+            si.get("throttles") and role.on and role.set_at is not None and role.capacity
+        )
+        if role.throttles:
             self.devices.append(Throttle(key, e, role, heat_table(self._fluid_at(e))))
         self.settings.closed[e.index] = bool(si.get("shut_when_idle")) and not role.on
 

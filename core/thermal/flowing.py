@@ -326,6 +326,7 @@ class Flowing:
         self.group = grouped(self.row, (*part.items(), *pairs))
         wanting = {self.group[run.start] for _, run in self.plain.values() if run.start not in self.fed}
         wanting -= self._made_up()
+        wanting -= {self.group[run.start] for role, run in self.sources.values() if role.throttles and role.on}
         self.governed: dict[int, list[int]] = {}
         for i, (role, run) in self.sources.items():
             group = self.group[run.start]

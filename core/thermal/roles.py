@@ -40,7 +40,8 @@ class Source:
     `set_at` [K] and `stated` capacity [W] are None where nothing is typed.
     `output` is what a heat pump can give in this weather, which falls with its own outlet's temperature.
     `share` is that of the time it heats, where a stat over its water lets it cycle: its mean heat is `scale`
-    times what it would give, or what brings its water to a `level` [K].
+    times what it would give, or what brings its water to a `level` [K]. One that `throttles` its flow leaves
+    at its set point whatever is taken behind it: so it cuts no loads.
     """
 
     item: str
@@ -53,6 +54,7 @@ class Source:
     scale: float = 1.0
     share: float = 1.0
     level: float | None = None
+    throttles: bool = False
 
     @property
     def leaves_at(self) -> float | None:

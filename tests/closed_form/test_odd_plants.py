@@ -51,6 +51,8 @@ def test_two_systems_in_one_body_take_the_first_ones_fluid() -> None:
     assert got.converged
     assert got.flow(first) == pytest.approx(got.flow(second), rel=1e-9)
     assert any("loop" in text and "other" in text for _, text in got.notes)
+    board.pipes.reverse()
+    assert board.solve().items["P-1"]["head_m"] == got.items["P-1"]["head_m"]
 
 
 @pytest.mark.parametrize("kind", ["three_way_valve", "dp_bypass"])

@@ -126,6 +126,23 @@ def test_heater_runs_from_its_least_flow_on(least: str, runs: bool) -> None:
     assert got.noted("WH-1", "flow") is not runs
 
 
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_heater_that_throttles_leaves_at_its_set_point_and_cuts_no_load(turned: bool) -> None:
+    """Each load takes what its water has above its least temperature: 60 to 50 degC, then 50 to 30."""
+    board = Board()
+    board.drive()
+    board.item("H-1", "heater", capacity="12 kW", set_temperature="60 degC", throttles=True)
+    for ident, least in (("FC-1", 50), ("FC-2", 30))[:: -1 if turned else 1]:
+        board.item(ident, "load", load=w(20e3), least_return=c(least))
+    pipes = board.ring("P-1", "S-1", "H-1", "FC-1", "FC-2")
+    got = board.solve()
+    assert got.converged
+    assert got.flow(pipes[0]) == pytest.approx(12e3 / 4000 / 30 / 1000, rel=1e-4)
+    assert got.items["FC-1"]["delivered_w"] == pytest.approx(4e3, rel=1e-4)
+    assert got.items["FC-2"]["delivered_w"] == pytest.approx(8e3, rel=1e-4)
+    assert got.noted("H-1", "throttles its water")
+
+
 def test_more_than_the_largest_flow_is_noted_but_not_limited() -> None:
     board = Board()
     board.drive()

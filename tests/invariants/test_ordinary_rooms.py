@@ -13,7 +13,7 @@ from tests.support.builders import solve_data
 from tests.support.heat_laws import heat_laws_broken
 from tests.support.ordinary_rooms import fussy_room, ordinary_room
 from tests.support.second_method import disagreements, second_solve
-from tests.support.standing_alone import not_alone
+from tests.support.standing_alone import not_alone, order_matters
 
 ROOMS, COMPARED, APART = range(1, 146), range(1, 41), range(200, 208)
 ONCE_SINGULAR = 20028, 20349  # a share that moved nothing at its source, while another held its set point
@@ -55,6 +55,12 @@ def test_a_room_of_what_is_typed_more_rarely_settles_and_agrees_with_the_second_
 @pytest.mark.parametrize("seed", seeds(APART, ALONE_FAILING))
 def test_each_case_of_an_ordinary_room_stands_alone(seed: int) -> None:
     assert not not_alone(ordinary_room(seed))
+
+
+@pytest.mark.parametrize("seed", [37, 44, 83, 217, 357])
+def test_the_order_of_the_file_changes_no_figure(seed: int) -> None:
+    """Rooms 37, 44, 217, 357: heaters that throttle beside plain loads."""
+    assert not order_matters(ordinary_room(seed), seed)
 
 
 def test_rooms_are_of_every_usual_sort() -> None:

@@ -131,7 +131,7 @@ class HeatLaws:
         elif self.plain(item):
             if not -1.0 <= got <= si(props["load"], "power") * 1.0001 + 1.0:
                 yield f"{ident} delivers {got:.1f} W of {props['load']}"
-            if got > near and exit_[1] < self.room(props) - self.near:
+            if got > near and exit_[1] < self.least(props) - self.near:
                 yield f"{ident} delivers {got:.1f} W out of water of {exit_[1]:.2f} degC"
 
     def plain(self, item: dict[str, Any]) -> bool:

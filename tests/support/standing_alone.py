@@ -1,10 +1,11 @@
-"""Whether each case stands alone: the same figures cold, after other cases, in any order.
+"""Whether each case stands alone: the same figures cold, after other cases, in any order of cases and file.
 
 Tolerance (contract, section 0): 1e-6 of the largest of that quantity, or 1e-9 m3/s, 1e-4 K, 0.1 W, 1 Pa.
 """
 
 from __future__ import annotations
 
+import random
 from collections.abc import Mapping
 from typing import Any
 
@@ -35,7 +36,7 @@ def apart(first: Mapping[str, float], second: Mapping[str, float]) -> list[str]:
     for key, value in first.items():
         unit = next(unit for unit in LEAST if key.endswith(unit))
         if abs(value - second.get(key, value)) > max(LEAST[unit], 1e-6 * most[unit]):
-            found.append(f"{key} is {value:.8g} alone and {second[key]:.8g} after others")
+            found.append(f"{key} is {value:.8g} alone and {second[key]:.8g} otherwise")
     return found
 
 
@@ -52,3 +53,14 @@ def not_alone(data: dict[str, Any]) -> list[str]:
         elif got.converged:
             found += [f"{case.name}, {text}" for text in apart(figures(alone[case.name]), figures(got))[:1]]
     return found
+
+
+def order_matters(data: dict[str, Any], seed: int) -> list[str]:
+    """Figures of the first case that change with the order of items and pipes in the file."""
+    rng = random.Random(seed)
+    other = {key: rng.sample(data[key], len(data[key])) for key in ("items", "pipes")}
+    plants = [from_data(one) for one in (data, {**data, **other})]
+    solutions = [solve_case(plant, plant.solve_cases[0]) for plant in plants]
+    if solutions[0].converged != solutions[1].converged:
+        return ["settles in one order only"]
+    return apart(*map(figures, solutions)) if solutions[0].converged else []
