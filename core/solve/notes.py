@@ -155,8 +155,9 @@ class _Notes(NoteWriter):
         return item.has(Trait.DRIVES) and not item.si.get("curve") and runs(item.si, self.s.signals.on)
 
     def _still_place(self, body: Body) -> str:
-        pumps = [k for k in body.items if self.plant.items[k].has(Trait.DRIVES)]
-        return min(pumps, default=body.anchor)
+        has = {k: self.plant.items[k].has for k in body.items}
+        pumps = [k for k in has if has[k](Trait.DRIVES)]
+        return min(pumps or [k for k in has if has[k](Trait.BRINGS_WATER)], default=body.anchor)
 
     def _range(self, body: Body) -> Iterator[Note]:
         if not body.elements:

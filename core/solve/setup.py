@@ -117,7 +117,7 @@ class CaseSetup:
         return driven | {k for k, b in enumerate(net.branches) if net.body_of[b.start] not in pumped}
 
     def stand(self) -> None:
-        """Tell the roles which valves are shut to the warm side with no heat leaving the water behind them."""
+        """Tell the roles which valves are shut to the warm side with no heat leaving their water."""
         valves = [d for d in self.devices if isinstance(d, MixingValve)]
         self.roles.stands = {d.hot.end: d.set_at for d in valves if d.stands}
 
@@ -222,9 +222,7 @@ class CaseSetup:
         if not on:
             self.idle.setdefault(key, "off")
         role.on = key not in self.idle
-        role.throttles = bool(
-            si.get("throttles") and role.on and role.set_at is not None and role.capacity
-        )
+        role.throttles = bool(si.get("throttles") and role.on and role.set_at is not None and role.capacity)
         if role.throttles:
             self.devices.append(Throttle(key, e, role, heat_table(self._fluid_at(e))))
         self.settings.closed[e.index] = bool(si.get("shut_when_idle")) and not role.on

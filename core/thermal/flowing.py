@@ -326,7 +326,8 @@ class Flowing:
         self.group = grouped(self.row, (*part.items(), *pairs))
         wanting = {self.group[run.start] for _, run in self.plain.values() if run.start not in self.fed}
         wanting -= self._made_up()
-        wanting -= {self.group[run.start] for role, run in self.sources.values() if role.throttles and role.on}
+        throttled = [run.start for role, run in self.sources.values() if role.throttles and role.on]
+        wanting -= {self.group[start] for start in throttled}
         self.governed: dict[int, list[int]] = {}
         for i, (role, run) in self.sources.items():
             group = self.group[run.start]

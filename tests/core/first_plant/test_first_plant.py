@@ -71,7 +71,7 @@ def test_every_choice_makes_a_plant_that_solves(
 
 
 def test_a_floor_stands_behind_its_shut_valve_while_a_great_draw_takes_all_the_heat() -> None:
-    """Shut, its water would cool; open by a hair, it is too warm and takes no heat: it stands at the target."""
+    """Shut, its water would cool; open by a hair, it is too warm and loses no heat: it is at the target."""
     plant = built({})
     typed = {floor.id: {"load": "9 kBtu/h"} for floor in plant.with_trait(Trait.IN_FLOOR)}
     signals = {"TH-1": False, "TH-2": True, "AQ-1": True}
