@@ -116,10 +116,11 @@ def _lost(plant: Plant, row: Row) -> str:
 
 def _cures(plant: Plant, at: str, keep_on: KeepOn, on_progress: OnProgress) -> Answer:
     from core.commands.cures import HEAD, row, text
-    from core.cures.tried import can_cure, seek
+    from core.cures.judged import can_cure
+    from core.cures.tried import seek
 
     if not can_cure(plant, at):
-        return Answer((), (), "Select a circuit or a tap first: a cure is sought for one of them.")
+        return Answer((), (), "Select a circuit or tap first; or a pipe, source or stat.")
     found = seek(plant, at, keep_on, on_progress)
     lines = (
         Line(row(plant, k, cure), {0: Entry(cure.candidate.text, (at, cure.candidate.at), k)})

@@ -26,18 +26,29 @@ TRADES = (
 )
 
 
+PROBLEMS = {
+    "delivered_w": "{at} gets {is_}, {wanted} needed, in {case}.",
+    "temperature_c": "{at} gets {is_}, {wanted} needed, in {case}.",
+    "velocity_m_s": "Water runs at {is_} in {where}, over the limit of {wanted}, in {case}.",
+    "run_s": "{where} runs {is_} at a time, at least {wanted} is wanted, in {case}.",
+    "beyond_k": "{where} switches within one round: its water changes by {is_} more than its differential, "
+    "in {case}.",
+}
+
+
 def run(argv: list[str]) -> int:
     """Seek cures, or take one; refusals are raised, the caller shows them."""
     given = _parser().parse_args(argv)
     plant = read.load(given.file)
-    from core.cures.tried import can_cure, seek, take
+    from core.cures.judged import can_cure
+    from core.cures.tried import seek, take
     from core.papers.change_costs import Costs
     from core.papers.prices import read_prices
 
     with concerning(given.file):
         if not can_cure(plant, given.id):
-            known = [key for key in plant.items if can_cure(plant, key)]
-            expected = one_of(known, "a circuit or tap; there is none")
+            known = [key for key in (*plant.items, *plant.pipes) if can_cure(plant, key)]
+            expected = one_of(known, "a circuit, tap, pipe, source or stat; there is none")
             raise Refusal("ID", given.id, expected, nearest(given.id, known))
     if (given.take is None) != (given.new is None):
         raise Refusal("--take", "one of --take and -o", "both: which cure, and the file to write it to")
@@ -72,7 +83,7 @@ def _parser() -> Arguments:
         allow_abbrev=False,
     )
     parser.add_argument("file", metavar="FILE", help="a plant file, *.plant.json")
-    parser.add_argument("id", metavar="ID", help="a circuit or tap")
+    parser.add_argument("id", metavar="ID", help="a circuit or tap; a pipe, source or stat")
     parser.add_argument("--take", metavar="N", type=int, help="write the plant with the cure of that number")
     parser.add_argument("-o", dest="new", metavar="NEW", help="the file to write, with --take")
     parser.add_argument("--prices", metavar="CSV", help="your price list: what,size,unit,price")
@@ -92,17 +103,16 @@ def text(
     if found.sign == 0.0:
         yield from wrapped(f"{found.at} gets what it needs in every case that is solved.")
         return
-    gets, needs = (_shown(plant, value, found.unit) for value in (found.before, found.wanted))
-    yield from wrapped(f"{found.at} gets {gets}, {needs} needed, in {found.case}.")
+    yield from wrapped(_problem(plant, found))
     yield ""
     for number, cure in enumerate(found.cures if tables else (), 1):
         yield from _cure(plant, number, cure, _cost(costs, number))
     if not found.cures:
-        yield from wrapped(f"None of {found.tried} changes brings a hundredth of what it needs.")
+        yield from wrapped(f"None of {found.tried} changes brings a hundredth of what is wanted.")
     elif not any(cure.reaches and not cure.harms for cure in found.cures):
-        yield from wrapped("Neither one change nor two together reach what it needs without harm.")
+        yield from wrapped("Neither one change nor two together reach what is wanted without harm.")
     elif all(cure.pair for cure in found.cures if cure.reaches and not cure.harms):
-        yield from wrapped("No single change reaches what it needs without harm; two together do.")
+        yield from wrapped("No single change reaches what is wanted without harm; two together do.")
     if found.not_tried:
         yield ""
         yield "Not tried:"
@@ -115,10 +125,18 @@ def text(
     yield from wrapped(CAUTION)
 
 
+def _problem(plant: Plant, found: Cures) -> str:
+    """What is wrong, in one sentence."""
+    is_, wanted = (_shown(plant, value or 0.0, found.unit) for value in (found.before, found.wanted))
+    words = {"at": found.at, "where": found.where, "case": found.case}
+    return PROBLEMS[found.what].format(is_=is_, wanted=wanted, **words)
+
+
 def _shown(plant: Plant, value: float, unit: str) -> str:
-    if unit == "degC":
-        return units.show(value + 273.15, "temperature", plant.units)
-    return units.show(value, "power", plant.units)
+    from core.cures.tried import SHOWN
+
+    dimension, zero = SHOWN[unit]
+    return units.show(value + zero, dimension, plant.units)
 
 
 HEAD = ("cure", "brings", "reaches", "power", "joints to open", "harms")

@@ -65,6 +65,14 @@ def stats_of(plant: Plant) -> dict[str, Stat]:
     return found
 
 
+def out_of_reach(plant: Plant, stat: Stat) -> bool:
+    """Whether a stat that makes on a fall acts above all that any source is set to: a limit, which its water
+    does not come to in service, so that it does not cycle."""
+    set_at = [item.si.get("set_temperature") for item in plant.with_trait(Trait.MAKES_HEAT)]
+    below = (isinstance(one, float) and one < stat.set_at - EDGE for one in set_at)
+    return not stat.rising and bool(set_at) and all(below)
+
+
 def as_reset(stats: Mapping[str, Stat], resets: Resets) -> dict[str, Stat]:
     """Stats at the points that outdoor resets give them in some weather."""
     return {

@@ -18,6 +18,7 @@ from core.vocabulary import Trait
 from core.water.numbers import reached
 from core.water.ways import WaterGraph, water_graph
 
+LESS = (0.75, 0.5, 0.25)  # shares of a speed or flow
 CLOSED = ("existing", "joined", "tested")  # stages in which a joint is made for good
 
 Make = Callable[[Plant], list[Change]]
@@ -65,17 +66,37 @@ class Surroundings:
     ----------
     way : list of str
         Items and pipes on the ways round through it, and through what heats that water
+    what, where : str
+        The figure to be mended, and the pipe, source or stat it is of; `sign` is 1 where more of it is wanted
+    less : tuple of float
+        Shares of a speed or flow that are tried where less is wanted
     """
 
-    def __init__(self, plant: Plant, at: str, case: Case, solution: Solution, sign: float) -> None:
+    def __init__(
+        self,
+        plant: Plant,
+        at: str,
+        case: Case,
+        solution: Solution,
+        sign: float,
+        what: str = "",
+        where: str = "",
+    ) -> None:
         self.plant, self.at, self.case, self.solution, self.sign = plant, at, case, solution, sign
+        self.what, self.where = what, where
+        self.less: tuple[float, ...] = LESS
+        self.lacks = 0.0  # [K] of a differential
         self.graph: WaterGraph = water_graph(plant)
         self.stream = stream_of(self.graph, solution)
 
     @cached_property
     def way(self) -> list[str]:
         """What brings it its heat, in the order of the file."""
-        return heat_way(self.plant, self.stream, self.at)
+        at = self.where if self.where in self.plant.items else self.at  # a source, for its starts
+        if at in self.plant.pipes:
+            return self.stream.circuit(at)
+        found = heat_way(self.plant, self.stream, at)
+        return [*found, at] if self.plant.items[at].has(Trait.MAKES_HEAT) else found
 
     @cached_property
     def items(self) -> list[Item]:
@@ -113,7 +134,13 @@ class Surroundings:
             ]
             return there + walls
 
-        return {place.item for place in reached(self.graph.places_of.get(self.at, ()), onward)}
+        starts = self.graph.places_of.get(self.at) or self.ends_of(self.where or self.at)
+        return {place.item for place in reached(starts, onward)}
+
+    def ends_of(self, key: str) -> tuple[PortRef, ...]:
+        """Where a pipe ends, or an item has water."""
+        pipe = self.plant.pipes.get(key)
+        return tuple(self.graph.places_of.get(key, ())) if pipe is None else (pipe.start, pipe.end)
 
     @property
     def is_tap(self) -> bool:

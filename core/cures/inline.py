@@ -8,7 +8,7 @@ from typing import Any
 
 from core import units
 from core.cures.candidate import Candidate, Surroundings, cut_open
-from core.cures.settings import LESS, POWER
+from core.cures.settings import POWER
 from core.figures import EmitterFigures, PumpFigures
 from core.plant import edits
 from core.plant.changes import Change
@@ -30,7 +30,7 @@ def inline(near: Surroundings, bench: Bench) -> Iterator[Candidate]:
     if near.sign > 0.0:
         yield from _second_circulators(near, bench)
         yield from _checks(near)
-    yield from _limiters(near)
+    yield from limiters(near)
 
 
 def _second_circulators(near: Surroundings, bench: Bench) -> Iterator[Candidate]:
@@ -97,7 +97,7 @@ def _put(plant: Plant, kind: str, pipe: Pipe, forward: bool, props: Mapping[str,
     return draft.changes
 
 
-def _limiters(near: Surroundings) -> Iterator[Candidate]:
+def limiters(near: Surroundings) -> Iterator[Candidate]:
     """A limiter before every other circuit that has no balance valve of its own, or, where it gets too
     much, before itself."""
     plant = near.plant
@@ -108,7 +108,7 @@ def _limiters(near: Surroundings) -> Iterator[Candidate]:
         place = intake(plant, near.solution, key)
         if place is None or plant.pipes[place.pipe].joined or _has_own(near, key):
             continue
-        for share in LESS:
+        for share in near.less:
             unit = "L/s" if plant.units == "si" else "gpm"
             typed = f"{units.to_unit(abs(figures.flow_m3_s) * share, unit):.4g} {unit}"
             text = f"a limiter of {typed} before {key}"

@@ -15,6 +15,7 @@ from core.solve import Solution
 from core.vocabulary import CIRCULATOR, Trait
 from core.water.ways import Way
 
+ENOUGH = 0.99  # share of a flow that counts as carried
 Solve = Callable[[Plant], Solution]
 
 
@@ -47,19 +48,29 @@ def run_like(plant: Plant, solution: Solution, way: Iterable[str]) -> dict[str, 
 
 
 def least_pump(
-    plant: Plant, make: Callable[[Pump, Plant], list[Change]], solve: Solve, flow: float
+    plant: Plant,
+    make: Callable[[Pump, Plant], list[Change]],
+    solve: Solve,
+    flow: float,
+    beyond: Callable[[Plant, Solution], float] = lambda plant, solution: 0.0,
 ) -> Pump | None:
-    """Of the circulators at hand the one of least power with which the changes carry a flow through it; None
-    where none does."""
+    """Of the circulators at hand the one of least power with which the changes carry a flow through it, and
+    `beyond`, what flows on the other side then; where none carries that, the least that carries the flow.
+    None where none does."""
+    least: Pump | None = None
     for pump in sorted((p for p in at_hand(plant) if p.shut_off and p.run_out), key=_size):
         try:
-            after = solve(apply(plant, make(pump, plant)))
+            changed = apply(plant, make(pump, plant))
+            after = solve(changed)
         except (WetsideError, KeyError, StopIteration):
-            return None
+            return least
         new = next((key for key in after.items if key not in plant.items and after.running(key)), "")
-        if after.converged and new and abs(after.flow(new)) >= flow:
+        if not (after.converged and new and abs(after.flow(new)) >= flow):
+            continue
+        least = least or pump
+        if abs(after.flow(new)) >= ENOUGH * beyond(changed, after):
             return pump
-    return None
+    return least
 
 
 def _size(pump: Pump) -> float:

@@ -8,7 +8,7 @@ from functools import partial
 from typing import Any
 
 from core import units
-from core.cures.candidate import Candidate, Make, NotTried, Surroundings, ends_open
+from core.cures.candidate import LESS, Candidate, Make, NotTried, Surroundings, ends_open
 from core.figures import EmitterFigures, OutletFigures, PumpFigures
 from core.hydraulics.network import build
 from core.media.tubes import sizes, spoken, tube_of
@@ -24,11 +24,11 @@ from core.water.numbers import reached
 
 NEXT_SIZES = 3
 MORE = (1.25, 1.5, 2.0)
-LESS = (0.75, 0.5, 0.25)
 THROTTLED = (*LESS, 0.1)
 WARMER = (5.0, 10.0)  # [K]
 SET_AT = ("set_temperature", "target")
 MOST_PIPES = 12  # whose tube is changed, those that lose most
+WAITS = "control wiring: see local code; a tank that waits must stay hot enough against Legionella"
 GAS = "fuel, venting and combustion air are for a licensed trade"
 POWER = "wiring is for a licensed electrician where the load grows"
 
@@ -40,12 +40,12 @@ def prop_changes(name: str, values: Mapping[str, Any]) -> Make:
 
 def settings(near: Surroundings) -> Iterator[Candidate]:
     """Every change of what is there that could bring more (or, where it is too warm, less)."""
-    yield from _tubes(near)
+    yield from tubes(near)
     yield from _loops(near)
-    yield from _pumps(near)
+    yield from pumps(near)
     yield from _exchangers(near)
     yield from _capacities(near)
-    yield from _valves(near)
+    yield from valves(near)
     yield from _set_points(near)
     yield from _priorities(near)
 
@@ -53,7 +53,7 @@ def settings(near: Surroundings) -> Iterator[Candidate]:
 # tubes -----------------------------------------------------------------------------------------------------
 
 
-def _bigger(tube: Any, smaller: bool = False) -> list[dict[str, str]]:
+def next_sizes(tube: Any, smaller: bool = False) -> list[dict[str, str]]:
     """The next three sizes of the same material; none of a tube that is typed by its bore."""
     if not isinstance(tube, Mapping) or "material" not in tube:
         return []
@@ -64,17 +64,18 @@ def _bigger(tube: Any, smaller: bool = False) -> list[dict[str, str]]:
     return [{"material": str(tube["material"]), "size": size} for size in after]
 
 
-def _tubes(near: Surroundings) -> Iterator[Candidate]:
+def tubes(near: Surroundings) -> Iterator[Candidate]:
+    """Larger tube for each pipe of the way, those that lose most first, and for loops; smaller for less."""
     plant = near.plant
     for key in near.pipes[:MOST_PIPES]:
         opens = ends_open(plant, key)
-        for step, tube in enumerate(_bigger(plant.pipes[key].tube, near.sign < 0.0)):
+        for step, tube in enumerate(next_sizes(plant.pipes[key].tube, near.sign < 0.0)):
             text = f"{key} in {spoken(tube['material'], tube['size'])}"
             yield Candidate("tube", key, text, partial(_set_tube, key, tube), opens, step=step)
-    item = plant.items[near.at]
-    for step, tube in enumerate(_bigger(item.props.get("tube"), near.sign < 0.0)):
+    item = plant.items.get(near.at)
+    for step, tube in enumerate(next_sizes(item and item.props.get("tube"), near.sign < 0.0)):
         text = f"{near.at} with loops of {spoken(tube['material'], tube['size'])}"
-        opens = _buried(item) + ends_open(plant, near.at)
+        opens = _buried(plant.items[near.at]) + ends_open(plant, near.at)
         yield Candidate("tube", near.at, text, prop_changes(near.at, {"tube": tube}), opens, step=step)
 
 
@@ -111,7 +112,8 @@ def _length_unit(plant: Plant) -> str:
 # circulators -----------------------------------------------------------------------------------------------
 
 
-def _pumps(near: Surroundings) -> Iterator[Candidate]:
+def pumps(near: Surroundings) -> Iterator[Candidate]:
+    """Other speeds, curves and controls of running circulators."""
     plant = near.plant
     own = {item.id for item in near.with_trait(Trait.DRIVES)}
     for item in plant.with_trait(Trait.DRIVES):
@@ -119,7 +121,8 @@ def _pumps(near: Surroundings) -> Iterator[Candidate]:
         if figures is None or not figures.running or item.id not in near.joined:
             continue
         if item.id not in own:
-            yield from _slower(item) if near.sign > 0.0 else ()
+            if near.sign > 0.0 and not drinking(plant, item.id):
+                yield from _slower(near, item)
             continue
         yield from _speeds(near, item)
         yield from _controls(item)
@@ -141,12 +144,12 @@ def _speeds(near: Surroundings, item: Item) -> Iterator[Candidate]:
             make = prop_changes(item.id, {"speed": round(other, 4)})
             yield Candidate("speed", item.id, text, make, step=other)
     if near.sign < 0.0:
-        yield from _slower(item)
+        yield from _slower(near, item)
 
 
-def _slower(item: Item) -> Iterator[Candidate]:
+def _slower(near: Surroundings, item: Item) -> Iterator[Candidate]:
     speed = float(item.si.get("speed") or 1.0)
-    for share in LESS:
+    for share in near.less:
         text = f"{item.id} at {speed * share:.0%} speed instead of {speed:.0%}"
         make = prop_changes(item.id, {"speed": round(speed * share, 4)})
         yield Candidate("speed", item.id, text, make, step=-share)
@@ -223,11 +226,11 @@ def _stronger(row: Any, times: float) -> list[str]:
 # valves ----------------------------------------------------------------------------------------------------
 
 
-def _valves(near: Surroundings) -> Iterator[Candidate]:
+def valves(near: Surroundings) -> Iterator[Candidate]:
     """Balance valves: its own opened, those of others throttled or limited."""
     plant = near.plant
     for item in plant.with_trait(Trait.BALANCES):
-        if item.id not in near.joined:
+        if item.id not in near.joined or drinking(plant, item.id):  # a recirculation must keep its flow
             continue
         own, flow = item.id in near.way and _series(near, item.id), abs(near.solution.flow(item.id))
         typed = item.si.get("setting")
@@ -243,7 +246,7 @@ def _valves(near: Surroundings) -> Iterator[Candidate]:
         if own and near.sign > 0.0 and set_flow:
             yield from (_limit(near, item.id, float(set_flow) * times, times) for times in MORE)
         elif own != (near.sign > 0.0) and (set_flow or item.si.get("setting") is None):
-            yield from (_limit(near, item.id, flow * share, -share) for share in LESS)
+            yield from (_limit(near, item.id, flow * share, -share) for share in near.less)
 
 
 def _series(near: Surroundings, key: str) -> bool:
@@ -310,7 +313,7 @@ def reaches(near: Surroundings, source: Item) -> set[str] | None:
         starts = [place for place in starts if place.port == source.ports[-1]]
     found = {place.item for place in reached(starts, onward)} & near.plant.items.keys() | {source.id}
     for key in found:
-        if near.plant.items[key].has(Trait.TANK, Trait.DRAWS_WATER) or _potable(near.plant, key):
+        if near.plant.items[key].has(Trait.TANK, Trait.DRAWS_WATER) or drinking(near.plant, key):
             return None
     return found
 
@@ -331,7 +334,8 @@ def hottest_allowed(plant: Plant, keys: set[str] | None) -> float | None:
     return min(limits, default=None)
 
 
-def _potable(plant: Plant, key: str) -> bool:
+def drinking(plant: Plant, key: str) -> bool:
+    """Whether an item holds drinking water."""
     return any(
         plant.systems[pipe.system].use == "potable"
         for pipe in plant.pipes.values()
@@ -348,12 +352,13 @@ def _priorities(near: Surroundings) -> Iterator[Candidate]:
     for call in asking(plant):
         if not on.get(call) or call in own:
             continue
-        runs = [i for i in plant.with_trait(Trait.DRIVES, Trait.OPENS_BY_SIGNAL) if _only(i, call, own)]
+        moves = plant.with_trait(Trait.DRIVES, Trait.OPENS_BY_SIGNAL)
+        runs = [i for i in moves if _only(i, call, own) and not drinking(plant, i.id)]
         if runs:
             names = " and ".join(item.id for item in runs)
             text = f"{own[0]} before {call}: {names} wait{'s' * (len(runs) == 1)} while {own[0]} calls"
             make = partial(_hold_off, [item.id for item in runs], own[0])
-            yield Candidate("priority", runs[0].id, text, make, 0, "control wiring: see local code")
+            yield Candidate("priority", runs[0].id, text, make, 0, WAITS)
 
 
 def own_calls(near: Surroundings) -> list[str]:

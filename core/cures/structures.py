@@ -11,7 +11,7 @@ from functools import partial
 from typing import Any, NamedTuple
 
 from core.cures.candidate import Candidate, NotTried, Surroundings, cut_open
-from core.cures.placing import Solve, add_pump, height_between, leads, least_pump, middle, run_like
+from core.cures.placing import ENOUGH, Solve, add_pump, height_between, leads, least_pump, middle, run_like
 from core.cures.settings import GAS, POWER
 from core.figures import SourceFigures
 from core.plant import edits
@@ -25,24 +25,29 @@ from core.water.numbers import reached
 
 WHOLE = 0.005  # share within which a pipe carries all that the sources send
 ANOTHER = 3.0  # a second source is a greater step than one that is bigger
+NEAR_LOADS = 0.95  # share of the length of the sources' pipes that is left to them
 BESIDE = 80.0  # on the board
 SHORT_TUBE = "4 in"
-BUFFER_VOLUME = "30 gal"
 SEPARATOR_KIND = "separator"
 BUFFER_KIND = "buffer"
-SORTS = {"separator": SEPARATOR_KIND, "close_tees": "", "buffer": BUFFER_KIND}
+SORTS = {"close_tees": "", "separator": SEPARATOR_KIND, "buffer": BUFFER_KIND}  # the least first
+BUFFER_VOLUME = {"us": "30 gal", "si": "100 L"}
 WORDS = {
     "separator": "a hydraulic separator",
     "close_tees": "closely spaced tees",
-    "buffer": f"a buffer tank of {BUFFER_VOLUME}",
+    "buffer": "a buffer tank of {volume}",
 }
+NO_TRUNK = "no one pipe carries all of the sources' water out, and one back"
+NO_PUMP = "no circulator at hand carries the flow of the other side"
 
 
 class Trunk(NamedTuple):
-    """The pipes by which all source water goes out and comes back, and whether each side has a circulator."""
+    """The pipes by which all source water goes out and comes back, the end of the first towards the loads,
+    what flows there, and whether each side has a circulator."""
 
     supply: str
     back: str
+    header: PortRef
     flow: float
     sources_pumped: bool
     loads_pumped: bool
@@ -52,20 +57,20 @@ def structures(near: Surroundings, solve: Solve) -> Iterator[Candidate | NotTrie
     """Every change of structure that the water decides the place of; the others with the reason."""
     trunk = find_trunk(near)
     for change in SORTS:
-        if near.sign < 0.0 or trunk is None:
-            why = "no one pipe carries all of the sources' water out, and one back"
-            yield NotTried(
-                change, f"{WORDS[change]}: {why if near.sign > 0.0 else 'it brings more, not less'}"
-            )
-            continue
-        found = _separating(near, change, trunk, solve)
-        if found is not None:
-            yield found
+        if near.sign > 0.0:
+            yield _separating(near, change, trunk, solve)
         else:
-            yield NotTried(
-                change, f"{WORDS[change]}: no circulator at hand carries the flow of the other side"
-            )
+            yield NotTried(change, f"{_words(near, change)}: it brings more, not less")
     yield from _heaters(near)
+
+
+def usual_buffer(plant: Plant) -> str:
+    """Volume of a buffer that parts waters."""
+    return BUFFER_VOLUME["si" if plant.units == "si" else "us"]
+
+
+def _words(near: Surroundings, change: str) -> str:
+    return WORDS[change].format(volume=usual_buffer(near.plant))
 
 
 def find_trunk(near: Surroundings) -> Trunk | None:
@@ -86,8 +91,9 @@ def find_trunk(near: Surroundings) -> Trunk | None:
     running = [item.id for item in near.plant.with_trait(Trait.DRIVES) if near.solution.running(item.id)]
     reach = set(near.stream.circuit(supply))
     outer = [key for key in running if key in reach and key not in inner]
-    flow = abs(near.solution.flow(supply))
-    return Trunk(supply, back, flow, any(key in inner for key in running), bool(outer))
+    flow, pipe = near.solution.flow(supply), near.plant.pipes[supply]
+    header = pipe.end if flow > 0.0 else pipe.start
+    return Trunk(supply, back, header, abs(flow), any(key in inner for key in running), bool(outer))
 
 
 def _walk(near: Surroundings, source: str, ahead: bool) -> list[str]:
@@ -138,29 +144,50 @@ def _between(near: Surroundings, supply: str, back: str) -> set[str]:
 # separator, tees, buffer -----------------------------------------------------------------------------------
 
 
-def _separating(near: Surroundings, change: str, trunk: Trunk, solve: Solve) -> Candidate | None:
-    opens = cut_open(near.plant, [trunk.supply, trunk.back])
-    where = f"{WORDS[change]} between {trunk.supply} and {trunk.back}"
+def _separating(near: Surroundings, change: str, trunk: Trunk | None, solve: Solve) -> Candidate | NotTried:
+    words = _words(near, change)
+    if trunk is None:
+        return NotTried(change, f"{words}: {NO_TRUNK}")
+    opens, step = cut_open(near.plant, [trunk.supply, trunk.back]), float(list(SORTS).index(change))
+    where = f"{words} between {trunk.supply} and {trunk.back}"
     if trunk.sources_pumped and trunk.loads_pumped:
         make = partial(_separate, change, trunk, None, solution=near.solution, way=near.way)
-        return Candidate(change, trunk.supply, where, make, opens)
+        return Candidate(change, trunk.supply, where, make, opens, step=step)
     make = partial(_separate, change, trunk, solution=near.solution, way=near.way)
-    pump = least_pump(near.plant, make, solve, (1.0 - 0.01) * trunk.flow)
+    beyond = partial(_loads_flow, near.plant, trunk) if trunk.loads_pumped else _nothing
+    pump = least_pump(near.plant, make, solve, ENOUGH * trunk.flow, beyond)
     if pump is None:
-        return None
+        return NotTried(change, f"{words}: {NO_PUMP}")
     side = "loads" if trunk.sources_pumped else "sources"
     text = f"{where}, and a circulator ({pump.title}) for the side of the {side}"
-    return Candidate(change, trunk.supply, text, partial(make, pump), opens, POWER)
+    return Candidate(change, trunk.supply, text, partial(make, pump), opens, POWER, step)
+
+
+def _nothing(plant: Plant, solution: Solution) -> float:
+    """Of loads without a circulator: they get what they had."""
+    return 0.0
+
+
+def _loads_flow(before: Plant, trunk: Trunk, plant: Plant, solution: Solution) -> float:
+    """What flows to the loads once waters are parted, [m^3/s]."""
+    near = (key for key in plant.pipes_at[trunk.header] if key == trunk.supply or key not in before.pipes)
+    return abs(solution.flow(next(near)))
 
 
 def _separate(
-    change: str, trunk: Trunk, pump: Pump | None, plant: Plant, *, solution: Solution, way: Sequence[str]
+    change: str,
+    trunk: Trunk,
+    pump: Pump | None,
+    plant: Plant,
+    *,
+    solution: Solution,
+    way: Sequence[str],
 ) -> list[Change]:
     draft = edits.Draft(plant)
     kind = SORTS[change]
     at = middle(plant, trunk.supply)
     if kind:
-        props: dict[str, Any] = {"volume": BUFFER_VOLUME} if kind == BUFFER_KIND else {}
+        props: dict[str, Any] = {"volume": usual_buffer(plant)} if kind == BUFFER_KIND else {}
         item = edits.new_item(
             plant,
             kind,
@@ -172,12 +199,14 @@ def _separate(
             refs = [PortRef(item.id, port) for port in ports]
             if solution.flow(pipe) < 0.0:
                 refs.reverse()
-            draft.do(*edits.put_between(draft.plant, pipe, refs[0], refs[1], 0.5))
+            draft.do(*edits.put_between(draft.plant, pipe, refs[0], refs[1], _share(solution, trunk, pipe)))
         far = PortRef(item.id, "b_out"), PortRef(item.id, "a_out")
     else:
         joints = []
         for pipe in (trunk.supply, trunk.back):
-            changes, joint = edits.split_pipe(draft.plant, pipe, middle(draft.plant, pipe), 0.5)
+            changes, joint = edits.split_pipe(
+                draft.plant, pipe, middle(draft.plant, pipe), _share(solution, trunk, pipe)
+            )
             draft.do(*changes)
             joints.append(joint)
         refs = [PortRef(joint, "at") for joint in joints]
@@ -193,6 +222,12 @@ def _separate(
         forward = draft.plant.pipes[name].start == ref
         add_pump(draft, pump, name, forward, run_like(plant, solution, way))
     return draft.changes
+
+
+def _share(solution: Solution, trunk: Trunk, pipe: str) -> float:
+    """Where in a pipe waters are parted: near the loads, so that they share nothing of the sources' way."""
+    forward = solution.flow(pipe) > 0.0
+    return NEAR_LOADS if forward == (pipe == trunk.supply) else 1.0 - NEAR_LOADS
 
 
 def _onward(draft: Plant, ref: PortRef, solution: Solution, plant: Plant) -> tuple[str, bool]:

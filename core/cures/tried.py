@@ -9,7 +9,7 @@ of one change the greatest is tried first; where it brings nothing, the lesser o
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from functools import partial
@@ -17,33 +17,35 @@ from itertools import combinations
 from typing import Any, NamedTuple
 
 from core.cures.beside import hotter, more_power
-from core.cures.candidate import Candidate, NotTried, Surroundings
+from core.cures.calmer import longer, slower
+from core.cures.candidate import LESS, Candidate, NotTried, Surroundings
 from core.cures.harms import harmed
 from core.cures.inline import inline
+from core.cures.judged import HEAT, HEATS, RUN, SPEED, SWING, Judged, judge
 from core.cures.mixing import stations
+from core.cures.placing import Solve
 from core.cures.settings import not_tried, settings
 from core.cures.structures import structures
 from core.errors import WetsideError
-from core.figures import EmitterFigures, OutletFigures, RoomFigures
-from core.plant.as_set import plant_for
 from core.plant.changes import Change, apply, fitted
 from core.plant.model import Case, Plant
 from core.questions.headlines import pair
-from core.questions.intake import NO_FLOW, ZERO
-from core.questions.shortness import shares_short
+from core.questions.intake import ZERO
 from core.questions.trials import KeepOn, OnProgress
 from core.sizing.second_circulator.study import Bench
 from core.solve import Solution, Solver
-from core.vocabulary import Trait
 
-ENOUGH = 0.99  # share of what is needed that counts as reached
 LEAST_GAIN = 0.01  # share of what is needed below which a change is no cure
 BEST = 10
 UNORDERED = ("curve",)  # changes whose greatest step may bring less than a lesser one
-TOO_WARM = 1.0  # [K] over its set temperature from which on a tap counts as too warm
-TOO_MUCH = 1.2  # times what is needed, of a circuit whose room is not solved
-DEFAULT_MIX = 313.7  # [K] of a fixture without a set temperature (common practice, no source)
 UNKNOWN_WATTS = 1e6  # [W] ranks a circulator of unknown power behind all others
+SHOWN = {
+    "W": ("power", 0.0),
+    "degC": ("temperature", ZERO),
+    "m/s": ("velocity", 0.0),
+    "s": ("time", 0.0),
+    "K": ("temperature_difference", 0.0),
+}
 PAIR_TEXT = "together: {} and {}"
 
 
@@ -57,7 +59,7 @@ class Effect(NamedTuple):
 
     def shown(self, system: str) -> str:
         """Before and after in words."""
-        dimension, zero = ("power", 0.0) if self.unit == "W" else ("temperature", ZERO)
+        dimension, zero = SHOWN[self.unit]
         return pair(self.before + zero, self.after + zero, dimension, system)
 
 
@@ -107,7 +109,8 @@ class Cure:
 @dataclass(frozen=True)
 class Cures:
     """What was found for one circuit or tap: what it needs and gets in the case in which it fares worst, in
-    `unit`; `sign` is 1 where it gets too little, -1 where too much, 0 where all is well."""
+    `unit`; `sign` is 1 where it gets too little, -1 where too much, 0 where all is well; `what` is the figure
+    judged, `where` the pipe, source or stat it is of where that is not `at`."""
 
     at: str
     case: str
@@ -118,6 +121,8 @@ class Cures:
     tried: int = 0
     sign: float = 1.0
     unit: str = "W"
+    what: str = HEAT
+    where: str = ""
 
     def as_data(self, costs: Sequence[float | None] = ()) -> dict[str, Any]:
         """Plain data for --json; `costs` are those of the cures, where there is a price list."""
@@ -126,32 +131,14 @@ class Cures:
             "at": self.at,
             "wanted": self.wanted,
             "case": self.case,
+            "what": self.what,
+            "where": self.where,
+            "value": self.before,
+            "unit": self.unit,
             "cures": [cure.as_data(cost) for cure, cost in zip(self.cures, each, strict=True)],
             "not_tried": [one.as_data() for one in self.not_tried],
             "tried": self.tried,
         }
-
-
-class _Judged(NamedTuple):
-    """The figure that is judged in one solved case: its key, value, what is wanted, and 1 where more of it is
-    wanted, -1 where less is, 0 where it is well."""
-
-    what: str
-    value: float
-    wanted: float
-    sign: float
-    miss: float
-
-    @property
-    def unit(self) -> str:
-        """Unit of the figure."""
-        return "W" if self.what.endswith("_w") else "degC"
-
-
-def can_cure(plant: Plant, at: str) -> bool:
-    """Whether an id is a circuit or tap that cures can be sought for."""
-    item = plant.items.get(at)
-    return item is not None and item.stays and item.has(Trait.GIVES_HEAT, Trait.DRAWS_WATER)
 
 
 def seek(
@@ -175,7 +162,9 @@ def seek(
         return Cures(at, "", None, None, (), ())
     case, judged = worst
     if judged.sign == 0.0:
-        return Cures(at, case.name, judged.wanted, judged.value, (), (), sign=0.0, unit=judged.unit)
+        return Cures(
+            at, case.name, judged.wanted, judged.value, (), (), 0, 0.0, judged.unit, judged.what, judged.where
+        )
     return search.run(case, judged, on_progress)
 
 
@@ -203,63 +192,35 @@ class _Search:
         solver = Solver(plant)
         self.before = {case.name: solver.solve(case, keep_on) for case in self.cases}
         self.tried = 0
+        self.steps: dict[
+            tuple[str, str], list[Candidate]
+        ] = {}  # of each change at each place, greatest first
 
-    def worst(self) -> tuple[Case, _Judged] | None:
+    def worst(self) -> tuple[Case, Judged] | None:
         """The case in which it misses most, short ones first; None where it has no part in any."""
         found = [
             (case, judged)
             for case in self.cases
             if self.before[case.name].converged
-            and (judged := self.judged(self.plant, self.before[case.name], case)) is not None
+            and (judged := judge(self.plant, self.before[case.name], case, self.at)) is not None
         ]
-        if not found:
-            return None
-        return max(found, key=lambda pair: (pair[1].sign > 0.0, pair[1].sign != 0.0, pair[1].miss))
+        return max(found, key=lambda pair: pair[1].weight, default=None)
 
-    def judged(self, plant: Plant, solution: Solution, case: Case) -> _Judged | None:
-        """How it fares in a solved case; None where it is not called or draws nothing."""
-        figures = solution.items.get(self.at)
-        if isinstance(figures, OutletFigures):
-            if figures.flow_m3_s <= NO_FLOW:
-                return None
-            set_at = plant_for(plant, case).items[self.at].si.get("set_temperature")
-            wanted = float(DEFAULT_MIX if set_at is None else set_at) - 273.15
-            miss = wanted - figures.temperature_c
-            sign = 1.0 if miss > (1.0 - ENOUGH) * wanted else -1.0 if miss < -TOO_WARM else 0.0
-            return _Judged("temperature_c", figures.temperature_c, wanted, sign, abs(miss))
-        if isinstance(figures, EmitterFigures):
-            if abs(figures.flow_m3_s) <= NO_FLOW and self.at not in shares_short(plant, case, solution):
-                return None
-            short = figures.short_w > (1.0 - ENOUGH) * figures.wanted_w
-            over = not short and self._overheats(plant, solution, figures)
-            sign = 1.0 if short else -1.0 if over else 0.0
-            miss = abs(figures.wanted_w - figures.delivered_w) / max(figures.wanted_w, 1.0)
-            return _Judged("delivered_w", figures.delivered_w, figures.wanted_w, sign, miss)
-        return None
-
-    def _overheats(self, plant: Plant, solution: Solution, figures: EmitterFigures) -> bool:
-        """Whether it makes its room too warm, or gives much more than is needed where no room is solved."""
-        room = solution.at(str(plant.items[self.at].si.get("serves") or ""), RoomFigures)
-        if room is not None:
-            return room.temperature_c > room.wanted_c + TOO_WARM
-        item = plant.items[self.at]
-        return bool(item.si.get("load")) and figures.delivered_w > TOO_MUCH * figures.wanted_w > 0.0
-
-    def run(self, case: Case, judged: _Judged, on_progress: OnProgress | None) -> Cures:
+    def run(self, case: Case, judged: Judged, on_progress: OnProgress | None) -> Cures:
         """Try every candidate in the worst case, then what the helpful ones harm."""
-        near = Surroundings(self.plant, self.at, case, self.before[case.name], judged.sign)
-        bench = Bench(self.plant, case, self.keep_on)
+        before = self.before[case.name]
+        more = 1.0 if judged.what == SWING else judged.sign  # more flow changes water less
+        near = Surroundings(self.plant, self.at, case, before, more, judged.what, judged.where)
+        near.lacks = judged.value if judged.what == SWING else 0.0
+        if judged.what == SPEED:  # first just below the limit
+            near.less = (round(0.99 * judged.wanted / judged.value, 3), *LESS)
 
         def solve(plant: Plant) -> Solution:
             return Solver(plant).solve(case, self.keep_on)
 
-        found: list[Candidate] = []
-        left_out = list(not_tried(near))
-        for one in (*settings(near), *inline(near, bench), *structures(near, solve), *stations(near, solve)):
-            if isinstance(one, NotTried):
-                left_out.append(one)
-            else:
-                found.append(one)
+        offered = list(self.offered(near, case, solve))
+        left_out = [one for one in offered if isinstance(one, NotTried)]
+        found = [one for one in offered if isinstance(one, Candidate)]
         helpful, strongest = self.singles(found, case, judged, on_progress)
         best = self.first_checked(helpful, case)
         pairs: list[Cure] = []
@@ -278,14 +239,29 @@ class _Search:
             self.tried,
             judged.sign,
             judged.unit,
+            judged.what,
+            judged.where,
         )
 
+    def offered(self, near: Surroundings, case: Case, solve: Solve) -> Iterator[Candidate | NotTried]:
+        """All that might help, and what is left out."""
+        if near.what == SPEED:
+            yield from slower(near)
+        elif near.what in (RUN, SWING):
+            yield from longer(near)
+        else:
+            yield from not_tried(near)
+            yield from settings(near)
+            yield from inline(near, Bench(self.plant, case, self.keep_on))
+            yield from structures(near, solve)
+            yield from stations(near, solve)
+
     def singles(
-        self, found: Sequence[Candidate], case: Case, judged: _Judged, on_progress: OnProgress | None
+        self, found: Sequence[Candidate], case: Case, judged: Judged, on_progress: OnProgress | None
     ) -> tuple[list[_Helpful], list[Candidate]]:
         """Candidates that help, and the greatest step of each change; where that one is solved and brings
         nothing, the lesser steps are not tried."""
-        families: dict[tuple[str, str], list[Candidate]] = {}
+        families = self.steps
         for one in found:
             families.setdefault(one.family, []).append(one)
         helpful: list[_Helpful] = []
@@ -316,7 +292,7 @@ class _Search:
                 break
         return sorted(checked, key=lambda cure: cure.rank)[:BEST]
 
-    def tried_out(self, candidate: Candidate, case: Case, judged: _Judged) -> _Helpful | Tried:
+    def tried_out(self, candidate: Candidate, case: Case, judged: Judged) -> _Helpful | Tried:
         """A candidate solved in the worst case; else whether it was solved and brings too little."""
         try:
             plant = apply(self.plant, candidate.make(self.plant))
@@ -325,28 +301,40 @@ class _Search:
         except (WetsideError, KeyError, StopIteration):
             return Tried.NOT_SOLVED
         before = self.before[case.name]
-        value = after.value(self.at, judged.what)
-        if not after.converged or value is None or hotter((self.plant, before), (plant, after)):
+        if not after.converged or hotter((self.plant, before), (plant, after)):
             return Tried.NOT_SOLVED
-        gain = judged.sign * (float(value) - judged.value)
-        if gain < LEAST_GAIN * judged.wanted:
+        value = self.value(plant, after, case, judged)
+        if value is None:
+            return Tried.NOT_SOLVED
+        gain = judged.sign * (value - judged.value)
+        if judged.what not in HEATS:  # more than is wanted of it is no gain
+            gain = min(gain, abs(judged.wanted - judged.value))
+        if gain < LEAST_GAIN * judged.wanted or gain <= 0.0:
             return Tried.IN_VAIN
-        effect = Effect(judged.what, judged.value, float(value), judged.unit)
+        effect = Effect(judged.what, judged.value, value, judged.unit)
         power = more_power((self.plant, before), (plant, after), case)
-        reaches = self.reaches(plant, case, after, judged.sign)
+        now = judge(plant, after, case, self.at, judged.what)
+        reaches = now is not None and (now.sign == 0.0 or (judged.what == HEAT and now.sign < judged.sign))
         return _Helpful(Cure(candidate, case.name, effect, power, (), reaches, gain), plant, after)
 
-    def reaches(self, plant: Plant, case: Case, after: Solution, sign: float) -> bool:
-        """Whether it gets what it needs in a solved case of a changed plant."""
-        now = self.judged(plant, after, case)
-        if now is None:
-            return False
-        return now.value >= ENOUGH * now.wanted if sign > 0.0 else now.sign == 0.0
+    def value(self, plant: Plant, after: Solution, case: Case, judged: Judged) -> float | None:
+        """The figure judged, with a change in the plant; None where it has no part in the case any more."""
+        if judged.what in HEATS:
+            found = after.value(self.at, judged.what)
+            return None if found is None else float(found)
+        now = judge(plant, after, case, self.at, judged.what)
+        return None if now is None else now.value
 
     def with_harms(self, one: _Helpful, case: Case) -> _Helpful:
         """With what it harms in the case in which it was tried."""
-        harms = tuple(harmed((self.plant, self.before[case.name]), (one.plant, one.after), case, self.at))
+        harms = tuple(
+            harmed((self.plant, self.before[case.name]), (one.plant, one.after), case, self.own(one.cure))
+        )
         return one._replace(cure=replace(one.cure, harms=harms))
+
+    def own(self, cure: Cure) -> str:
+        """Whose heat the cure may change: that of the one cured where its heat is judged, else nobody's."""
+        return self.at if cure.effect.what in HEATS else ""
 
     def checked(self, one: _Helpful, worst: Case) -> Cure:
         """The cure with what it harms in any case; it reaches what is needed where it does in every one.
@@ -354,6 +342,7 @@ class _Search:
         Cases that last take long to solve: they are asked last, and only of what is a cure until then.
         """
         harms, reaches = list(one.cure.harms), one.cure.reaches
+        sign = 1.0 if one.cure.effect.after > one.cure.effect.before else -1.0
         for case in sorted(self.cases, key=lambda one: one.lasts is not None):
             before = self.before[case.name]
             if case is worst or not before.converged:
@@ -367,36 +356,52 @@ class _Search:
             states = (self.plant, before), (one.plant, after)
             if hotter(*states):
                 harms.append(f"something is above its rated temperature in {case.name}")
-            harms += harmed(*states, case, self.at)
-            was, now = (self.judged(*state, case) for state in states)
-            if was is not None and was.sign > 0.0 and (now is None or now.sign > 0.0):
+            harms += harmed(*states, case, self.own(one.cure))
+            was, now = (judge(*state, case, self.at, one.cure.effect.what) for state in states)
+            if was is not None and was.sign * sign > 0.0 and (now is None or now.sign * sign > 0.0):
                 reaches = False
         return replace(one.cure, harms=tuple(dict.fromkeys(harms)), reaches=reaches)
 
     def pairs(
-        self, order: Sequence[Candidate], case: Case, judged: _Judged, on_progress: OnProgress | None
+        self, order: Sequence[Candidate], case: Case, judged: Judged, on_progress: OnProgress | None
     ) -> list[Cure]:
-        """Two changes, each at its greatest step, that together reach what is needed without harm: pairs of
-        the ten that bring most, and the one that brings most with every other."""
+        """Two changes that together reach what is needed without harm: pairs of the ten that bring most, and
+        the one that brings most with every other; each at its greatest step, and where that harms, at lesser
+        ones."""
         both = [*combinations(order[:BEST], 2), *((order[0], other) for other in order[BEST:])]
         reaching: list[_Helpful] = []
         for number, (first, second) in enumerate(both, 1):
-            joint = Candidate(
-                first.change,
-                first.at,
-                PAIR_TEXT.format(first.text, second.text),
-                partial(_both, first, second),
-                first.opens + second.opens,
-                "; ".join(dict.fromkeys(t for t in (first.trade, second.trade) if t)),
-            )
-            one = self.tried_out(joint, case, judged)
-            if isinstance(one, _Helpful) and one.cure.reaches:
-                pair = one._replace(cure=replace(one.cure, pair=(first, second)))
-                reaching.append(self.with_harms(pair, case))
+            found = self.together(first, second, case, judged)
+            lesser = [(first, other) for other in self.lesser(second)]
+            lesser += [(other, second) for other in self.lesser(first)]
+            while found is not None and found.cure.harms and lesser:
+                less = self.together(*lesser.pop(0), case, judged)
+                found = less if less is not None and not less.cure.harms else found
+            if found is not None and not found.cure.harms:
+                reaching.append(found)
             if on_progress is not None:
                 on_progress(number, len(both))
-        clean = sorted((one for one in reaching if not one.cure.harms), key=lambda one: one.cure.rank)
-        return [cure for one in clean[:BEST] if (cure := self.checked(one, case)).cures]
+        reaching.sort(key=lambda one: one.cure.rank)
+        return [cure for one in reaching[:BEST] if (cure := self.checked(one, case)).cures]
+
+    def lesser(self, one: Candidate) -> list[Candidate]:
+        """Lesser steps of a change, of which its greatest is the first."""
+        return self.steps[one.family][1:] if one.change not in UNORDERED else []
+
+    def together(self, first: Candidate, second: Candidate, case: Case, judged: Judged) -> _Helpful | None:
+        """Two changes put in and solved, with whom they harm; None where they do not reach what is needed."""
+        joint = Candidate(
+            first.change,
+            first.at,
+            PAIR_TEXT.format(first.text, second.text),
+            partial(_both, first, second),
+            first.opens + second.opens,
+            "; ".join(dict.fromkeys(t for t in (first.trade, second.trade) if t)),
+        )
+        one = self.tried_out(joint, case, judged)
+        if not isinstance(one, _Helpful) or not one.cure.reaches:
+            return None
+        return self.with_harms(one._replace(cure=replace(one.cure, pair=(first, second))), case)
 
 
 def _both(first: Candidate, second: Candidate, plant: Plant) -> list[Change]:

@@ -20,7 +20,7 @@ def heat_way(plant: Plant, stream: Stream, at: str) -> list[str]:
     found: dict[str, None] = {}
 
     def onward(key: str) -> list[str]:
-        near = [*stream.circuit(key), *_before(plant, stream, key)]
+        near = [*stream.circuit(key), *before_of(plant, stream, key)]
         found.update(dict.fromkeys(near))
         return [other for other in near if other in plant.items and plant.items[other].has(*PASSES_HEAT)]
 
@@ -28,7 +28,7 @@ def heat_way(plant: Plant, stream: Stream, at: str) -> list[str]:
     return [key for key in (*plant.items, *plant.pipes) if key in found and key != at]
 
 
-def _before(plant: Plant, stream: Stream, key: str) -> list[str]:
+def before_of(plant: Plant, stream: Stream, key: str) -> list[str]:
     """What lies upstream of a tap or a tank."""
     if not plant.items[key].has(Trait.DRAWS_WATER, Trait.TANK):
         return []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from core.controls.stats import out_of_reach, stats_of
 from core.figures import StatFigures
 from core.plant.model import Item
 from core.review.finding import Figure, Found, Rule, Severity, registrar
@@ -112,6 +113,7 @@ def _smallest(study: Study, group: Sequence[Item]) -> tuple[Solution, float, flo
 )
 def differential_defeated(study: Study) -> Iterator[Found]:
     """Aquastats over flowing water whose differential is smaller than what their circuit's water changes."""
+    stats = stats_of(study.plant)
     for solution, stream in study.each():
         for stat in study.items(Trait.STAT):
             senses = stat.si.get("senses")
@@ -120,6 +122,8 @@ def differential_defeated(study: Study) -> Iterator[Found]:
             if not at or (place is not None and place.has(Trait.ROOM, Trait.WATER_STANDS)):
                 continue
             if not _runs_a_source(study, stat) or not solution.signals.get(stat.id):
+                continue
+            if (feels := stats.get(stat.id)) is not None and out_of_reach(study.plant, feels):
                 continue
             drop, pump = _drop_round(study, solution, stream, at)
             figures = solution.at(stat.id, StatFigures)

@@ -29,7 +29,7 @@ HOT_C = 105.0 / 1.8 - 32.0 / 1.8  # [degC] 105 degF
 )
 def water_too_fast(study: Study) -> Iterator[Found]:
     """Pipes with water over a firm limit of velocity for their material, use and temperature."""
-    from core.sizing.families.limits import limits_for
+    from core.sizing.families.limits import firm_limit
 
     returning = _returning(study)
     for solution, _ in study.each():
@@ -41,13 +41,8 @@ def water_too_fast(study: Study) -> Iterator[Found]:
             closed = study.plant.systems[pipe.system].use != "potable"
             use = "closed" if closed else "recirculation" if pipe.id in returning else "potable"
             speed = abs(found.velocity_m_s)
-            over = [
-                one
-                for one in limits_for(material, use, found.warmest_c + 273.15, pipe.si.bore)
-                if one.firm and speed > one.value * 1.01
-            ]
-            if over:
-                least = min(over, key=lambda one: one.value)
+            least = firm_limit(material, use, found.warmest_c + 273.15, pipe.si.bore)
+            if least is not None and speed > least.value * 1.01:
                 grave = least.what == "erosion" and speed > 1.25 * least.value
                 yield Found(
                     (pipe.id,),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from core.controls.stats import out_of_reach
 from core.solve.note_text import NoteWriter
 from core.solve.sensing import circuit_of, place_at
 from core.solve.sensors import place_of
@@ -95,7 +96,7 @@ class ControlNotes(NoteWriter):
             f"Its differential of {width} is less than the {self.span(drop)} by which the water changes "
             f"round {pump}: it switches within one round. Widen it, or let it sense a tank."
         )
-        defeats = stat.differential < drop - ALIKE
+        defeats = stat.differential < drop - ALIKE and not out_of_reach(self.plant, stat)
         if key in thermostats.hunts:
             warm, cool = thermostats.hunts[key]
             why = f" {defeated}" if defeats else " Let it sense a tank, or widen its differential."

@@ -79,6 +79,12 @@ def limits_for(material: str, use: str, temperature: float, bore: float) -> tupl
     return tuple(found.values())
 
 
+def firm_limit(material: str, use: str, temperature: float, bore: float) -> Limit | None:
+    """The least of the limits that rule a tube out; arguments as of `limits_for`."""
+    found = [one for one in limits_for(material, use, temperature, bore) if one.firm]
+    return min(found, key=lambda one: one.value, default=None)
+
+
 @lru_cache(maxsize=1)
 def _rows() -> tuple[tuple[dict[str, str], Limit], ...]:
     with Path(__file__).with_name("velocity_limits.csv").open(encoding="utf-8", newline="") as file:
