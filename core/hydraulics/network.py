@@ -98,6 +98,12 @@ class Network:
         return found
 
     @cached_property
+    def level(self) -> frozenset[int]:
+        """Bodies all of whose nodes lie at one height, by number."""
+        heights = [{round(self.height(n), 6) for n in b.nodes} for b in self.bodies]
+        return frozenset(b.number for b, found in zip(self.bodies, heights, strict=True) if len(found) == 1)
+
+    @cached_property
     def columns(self) -> Columns:
         """Figures of all elements in arrays."""
         return Columns(self.elements)

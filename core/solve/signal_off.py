@@ -65,5 +65,4 @@ def _stands(s: Settled, i: int, on: Mapping[str, bool], surely: bool) -> bool:
         for k in body.elements
     )
     fed = any(n in net.mains or n in net.airs for n in body.nodes)
-    level = len({round(net.height(n), 6) for n in body.nodes}) == 1
-    return (level or not surely) and not driven and not fed
+    return (body.number in net.level or not surely) and not driven and not fed
