@@ -92,6 +92,7 @@ class HeatBalance:
         What leaves a node carries the heat that came in; heat contents are straightened where they were.
         """
         flat, laid, cells, right = self.assemble(state)
+        self.last_laid = (flat, laid), cells
         return self.solve_laid((flat, laid), cells, right, 1.0)
 
     def solve_laid(self, laid: tuple[Indices, Array], cells: Cells, right: Array, share: float) -> Array:

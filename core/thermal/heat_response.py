@@ -60,11 +60,10 @@ def respond(
     Response
     """
     flowing, steps = balance.flowing, balance.steps
-    flat, laid, cells, _ = balance.assemble(state)
     runs = flows[flowing.branches] * flowing.sense[:, None]
     right = -_unbalanced(balance, runs, state)
     extra_in, extra_out = _heated(balance, heats, right)
-    values = balance.solve_laid((flat, laid), cells, right, 0.0)
+    values = balance.solve_laid(*balance.last_laid, right, 0.0)
     share = np.where((balance.run_share >= 0)[:, None], values[balance.run_share], 0.0)
     f, by_flow = share[steps.run], runs[steps.run]
     n, before = steps.n, steps.before
