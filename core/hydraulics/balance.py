@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -11,7 +12,7 @@ import numpy.typing as npt
 from core.hydraulics.circulators import G
 from core.hydraulics.laws import Laws, Settings
 from core.hydraulics.network import Network
-from core.hydraulics.newton import answers, solve
+from core.hydraulics.newton import NOWHERE, answers, solve
 from core.hydraulics.topology import Topology
 from core.vocabulary import Trait
 from core.water.numbers import on_some_round
@@ -78,6 +79,7 @@ class Balancer:
         column: Array,
         start: Array | None = None,
         friction: Array | None = None,
+        pressure: Mapping[int, float] = NOWHERE,
     ) -> Balance:
         """Balance flows and heads.
 
@@ -92,6 +94,8 @@ class Balancer:
             Flows to start from, [kg/s]
         friction : ndarray, shape (n elements,) or None
             By how much each tube's friction is scaled; 1 where None
+        pressure : mapping
+            Piezometric pressures of junctions to start from, [Pa]
 
         Returns
         -------
@@ -105,7 +109,7 @@ class Balancer:
         laws, topology = self.last = self.kept[made_for]
         laws.prepare(settings, rho, mu, weight, friction)
         self._levels(topology)
-        flows = solve(laws, topology, first_flows(laws) if start is None else start[laws.active])
+        flows = solve(laws, topology, first_flows(laws) if start is None else start[laws.active], pressure)
         branch_flow = np.zeros(len(net.branches))
         branch_flow[laws.active] = flows.w
         w = np.where(net.branch_of >= 0, net.sign_of * np.append(branch_flow, 0.0)[net.branch_of], 0.0)

@@ -10,7 +10,9 @@ both directions, as a volume flow at the valve's own temperature.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 import numpy.typing as npt
@@ -31,6 +33,7 @@ MOST_LEAK = 1e-5  # [kg/s], of a shut way under 1000 bar
 MOST_FLICKERS = 4  # passes at rest after which a branch that flickers at its bound counts as being on it
 WILDEST_STEP = 1e6  # [kg/s], lest a circle of reducers runs away before it is given up
 CRUMB = 1e-13  # imbalance too small to spread, [kg/s]
+NOWHERE: Mapping[int, float] = MappingProxyType({})
 MOST_CRUMBS = 1e-7  # share of imbalance that tells of bounds in contradiction
 
 
@@ -55,7 +58,7 @@ class Flows:
     residual: float
 
 
-def solve(laws: Laws, topology: Topology, start: Array) -> Flows:
+def solve(laws: Laws, topology: Topology, start: Array, pressure: Mapping[int, float] = NOWHERE) -> Flows:
     """Balance the active branches.
 
     Parameters
@@ -66,6 +69,8 @@ def solve(laws: Laws, topology: Topology, start: Array) -> Flows:
         Of the same branches
     start : ndarray, shape (m,)
         Mass flows to start from, [kg/s]
+    pressure : mapping
+        Piezometric pressures of junctions to start from, [Pa]; those near the answer save a pass
 
     Returns
     -------
@@ -75,7 +80,8 @@ def solve(laws: Laws, topology: Topology, start: Array) -> Flows:
         return Flows(np.zeros(0), {}, 0, True, 0.0)
     n, i, j = topology.n, topology.i, topology.j
     w = np.minimum(np.maximum(start, laws.low), laws.high)
-    p = np.concatenate([np.zeros(n), topology.held])
+    p = np.array([pressure.get(node, 0.0) for node in topology.order])
+    p[n:] = topology.held
     force, shift = laws.driving + p[i] - p[j], np.zeros(len(p))
     passes, converged = 0, False
     loss, slope = laws.loss(w)

@@ -189,9 +189,11 @@ class CaseRun:
 
     def standing(self, settled: Settled) -> frozenset[int]:
         """Bodies left to gravity that came to rest without flow."""
-        w = np.abs(settled.balance.w)
+        return self._still(settled.balance.w)
+
+    def _still(self, w: Array) -> frozenset[int]:
         elements = {b: self.net.bodies[b].elements for b in self.gravity_bodies}
-        return frozenset(b for b, indices in elements.items() if w[indices].max(initial=0.0) <= 10.0 * STILL)
+        return frozenset(b for b, es in elements.items() if np.abs(w[es]).max(initial=0.0) <= 10.0 * STILL)
 
     def skip_known_still(self, known: set[str], bodies: frozenset[int] = frozenset()) -> None:
         """Leave bodies alone that were found to stand still before, in the same state."""
@@ -207,9 +209,7 @@ class CaseRun:
 
     def at_rest(self, settled: Settled) -> set[str]:
         """Keys of the bodies left to gravity that stand still and that no other water has a say in."""
-        w = np.abs(settled.balance.w)
-        still = (b for b in self.gravity_bodies if w[self.net.bodies[b].elements].max() <= 10.0 * STILL)
-        return {key for key in map(self.rest_key, still) if key}
+        return {key for key in map(self.rest_key, self.standing(settled)) if key}
 
     def rest_key(self, number: int) -> str:
         """All that decides whether a body left to gravity stands still; empty where others have a say."""
@@ -272,8 +272,12 @@ class CaseRun:
 
     # passes -----------------------------------------------------------------------------------------------
 
-    def settle(self, kick: float) -> Settled:
-        """Pass over flows, temperatures and controls until none moves; `kick` as of `_push`."""
+    def settle(self, kick: float, again: bool = False) -> Settled:
+        """Pass over flows, temperatures and controls until none moves; `kick` as of `_push`.
+
+        `again`: from an answer in which the bodies left to gravity stand still, to see whether this push sets
+        them going. Where they all stand once it is gone, that answer holds, and no more is found out.
+        """
         net = self.net
         start, thermal = self._start()
         mean = self._means(thermal)
@@ -283,6 +287,7 @@ class CaseRun:
         joint = JointNewton(self.devices)
         converged, shift = False, 10.0
         balance: Balance | None = None
+        level = {} if self.last is None else self.last.balance.pressure
         passes = 0
         while passes < MOST_PASSES:
             if self.keep_on is not None and not self.keep_on():
@@ -294,14 +299,15 @@ class CaseRun:
                 start = start + self.ahead.flow
                 mean = mean + relax * self.ahead.put_into(thermal, node)
             rho, mu = self._properties(mean)
-            self.setup.follow_density(rho)
-            for device in self.devices:
-                device.apply(self.settings)
-            self.setup.stand()
+            self._put_in(rho)
             column = tanks.densities(rho, node)
-            balance = self.balancer.balance(self.settings, rho, mu, column, start)
+            balance = self.balancer.balance(self.settings, rho, mu, column, start, pressure=level)
+            level = balance.pressure
             at_rest = passes > 1 and start is not None and _unmoved(balance.branch_flow, start)
             start = balance.branch_flow
+            if again and passes > 1 and len(self._still(balance.w)) == len(self.gravity_bodies):
+                break
+            pushed = bool(self.settings.push.any())
             self.settings.push[:] = 0.0
             self._rest_where_turning(balance.w)
             precision = max(SETTLED, min(0.5, 0.02 * shift))
@@ -313,6 +319,8 @@ class CaseRun:
             mean = mean + np.where(moving, relax, 1.0) * (new - mean)
             look = Look(balance.w, thermal.t_in, thermal.t_out, rho, node)
             needs = share_needs(self.roles, self.setup.called, self.thermal_solver.flowing)
+            if pushed and self.last is not None:
+                continue  # what a push stirs up of an answer tells the controls nothing
             resting = self._move_controls(joint, look, balance, thermal, passes) and needs < NEED_STEP
             if not resting or shift >= TEMPERATURE_STEP or not at_rest or not thermal.settled:
                 continue
@@ -327,6 +335,13 @@ class CaseRun:
         answer.temperatures = self.thermal_solver
         answer.swing = joint.swings.get(joint.jumps_at, (0.0, 0.0))
         return answer
+
+    def _put_in(self, rho: Array) -> None:
+        """Put densities and the positions of the controls into the settings of a pass."""
+        self.setup.follow_density(rho)
+        for device in self.devices:
+            device.apply(self.settings)
+        self.setup.stand()
 
     def _means(self, thermal: ThermalState) -> Array:
         """Mean temperature of the water in each element, [K]."""

@@ -204,7 +204,7 @@ class Solver:
             return answer
         again = self._run(case, signals, idle, regime)
         again.skip_known_still(self._at_rest, self._undriven)
-        second = again.settle(-1.0)
+        second = again.settle(-1.0, again=True)
         if not again.stands_still(second):
             self._start = second
             second.undriven = self._undriven
