@@ -12,8 +12,7 @@ from dataclasses import dataclass, replace
 from core.media.tubes import Tube, material_of, sizes, tube_of
 from core.plant.model import Pipe
 from core.sizing.context import ZERO, Context, G
-from core.sizing.demand.demands import demands
-from core.sizing.demand.flows import design_flow
+from core.sizing.demand.flows import design_flow, together
 from core.sizing.demand.losses import (
     GRAVITY_LEAF,
     Water,
@@ -23,7 +22,7 @@ from core.sizing.demand.losses import (
     water_at,
     water_temperature,
 )
-from core.sizing.demand.returns import charging_pipes, return_pipes
+from core.sizing.demand.returns import return_pipes
 from core.sizing.families.limits import (
     AIR_CARRYING,
     AIR_SOURCE,
@@ -40,7 +39,6 @@ from core.working import Origin, Working, given
 
 STILL = 1e-8  # [m^3/s]
 SLOWEST = 0.15  # [m/s] sizes that run slower are too far off to be worth a line
-OF_WEIGHT = 0.2  # share of a circuit's water from which a potable pipe counts as part of its loop
 HOT = 60.0 + ZERO  # [K] the 140 °F that the limits name
 LEAST_POTABLE = 0.0119  # [m] bore below that of any 1/2 in tube, the usual least; common practice, no source
 BEYOND = 1.1  # times the need of a return, from which it is said what the pump drawn moves
@@ -60,15 +58,20 @@ class Asked:
         Warmest water that flows in it in any case, [K]
     use : str
         closed, potable or recirculation
-    circulated : bool
-        Whether a circulator drives the water: then head costs, in potable loops too
+    driven : Water or None
+        The part of it that circulators drive, where head costs and noise lasts; the rest is drawn at times
     """
 
     pipe: Pipe
     water: Water
     warmest: float
     use: str
-    circulated: bool
+    driven: Water | None
+
+    @property
+    def circulated(self) -> bool:
+        """Whether circulators drive all of it."""
+        return self.driven is self.water
 
 
 @dataclass(frozen=True)
@@ -150,15 +153,15 @@ def _pump_moves(context: Context, asked: Asked, chosen: Judged | None, present: 
 def _asked(context: Context, pipe: Pipe, flow: Working) -> Asked:
     temperature = water_temperature(context, pipe, str(flow.extra.get("case", "")))
     use = use_of(context, pipe)
-    return Asked(
-        pipe,
-        water_at(context, pipe.system, temperature, flow),
-        max(_warmest(context, pipe.id), float(temperature.value)),
-        use,
-        use == "closed"
-        or pipe.id in charging_pipes(context)
-        or any(share > OF_WEIGHT for _, share in demands(context).passing(pipe.id)),
-    )
+    water = water_at(context, pipe.system, temperature, flow)
+    driven: Water | None = water
+    if use == "potable":
+        part = together(context, pipe.id)[0]
+        if part is None:
+            driven = None
+        elif float(part.value) < float(flow.value):
+            driven = water_at(context, pipe.system, temperature, part)
+    return Asked(pipe, water, max(_warmest(context, pipe.id), float(temperature.value)), use, driven)
 
 
 def use_of(context: Context, pipe: Pipe) -> str:
@@ -249,17 +252,33 @@ def _verdicts(
         breaks.append("under 1/2 in, the usual least for potable runs (common practice)")
     if asked.circulated:
         if grade > GRADE:
-            most = (
-                "4 ft of head per 100 ft"
-                if context.display == "us"
-                else f"{GRADE * asked.water.rho * G:.0f} Pa/m"
-            )
-            breaks.append(f"over {most}")
+            breaks.append(f"over {_most_grade(context, asked)}")
         if velocity < AIR_CARRYING:
             remarks.append(f"under {context.shown(AIR_CARRYING, 'velocity')}: air may stay in downward runs")
+    elif asked.driven is not None:
+        breaks += _driven_breaks(context, replace(asked, water=asked.driven, use="closed"), tube)
     if seldom(tube):
         remarks.append("seldom stocked (common practice)")
     return tuple(breaks), tuple(remarks)
+
+
+def _driven_breaks(context: Context, driven: Asked, tube: Tube) -> list[str]:
+    """What the circulated part of a potable pipe's flow breaks alone, by the closed loop's limits."""
+    by_symbol = {part.symbol: part for part in pipe_loss(context, driven.pipe, tube, driven.water).inputs}
+    at = f" by the {context.shown(driven.water.flow.value, 'flow')} that circulate"
+    found = [
+        f"over {context.shown(limit.value, 'velocity')}{at}: {_said(context, limit)}"
+        for limit in limits_for(tube.material, "closed", driven.warmest, tube.bore)
+        if limit.what == "noise" and float(by_symbol["v"].value) > limit.value
+    ]
+    if float(by_symbol["i"].value) > GRADE * driven.water.rho * G:
+        found.append(f"over {_most_grade(context, driven)}{at}")
+    return found
+
+
+def _most_grade(context: Context, asked: Asked) -> str:
+    """The most head per length of what circulators drive, in words."""
+    return "4 ft of head per 100 ft" if context.display == "us" else f"{GRADE * asked.water.rho * G:.0f} Pa/m"
 
 
 def _limits(asked: Asked, tube: Tube) -> list[Limit]:

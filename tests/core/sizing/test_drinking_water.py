@@ -71,3 +71,28 @@ def test_a_hot_water_return_to_a_tank_that_another_circulator_charges_was_taken_
     assert [loop.circulator for loop in returns.loops(context)] == ["P-2"]
     assert [way.circulator for way in returns.charging_ways(context)] == ["P-1"]
     assert one(recirculation.size(context), "P-2", "recirculation").value < 1e-4
+
+
+def test_a_draw_through_a_circulated_main_was_held_to_the_loss_of_a_closed_loop() -> None:
+    """4 gpm drawn and a little that circulates: 3/4 in L (0.785 in) runs 2.7 ft/s, under the 5 of hot water.
+
+    At 4 ft per 100 ft, which is for what a circulator drives all day, the main would have to be 1 in.
+    """
+    board = Board({"kind": "water"}, use="potable")
+    board.item("CM-1", "cold_main", pressure="60 psi", temperature="50 degF")
+    board.item("T-1", "tank", volume="80 gal", taps={"cold": "0 m", "hot": "1.5 m", "back": "0.3 m"})
+    curve = [["0 gpm", "6 ft_head"], ["4 gpm", "2 ft_head"]]
+    board.item("P-1", "circulator", curve=curve, integral_check=True)
+    board.item("F-1", "fixture", flow="4 gpm")
+    board.item("J-1", "joint")
+    lossy = {"tube": {"material": "copper_l", "size": "3/4 in"}, "length": "60 ft"}
+    board.pipe("CM-1:at", "T-1:cold")
+    board.pipe("T-1:hot", "J-1:at", "HOT", insulation={"loss": "0.3 W/m/K"}, **lossy)
+    board.pipe("J-1:at", "F-1:hot")
+    board.pipe("J-1:at", "P-1:in", "BACK", insulation={"loss": "0.3 W/m/K"}, **lossy)
+    board.pipe("P-1:out", "T-1:back", bore=0.02, length=0.0)
+    found = one(pipes.size(Context(from_data(board.case(tanks={"T-1": "140 degF"}).data()))), "HOT", "tube")
+    assert found.chosen == "3/4 in copper L"
+    smaller = next(option for option in found.options if option.name == "1/2 in copper L")
+    assert "erosion" in smaller.verdict
+    assert "closed loops" not in smaller.verdict
