@@ -97,7 +97,7 @@ class ComparePane(Pane):
     """What to compare with, and the table."""
 
     TITLE = "Compare"
-    HIGH = 300
+    HIGH = 320
 
     def __init__(self, port: PanePort, parent: QWidget | None = None) -> None:
         super().__init__(port, parent)

@@ -47,7 +47,7 @@ COST = 8  # there while there is a price list
 TICKED = Qt.CheckState.Checked
 NOT_TICKED = Qt.CheckState.Unchecked
 SOLVING = "…"
-NOTHING = "Tick what you would take; what all of it does together is shown here before anything is changed."
+NOTHING = "Tick what you would take: what all of it does together is then told here."
 CAUTION = (
     "Draining, soldering, gas, electrical and drinking-water work: local code and licensed trades decide."
 )
@@ -129,7 +129,8 @@ class SizeAllPane(Pane):
         foot.addWidget(self.reason, 1)
         foot.addWidget(self.take)
         column = QVBoxLayout(self)
-        column.setContentsMargins(14, 4, 14, 8)
+        column.setContentsMargins(14, 2, 14, 4)
+        column.setSpacing(3)
         column.addLayout(head)
         column.addWidget(self.table, 1)
         told = QScrollArea(self)
@@ -137,9 +138,14 @@ class SizeAllPane(Pane):
         told.setFrameShape(QFrame.Shape.NoFrame)
         told.setAccessibleName("What the ticked rows do together")
         told.setWidget(below)
-        told.setFixedHeight(3 * self.fontMetrics().height() + 4)
+        self._told = told
+        self._leave_room(2)
         column.addWidget(told)
         column.addLayout(foot)
+
+    def _leave_room(self, lines: int) -> None:
+        """For what the ticked rows do together; the table has the rest."""
+        self._told.setFixedHeight(lines * self.fontMetrics().height() + 4)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         held = event.modifiers() & Qt.KeyboardModifier.ControlModifier
@@ -345,8 +351,10 @@ class SizeAllPane(Pane):
         self._enable()
         if not picked or weighing is None:
             self.together.setText(NOTHING)
+            self._leave_room(2)
             self.port.background.ask(JOINT_LANE, lambda _job: None)
             return
+        self._leave_room(4)
         self.together.setText(f"{len(picked)} ticked; solving every case with all of them…")
         self.port.background.ask(JOINT_LANE, lambda job: _together(job, weighing, picked))
 

@@ -89,12 +89,12 @@ class SizesPane(Pane):
         for button in (self._take, self._why, self._working):
             line.addWidget(button)
         line.addStretch(1)
-        line.addWidget(self.costs)
         page = QWidget(self)
         reading = QVBoxLayout(page)
         reading.setContentsMargins(0, 0, 6, 0)
         reading.addWidget(self._words)
         reading.addWidget(self.options)
+        reading.addWidget(self.costs)
         reading.addWidget(self._cautions)
         reading.addStretch(1)
         scroll = QScrollArea(self)
@@ -236,6 +236,7 @@ class SizesPane(Pane):
     def _fit_options(self, count: int) -> None:
         """As high as its rows: the page scrolls, not the table in it."""
         self.options.setVisible(bool(count))
+        self.costs.setVisible(bool(count))
         first = self.options.topLevelItem(0)
         row = self.options.visualItemRect(first).height() if first is not None else 0
         head = self.options.header().sizeHint().height()

@@ -20,6 +20,8 @@ from app.window.chrome import QuantityRow, TopRow, line_across
 from app.window.files import Files
 from app.window.panes import Under
 
+MOST_BELOW = 0.65  # of the height, for pages under the board
+
 
 class FramedWindow(Protocol):
     """The parts of a window that want a place in it."""
@@ -68,7 +70,7 @@ class LaidOver(QObject):
 
 
 class Frame(QWidget):
-    """Shelf, board and particulars side by side, under the row of menus; pages under the board."""
+    """Shelf, board and particulars side by side, under the row of menus; pages under shelf and board."""
 
     def __init__(self, window: FramedWindow) -> None:
         super().__init__()
@@ -81,22 +83,14 @@ class Frame(QWidget):
         rail_row.addWidget(window.quantities)
         column.addLayout(rail_row)
         column.addWidget(line_across(middle))
-        self.down = QSplitter(Qt.Orientation.Vertical, middle)
-        self.down.addWidget(window.board)
-        self.down.addWidget(window.under)
-        self.down.setStretchFactor(0, 1)
-        column.addWidget(self.down, 1)
-        self._laid_over = LaidOver(self.down, (window.files.asks.bar, window.bar))
-        self.across = QSplitter(Qt.Orientation.Horizontal, self)
-        for widget in (window.shelf, middle, window.particulars):
-            self.across.addWidget(widget)
-        self.across.setStretchFactor(1, 1)
+        column.addWidget(window.board, 1)
+        self._laid_over = LaidOver(window.board, (window.files.asks.bar, window.bar))
+        self.upper = _split(Qt.Orientation.Horizontal, (window.shelf, middle), 1)
+        self.down = _split(Qt.Orientation.Vertical, (self.upper, window.under), 0)
+        self.across = _split(Qt.Orientation.Horizontal, (self.down, window.particulars), 0)
         window.shelf.setMinimumWidth(120)
         window.particulars.setMinimumWidth(scaled(self, 250))
         window.under.setMinimumHeight(80)
-        for splitter in (self.across, self.down):
-            splitter.setHandleWidth(1)
-            splitter.setChildrenCollapsible(False)
         rows = _tight(QVBoxLayout(self))
         rows.addWidget(window.top)
         rows.addWidget(line_across(self))
@@ -108,31 +102,30 @@ class Frame(QWidget):
 
     def stand_beside(self, guide: QWidget) -> None:
         """Give the guide the shelf's place; where there is room for both, beside it."""
-        if self.across.indexOf(guide) < 0:
-            self.across.insertWidget(1, guide)
+        if self.upper.indexOf(guide) < 0:
+            self.upper.insertWidget(1, guide)
             guide.setMinimumWidth(scaled(self, 270))
         roomy = self.width() >= scaled(self, 1500)
         self._window.shelf.setVisible(roomy and self._window.shelf.isVisible())
         guide.show()
-        wide = [
-            one.width() if one.isVisible() else 0 for one in (self._window.shelf, self._window.particulars)
-        ]
+        shelf = self._window.shelf.width() if self._window.shelf.isVisible() else 0
         beside = scaled(self, 300)
-        self.across.setSizes([wide[0], beside, self.width() - sum(wide) - beside, wide[1]])
+        self.upper.setSizes([shelf, beside, self.upper.width() - shelf - beside])
 
     def share_out(self) -> None:
         """Shelf and particulars as wide as they need; the board gets the rest, at least half."""
         wide, high = self.window().width(), self.window().height()
         shelf, beside = scaled(self, 196 if wide >= 1300 else 172), scaled(self, 304)
-        self.across.setSizes([shelf, wide - shelf - beside, beside])
+        self.across.setSizes([wide - beside, beside])
+        self.upper.setSizes([shelf, wide - beside - shelf])
         under = 132 if high >= 850 else 100
         self.down.setSizes([high - under, under])
 
     def make_room_below(self, wanted: int) -> None:
-        """Let the strip under the board grow to a height [px]; the board keeps half."""
+        """Let the strip under the board grow to a height [px]; the board keeps a usable part."""
         high, wanted = self.down.height(), scaled(self, wanted)
         if self.down.sizes()[1] < wanted and high:
-            below = min(wanted, high // 2)
+            below = min(wanted, round(MOST_BELOW * high))
             self.down.setSizes([high - below, below])
 
     def _panes(self) -> list[QWidget]:
@@ -174,6 +167,17 @@ def status_labels(status: QStatusBar) -> tuple[QLabel, QLabel, QLabel]:
     hint.setAlignment(Qt.AlignmentFlag.AlignCenter)
     hint.setMinimumWidth(10)
     return solved, hint, zoom
+
+
+def _split(turn: Qt.Orientation, parts: Sequence[QWidget], stretched: int) -> QSplitter:
+    """Parts beside or under each other, one of which takes what room there is."""
+    splitter = QSplitter(turn)
+    splitter.setHandleWidth(1)
+    splitter.setChildrenCollapsible(False)
+    for part in parts:
+        splitter.addWidget(part)
+    splitter.setStretchFactor(stretched, 1)
+    return splitter
 
 
 def _tight(column: QVBoxLayout) -> QVBoxLayout:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QToolButton
+from PySide6.QtWidgets import QApplication, QToolButton, QTreeWidget
 from pytestqt.qtbot import QtBot
 
 from app.panels.drafts import EntryDraft
@@ -16,6 +16,7 @@ from app.panels.logbook import LogbookPane
 from app.panels.sizes import SizesPane
 from app.panels.working import WorkingPane
 from app.window.main_window import Window
+from tests.app.pencil import still_water
 
 FILE = Path(__file__).parents[2] / "sample_plants" / "potting_shed.plant.json"
 PATIENCE = 30_000
@@ -172,3 +173,18 @@ def test_pages_without_room_are_in_a_menu(make_window: Callable[..., Window]) ->
     window.resize(1900, 900)
     assert not any(tab.isHidden() for tab in strip._buttons.values())
     assert strip._more.isHidden()
+
+
+@pytest.mark.parametrize("size", [(900, 600), (1100, 700)])
+def test_in_a_small_window_a_page_opens_tall_enough_for_ten_rows_and_the_board_keeps_a_strip(
+    make_window: Callable[..., Window], size: tuple[int, int]
+) -> None:
+    window = make_window(FILE, solve=still_water, size=size)
+    for key in ("punch", "sizes", "size_all", "logbook", "no_flow", "joint", "compare"):
+        window.frame.share_out()
+        pane = window.open_pane(key)
+        QApplication.processEvents()
+        high = max(table.viewport().height() for table in pane.findChildren(QTreeWidget))
+        assert high >= 10 * (pane.fontMetrics().height() + 6) - 8, key  # the last row may be cut a little
+        assert window.board.height() >= 140, key
+    assert window.size().toTuple() == size
