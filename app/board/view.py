@@ -42,6 +42,7 @@ _BUTTONS: dict[Qt.MouseButton, Button] = {
     Qt.MouseButton.RightButton: "right",
 }
 KIND_MIME = "application/x-wetside-kind"
+DRAGGED = (QEvent.Type.DragEnter, QEvent.Type.DragMove, QEvent.Type.DragLeave, QEvent.Type.Drop)
 
 
 class Hand(Protocol):
@@ -273,6 +274,12 @@ class BoardView(QGraphicsView):
     def focusInEvent(self, event: QFocusEvent) -> None:
         super().focusInEvent(event)
         self.viewport().update()
+
+    def event(self, event: QEvent) -> bool:
+        """What is dragged over a page that lies on the board is meant for the board."""
+        if event.type() in DRAGGED:
+            return self.viewportEvent(event)
+        return super().event(event)
 
     def viewportEvent(self, event: QEvent) -> bool:
         if event.type() == QEvent.Type.Leave and self.hand is not None:

@@ -281,11 +281,13 @@ class _Placer:
             self.placed[wish.key] = done._replace(leader=leader)
 
     def pipe(self, wish: PipeWish) -> None:
-        if self._pipe_at_ease(wish) or not (wish.tag and wish.must):
+        if self._pipe_at_ease(wish) or not wish.tag:
             return
-        # Rather a leader across other lines, or even words, than a run without its tag.
+        # Rather a leader across other lines, or even words, than a run without its tag; in a hurry only where
+        # it stood so before, for what goes and comes back is worse.
         across: tuple[Crossing, ...] = ("lines", "all")
-        any(self._pipe_in(wish, (0, "near", "row"), crossing=crossing) for crossing in across)
+        if wish.must or wish.key in self.previous:
+            any(self._pipe_in(wish, (0, "near", "row"), not wish.must, crossing) for crossing in across)
 
     def _pipe_at_ease(self, wish: PipeWish) -> bool:
         """Whether a pipe's words found room with a leader that crosses nothing, or without one."""

@@ -7,6 +7,8 @@ from itertools import combinations
 
 import pytest
 
+from core.diagram.geometry import Box, Field
+from core.diagram.labels import PipeWish, place
 from core.diagram.obstacles import Obstacles
 from core.diagram.picture import Detail, Picture, compose
 from core.diagram.pipes import boxes_of
@@ -129,3 +131,20 @@ def test_texts_round_a_symbol_that_moved_give_way_and_the_others_stay() -> None:
     same = [key for key, tag in first.tags.items() if after.tags.get(key) == tag]
     assert len(same) > len(first.tags) / 2
     assert after.tags[name] != first.tags[name]
+
+
+def test_a_tag_with_a_leader_across_lines_does_not_blink_in_a_hurry() -> None:
+    def busy() -> Field:
+        """A short pipe in a ring of other lines."""
+        field = Field()
+        field.add(Box(0.0, -1.0, 40.0, 1.0), "L-1")
+        for box in (Box(-16, -12, 56, -6), Box(-16, 6, 56, 12), Box(-16, -12, -10, 12), Box(50, -12, 56, 12)):
+            field.add(box, "L-9")
+        return field
+
+    wish = PipeWish("L-1", ((0.0, 0.0), (40.0, 0.0)), (), tag="L-1", must=True)
+    calm = place([], [wish], busy(), _wide)
+    hurried = wish._replace(must=False)
+    assert place([], [hurried], busy(), _wide) == {}
+    assert place([], [hurried], busy(), _wide, previous=calm) == calm
+    assert calm["L-1"].leader is not None
