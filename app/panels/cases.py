@@ -82,7 +82,7 @@ class _CaseButton(QAbstractButton):
         self.widest = 1e6
         self.setCheckable(True)
         self.setAutoExclusive(True)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)  # a click leaves the keyboard where it is
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.show_word("…")
 

@@ -71,6 +71,9 @@ class PanePort(Protocol):
     def go_to(self, name: str) -> None:
         """Select an item or pipe and bring it into view."""
 
+    def leave(self) -> None:
+        """Give the keyboard to the board."""
+
     def frame(self, names: Sequence[str]) -> None:
         """Bring items and pipes into view, framed and selected; the keyboard stays where it is."""
 

@@ -403,6 +403,7 @@ class SizeAllPane(Pane):
             self._lines[row.key, option.name].setCheckState(0, NOT_TICKED)
         if self.port.commit(f"Size {len(at)} at once", [*joint.changes, entry]):
             self.reason.clear()
+            self.port.leave()
 
 
 def _shown(sight: Sight) -> Plant:

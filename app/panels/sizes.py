@@ -54,6 +54,7 @@ class SizesPane(Pane):
         self._asked: tuple[object, ...] = ()
         self._answers: list[Sized] = []
         self._prices: list[Price] = []
+        self._taken = ("", "", "")  # where, what of it, and which option
         self.list = Table("Sizes", ("At", "What", "Answer"), (70, 110), self)
         self.options = Table("Options", ("Option", "Verdict"), (), self)
         for tree in (self.list, self.options):
@@ -62,6 +63,7 @@ class SizesPane(Pane):
             tree.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.list.currentItemChanged.connect(lambda *_: self._show_answer())
         self.list.itemActivated.connect(lambda row, _c: self.port.go_to(self._answer(row).at))
+        self.options.itemActivated.connect(lambda *_: self.take())
         self.options.currentItemChanged.connect(lambda *_: self._show_possible())
         self._words = QLabel("", self)
         self._words.setWordWrap(True)
@@ -73,7 +75,8 @@ class SizesPane(Pane):
         self._take.setToolTip("Put the option chosen into the plant: one step of undo")
         self._take.clicked.connect(self.take)
         self._why = QPushButton("Write down why…", self)
-        self._why.clicked.connect(lambda: self._offer(""))
+        self._why.setToolTip("An entry in the logbook about this size, or the one just used")
+        self._why.clicked.connect(self._offer)
         self._working = QPushButton("Working", self)
         self._working.setToolTip("How this number came about")
         self._working.clicked.connect(self._explain)
@@ -259,7 +262,7 @@ class SizesPane(Pane):
     # ---- acting ---------------------------------------------------------------------
 
     def take(self) -> None:
-        """Put the option chosen into the plant, and offer to write down why."""
+        """Put the option chosen into the plant; the reason may be written down afterwards."""
         row, option = self.list.currentItem(), self._option()
         if row is None or option is None or option.props is None:
             return
@@ -270,13 +273,16 @@ class SizesPane(Pane):
             self.port.warn(str(refusal))
             return
         if self.port.commit(f"Use {option.name} for {answer.at}", changes):
-            self._offer(option.name)
+            self._taken = *self._key(answer), option.name
+            self.port.say(f"{answer.at} has {option.name} now; Write down why… keeps the reason")
+            self.port.leave()
 
-    def _offer(self, taken: str) -> None:
+    def _offer(self) -> None:
         row = self.list.currentItem()
         if row is None:
             return
         answer = self._answer(row)
+        taken = self._taken[2] if self._taken[:2] == self._key(answer) else ""
         choice = taken or answer.chosen or answer.words
         weighed = tuple(
             f"{o.name}: {o.verdict}" if o.verdict else o.name for o in answer.options if o.name != choice

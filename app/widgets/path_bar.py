@@ -87,6 +87,7 @@ class PathBar(QFrame):
         self.field.setCompleter(completer)
         self.field.textEdited.connect(self._offer)
         self.field.installEventFilter(self)
+        self.field.returnPressed.connect(self._take)  # where the list of names is open, which has the keys
         self.go.clicked.connect(self._take)
         self.browse.clicked.connect(self._browse)
         self.leave.clicked.connect(self.cancel)
@@ -136,6 +137,7 @@ class PathBar(QFrame):
 
     def _close(self) -> Question | None:
         question, self._question = self._question, None
+        self._close_list()
         focus = self.window().focusWidget()
         held = focus is not None and self.isAncestorOf(focus)
         if held and self._before is not None:
@@ -217,9 +219,12 @@ class PathBar(QFrame):
             return False
         self.field.setText(names[0][:common])
         self._offer(self.field.text())
-        if (popup := self.field.completer().popup()) is not None:
-            popup.hide()
+        self._close_list()
         return True
+
+    def _close_list(self) -> None:
+        if (completer := self.field.completer()) is not None and (popup := completer.popup()) is not None:
+            popup.hide()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):

@@ -290,10 +290,14 @@ class Commands(EditCommands):
     show_tube = show_velocity = show_temperature = show_head_loss = show_flow
 
     def us(self, _on: bool) -> None:
-        self._window.document.show_units("us")
+        self._show_units("us")
 
     def si(self, _on: bool) -> None:
-        self._window.document.show_units("si")
+        self._show_units("si")
+
+    def _show_units(self, units: str) -> None:
+        self._window.document.show_units(units)
+        self._window.board.view.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def look_system(self, _on: bool) -> None:
         self._window.set_look("system")

@@ -145,7 +145,8 @@ class Window(QMainWindow):
         board.scene.work_in(self.background)
         board.scene.figures_come = lambda: self.live.waiting and bool(document.plant.pipes)
         self.files.began.connect(self._hint.setText)
-        self.files.saved.connect(lambda file: self._hint.setText(f"Saved {file.name}"))
+        self.files.opened.connect(self._opened)
+        self.files.saved.connect(self._saved)
         self.top.menus["Plant"].aboutToShow.connect(self.commands.fill_recent)
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._follow_desktop)
 
@@ -326,6 +327,16 @@ class Window(QMainWindow):
         pane = self.under.show_pane(key, topic)
         self.frame.make_room_below(pane.HIGH)
         return pane
+
+    def _opened(self) -> None:
+        """Keys go to the board, unless something is asked."""
+        focus = self.focusWidget()
+        if focus is None or not self.bar.isAncestorOf(focus):
+            self.port.leave()
+
+    def _saved(self, file: Path) -> None:
+        self.say(f"Saved {file.name}")
+        self.port.leave()
 
     def say(self, text: str) -> None:
         """Words in the status line."""

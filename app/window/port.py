@@ -6,6 +6,8 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
+from PySide6.QtCore import Qt
+
 from app.background import Background
 from app.board.beside import NOTHING, Beside
 from app.board.board_widget import BoardWidget
@@ -60,6 +62,9 @@ class WindowPort:
 
     def go_to(self, name: str) -> None:
         self._window.board.go_to(name)
+
+    def leave(self) -> None:
+        self._window.board.view.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def frame(self, names: Sequence[str]) -> None:
         self._window.board.frame(names)

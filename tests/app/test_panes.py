@@ -69,7 +69,9 @@ def test_the_working_follows_an_edit(window: Window, qtbot: QtBot) -> None:
     qtbot.waitUntil(lambda: "typed 33 ft" in pane.text() and pane.text() != before, timeout=PATIENCE)
 
 
-def test_taking_a_size_changes_the_plant_and_offers_the_logbook(window: Window, qtbot: QtBot) -> None:
+def test_taking_a_size_changes_the_plant_and_its_reason_may_be_written_down(
+    window: Window, qtbot: QtBot
+) -> None:
     pipe = flowing(window)
     window.document.select([pipe])
     pane = window.open_pane("sizes")
@@ -90,6 +92,8 @@ def test_taking_a_size_changes_the_plant_and_offers_the_logbook(window: Window, 
     tube = window.document.plant.pipes[pipe].tube
     assert tube is not None
     assert taken.startswith(f"{tube['size']} ")
+    assert window.focusWidget() is window.board.view
+    qtbot.mouseClick(pane._why, Qt.MouseButton.LeftButton)
     book = window.under.pane("logbook")
     assert isinstance(book, LogbookPane)
     assert book.isVisible()

@@ -114,6 +114,7 @@ def test_ticked_rows_are_solved_together_taken_in_one_step_with_one_reason_and_u
     assert size.startswith(str(after.pipes["L-2"].tube["size"]))
     assert after.pipes["L-3"].tube == after.pipes["L-2"].tube
     assert len(after.logbook) == len(before.logbook) + 1
+    assert window.focusWidget() is window.board.view, "keys go to the board after taking sizes"
     assert after.logbook[-1]["because"] == "they were thin"
     assert size in after.logbook[-1]["choice"]
     qtbot.waitUntil(lambda: len(window.live.solutions()) == len(after.solve_cases), timeout=PATIENCE)
