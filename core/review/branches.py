@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from core.plant.model import Item, PortRef
@@ -54,6 +55,12 @@ def uses(study: Study, place: PortRef) -> set[str]:
 def is_drinking(study: Study, item: Item) -> bool:
     """Whether drinking water wets any port of an item."""
     return study.is_potable(study.graph.places_of.get(item.id, ()))
+
+
+def said_plainly(item: Item, *words: str) -> bool:
+    """Whether label or note hold any of some words, and no "no" or "not" or "without" beside."""
+    text = f"{item.label} {item.note}".lower()
+    return any(word in text for word in words) and not re.search(r"\b(?:no|not|non|without)\b", text)
 
 
 def said_in_words(item: Item, *words: str) -> bool:

@@ -69,10 +69,10 @@ def _holds_element(study: Study, stat: Item) -> bool:
 )
 def call_waits_for_another(study: Study) -> Iterator[Found]:
     """Stats whose call alone, with every switch and outlet on, runs no circulator for what it opens."""
-    hand = {k: True for k, one in study.signals.items.items() if not one.has(Trait.STAT)}
-    for key, stat in study.signals.items.items():
-        if not stat.has(Trait.STAT) or stat.si.get("makes_on") == "rise":
-            continue
+    stats = {k: one for k, one in study.signals.items.items() if one.has(Trait.STAT)}
+    calls = {k: one for k, one in stats.items() if k not in study.limits and one.si.get("makes_on") != "rise"}
+    hand = {k: True for k in study.signals.items if k not in stats or k in study.limits}
+    for key in calls:
         reached = [study.plant.items[name] for name in study.wiring.reached(key)]
         alone = study.signals.states(Case("", signals=hand), {key: True}).on
         without = study.signals.states(Case("", signals=hand), {}).on

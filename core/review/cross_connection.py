@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from core.media.fluids import GLYCOLS
 from core.plant.model import Item, PortRef
-from core.review.branches import items_of, said_in_words
+from core.review.branches import items_of, said_in_words, said_plainly
 from core.review.expansion import pressures
 from core.review.fill import MakeUp, make_ups, sources_of
 from core.review.finding import Figure, Found, Rule, Severity, registrar
@@ -151,18 +151,15 @@ def make_up_without_check_and_stop(study: Study) -> Iterator[Found]:
         after = made.line[made.line.index(made.entry) :]
         if guards:
             after = made.line[[i.id for i in made.line].index(guards[-1]) + 1 :]
-        check = any(i.has(Trait.CHECKS) for i in after)
+        check = any(i.has(Trait.CHECKS) or (i.has(Trait.FILLS) and said_plainly(i, "check")) for i in after)
         stop = any(i.has(Trait.HAND_VALVE) for i in made.line)
-        fills = any(i.has(Trait.FILLS) for i in after)
         if check and stop:
             continue
         lacks = " and ".join(w for w, there in (("check valve", check), ("stop", stop)) if not there)
         words = f"The make-up line through {made.entry.id} to {sources[0].id} has no {lacks}."
-        if stop and fills:
-            words += f" A fill valve may have a check built in: look whether {made.entry.id} has."
-            yield Found(at, words, severity=Severity.MEND)
-        else:
-            yield Found(at, words)
+        if not check and made.entry.has(Trait.FILLS):
+            words += f" If {made.entry.id} has a check built in, say so in its label or note."
+        yield Found(at, words)
 
 
 @rule(

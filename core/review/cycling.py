@@ -146,9 +146,11 @@ def _runs_a_source(study: Study, stat: Item) -> bool:
 def _drop_round(study: Study, solution: Solution, stream: Stream, at: str) -> tuple[float, str]:
     """Greatest difference round a circuit that a place is on, [K], and its circulator."""
     found = [(0.0, "")]
+    item = study.plant.items.get(at)
+    near = study.pipes_of(at) if item is not None and item.has(Trait.JOINS) else []
     for pump in study.items(Trait.DRIVES):
         circuit = stream.circuit(pump.id) if solution.running(pump.id) else []
-        if at in circuit:
+        if not {at, *(pipe.id for pipe in near)}.isdisjoint(circuit):
             ends = [solution.pipes[key] for key in circuit if key in solution.pipes]
             values = [t for one in ends for t in (one.temperature_in_c, one.temperature_out_c)]
             found.append((max(values) - min(values), pump.id))

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from core.plant.model import Item, Pipe, PortRef
 from core.review.branches import is_drinking
 from core.review.finding import Figure, Found, Rule, Severity, registrar
-from core.review.recirculation import circulators
+from core.review.recirculation import circulators, cold_places
 from core.review.study import Study
 from core.vocabulary import UNKNOWN, Trait
 from core.water.branches import branch
@@ -20,15 +20,13 @@ ASK = "What may touch drinking water, and where it may stand, is for local code 
 STILL_HOURS = 7.0 * 24.0  # beyond which drinking water should not stand; common practice
 STUB = 2.0  # bores
 SPUR = 3.1  # [m] about 10 ft, from memory
-HEATS = (Trait.MAKES_HEAT, Trait.TANK, Trait.EXCHANGES_HEAT, Trait.TEMPERS)
 
 
 def cold_pipes(study: Study) -> frozenset[str]:
     """Pipes of cold drinking water: those from the mains to what heats or mixes."""
 
     def make() -> frozenset[str]:
-        mains = [PortRef(item.id, "at") for item in study.items(Trait.BRINGS_WATER)]
-        places = study.arrows.from_(mains, {*(item.id for item in study.items(*HEATS)), ""})
+        places = cold_places(study)
         return frozenset(
             way.key for way in study.graph.ways if way.is_pipe and way.start in places and way.end in places
         )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from core.plant.model import PortRef
+from core.plant.model import Item, PortRef
 from core.review.branches import can_close, is_kept_open
 from core.review.expansion import ASK, tanks_in
 from core.review.finding import Found, Rule, Severity, registrar
@@ -34,25 +34,24 @@ rule = registrar(RULES)
 def drinking_water_cannot_swell(study: Study) -> Iterator[Found]:
     """Heated drinking water that can neither get back to the main nor into a tank."""
     for body in heated(study):
-        if not body.potable or body.mixed or tanks_in(study, body):
+        if not body.potable or body.mixed:
             continue
-        stopped = _stops_swelling(study, body)
-        if not stopped:
-            continue
-        stores = [item for item in body.by if item.has(Trait.TANK)]
-        stores += [i for i in study.items_in(body.places, Trait.TANK) if i not in stores]
-        names = tuple(item.id for item in (*stores, *(i for i in body.by if i not in stores)))
-        words = f"Water heated by {names[0]} cannot swell back past {stopped}, and no tank takes it."
-        # What heats only what is drawn holds little: there the rule is weighed by local code.
-        yield Found(names, words, severity=None if stores or not _by_flow(body) else Severity.MEND)
+        vessels = [item for item in study.items_in(body.places, Trait.TANK) if item not in body.by]
+        left = [(item, stopped) for item in (*body.by, *vessels) if (stopped := _stops(study, body, item))]
+        while left:
+            stopped = left[0][1]
+            alike = [item for item, by in left if by == stopped]
+            left = [(item, by) for item, by in left if by != stopped]
+            alike.sort(key=lambda item: not item.has(Trait.TANK))
+            names = tuple(item.id for item in alike)
+            words = f"Water heated by {names[0]} cannot swell back past {stopped}, and no tank takes it."
+            # What heats only what is drawn holds little: there the rule is weighed by local code.
+            little = all(item.has(Trait.STARTS_BY_FLOW) for item in alike)
+            yield Found(names, words, severity=Severity.MEND if little else None)
 
 
-def _by_flow(body: Heated) -> bool:
-    return all(item.has(Trait.STARTS_BY_FLOW) for item in body.by)
-
-
-def _stops_swelling(study: Study, body: Heated) -> str:
-    """What keeps heated water from swelling back into the main; empty where it can."""
+def _stops(study: Study, body: Heated, vessel: Item) -> str:
+    """What keeps water of a vessel from swelling back into the main; empty where it can, or into a tank."""
     items = study.plant.items
 
     def passes(way: Way) -> bool:
@@ -60,9 +59,8 @@ def _stops_swelling(study: Study, body: Heated) -> str:
             return True
         return not way.to_air and not items[way.key].has(Trait.HOLDS_OUTLET_PRESSURE, Trait.STOPS_BACKFLOW)
 
-    starts = [place for item in body.by for place in body.places_of(item)]
-    back = along(study.graph, starts, passes)
-    if any(place.item in items and items[place.item].has(Trait.BRINGS_WATER) for place in back):
+    back = along(study.graph, body.places_of(vessel), passes)
+    if any(item.has(Trait.BRINGS_WATER, Trait.EXPANDS) for item in study.graph.items_at(back)):
         return ""
     holds = [
         way.key

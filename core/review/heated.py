@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
 from dataclasses import dataclass
 
 from core.plant.heating import heats_by_electricity
@@ -11,6 +12,7 @@ from core.review.study import Study
 from core.sizing.context import Context
 from core.vocabulary import Trait
 from core.water.numbers import reached
+from core.water.protection import water_of
 
 DRY_FLUE = 0.95  # efficiency that no burner reaches without condensing
 
@@ -55,7 +57,7 @@ def _heated(study: Study) -> tuple[Heated, ...]:
     graph, found = study.graph, {}
     for number, body in enumerate(study.bodies):
         own = [item for item in study.items_in(body, Trait.MAKES_HEAT) if _wets(study, item, body)]
-        own += [item for item in study.items_in(body, Trait.TANK) if has_element(item)]
+        own += [i for i in study.items_in(body, Trait.TANK) if has_element(i) and holds(study, body, i)]
         if own:
             found[number] = own
     sources = set(found)
@@ -85,6 +87,11 @@ def _made(study: Study, number: int, by: list[Item], own: bool) -> Heated:
     main = any(item.has(Trait.BRINGS_WATER) for item in study.items_in(body))
     potable = "potable" in kinds or main
     return Heated(number, body, tuple(by), own, potable, potable and bool(kinds - {"potable"}))
+
+
+def holds(study: Study, places: Set[PortRef], vessel: Item) -> bool:
+    """Whether a body is a vessel's own water: of a tank with coil that round the coil."""
+    return any(place in places for place in water_of(study.graph, vessel.id))
 
 
 def has_element(item: Item) -> bool:

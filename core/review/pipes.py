@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from core.media.fluids import fluid_of
 from core.plant.model import Pipe, PortRef
 from core.review.finding import Figure, Found, Rule, Severity, registrar
 from core.review.recirculation import circulators
 from core.review.study import Study
+from core.solve.solution import Solution
 from core.vocabulary import Trait
 from core.water.no_flow import NO_FLOW
+
+if TYPE_CHECKING:
+    from core.sizing.families.limits import Limit
 
 RULES: list[Rule] = []
 rule = registrar(RULES)
@@ -28,30 +33,46 @@ HOT_C = 105.0 / 1.8 - 32.0 / 1.8  # [degC] 105 degF
     solved=True,
 )
 def water_too_fast(study: Study) -> Iterator[Found]:
-    """Pipes with water over a firm limit of velocity for their material, use and temperature."""
+    """Runs with water over a firm limit for its material, use and temperature, the worst pipe first."""
+    returning = _returning(study)
+    for run in study.runs.all:
+        over = [
+            (grave, speed / limit.value, pipe, speed, limit, solution.case)
+            for solution, _ in study.each()
+            for pipe in map(study.plant.pipes.__getitem__, run.pipes)
+            for grave, speed, limit in _too_fast(study, solution, pipe, returning)
+        ]
+        if not over:
+            continue
+        grave, _, pipe, speed, limit, case = max(over, key=lambda one: one[:2])
+        others = dict.fromkeys(one[2].id for one in over if one[2] is not pipe)
+        also = f", and too fast in {', '.join(others)} beside it" if others else ""
+        yield Found(
+            (pipe.id, *others),
+            f"Water runs at {study.velocity(speed)} in {pipe.id}{also}; {limit.words} from "
+            f"{study.velocity(limit.value)} ({limit.source}).",
+            (Figure("velocity_m_s", speed),),
+            case,
+            Severity.MEND if grave else Severity.CONSIDER,
+        )
+
+
+def _too_fast(
+    study: Study, solution: Solution, pipe: Pipe, returning: set[str]
+) -> Iterator[tuple[bool, float, Limit]]:
+    """Whether a pipe's water is gravely over a limit, its speed [m/s], and the lowest limit it passes."""
     from core.sizing.families.limits import firm_limit
 
-    returning = _returning(study)
-    for solution, _ in study.each():
-        for pipe in study.plant.pipes.values():
-            found = solution.pipes.get(pipe.id)
-            if found is None or pipe.si.joined or abs(found.flow_m3_s) <= NO_FLOW:
-                continue
-            material = str((pipe.tube or {}).get("material", ""))
-            closed = study.plant.systems[pipe.system].use != "potable"
-            use = "closed" if closed else "recirculation" if pipe.id in returning else "potable"
-            speed = abs(found.velocity_m_s)
-            least = firm_limit(material, use, found.warmest_c + 273.15, pipe.si.bore)
-            if least is not None and speed > least.value * 1.01:
-                grave = least.what == "erosion" and speed > 1.25 * least.value
-                yield Found(
-                    (pipe.id,),
-                    f"Water runs at {study.velocity(speed)} in {pipe.id}; {least.words} from "
-                    f"{study.velocity(least.value)} ({least.source}).",
-                    (Figure("velocity_m_s", speed),),
-                    solution.case,
-                    Severity.MEND if grave else Severity.CONSIDER,
-                )
+    found = solution.pipes.get(pipe.id)
+    if found is None or pipe.si.joined or abs(found.flow_m3_s) <= NO_FLOW:
+        return
+    material = str((pipe.tube or {}).get("material", ""))
+    closed = study.plant.systems[pipe.system].use != "potable"
+    use = "closed" if closed else "recirculation" if pipe.id in returning else "potable"
+    speed = abs(found.velocity_m_s)
+    least = firm_limit(material, use, found.warmest_c + 273.15, pipe.si.bore)
+    if least is not None and speed > least.value * 1.01:
+        yield least.what == "erosion" and speed > 1.25 * least.value, speed, least
 
 
 def _returning(study: Study) -> set[str]:

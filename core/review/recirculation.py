@@ -25,8 +25,19 @@ HEATS = (Trait.MAKES_HEAT, Trait.TANK, Trait.EXCHANGES_HEAT)
 
 
 def circulators(study: Study) -> list[Item]:
-    """Circulators of drinking water that draw from lines which taps hang on, not past what heats."""
-    return [one for one in study.items(Trait.DRIVES) if _from_taps(study, one)]
+    """Circulators of drinking water that draw from lines which taps hang on, not past what heats.
+
+    What draws cold water from a main, as a booster does, circulates none.
+    """
+    pumps = [one for one in study.items(Trait.DRIVES) if PortRef(one.id, "in") not in cold_places(study)]
+    return [one for one in pumps if _from_taps(study, one)]
+
+
+def cold_places(study: Study) -> dict[PortRef, None]:
+    """Places that water of the mains gets to before what heats, stores or mixes it."""
+    mains = [PortRef(item.id, "at") for item in study.items(Trait.BRINGS_WATER)]
+    past = {*(item.id for item in study.items(*HEATS, Trait.TEMPERS)), ""}
+    return study.once("cold places", lambda: study.arrows.from_(mains, past))
 
 
 def _from_taps(study: Study, pump: Item) -> bool:

@@ -9,11 +9,11 @@ from core import units
 from core.plant.model import Item, PortRef
 from core.review.branches import can_block, is_drinking, items_of
 from core.review.finding import Figure, Found, Rule, Severity, registrar
-from core.review.heated import Heated, context_of, greatest_heat, heated
+from core.review.heated import Heated, context_of, greatest_heat, heated, holds
 from core.review.study import Study
 from core.vocabulary import UNKNOWN, Trait
 from core.water.branches import branch, far
-from core.water.connections import reach
+from core.water.connections import reach, shortest
 from core.water.protection import water_of
 from core.water.ways import Way
 
@@ -50,9 +50,10 @@ def reliefs_in(study: Study, body: Heated) -> list[Item]:
     return [one for one in study.items(Trait.RELIEVES) if PortRef(one.id, "at") in body.places]
 
 
-def _is_store(study: Study, item: Item) -> bool:
-    """Whether it is a tank of drinking water, for which a rule of its own stands."""
-    return item.has(Trait.TANK) and is_drinking(study, item)
+def _stores(study: Study, body: Heated) -> list[Item]:
+    """Tanks whose own water a body of drinking water is, for which a rule of its own stands."""
+    tanks = study.items_in(body.places, Trait.TANK) if body.potable else []
+    return [tank for tank in tanks if holds(study, body.places, tank)]
 
 
 @rule(
@@ -72,15 +73,18 @@ def no_relief(study: Study) -> Iterator[Found]:
         valves = reliefs_in(study, body)
         if valves:
             for item in _left_over(study, body):
+                if item in _stores(study, body):
+                    continue
                 names = " and ".join(valve.id for valve in valves)
                 verb = "stands" if len(valves) == 1 else "stand"
                 words = f"{item.id} has no relief valve of its own: {names} {verb} at another vessel"
                 yield Found((item.id,), f"{words}, past {' and '.join(_first_blockers(study, item))}.")
             continue
-        if body.potable and study.items_in(body.places, Trait.TANK) and not body.own:
+        stores = _stores(study, body)
+        if stores and not body.own:
             continue  # the tank's own rule says so
         for item in body.by:
-            if not _is_store(study, item):
+            if item not in stores:
                 yield Found((item.id,), f"{item.id} heats water that has no relief valve.")
 
 
@@ -112,11 +116,11 @@ def relief_blocked(study: Study) -> Iterator[Found]:
 def _left_over(study: Study, body: Heated) -> list[Item]:
     """Sources that reach a relief valve only past something, where other vessels have them all."""
     vessels = study.items_in(body.places, Trait.MAKES_HEAT, Trait.TANK)
-    own = [i for i in vessels if any(place in body.places for place in water_of(study.graph, i.id))]
+    own = [item for item in vessels if holds(study, body.places, item)]
     served = [item for item in own if open_to_relief(study, item)]
     if not served or len(reliefs_in(study, body)) > len(served):
         return []
-    return [i for i in body.by if i.has(Trait.MAKES_HEAT) and not open_to_relief(study, i)]
+    return [item for item in body.by if item in own and item not in served]
 
 
 def _cut_off(study: Study, body: Heated, said: set[str]) -> Iterator[Found]:
@@ -125,7 +129,7 @@ def _cut_off(study: Study, body: Heated, said: set[str]) -> Iterator[Found]:
     for item in body.by:
         if not item.has(Trait.MAKES_HEAT, Trait.TANK) or open_to_relief(study, item):
             continue
-        if item.has(Trait.TANK) and not is_drinking(study, item):
+        if item.has(Trait.TANK) and item not in _stores(study, body):
             continue
         blockers = _first_blockers(study, item)
         if item in left_over and len(blockers) > 1:
@@ -210,7 +214,10 @@ def _around(study: Study, valve: Item) -> list[Item]:
         return not stops and not items[way.key].has(Trait.HOLDS_OUTLET_PRESSURE, Trait.CHECKS)
 
     found = reach(study.graph, [PortRef(valve.id, "at")], passes)
-    return [item for item in study.graph.items_at(found) if item.id != valve.id]
+    near = [item for item in study.graph.items_at(found) if item.id != valve.id]
+    return [
+        i for i in near if not i.has(Trait.HAS_COIL) or holds(study, found.keys(), i)
+    ]  # rated is the tank
 
 
 def _lowest_rating(study: Study, valve: Item) -> tuple[float, str] | None:
@@ -283,10 +290,14 @@ def _too_little(study: Study, names: tuple[str, ...], heat: float, by: list[str]
 
 
 def _small_for_exchangers(study: Study, body: Heated) -> Iterator[Found]:
-    """Bodies heated through walls: the greatest solved heat is sure, all that sources give is possible."""
+    """Bodies heated through walls: the greatest solved heat is sure, all that sources give is possible.
+
+    Of several tanks each has to carry off its share at its own valve.
+    """
     from core.sizing.families.relief import heat_into
 
-    valves = tuple(valve.id for valve in reliefs_in(study, body))
+    reliefs, stores = reliefs_in(study, body), _stores(study, body)
+    valves = tuple(valve.id for valve in reliefs)
     by = [item.id for item in body.by]
     solved = [
         abs(float(one.value(name, key) or 0.0))
@@ -294,7 +305,11 @@ def _small_for_exchangers(study: Study, body: Heated) -> Iterator[Found]:
         for name in by
         for key in ("duty_w", "coil_duty_w")
     ]
-    sure = list(_too_little(study, valves, max(solved, default=0.0), by))
+    most = max(solved, default=0.0)
+    sure = list(_too_little(study, valves, most, by))
+    for tank in stores if len(stores) > 1 and not sure else ():
+        own = tuple(valve.id for valve in reliefs if _nearest(study, valve, stores) == tank.id)
+        sure += _too_little(study, own, most / len(stores), by)
     yield from sure
     context = context_of(study)
     if not sure and context is not None and valves:
@@ -407,13 +422,20 @@ def relief_weeps(study: Study) -> Iterator[Found]:
 def tank_without_temperature_relief(study: Study) -> Iterator[Found]:
     """Tanks of heated drinking water without such a valve, or with one that feels the wrong water."""
     for body in heated(study):
-        for tank in study.items_in(body.places, Trait.TANK):
-            inside = any(place in body.places for place in water_of(study.graph, tank.id))
-            if not (body.potable and inside):
-                continue
+        stores = _stores(study, body)
+        own = {valve.id: _nearest(study, valve, stores) for valve in reliefs_in(study, body)}
+        for tank in stores:
             near = open_to_relief(study, tank)
             near = near or [one for one in reliefs_in(study, body) if one.id in study.protection(tank).relief]
-            yield from _felt(study, tank, near)
+            yield from _felt(study, tank, [one for one in near if own[one.id] == tank.id])
+
+
+def _nearest(study: Study, valve: Item, tanks: list[Item]) -> str:
+    """The tank in whose water the probe of a relief valve can sit: that of fewest parts away."""
+    names = {tank.id for tank in tanks}
+    start = PortRef(valve.id, "at")
+    way = shortest(study.graph, start, lambda place: place.item in names, lambda way, _: not way.parts)
+    return (way[-1][1] if way else start).item
 
 
 def _felt(study: Study, tank: Item, near: list[Item]) -> Iterator[Found]:

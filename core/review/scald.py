@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from core.plant.model import Item, PortRef
-from core.review.branches import is_drinking, items_of, said_in_words
+from core.review.branches import is_drinking, items_of, said_in_words, said_plainly
 from core.review.drinking_water import cold_pipes
 from core.review.finding import Figure, Found, Rule, Severity, registrar
 from core.review.recirculation import circulators
@@ -29,6 +29,15 @@ TAP = 49.0  # [degC] most at a tap for bathing, from memory of ASSE 1070: 120 °
 OWN_HEAT = ("dishwasher", "washing_machine")
 OWN_HEAT_WORDS = ("dishwasher", "washing machine", "washer")
 BATHES = ("shower", "bathtub", "bidet")
+GUARDS_WORDS = (
+    "anti-scald",
+    "antiscald",
+    "pressure balanc",
+    "pressure-balanc",
+    "thermostatic",
+    "1016",
+    "1070",
+)
 BATHES_WORDS = ("shower", "bath", "tub")
 
 
@@ -124,6 +133,7 @@ def master_valve_alone(study: Study) -> Iterator[Found]:
     for valve in valves(study):
         duty = study.said(valve, "duty")
         taps = [item for item in fed_from(study, PortRef(valve.id, "mixed")) if bathes(item)]
+        taps = [item for item in taps if not said_plainly(item, *GUARDS_WORDS)]
         if not taps or duty == "point_of_use":
             continue
         names = tuple(item.id for item in taps)

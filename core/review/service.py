@@ -54,7 +54,7 @@ def no_isolation(study: Study) -> Iterator[Found]:
             verb = "has" if len(ports) == 1 else "have"
             yield Found(
                 (item.id,),
-                f"{_listed(ports)} of {item.id} {verb} no shut-off before the next equipment.",
+                f"{_listed(ports)} of {item.id} {verb} no shut-off before the next tee or equipment.",
             )
 
 
@@ -78,19 +78,23 @@ def _meets_equipment(study: Study, item: Item, port: str) -> bool:
     A mixing valve may share its valves with what lies behind the next tees; all else wants its own.
     """
     items = study.plant.items
+    # A source shares its valves with its air separator; before an outlet a mixing valve needs none.
+    alike = Trait.DRAWS_WATER if item.has(Trait.MIXES) else Trait.REMOVES_AIR
+    source = item.has(Trait.MAKES_HEAT, Trait.EXCHANGES_HEAT, Trait.MIXES)
+    next_to = tuple(one for one in (*EQUIPMENT, *CLEANING) if not (source and one is alike))
     line = study.runs.from_port(PortRef(item.id, port))
     for way in line:
         one = items.get(way.key)
         if way.hand_valve and not way.part:
             return False
         shared = item.has(Trait.MAKES_HEAT) and way.drives
-        if one is not None and one.has(*EQUIPMENT, *CLEANING) and not shared:
+        if one is not None and one.has(*next_to) and not shared:
             return True
     if not line or not item.has(Trait.MIXES):
         return bool(line)
 
     def onward(place: PortRef) -> list[PortRef]:
-        if place.item in items and place.item != item.id and items[place.item].has(*EQUIPMENT):
+        if place.item in items and place.item != item.id and items[place.item].has(*next_to):
             return []
         ways = [w for w in study.runs.at.get(place, ()) if w.key != item.id and not w.hand_valve]
         return [w.end if w.start == place else w.start for w in ways]
@@ -99,7 +103,7 @@ def _meets_equipment(study: Study, item: Item, port: str) -> bool:
     at = {way.key for way in line}
     ends = [p for p in (last.start, last.end) if any(w.key not in at for w in study.runs.at.get(p, ()))]
     met = {p.item for p in reached(ends, onward)} - {item.id} - at
-    return any(items[key].has(*EQUIPMENT) for key in met if key in items)
+    return any(items[key].has(*next_to) for key in met if key in items)
 
 
 @rule(
@@ -327,12 +331,8 @@ def _unstrained(study: Study, item: Item, port: str) -> bool:
     for solution, stream in study.each():
         if pipe.id in study.flowing[solution.case]:
             names = {place.item for place in stream.upstream(PortRef(item.id, port))}
-            if (
-                item.has(Trait.TEMPERS)
-                and study.is_potable([PortRef(item.id, port)])
-                and mains.isdisjoint(names)
-            ):
-                continue  # water going round was strained when it came in
+            if study.is_potable([PortRef(item.id, port)]) and mains.isdisjoint(names):
+                continue  # drinking water going round was strained when it came in
             seen = True
             if not any(one.id in names for one in study.items(Trait.HOLDS_DIRT)):
                 return True

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 OF_THE_DRAWING = (
     *("graph", "bodies", "body_at", "guessed", "runs", "driven", "arrows", "pushes", "tee_pairs"),
-    *("signals", "wiring", "_systems"),
+    *("signals", "wiring", "limits", "_systems"),
 )
 """What a study reads that no solved case changes."""
 
@@ -263,6 +263,11 @@ class Study:
     def wiring(self) -> Wiring:
         """Who runs whom."""
         return Wiring(self.plant, self.signals)
+
+    @cached_property
+    def limits(self) -> tuple[str, ...]:
+        """Stats that call for nothing: they let others run until water is too hot or too cold."""
+        return tuple(one.id for one in self.items(Trait.STAT) if one.si.get("call") is False)
 
     # what is solved ---------------------------------------------------------------------------------------
 

@@ -124,11 +124,12 @@ class Arrows:
             return True
         if self.loop(way, closed):
             return False
+        pumped = any(one.key in self._driving and not self.loop(one) for one in self._run(way))
+        if closed and not pumped and self.loop(way):
+            return False  # from a main to what is drawn: round a booster, or before a circulation joins
         if self.loop(way, closed, backward=True):
             return True
-        if closed and any(one.key in self._driving for one in self._run(way)):
-            return False
-        if closed and self.loop(way):
+        if closed and pumped:
             return False
         if closed and self.loop(way, backward=True):
             return True

@@ -173,7 +173,7 @@ FILL = (
     Fault("bf-makeup", "class absent", "BP-1", "mend", sets("BP-1", **{"class": None})),
     Fault("bf-makeup", "piped together", "L-66", "stop", main_straight_to_heating),
     Fault("makeup-check-stop", "no check, no fill valve", "BP-1", "stop", both(out("CV-2"), out("FV-1"))),
-    Fault("makeup-check-stop", "no check", "BP-1", "mend", out("CV-2")),
+    Fault("makeup-check-stop", "no check", "BP-1", "stop", out("CV-2")),
 )
 CROSS = (
     Fault(

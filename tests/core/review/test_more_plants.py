@@ -2,7 +2,8 @@
 
 The files under tests/plants/trade are our own invention: close tees, an on-demand heater with a store, an
 iron boiler with radiators, two boilers at a separator, a heat pump, snow-melt, an electric boiler, drinking
-water alone.
+water alone, flats behind a booster, a tank with a coil for the taps, two tanks with circulation, floors on a
+manifold.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ import pytest
 
 from core.files.read import from_data
 from core.review import Finding, Severity, review_plant
-from tests.plants.edits import Data, item, pipe, props, remove
+from tests.plants.edits import Data, item, pipe, props, remove, take_out
 
 TRADE = Path(__file__).parents[2] / "plants" / "trade"
 NAMES = sorted(path.name.removesuffix(".plant.json") for path in TRADE.glob("*.plant.json"))
@@ -201,3 +202,52 @@ def test_a_record_of_the_key_alone_reopens_when_the_figure_worsens_by_more_than_
     assert small_relief("9.7 kBtu/h", record).accepted
     assert not small_relief("9 kBtu/h", record).accepted
     assert small_relief("9 kBtu/h", {**record, "key": key.partition("#")[0]}).accepted  # says no figure
+
+
+def aquastat_on_a_joint(data: Data) -> None:
+    stat = {"senses": ["J2", "at"], "set_temperature": "70 degC", "differential": "1 K"}
+    data["items"].append({"id": "AQ7", "kind": "aquastat", "at": [0, 0], "props": stat})
+    props(data, "B1", run_when={"all": ["AQ1", "AQ7"]})
+
+
+FAULTS = (
+    ("nursing_home", "tp-tank", "TK1", Severity.STOP, lambda d: remove(d, "RV11")),  # the other tank has one
+    ("nursing_home", "rv-capacity", "RV11", Severity.STOP, lambda d: props(d, "RV11", capacity="1 kW")),
+    (
+        "booster_flats",
+        "potable-et",
+        "TK1",
+        Severity.STOP,
+        lambda d: remove(d, "ET1"),
+    ),  # the other flat has one
+    ("coil_for_taps", "rv-missing-source", "CT1", Severity.STOP, lambda d: remove(d, "RV2")),
+    ("coil_for_taps", "potable-et", "CT1", Severity.STOP, lambda d: remove(d, "ET2")),
+    ("coil_for_taps", "rv-missing-source", "B1", Severity.STOP, lambda d: remove(d, "RV1")),
+    ("nursing_home", "aquastat-vs-dt", "AQ7", Severity.CONSIDER, aquastat_on_a_joint),
+    ("booster_flats", "tmv-class", "MV1", Severity.MEND, lambda d: item(d, "FX11").update(label="Shower")),
+    ("floor_manifold", "makeup-check-stop", "BFP1", Severity.STOP, lambda d: take_out(d, "CKM1")),
+)
+
+
+@pytest.mark.parametrize(("name", "origin", "at", "grave", "edit"), FAULTS)
+def test_a_fault_in_a_good_trade_plant_is_found(name: str, origin: str, at: str, grave: Severity, edit: Any):
+    data = plant_data(name)
+    assert not severities(data, origin, at)
+    edit(data)
+    assert severities(data, origin, at) == {grave}
+
+
+def test_a_booster_circulates_no_hot_water():
+    assert not {one.rule.id for one in reviewed(plant_data("booster_flats")) if one.at[0] == "P1"}
+
+
+def test_a_fill_valve_with_a_check_built_in_is_enough():
+    data = plant_data("floor_manifold")
+    take_out(data, "CKM1")
+    item(data, "FIL1")["label"] = "Fill valve with check"
+    assert not severities(data, "makeup-check-stop", "BFP1")
+
+
+def test_a_limit_is_no_call_that_another_must_help():
+    found = reviewed(plant_data("floor_manifold"))
+    assert "call-waits-for-another" not in {one.rule.id for one in found}
