@@ -20,7 +20,7 @@ from core.controls.expressions import runs
 from core.controls.signals import Signals
 from core.figures import EmitterFigures, PumpFigures, RoomFigures
 from core.plant.as_set import plant_for
-from core.plant.model import Case, Item, Plant
+from core.plant.model import Case, Item, Overrides, Plant
 from core.solve import Solution, Solver
 from core.solve.sensing import Look, circuit_of, place_at
 from core.solve.settle import Settled
@@ -230,7 +230,7 @@ class _Sweep:
         indoor = self.plant.site_si.indoor
         outdoor = indoor - share * (indoor - _outdoor(self.plant, self.case))
         plant = _with_loads(self.plant, share)
-        case = self.case.with_si(outdoor=outdoor)
+        case = self.case.with_si(Overrides(outdoor=outdoor))
         solver = Solver(plant)
         solution = solver.solve(case, self.keep_on)
         settled = solver.last
@@ -312,7 +312,7 @@ def _with_loads(plant: Plant, share: float) -> Plant:
     for key, item in plant.items.items():
         load = item.si.get("load") if item.has(Trait.GIVES_HEAT) and not item.has(Trait.MELTS_SNOW) else None
         if load is not None:
-            items[key] = replace(item, props={**item.props, "load": f"{share * float(load)!r} W"})
+            items[key] = item.with_si(load=share * float(load))
     return replace(plant, items=items)
 
 

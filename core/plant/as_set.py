@@ -29,30 +29,41 @@ def plant_for(plant: Plant, case: Case) -> Plant:
     plant : Plant
         Valid
     case : Case
-        One of its cases, or a case made from one: the answer is kept by the identity of `case.set`
+        One of its cases, or a case made from one: the answer is kept by the identity of `case.set` and
+        `case.over.parts`
 
     Returns
     -------
     Plant
-        The same object for the same plant and the same `case.set`
+        The same object for the same plant and the same settings
     """
-    if not case.set:
+    sets, parts = case.set, case.over.parts or {}
+    if not sets and not parts:
         return plant
-    kept = plant.as_set.get(id(case.set))
-    if kept is not None:  # the mapping is kept too, so its identity cannot have gone to another
+    key = id(case.set), id(case.over.parts)
+    kept = plant.as_set.get(key)
+    if kept is not None:  # the mappings are kept too, so their identity cannot have gone to others
         return kept[1]
     items, pipes = dict(plant.items), dict(plant.pipes)
-    for name, values in case.set.items():
+    for name, values in sets.items():
         if name in items:
             items[name] = item_as_set(items[name], values)
         elif name in pipes:
             pipes[name] = pipe_as_set(pipes[name], values)
+    for name, figures in parts.items():
+        over = {what: value for what, value in figures.items() if what != OUT_OF_SERVICE}
+        out = OUT_OF_SERVICE in figures
+        if name in items:
+            item = items[name].with_si(**over)
+            items[name] = replace(item, out_of_service=item.out_of_service or out)
+        elif name in pipes:
+            pipes[name] = replace(pipes[name], out_of_service=pipes[name].out_of_service or out)
     for reset in plant.with_trait(Trait.RESETS):
         items[reset.id] = _unopposed(items[reset.id], case)
     seen = replace(plant, items=items, pipes=pipes)
     while len(plant.as_set) >= MOST_KEPT:
         plant.as_set.pop(next(iter(plant.as_set)))
-    plant.as_set[id(case.set)] = seen.as_set[id(case.set)] = (case.set, seen)  # seen once, it is seen
+    plant.as_set[key] = seen.as_set[key] = ((case.set, case.over.parts), seen)  # seen once, it is seen
     return seen
 
 
@@ -75,9 +86,11 @@ def pipe_as_set(pipe: Pipe, values: Mapping[str, Any]) -> Pipe:
 
 def _unopposed(reset: Item, case: Case) -> Item:
     """An outdoor reset without the items whose temperature the case itself sets."""
-    sets = reset.props.get("sets") or ()
-    names = [sets] if isinstance(sets, str) else list(sets)
-    left = [name for name in names if not RESETTABLE.intersection(case.set.get(name, ()))]
+    raw = reset.props.get("sets") or ()
+    names = [raw] if isinstance(raw, str) else list(raw)
+    parts = case.over.parts or {}
+    sets = {name: {*case.set.get(name, ()), *parts.get(name, ())} for name in names}
+    left = [name for name in names if not RESETTABLE.intersection(sets[name])]
     if left == names:
         return reset
     props = {name: raw for name, raw in reset.props.items() if name != "sets"}

@@ -67,6 +67,21 @@ class CaseValues(NamedTuple):
     start: Mapping[str, float]
 
 
+class Overrides(NamedTuple):
+    """Figures in SI in the place of what is typed: of cases made by arithmetic, never of a file.
+
+    The first five are those of `CaseValues`; `parts` are properties by item [SI] as `Item.si` has them, and
+    `out_of_service` of any item or pipe. What is None stays as it is typed.
+    """
+
+    outdoor: float | None = None
+    draws: Mapping[str, float] | None = None
+    tanks: Mapping[str, float | Mapping[str, float]] | None = None
+    lasts: float | None = None
+    start: Mapping[str, float] | None = None
+    parts: Mapping[str, Mapping[str, Any]] | None = None
+
+
 class SiteValues(NamedTuple):
     """Outdoor design, cold water and indoor temperature [K], altitude [m].
 
@@ -112,6 +127,8 @@ class Item(_Plain):
     props: Raw = field(default_factory=dict)
     out_of_service: bool = False
     """True only in a plant as a case sees it (`core.plant.as_set`)."""
+    over: Mapping[str, Any] = field(default_factory=dict)
+    """Properties in SI in the place of what is typed: of plants made by arithmetic, never of a file."""
 
     @property
     def kind_info(self) -> Kind:
@@ -133,10 +150,16 @@ class Item(_Plain):
         values = dict(_defaults(self.kind))
         properties = KINDS[self.kind].properties
         for name, raw in self.props.items():
-            values[name] = to_si(properties[name], raw, f"props.{name}")
+            if name not in self.over:
+                values[name] = to_si(properties[name], raw, f"props.{name}")
+        values |= self.over
         if "taps" in values and values["taps"] is None:
             values["taps"] = {tap: share * values["tall"] for tap, share in vocabulary.DEFAULT_TAPS.items()}
         return values
+
+    def with_si(self, **values: Any) -> Item:
+        """The item with some properties in SI, as of `si`, in the place of those typed."""
+        return replace(self, over={**self.over, **values})
 
     @cached_property
     def ports(self) -> tuple[str, ...]:
@@ -222,24 +245,18 @@ class Case(_Plain):
     set: Mapping[str, Raw] = field(default_factory=dict)
     lasts: str | None = None
     start: Mapping[str, str] = field(default_factory=dict)
-    over: Mapping[str, Any] = field(default_factory=dict)
-    """Fields of `CaseValues` in place of what is typed: of cases made by arithmetic, never of a file."""
+    over: Overrides = field(default_factory=Overrides)
 
     @cached_property
     def si(self) -> CaseValues:
         """The case in SI."""
-        typed = {name: _si(CASE, self, name) for name in CaseValues._fields if name not in self.over}
-        return CaseValues(**typed, **self.over)
+        given = {name: getattr(self.over, name) for name in CaseValues._fields}
+        return CaseValues(**{k: _si(CASE, self, k) if v is None else v for k, v in given.items()})
 
-    def with_si(
-        self,
-        outdoor: float | None = None,
-        draws: Mapping[str, float] | None = None,
-        tanks: Mapping[str, float | Mapping[str, float]] | None = None,
-    ) -> Case:
-        """The case with figures in SI, as of `CaseValues`, in place of those typed; None leaves one alone."""
-        given = {"outdoor": outdoor, "draws": draws, "tanks": tanks}
-        return replace(self, over={**self.over, **{k: v for k, v in given.items() if v is not None}})
+    def with_si(self, figures: Overrides) -> Case:
+        """The case with figures in SI in the place of those typed, and of those of the same name before."""
+        given = {name: value for name, value in figures._asdict().items() if value is not None}
+        return replace(self, over=self.over._replace(**given))
 
 
 @dataclass(frozen=True)
@@ -301,7 +318,7 @@ class Plant(_Plain):
         return (Case("design", self.site.get("outdoor_design"), dict.fromkeys(self.signal_ids, True)),)
 
     @cached_property
-    def as_set(self) -> dict[int, tuple[Mapping[str, Raw], Plant]]:
+    def as_set(self) -> dict[tuple[int, int], tuple[object, Plant]]:
         """Kept by `core.plant.as_set`: what a case sets, by identity, and the plant as that case sees it."""
         return {}
 

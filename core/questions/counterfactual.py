@@ -16,12 +16,13 @@ from typing import Any, NamedTuple
 from core.controls.expressions import runs
 from core.figures import SourceFigures
 from core.media.fluids import fluid_of
-from core.plant.model import Case, Item, Pipe, Plant, PortRef
+from core.plant.model import Case, Item, Overrides, Pipe, Plant, PortRef
 from core.questions import put_in
 from core.questions.intake import ZERO, Got, Intake, arrives, got
 from core.questions.trials import Changes, Trials
 from core.solve import Solution
-from core.vocabulary import CIRCULATOR, Trait
+from core.vocabulary import CIRCULATOR, DEFAULT_TAPS, Trait
+from core.vocabulary.words import Lift
 from core.water.numbers import reached
 from core.water.ways import WaterGraph
 
@@ -29,13 +30,12 @@ SHARED_HEAD = "shared_head"
 SOURCE_LIMIT = "source_limit"
 COLDER_SUPPLY = "colder_supply"
 THROUGH = "through_off_pump"
-BOUNDLESS = "100000 kBtu/h"
+BOUNDLESS = 3e7  # [W]
 TABLE_TIMES = 50.0  # a heat pump's heat and power, for one without limit
 LIMITER = "balance_valve"
 PLATES = "exchanger"
 BATH = "tank"
-STRONG = [["0 m3/s", "200 m_head"], ["1 m3/s", "199 m_head"]]
-WIDE = [["0 m3/s", "1 m_head"], ["0.05 m3/s", "0 m_head"]]
+WIDE = ((0.0, Lift(1.0, True)), (0.05, Lift(0.0, True)))
 STEPS = 12  # of the bath's temperature towards the one that is sought
 NEAR = 0.01  # [K]
 
@@ -164,9 +164,9 @@ class Counterfactual:
         case = self.asked.case
         more: dict[str, Mapping[str, Any]] = dict(changes)
         if "limiter" in names and off is not None:
-            more[names["limiter"]] = {"set_flow": f"{self._limit(off, arrived)!r} m3/s"}
+            more[names["limiter"]] = {"set_flow": self._limit(off, arrived)}
         if "bath" in names and wanted is not None:
-            case = replace(case, tanks={**case.tanks, names["bath"]: f"{wanted!r} degC"})
+            case = case.with_si(Overrides(tanks={**case.si.tanks, names["bath"]: wanted + ZERO}))
         return self.seen(trials.solve(case, more))
 
     def _limit(self, off: State, arrived: float | None) -> float:
@@ -214,20 +214,13 @@ def unlimited(plant: Plant) -> dict[str, dict[str, Any]]:
     for item in plant.with_trait(Trait.MAKES_HEAT):
         table = item.si.get("table")
         if table:
-            found[item.id] = {"table": [_times(row) for row in table]}
+            more = (
+                (out, supply, TABLE_TIMES * heat, TABLE_TIMES * used) for out, supply, heat, used in table
+            )
+            found[item.id] = {"table": tuple(more)}
         elif item.si.get("capacity"):
             found[item.id] = {"capacity": BOUNDLESS}
     return found
-
-
-def _times(row: Any) -> list[str]:
-    outdoor, supply, heat, power = (float(value) for value in row)
-    return [
-        f"{outdoor - ZERO!r} degC",
-        f"{supply - ZERO!r} degC",
-        f"{TABLE_TIMES * heat!r} W",
-        f"{TABLE_TIMES * power!r} W",
-    ]
 
 
 def _put_in(plant: Plant, asked: Asked, keep: bool, warm: bool) -> tuple[Plant, dict[str, str]]:
@@ -237,18 +230,19 @@ def _put_in(plant: Plant, asked: Asked, keep: bool, warm: bool) -> tuple[Plant, 
     system = plant.pipes[place.pipe].system
     plates: Item | None = None
     if warm:  # the nearest to the circuit: what the limiter's water is brought to
-        plates = put_in.made(plant, 1, PLATES, place.port, {"ua": "10000000 W/K"})
+        plates = put_in.made(plant, 1, PLATES, place.port, {"ua": 1e7})
         pieces.append(put_in.Piece(plates, "a_out", "a_in"))
     if keep:
-        limiter = put_in.made(plant, 2, LIMITER, place.port, {"set_flow": "0 m3/s"})
-        run = {"run_when": {"all": list(asked.runs)}} if asked.runs else {}
-        pump = put_in.made(plant, 3, CIRCULATOR, place.port, {"curve": STRONG, "stopped_cv": 1000.0, **run})
+        limiter = put_in.made(plant, 2, LIMITER, place.port, {"set_flow": 0.0})
+        driven = {"curve": put_in.STRONG, "stopped_cv": 1000.0}
+        driven |= {"run_when": {"all": list(asked.runs)}} if asked.runs else {}
+        pump = put_in.made(plant, 3, CIRCULATOR, place.port, driven)
         pieces += [put_in.Piece(limiter, "b", "a"), put_in.Piece(pump, "out", "in")]
         names["limiter"] = limiter.id
     whole = put_in.in_end(plant, place.pipe, place.port, pieces)
     if plates is not None:
         bath = put_in.made(
-            plant, 4, BATH, place.port, {"volume": "1000 gal", "taps": {"hot": "0 m", "cold": "0 m"}}
+            plant, 4, BATH, place.port, {"volume": 4.0, "taps": dict.fromkeys(DEFAULT_TAPS, 0.0)}
         )
         pump = put_in.made(plant, 5, CIRCULATOR, place.port, {"curve": WIDE})
         names["bath"] = bath.id

@@ -15,9 +15,10 @@ from typing import Any, NamedTuple
 
 from core.figures import EmitterFigures, OutletFigures, RoomFigures
 from core.plant.guesses import guesses_of
-from core.plant.model import Case, Item, Plant
+from core.plant.model import Case, Item, Overrides, Plant
 from core.questions.trials import NO_CHANGES, Changes, KeepOn, OnProgress, Trials
 from core.solve import Note, Solution
+from core.thermal.heat import ZERO
 from core.thermal.rooms import known_losses
 from core.vocabulary import Trait
 
@@ -134,11 +135,11 @@ def _trials(plant: Plant, base: Case) -> Iterator[_Trial]:
         case = unheld if item.has(Trait.MAKES_HEAT) else base
         yield _Trial(item.id, case, {item.id: off}, {})
     changes: dict[str, dict[str, Any]] = {i.id: off for i in plant.with_trait(Trait.ELECTRIC)}
-    changes |= {i.id: {"element": "0 W"} for i in plant.with_trait(Trait.TANK)}
+    changes |= {i.id: {"element": 0.0} for i in plant.with_trait(Trait.TANK)}
     outlets = {i.id: False for i in plant.with_trait(Trait.FEEDS_POWER)}
     yield _Trial(POWER, unheld, changes, outlets)
-    snap = f"{plant.site_si.outdoor_design - SNAP - 273.15!r} degC"
-    yield _Trial(COLD_SNAP, replace(base, outdoor=snap), NO_CHANGES, {})
+    snap = Overrides(outdoor=plant.site_si.outdoor_design - SNAP)
+    yield _Trial(COLD_SNAP, base.with_si(snap), NO_CHANGES, {})
 
 
 def _failure(trials: Trials, before: Solution, trial: _Trial) -> Failure:
@@ -227,10 +228,11 @@ def _hours(
     at = exponential_time(start, end.temperature_c, LIMIT_C, mass / loss)
     if at <= 0.0 or end.heat_w * end.duty_share <= NO_HEAT * loss:
         return at / SECONDS
-    starts = {k: f"{f.temperature_c!r} degC" for k, f in before.of(RoomFigures).items()}
+    rooms = {k: f.temperature_c + ZERO for k, f in before.of(RoomFigures).items()}
+    starts = {**trial.case.si.start, **rooms}
     gain = float(trials.plant.items[room].si.get("gain") or 0.0)
     for _ in range(MOST_LOOKS):
-        case = replace(trial.case, lasts=f"{at!r} s", start={**trial.case.start, **starts})
+        case = trial.case.with_si(Overrides(lasts=at, start=starts))
         found = trials.solve(case, trial.changes, trial.signals)
         now = found.role(room, RoomFigures)
         rate = (now.heat_w * now.duty_share + gain - now.loss_w) / mass

@@ -12,9 +12,12 @@ from typing import Any, NamedTuple
 from core.hydraulics.elements import port_height
 from core.plant.model import Item, Pipe, Plant, PortRef
 from core.vocabulary import JOINT
+from core.vocabulary.words import Lift
 
 MARK = "q."  # begins the ids of what is put in for a question
 FLANGED = "flanged"
+STRONG = ((0.0, Lift(200.0, True)), (1.0, Lift(199.0, True)))
+"""A curve that drives any flow."""
 
 
 class Piece(NamedTuple):
@@ -33,12 +36,11 @@ def fresh(plant: Plant, number: int) -> str:
     return name
 
 
-def made(plant: Plant, number: int, kind: str, at: PortRef, props: Mapping[str, Any]) -> Item:
-    """An item of a question, at the height of a port."""
-    height = port_height(plant.items[at.item], at.port)
-    return Item(
-        fresh(plant, number), kind, plant.items[at.item].at, props={**props, "height": f"{height!r} m"}
-    )
+def made(plant: Plant, number: int, kind: str, at: PortRef, values: Mapping[str, Any]) -> Item:
+    """An item of a question with some properties [SI], at the height of a port."""
+    beside = plant.items[at.item]
+    height = port_height(beside, at.port)
+    return Item(fresh(plant, number), kind, beside.at, over={**values, "height": height})
 
 
 def in_end(plant: Plant, pipe: str, ref: PortRef, pieces: Sequence[Piece]) -> Plant:

@@ -37,8 +37,6 @@ MOST_LOAD = 1e7  # [W]
 MOST_FLOW = 10.0  # times what flows
 LOAD = "load"
 LIMITER = "balance_valve"
-STRONG = [["0 m3/s", "200 m_head"], ["1 m3/s", "199 m_head"]]
-"""A curve that drives any added flow through a pipe."""
 UNIT = {"w": ("power", "spare_w"), "m3_s": ("flow", "spare_m3_s"), "m3": ("volume", "spare_m3")}
 
 
@@ -218,12 +216,12 @@ def _load_trial(plant: Plant, trials: Trials, case: Case, before: Solution, ref:
     part, pipes = ref.item, plant.pipes_at.get(ref, ())
     if len(pipes) != 1:
         return None
-    load = put_in.made(plant, 1, LOAD, ref, {"load": "0 W"})
+    load = put_in.made(plant, 1, LOAD, ref, {"load": 0.0})
     with_load = put_in.in_end(plant, pipes[0], ref, [put_in.Piece(load, "in", "out")])
     return _handle(
         part,
         plant, with_load, trials, case, before, FIRST_LOAD, MOST_LOAD,
-        lambda amount: {load.id: {"load": f"{amount!r} W"}}, load.id,
+        lambda amount: {load.id: {"load": amount}}, load.id,
     )  # fmt: skip
 
 
@@ -234,14 +232,14 @@ def _pump_trial(plant: Plant, trials: Trials, case: Case, before: Solution, part
         return None
     teed, start = put_in.tee(plant, 1, pipes[0][0], ends[0])
     teed, end = put_in.tee(teed, 2, pipes[1][0], ends[1])
-    limiter = put_in.made(plant, 3, LIMITER, ends[0], {"set_flow": "0 m3/s"})
+    limiter = put_in.made(plant, 3, LIMITER, ends[0], {"set_flow": 0.0})
     system = plant.pipes[pipes[0][0]].system
     whole = put_in.beside(teed, start, end, system, [put_in.Piece(limiter, "a", "b")])
     flow = abs(before.flow(part))
     return _handle(
         part,
         plant, whole, trials, case, before, 0.1 * flow, MOST_FLOW * flow,
-        lambda amount: {limiter.id: {"set_flow": f"{amount!r} m3/s"}}, limiter.id,
+        lambda amount: {limiter.id: {"set_flow": amount}}, limiter.id,
     )  # fmt: skip
 
 
@@ -250,15 +248,15 @@ def _pipe_trial(plant: Plant, trials: Trials, case: Case, before: Solution, pipe
     ends = (pipe.end, pipe.start) if before.flow(pipe.id) > 0.0 else (pipe.start, pipe.end)
     teed, start = put_in.tee(plant, 1, pipe.id, ends[0])
     teed, end = put_in.tee(teed, 2, pipe.id, ends[1])
-    limiter = put_in.made(plant, 3, LIMITER, ends[0], {"set_flow": "0 m3/s"})
-    pump = put_in.made(plant, 4, CIRCULATOR, ends[0], {"curve": STRONG})
+    limiter = put_in.made(plant, 3, LIMITER, ends[0], {"set_flow": 0.0})
+    pump = put_in.made(plant, 4, CIRCULATOR, ends[0], {"curve": put_in.STRONG})
     pieces = [put_in.Piece(pump, "in", "out"), put_in.Piece(limiter, "a", "b")]
     whole = put_in.beside(teed, start, end, pipe.system, pieces)
     flow = abs(before.flow(pipe.id))
     return _handle(
         part,
         plant, whole, trials, case, before, 0.1 * flow, MOST_FLOW * flow,
-        lambda amount: {limiter.id: {"set_flow": f"{amount!r} m3/s"}}, limiter.id,
+        lambda amount: {limiter.id: {"set_flow": amount}}, limiter.id,
     )  # fmt: skip
 
 

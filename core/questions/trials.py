@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from core.plant.model import Case, Plant
+from core.plant.model import Case, Overrides, Plant
 from core.solve import Solution, Solver
 
 Changes = Mapping[str, Mapping[str, Any]]
@@ -17,13 +17,10 @@ NO_CHANGES: Changes = {}
 
 
 def varied(case: Case, changes: Changes = NO_CHANGES, signals: Mapping[str, bool] | None = None) -> Case:
-    """A case in which some properties and signals are otherwise; the case itself where nothing is."""
-    merged = dict(case.set)
-    for name, props in changes.items():
-        merged[name] = {**merged.get(name, {}), **props}
-    if not changes and not signals:
-        return case
-    return replace(case, set=merged if changes else case.set, signals={**case.signals, **(signals or {})})
+    """A case in which some properties [SI] and signals are otherwise; the case itself where nothing is."""
+    if signals:
+        case = replace(case, signals={**case.signals, **signals})
+    return case.with_si(Overrides(parts=changes)) if changes else case
 
 
 class Trials:
@@ -52,8 +49,8 @@ class Trials:
     def solve(
         self, case: Case, changes: Changes = NO_CHANGES, signals: Mapping[str, bool] | None = None
     ) -> Solution:
-        """A case of the plant, with some properties and signals otherwise."""
-        key = (case.name, case.outdoor, case.lasts, repr(case.tanks), repr(changes), repr(signals))
+        """A case of the plant, with some properties [SI] and signals otherwise."""
+        key = (case.name, repr(case.si), repr(changes), repr(signals))
         if key not in self._known:
             self.count += 1
             found = self._solver.solve(varied(case, changes, signals), self.keep_on)

@@ -108,8 +108,7 @@ class _Bench:
         if key not in self._known:
             plant = self.plant
             for at, what, value in turns:
-                item = plant.items[at]
-                turned = replace(item, props={**item.props, what: value})
+                turned = plant.items[at].with_si(**{what: value})
                 plant = replace(plant, items={**plant.items, at: turned})
             self._known[key] = Solver(plant).solve(self.cases[case])
         return self._known[key]

@@ -52,21 +52,18 @@ def _kinds_of_fault(item: Item) -> list[str]:
 def with_fault(plant: Plant, suspect: Suspect, factor: float) -> Plant:
     """The plant with one figure otherwise by a factor."""
     item = plant.items[suspect.at]
-    props = dict(item.props)
+    si = item.si
     if suspect.what == SPEED:
-        props["speed"] = float(item.si.get("speed") or 1.0) * factor
+        other = item.with_si(speed=float(si.get("speed") or 1.0) * factor)
+    elif suspect.what == CV and si.get("cv"):
+        other = item.with_si(cv=float(si["cv"]) * factor)
     elif suspect.what == CV:
-        if item.si.get("cv"):
-            props["cv"] = float(item.si["cv"]) * factor
-        else:
-            props["k"] = float(item.si["k"]) / factor**2
+        other = item.with_si(k=float(si["k"]) / factor**2)
     elif item.has(Trait.HAS_COIL):
-        props["coil_ua"] = f"{float(item.si['coil_ua']) * factor!r} W/K"
+        other = item.with_si(coil_ua=float(si["coil_ua"]) * factor)
     else:
-        props.pop("fouling", None)
-        props.pop("rated", None)
-        props["ua"] = f"{conductance(plant, item) * factor!r} W/K"
-    return replace(plant, items={**plant.items, item.id: replace(item, props=props)})
+        other = item.with_si(ua=conductance(plant, item) * factor, rated=None, fouling=None)
+    return replace(plant, items={**plant.items, item.id: other})
 
 
 def conductance(plant: Plant, item: Item) -> float:

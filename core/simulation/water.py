@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from core.controls.signals import SignalStates
-from core.plant.model import Case
+from core.plant.model import Case, Overrides
 from core.simulation.layout import Layout
 from core.simulation.stepping import SHORTEST
 from core.solve.devices import KELVIN
@@ -24,7 +24,6 @@ from core.solve.joint_newton import rest_error
 from core.solve.sensing import Look
 from core.solve.settle import Settled
 from core.solve.solver import Solver
-from core.thermal.heat import ZERO
 from core.thermal.no_flow import StillWater
 from core.thermal.rooms import share_needs
 from core.vocabulary import Trait
@@ -36,6 +35,7 @@ WATER_BAND = 16.0  # [K] the same of water on its way round, whose mean moves le
 WEATHER_BAND = 0.5  # [K] of outdoors for which resets and heat pumps are set once, at its middle
 LOOSE = 0.2 / KELVIN  # a control is left where it is while it misses by less: 0.2 K
 MOST_KEPT = 400
+UNREAD = 293.15  # [K] of a vessel in a case: its layers say what it is
 
 
 class _End(NamedTuple):
@@ -200,6 +200,5 @@ def _touching(solver: Solver, layout: Layout) -> dict[int, list[int]]:
 
 def case_at(case: Case, layout: Layout, outdoor: float, draws: dict[str, float]) -> Case:
     """A case of one moment: its weather [K] and draws [m^3/s], with every vessel's temperature given."""
-    tanks = dict.fromkeys(layout.vessels, "20 degC")
-    said = {key: f"{flow!r} m3/s" for key, flow in draws.items()}
-    return Case(case.name, f"{outdoor - ZERO!r} degC", {}, said, tanks)
+    tanks = dict.fromkeys(layout.vessels, UNREAD)
+    return Case(case.name, over=Overrides(outdoor, draws, tanks))

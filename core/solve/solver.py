@@ -98,7 +98,7 @@ class Solver:
             self.last = self._seen(seen).settle(case, keep_on)
             return self.last
         self.keep_on, self._start, self._at_rest = keep_on, None, set()
-        if case.lasts is None:
+        if case.si.lasts is None:
             settled = self._thermostats(case).settle()
         else:
             rooms = rooms_of(self.plant, self.losses, case.si.outdoor)

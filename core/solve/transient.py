@@ -18,7 +18,7 @@ import numpy.typing as npt
 
 from core.controls.stats import Stat
 from core.hydraulics.network import Network
-from core.plant.model import Case
+from core.plant.model import Case, Overrides
 from core.solve.received import surplus_of, table_at
 from core.solve.sensors import felt, place_of
 from core.solve.settle import Settled
@@ -184,7 +184,7 @@ class Course:
         tanks = {key: at[key] for key, place in self.places.items() if place.room is None}
         dead = {key: False for key, on in (calling or {}).items() if not on and key in self.fixed}
         case = replace(self.case, start={}, signals={**self.case.signals, **dead})
-        return case.with_si(tanks=tanks)
+        return case.with_si(Overrides(tanks=tanks))
 
     def _settled(self, at: Mapping[str, float], off: Iterable[str] = ()) -> Settled:
         """The water with its rooms and tanks at some temperatures, some stats off that are on."""

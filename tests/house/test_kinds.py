@@ -12,7 +12,7 @@ ROOT = Path(__file__).parents[2]
 HOME = ROOT / "core" / "vocabulary"
 # Words that happen to be names of kinds too, by file, each with its reason. Entries are only ever taken out.
 OTHER_WORDS: dict[str, dict[str, str]] = {
-    "core/calls/part_load.py": {"circulator": "key of call-sheet --json", "load": "property of an item"},
+    "core/calls/part_load.py": {"circulator": "key of call-sheet --json"},
     "core/commands/call_sheet.py": {"load": "head of a column"},
     "core/commands/failures.py": {"room": "head of a column"},
     "core/cures/structures.py": {
