@@ -36,7 +36,8 @@ NO_IDS: frozenset[str] = frozenset()
 RELABEL_AFTER = 120
 """Milliseconds of rest after a zoom before words are chosen anew."""
 
-Describe = Callable[[str], tuple[str, str, list[tuple[str, str]]]]
+Card = tuple[str, str, list[tuple[str, str]]]
+Describe = Callable[[str], Card]
 """Id -> title, remark and rows of the hover card."""
 
 
@@ -47,18 +48,23 @@ class BoardWidget(QWidget):
     refused = Signal(str)
     gesture_began = Signal()
     gesture_ended = Signal()
+    why_asked = Signal(str)
+    """The reason behind a size is wanted; the answer comes by `explain`."""
 
-    def __init__(self, document: Document, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        document: Document,
+        describe: Describe,
+        figures_come: Callable[[], bool],
+        parent: QWidget | None = None,
+    ) -> None:
         super().__init__(parent)
-        self._document = document
-        self.scene = BoardScene(self)
+        self._document, self.describe = document, describe
+        self.scene = BoardScene(figures_come, self)
         self.overlay = Overlay(self.scene)
         self.beside = BesideLayer(self.scene)
         self.view = BoardView(self.scene, self)
         self.card = HoverCard(self.view.viewport())
-        self.describe: Describe | None = None
-        self.ask_why: Callable[[str], None] = lambda _name: None
-        """Asks for the reason behind a size; the answer comes by `explain`."""
         self._reasons = ""
         self.setFocusProxy(self.view)
         column = QVBoxLayout(self)
@@ -160,10 +166,10 @@ class BoardWidget(QWidget):
         if name and QGuiApplication.keyboardModifiers() & Qt.KeyboardModifier.ControlModifier:
             if name != self._reasons:
                 self._reasons = name
-                self.ask_why(name)
+                self.why_asked.emit(name)
             return
         self._reasons = ""
-        if not name or self.describe is None:
+        if not name:
             self.card.hide()
             return
         title, remark, rows = self.describe(name)

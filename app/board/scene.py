@@ -54,12 +54,19 @@ HESITATES = 80
 
 
 class BoardScene(MarkedScene):
-    """Graphics of one plant in one case."""
+    """Graphics of one plant in one case.
+
+    Parameters
+    ----------
+    figures_come : callable
+        Whether the solver is still at work: its answer places the words
+    parent : QObject or None
+    """
 
     composed = Signal()
     """The picture changed: what a plan view or a card shows may be old."""
 
-    def __init__(self, parent: QObject | None = None) -> None:
+    def __init__(self, figures_come: Callable[[], bool], parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.markers: list[MarkerGraphic] = []
         self.hand = LineGraphic(self.look)
@@ -84,7 +91,7 @@ class BoardScene(MarkedScene):
         self._trial: tuple[Plant, Plant, Tried] | None = None  # from which plant, which, and its lines
         self._prepared: tuple[Plant, dict[str, Polyline]] | None = None
         self._background: Background | None = None
-        self.figures_come: Callable[[], bool] = lambda: False  # whether the solver is still at work
+        self._figures_come = figures_come
         self._placing = False
         self.overview = Overview(self.symbols, self.pipes)
         self.setSceneRect(QRectF(-20000, -20000, 40000, 40000))
@@ -126,7 +133,7 @@ class BoardScene(MarkedScene):
 
     def _words_now(self) -> None:
         """Place the words after an edit, unless figures are about to come that place them anyway."""
-        if self.figures_come():
+        if self._figures_come():
             self._words_due.start()
         elif self.plant is self._document_plant:
             self._compose(self._settled, words=True, hurried=True)

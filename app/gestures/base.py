@@ -59,8 +59,9 @@ class Gesture:
         """Whether the key meant something here."""
         return False
 
-    def jump(self, way: Place) -> None:
-        """Ctrl with an arrow key: on to the next thing that way."""
+    def jump(self, way: Place, add: bool = False) -> bool:
+        """Ctrl with an arrow key, `add` with Shift too: on to the next thing that way; whether used."""
+        return True
 
     def tab(self, forward: bool) -> bool:
         """Whether Tab meant something here."""

@@ -97,7 +97,7 @@ class PullPipe(Pulled):
             if self._changes:
                 self._finish()
 
-    def jump(self, way: Place) -> None:
+    def jump(self, way: Place, add: bool = False) -> bool:
         """The next free port or pipe that way."""
         plant = self.board.document.plant
         targets = [*self._reachable(), *self._pipes()]
@@ -106,6 +106,7 @@ class PullPipe(Pulled):
         if number is not None and plant.items:
             self._to(targets[number].place, targets[number])
             self.board.reveal(targets[number].place)
+        return True
 
     def _pipes(self) -> list[Hit]:
         """A place to tee in on each pipe: the one nearest to where the hand is."""

@@ -50,7 +50,7 @@ class PullWire(Pulled):
     def _landing(self, place: Place) -> Hit | None:
         return under(self.board, place)
 
-    def jump(self, way: Place) -> None:
+    def jump(self, way: Place, add: bool = False) -> bool:
         """The next such thing that way."""
         found = {number: hit.place for number, hit in enumerate(self._reachable())}
         number = nearest(found, self._end, (way[0] / GRID, way[1] / GRID))
@@ -58,6 +58,7 @@ class PullWire(Pulled):
             hit = self._reachable()[number]
             self._to(hit.place, hit)
             self.board.reveal(hit.place)
+        return True
 
     def _reachable(self) -> list[Hit]:
         plant = self.board.document.plant

@@ -33,7 +33,6 @@ from core.plant.usual_cases import add_usual
 from core.vocabulary import KINDS
 
 if TYPE_CHECKING:
-    from app.gestures.hand import DrawingHand
     from app.panels.guide import Guide
     from app.panels.port import Pane
     from app.window.about_page import AboutPage
@@ -327,7 +326,7 @@ class Commands(EditCommands):
 
     def why(self) -> None:
         for name in self._window.document.selection:
-            self._window.board.ask_why(name)
+            self._window.board.why_asked.emit(name)
 
     def second_circulator(self) -> None:
         """Ask for places: for what is selected, where that carries water, else for the shortest circuit."""
@@ -392,12 +391,6 @@ class Commands(EditCommands):
             self._papers = PapersPage(self._above, *parts)
         self._papers.bring()
         _bring_up(self._papers)
-
-    def ready_to_draw(self, hand: DrawingHand) -> None:
-        """Give the hand what it edits with, and the document the length of new pipes."""
-        hand.edit_in_place = self.edit_in_place
-        hand.ask_kind = self.insert
-        self._window.document.new_length = self._window.settings.new_length
 
     def edit_in_place(self, name: str, at: Place, key: str = "") -> bool:
         """Length, size, set temperature or tag of a thing, edited on the board."""

@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
 from app import actions
 from app.assemblies import Assemblies
 from app.background import Background
-from app.board.board_widget import BoardWidget
+from app.board.board_widget import BoardWidget, Card
 from app.document import Document
 from app.gestures.hand import DrawingHand
 from app.panels import figures
@@ -71,13 +71,13 @@ class Window(QMainWindow):
         self.review = LiveReview(self.document, self.background)
         self.live = LiveSolve(self.document, self.background, solve)
         self.review.begin(self.live)
-        self.board = BoardWidget(self.document, self)
-        self.hand = DrawingHand(self.board)
+        self.board = BoardWidget(self.document, self._card_of, self._figures_come, self)
+        self.commands = Commands(self, self)
+        self.hand = DrawingHand(self.board, self.commands.edit_in_place, self.commands.lay_assembly)
         self.why = Why(self.document, self.live, self.background, self.board)
         self.bar = MessageBar(self)
         self.files = Files(self.document, self.background, self.bar, settings, self)
         self.assemblies = Assemblies(settings.folder)
-        self.commands = Commands(self, self)
         self.actions_ = Actions(self, self.board.view, self._method)
         self.shelf = Shelf(self.look, self)
         self.rail = CaseRail(self, self.commands.edit_case)
@@ -133,17 +133,13 @@ class Window(QMainWindow):
         board.view.zoomed.connect(lambda _zoom: self._show_zoom())
         board.view.resized.connect(self._place_start)
         board.view.context_asked.connect(self._show_context)
-        self.hand.open_particulars = self._open_particulars
-        self.hand.take_other = self.commands.lay_assembly
-        board.describe = lambda name: figures.card(
-            document.plant, self.live.solution, name, board.scene.zone_of(name), self.review.said(name)
-        )
+        self.hand.particulars_asked.connect(self._open_particulars)
+        self.hand.kind_asked.connect(self.commands.insert)
         self.particulars.zone_of = self.board.scene.zone_of
         self.start.chosen.connect(self._start_from)
         self.files.follow_form(self.particulars)
         self.files.prepare = board.scene.prepare
         board.scene.work_in(self.background)
-        board.scene.figures_come = lambda: self.live.waiting and bool(document.plant.pipes)
         self.files.began.connect(self._hint.setText)
         self.files.opened.connect(self._opened)
         self.files.saved.connect(self._saved)
@@ -165,7 +161,7 @@ class Window(QMainWindow):
         self.board.scene.show_stages(self.settings.get("stages_shown"))
         self.board.scene.show_controls(self.settings.get("controls_shown"))
         self.board.scene.show_quantities(self.settings.get("quantities"))
-        self.commands.ready_to_draw(self.hand)
+        self.document.new_length = self.settings.new_length
         self.rail.offer(menu_of(self.rail, self.actions_, actions.NEW_CASES))
         samples.offer_on(self.start, self.settings.get("recent"))
         self._show_look()
@@ -289,6 +285,14 @@ class Window(QMainWindow):
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         menu.addActions([self.actions_[name] for name in self.commands.fitting(names)])
         menu.popup(place)
+
+    def _card_of(self, name: str) -> Card:
+        zone = self.board.scene.zone_of(name)
+        return figures.card(self.document.plant, self.live.solution, name, zone, self.review.said(name))
+
+    def _figures_come(self) -> bool:
+        """Whether the solver will soon answer."""
+        return self.live.waiting and bool(self.document.plant.pipes)
 
     def _open_particulars(self) -> None:
         self.show_panel("particulars", True)

@@ -22,7 +22,7 @@ NOTHING = "Nothing is written down about {0}, and nothing of it is sized. Write 
 
 
 class Why(QObject):
-    """Answers the board's `ask_why`: at once from the logbook, then with what sizing says."""
+    """Answers the board's `why_asked`: at once from the logbook, then with what sizing says."""
 
     def __init__(
         self, document: Document, live: LiveSolve, background: Background, board: BoardWidget
@@ -30,7 +30,7 @@ class Why(QObject):
         super().__init__(board)
         self._document, self._live, self._board = document, live, board
         self._background = background
-        board.ask_why = self.ask
+        board.why_asked.connect(self.ask)
         background.done.connect(self._came)
 
     def ask(self, name: str) -> None:
