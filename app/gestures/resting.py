@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from enum import Enum
 from types import MappingProxyType
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple, Protocol
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, SignalInstance
 
 from app.board.board_widget import BoardWidget
 from app.board.pointer import Hit, Place, Pointer
@@ -29,9 +29,6 @@ from core.plant import texts
 from core.plant.model import PortRef
 from core.vocabulary import Trait
 from core.vocabulary.port_words import spoken_place
-
-if TYPE_CHECKING:
-    from app.gestures.hand import DrawingHand
 
 DRAG_PIXELS = 4
 CORNER = 5.0
@@ -136,12 +133,30 @@ PULLED = (Thing.PORT, Thing.OPEN_END)
 """A plain drag pulls a pipe out of these: the cursor shows it."""
 
 
+class HandPort(Protocol):
+    """The hand as these states see it."""
+
+    board: BoardWidget
+    selected: Selected
+    state: Gesture
+    resting: Resting
+    edit_in_place: Callable[[str, Place], bool]
+
+    @property
+    def particulars_asked(self) -> SignalInstance: ...
+    @property
+    def kind_asked(self) -> SignalInstance: ...
+
+    def begin(self, gesture: Gesture, pointer: Pointer | None) -> None: ...
+    def describe_selection(self) -> None: ...
+
+
 class Resting(Gesture):
     """No button is down: the mouse hovers, keys walk, move and edit what is selected."""
 
     board: BoardWidget
 
-    def __init__(self, hand: DrawingHand) -> None:
+    def __init__(self, hand: HandPort) -> None:
         super().__init__(hand.board)
         self.hand = hand
         self.selected = hand.selected
@@ -271,7 +286,7 @@ class Resting(Gesture):
 class Pressed(Resting):
     """A button is down, on something or nothing, and has not been drawn far enough for a drag."""
 
-    def __init__(self, hand: DrawingHand, drag: Drag, handle: str) -> None:
+    def __init__(self, hand: HandPort, drag: Drag, handle: str) -> None:
         super().__init__(hand)
         self.drag, self._handle = drag, handle
 
