@@ -115,13 +115,12 @@ def one_row(plant: Plant, row: CallRow, display: Display) -> Table:
             lines.append((key, *_load(load, display)))
     for key, heat in row.tanks.items():
         held = row.duty_shares.get(key)
-        time = "" if held is None else f"called {100 * held:.0f} % of the time to hold it"
+        time = "" if held is None else _held(held)
         words = "absorbs" if heat >= 0.0 else "gives off"
         lines.append((key, words, power(abs(heat), display), "", time, False))
     for key, share in row.duty_shares.items():
         if key not in row.tanks:
-            said = f"called {100 * share:.0f} % of the time to hold it"
-            lines.append((key, "held", "", "", said, share > 1.0))
+            lines.append((key, "held", "", "", _held(share), share > 1.0))
     for key, m in row.circulators.items():
         if m.running:
             watts = "" if m.power is None else f"{float(m.power.value):.0f} W"
@@ -129,6 +128,13 @@ def one_row(plant: Plant, row: CallRow, display: Display) -> Table:
             speed = "" if m.speed > 0.995 else f" at {100 * m.speed:.0f} % speed"
             lines.append((key, "moves", flow, head, watts + speed, False))
     return heads, [_line(plant, *line) for line in lines]
+
+
+def _held(share: float) -> str:
+    """How long a call lasts that holds a store or room."""
+    if share > 1.0:
+        return "even a call that lasts does not hold it"
+    return f"called {100 * share:.0f} % of the time to hold it"
 
 
 def _load(load: Load, display: Display) -> tuple[str, str, str, str, bool]:

@@ -255,7 +255,7 @@ class _Text:
         flow_unit = units.sign_of(units.unit_for("flow", self.system))
         given = f"CIRCUITS, delivered/needed, after a minus short, {self.unit}"
         possible = f"EXCHANGERS, {self.unit}, share of rated heat, else of what these flows could pass"
-        taken = f"TANKS, heat taken up, {self.unit}, and how long the call would last"
+        taken = f"TANKS, heat taken up, {self.unit}; how long the call would last, or too little to hold it"
         parts: tuple[tuple[str, Sequence[str], Callable[[CallRow, str], str]], ...] = (
             (given, tuple(first.circuits), circuit),
             (f"SOURCES, {self.unit}, share of capacity", tuple(first.sources), self._load),
@@ -277,7 +277,8 @@ class _Text:
         share = row.duty_shares.get(key)
         heat = row.tanks[key]
         shown = self.bare(abs(heat)) if abs(heat) > 0.5 else self.dot
-        return ("-" if heat < -0.5 else "") + shown + (f" {100 * share:.0f}% of time" if share else "")
+        lasts = "" if not share else f" {100 * share:.0f}% of time" if share <= 1.0 else " too little"
+        return ("-" if heat < -0.5 else "") + shown + lasts
 
     def _bands(self, title: str, keys: Sequence[str], cell: Callable[[CallRow, str], str]) -> Iterator[str]:
         room = max(1, (WIDTH - 4) // 12)
