@@ -15,7 +15,7 @@ from core.papers.blocks import BAND
 
 HEAD, SMALL, ROW = 4.4, 3.43, 5.6  # sizes of heading and text, height of a row [mm]
 NOTHING = "–"
-MOST_LINES = 100_000  # of a cell
+MOST_LINES, MOST_HEAD = 24, 6  # of a cell on a sheet, of a heading
 CELL = 0.9  # space beside a cell's text [mm]
 AFTER = 2.2  # more of it between figures and the words behind them [mm]
 
@@ -53,6 +53,7 @@ class Table:
     air: float = ROW - SMALL  # above and below the text of a row [mm]
     bold: frozenset[int] = frozenset()  # rows
     whole: frozenset[str] = frozenset()  # columns of words that are broken last
+    most: int = MOST_LINES  # lines of a cell
 
     def lead(self, column: int) -> float:
         """Space before a column of words that stands behind one of figures, or the two would read as one."""
@@ -97,12 +98,13 @@ def row_strip(row: Sequence[str], widths: Sequence[float], table: Table, bold: b
     lead = 1.22 * size
     out: list[Mark] = []
     most, left = 1, 0.0
+    limit = MOST_HEAD if row is table.headings else table.most
     for place_of, (name, text, wide) in enumerate(zip(table.headings, row, widths, strict=True)):
         lead_in = table.lead(place_of)
         lines = [
             line
             for part in text.rstrip(BAND).split(BAND)
-            for line in wrapped(part, wide - 2 * CELL - lead_in, size, MOST_LINES, bold) or [""]
+            for line in wrapped(part, wide - 2 * CELL - lead_in, size, limit, bold) or [""]
         ]
         most = max(most, len(lines))
         for place, line in enumerate(lines):

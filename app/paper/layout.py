@@ -253,7 +253,9 @@ def _flow(papers: Papers, columns: list[_Column], build: Builder, kind: str) -> 
         fits = _fitting(block, strips, column.left - 1)
         # A heading with hardly a row under it is not worth its place, nor a table torn for a few rows.
         if fits < min(len(strips), 4):
-            continue
+            if column.left < papers.sheet.field.height:
+                continue
+            fits = max(fits, 1)  # more than a whole sheet would not give it
         column.y += _set(papers.pages[column.page], column, block, strips[:fits], done > 0)
         done += fits
         if fits == len(strips):

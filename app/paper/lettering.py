@@ -32,6 +32,13 @@ class Lettering:
         """Whether capitals are lower than they should be."""
         return self.capitals < CAPITALS - 1e-6
 
+    @property
+    def words(self) -> str:
+        """Where capitals are small or the diagram is cut, a sentence that says so; else empty."""
+        if self.small:
+            return f"Capitals on the diagram are {self.capitals:.1f} mm high, less than {CAPITALS} mm."
+        return f"Cut over {self.sheets} sheets, so that capitals are {CAPITALS} mm high." * (self.sheets > 1)
+
 
 def lettering(plant: Plant, sheet: Sheet, full: bool = True) -> Lettering:
     """What `full` lettering, or fitting the diagram to the sheet, comes to on a sheet."""
@@ -59,10 +66,10 @@ def advice(plant: Plant, sheet: Sheet, full: bool) -> str:
     whole = f"--sheet {found.larger} sets it on one" if found.larger else ""
     if found.small and not full:
         tiled = lettering(plant, sheet).sheets
-        ways = [
+        ways = ["--scale full"] if tiled == 1 else [
             f"--scale full over {tiled} {named(sheet.name)} sheets",
             whole and f"--sheet {found.larger} on one",
-        ]
+        ]  # fmt: skip
         return (
             f"capitals on the diagram are {found.capitals:.1f} mm high; 2.5 mm: "
             f"{', or '.join(way for way in ways if way)}"

@@ -188,7 +188,7 @@ def _grid(block: words.Grid, wide: float) -> Iterator[Chunk]:
     # A heading may stand twice: columns are told apart by their place.
     heads = tuple(_unlike(_safe(block.heads)))
     rows = tuple(_safe(row) for row in block.rows)
-    table = Table("", heads, rows, frozenset(), SIZE, AIR, block.bold)
+    table = Table("", heads, rows, frozenset(), SIZE, AIR, block.bold, most=MOST_LINES)
     table = replace(table, right=frozenset(table.headings[k] for k in block.right))
     widths = column_widths(table, wide)
     if block.title:

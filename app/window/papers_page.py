@@ -221,15 +221,11 @@ class PapersPage(QDialog):
 
     def _propose(self, sheet: str) -> None:
         """Say where capitals are small or the diagram is cut, with a button for each other way."""
-        from app.paper.lettering import CAPITALS, named
+        from app.paper.lettering import named
 
         found = self._lettering
         small, cut = found is not None and found.small, found is not None and found.sheets > 1
-        words = ""
-        if found is not None and small:
-            words = f"Capitals on the diagram are {found.capitals:.1f} mm high, less than {CAPITALS} mm."
-        elif found is not None and cut:
-            words = f"Cut over {found.sheets} sheets, so that capitals are {CAPITALS} mm high."
+        words = found.words if found is not None else ""
         self.told.setText(words)
         self.whole.setText(f"&One {named(found.larger)} sheet" if found is not None else "")
         self.tiled.setText(f"&Cut over {named(sheet)} sheets")

@@ -14,7 +14,7 @@ from app.window.live import LiveSolve
 from core.errors import WetsideError
 
 if TYPE_CHECKING:
-    from app.paper import Papers
+    from app.paper import Papers, Sheet
 
 
 class PrintedWindow(Protocol):
@@ -37,7 +37,7 @@ def to_file(window: PrintedWindow, file: Path) -> None:
     except (WetsideError, OSError) as trouble:
         window.bar.show_message(f"Not printed. {trouble}")
         return
-    window.say(f"Printed {', '.join(each.name for each in written)}")
+    window.say(f"Printed {', '.join(each.name for each in written)}{_cut(window)}")
 
 
 def on_paper(window: PrintedWindow, above: QWidget) -> None:
@@ -54,7 +54,8 @@ def on_paper(window: PrintedWindow, above: QWidget) -> None:
     if dialog.exec() != QPrintDialog.DialogCode.Accepted:
         return
     done = print_on(_papers(window), printer)
-    window.say(f"Sent to {printer.printerName() or 'the printer'}" if done else "The printer took nothing")
+    sent = f"Sent to {printer.printerName() or 'the printer'}{_cut(window)}"
+    window.say(sent if done else "The printer took nothing")
 
 
 def on_clipboard(window: PrintedWindow) -> None:
@@ -68,9 +69,24 @@ def on_clipboard(window: PrintedWindow) -> None:
     window.say("The drawing is on the clipboard as SVG, PNG and text")
 
 
+def _cut(window: PrintedWindow) -> str:
+    """Where the drawing was cut over several sheets: how many, and the size that holds it on one."""
+    from app.paper.lettering import lettering, named
+
+    found = lettering(window.document.plant, _sheet(window))
+    larger = f" One {named(found.larger)} sheet holds it: see Papers." if found.larger else ""
+    return f". {found.words}{larger}" if found.words else ""
+
+
+def _sheet(window: PrintedWindow) -> Sheet:
+    from app.paper import SIZES, Sheet, usual_sheet
+
+    name = usual_sheet(window.document.plant)
+    return Sheet(name, *SIZES[name])
+
+
 def _papers(window: PrintedWindow, full: bool = True) -> Papers:
-    from app.paper import SIZES, Sheet, sheets_of, usual_sheet
+    from app.paper import sheets_of
 
     plant, solutions = window.document.plant, window.live.solutions()
-    name = usual_sheet(plant)
-    return sheets_of(plant, window.live.solution, Sheet(name, *SIZES[name]), solutions=solutions, full=full)
+    return sheets_of(plant, window.live.solution, _sheet(window), solutions=solutions, full=full)

@@ -388,6 +388,15 @@ def test_print_from_the_window(make_window: Callable[..., Window], qtbot: QtBot,
     assert window.bar.text.startswith("Not printed.")
 
 
+def test_printing_says_that_a_drawing_is_cut_and_which_sheet_holds_it(
+    make_window: Callable[..., Window], tmp_path: Path
+) -> None:
+    window = make_window(FILE.with_name("kennel_clinic.plant.json"), solve=still_water)
+    printing.to_file(window, tmp_path / "sheet.pdf")
+    assert "Cut over 4 sheets" in window._hint.text()
+    assert "One ARCH C sheet holds it" in window._hint.text()
+
+
 def test_the_overview_paints_far_out(make_window: Callable[..., Window]) -> None:
     window = make_window(FILE, solve=still_water)
     window.board.view.set_zoom(0.2)

@@ -120,6 +120,9 @@ def test_small_lettering_is_answered_by_tiles_or_by_one_larger_sheet(qapp: QAppl
     assert f"--sheet {tiled.larger} sets it on one" in advice(plant, size, True)
     assert f"--sheet {tiled.larger} on one" in advice(plant, size, False)
     assert advice(plant, larger, True) == ""
+    shed = _sample("potting_shed.plant.json")
+    assert lettering(shed, size).sheets == 1
+    assert advice(shed, size, False).endswith("2.5 mm: --scale full"), "which takes no more sheets"
 
 
 def test_the_title_block_says_what_the_plant_file_says(qapp: QApplication) -> None:
