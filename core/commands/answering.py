@@ -6,12 +6,9 @@ import json
 import sys
 import textwrap
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from core.errors import escaped
-
-if TYPE_CHECKING:
-    from core.plant.model import Plant
 
 WIDTH = 110  # characters of a line
 
@@ -58,12 +55,6 @@ def wrapped(text: str, indent: str = "", hang: str = "  ") -> list[str]:
     return textwrap.wrap(
         escaped(text), WIDTH, initial_indent=indent, subsequent_indent=further, break_on_hyphens=False
     ) or [""]
-
-
-def left_out(plant: Plant) -> list[str]:
-    """That cases which last minutes or hours are not asked."""
-    names = [case.name for case in plant.solve_cases if case.lasts is not None]
-    return wrapped(f"Left out, as they tell of a moment: {', '.join(names)}.") if names else []
 
 
 def hanging(text: str) -> list[str]:

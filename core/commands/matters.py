@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from core import units
-from core.commands.answering import Progress, columns, left_out, print_json, wrapped
+from core.commands.answering import Progress, columns, print_json, wrapped
 from core.commands.arguments import Arguments
 from core.commands.solve import CAUTION
 from core.errors import escaped
@@ -88,7 +88,6 @@ def text(plant: Plant, found: Matters, tables: bool = True) -> Iterator[str]:
         "span. From and to hold nine of ten of them. * a straight fit explains less than 0.8 of what the "
         "answer varies: the parts tell little there."
     )
-    yield from left_out(plant)
     yield from wrapped(CAUTION)
 
 

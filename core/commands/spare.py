@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from core.commands.answering import Progress, left_out, print_json, wrapped
+from core.commands.answering import Progress, print_json, wrapped
 from core.commands.arguments import Arguments, concerning, one_of
 from core.commands.solve import CAUTION
 from core.errors import Refusal, escaped
@@ -45,7 +45,7 @@ def run(argv: list[str]) -> int:
         print_json({"parts": [one.as_data() for one in found]})
     else:
         print("\n".join(text(plant, found, given.id)))
-    return 0 if found else 1
+    return 0
 
 
 def text(plant: Plant, found: Sequence[Spare], at: str) -> Iterator[str]:
@@ -69,5 +69,10 @@ def text(plant: Plant, found: Sequence[Spare], at: str) -> Iterator[str]:
         "solving every case again. A load goes into the water right after the part; a flow goes beside the "
         "circuits, without loss. What is added to several parts at once leaves less."
     )
-    yield from left_out(plant)
+    lasting = [case.name for case in plant.solve_cases if case.lasts is not None]
+    if lasting:
+        yield from wrapped(
+            f"Left out: {', '.join(lasting)}. What can be added in minutes or hours is mostly what rooms and "
+            "tanks give up meanwhile, and is gone with it."
+        )
     yield from wrapped(CAUTION)

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any, NamedTuple
 
 from core.figures import EmitterFigures, OutletFigures, RoomFigures
@@ -18,6 +19,7 @@ from core.plant.guesses import guesses_of
 from core.plant.model import Case, Item, Overrides, Plant
 from core.questions.trials import NO_CHANGES, Changes, KeepOn, OnProgress, Trials
 from core.solve import Note, Solution
+from core.solve.thermostat_results import Moment
 from core.thermal.heat import ZERO
 from core.thermal.rooms import known_losses
 from core.vocabulary import Trait
@@ -30,8 +32,9 @@ LIMIT_C = (FREEZING_NEAR - 32.0) / 1.8
 FELT = 0.05  # [K] by which a room or tap must be colder to be named
 LESS = 0.01  # share of its heat that a circuit must lose to be named
 SECONDS = 3600.0
-MOST_LOOKS = 6  # at the plant on its way, where some heat still comes
-CLOSE = 0.05  # [K]
+MOST_COURSES = 4  # of the plant on its way, where some heat still comes, each twice as long
+LONGER = 1.2  # times the slowest exponential: some heat that still comes
+BISECTIONS = 50
 NO_HEAT = 0.5  # [K] by which heat that still comes must warm a room for its course to be solved
 
 
@@ -149,15 +152,17 @@ def _failure(trials: Trials, before: Solution, trial: _Trial) -> Failure:
     plant = trials.plant
     cold = []
     losses = known_losses(plant)
+    cooling: dict[str, float] = {}
     for key, was in before.of(RoomFigures).items():
         now = after.role(key, RoomFigures)
         if now.temperature_c < was.temperature_c - FELT:
             mass = _mass(plant.items[key])
-            hours = None
             if mass and losses[key] > 0.0 and now.temperature_c < LIMIT_C:
-                hours = _hours(trials, trial, before, key, mass, losses[key])
+                cooling[key] = losses[key]
             guess = mass > 0.0 and _guessed(plant.items[key])
-            cold.append(ColdRoom(key, now.temperature_c, hours, guess, was.temperature_c, mass > 0.0))
+            cold.append(ColdRoom(key, now.temperature_c, None, guess, was.temperature_c, mass > 0.0))
+    hours = _hours(trials, trial, before, after, cooling)
+    cold = [room._replace(hours_to_40f=hours.get(room.room)) for room in cold]
     falls, taps = tuple(_falls(before, after)), tuple(_taps(before, after))
     known = {(note.at, note.text) for note in before.dangers}
     dangers = tuple(note for note in after.dangers if (note.at, note.text) not in known)
@@ -216,33 +221,73 @@ def exponential_time(start: float, end: float, level: float, constant: float) ->
 
 
 def _hours(
-    trials: Trials, trial: _Trial, before: Solution, room: str, mass: float, loss: float
-) -> float | None:
-    """Hours until a room stands at 40 degF.
+    trials: Trials, trial: _Trial, before: Solution, after: Solution, losses: Mapping[str, float]
+) -> dict[str, float]:
+    """Hours until rooms stand at 40 degF, by room; those that never do are left out.
 
     Where no heat comes any more, by the exponential: heat left in pipes and tanks is not counted, to the safe
-    side. Else by solving the plant on its way.
+    side. Else from the course of the plant after the failure, one for all rooms.
     """
-    start = before.role(room, RoomFigures).temperature_c
-    end = trials.solve(trial.case, trial.changes, trial.signals).role(room, RoomFigures)
-    at = exponential_time(start, end.temperature_c, LIMIT_C, mass / loss)
-    if at <= 0.0 or end.heat_w * end.duty_share <= NO_HEAT * loss:
-        return at / SECONDS
+    found: dict[str, float] = {}
+    waiting: dict[str, float] = {}
+    for key, loss in losses.items():
+        start, end = before.role(key, RoomFigures).temperature_c, after.role(key, RoomFigures)
+        constant = _mass(trials.plant.items[key]) / loss
+        at = exponential_time(start, end.temperature_c, LIMIT_C, constant)
+        if at <= 0.0 or end.heat_w * end.duty_share <= NO_HEAT * loss:
+            found[key] = at / SECONDS
+        else:
+            waiting[key] = at
     rooms = {k: f.temperature_c + ZERO for k, f in before.of(RoomFigures).items()}
     starts = {**trial.case.si.start, **rooms}
-    gain = float(trials.plant.items[room].si.get("gain") or 0.0)
-    for _ in range(MOST_LOOKS):
-        case = trial.case.with_si(Overrides(lasts=at, start=starts))
-        found = trials.solve(case, trial.changes, trial.signals)
-        now = found.role(room, RoomFigures)
-        rate = (now.heat_w * now.duty_share + gain - now.loss_w) / mass
-        off = now.temperature_c - LIMIT_C
-        if abs(off) <= CLOSE:
-            return at / SECONDS
-        if not trials.stands(found) or rate >= 0.0:
-            return None
-        at = max(0.5 * at, at - off / rate)
+    lasts = LONGER * max(waiting.values(), default=0.0)
+    for _ in range(MOST_COURSES if waiting else 0):
+        case = trial.case.with_si(Overrides(lasts=lasts, start=starts))
+        way = trials.solve(case, trial.changes, trial.signals)
+        if not trials.stands(way):
+            break
+        moments = trials.moments(way)
+        for key in list(waiting):
+            at_level = passes(moments, key, LIMIT_C, _mass(trials.plant.items[key]) / losses[key])
+            if at_level is not None:
+                found[key] = at_level / SECONDS
+            if at_level is not None or moments[-1].rates.get(key, 0.0) >= 0.0:
+                del waiting[key]
+        if not waiting:
+            break
+        lasts *= 2.0
+    return found
+
+
+def passes(moments: Sequence[Moment], room: str, level: float, constant: float) -> float | None:
+    """When a room that cools comes to a level [degC] on a course, [s]; None if it does not.
+
+    Between two moments by the exponentials of both, each with the heat that then comes, the one passing into
+    the other; `constant` is the room's mass over its loss, [s].
+    """
+    for one, other in pairwise(moments):
+        if not one.at[room] - ZERO > level >= other.at[room] - ZERO:
+            continue
+        step = other.time - one.time
+
+        def at(share: float, one: Moment = one, other: Moment = other, step: float = step) -> float:
+            ahead = _nears(one, room, constant, share * step)
+            back = _nears(other, room, constant, (share - 1.0) * step)
+            weight = share * share * (3.0 - 2.0 * share)
+            return (1.0 - weight) * ahead + weight * back - ZERO
+
+        low, high = 0.0, 1.0
+        for _ in range(BISECTIONS):
+            middle = 0.5 * (low + high)
+            low, high = (middle, high) if at(middle) > level else (low, middle)
+        return one.time + high * step
     return None
+
+
+def _nears(moment: Moment, room: str, constant: float, later: float) -> float:
+    """Temperature of a room some time after (or before) a moment, with the heat that comes then, [K]."""
+    end = moment.at[room] + moment.rates.get(room, 0.0) * constant
+    return end + (moment.at[room] - end) * math.exp(-later / constant)
 
 
 def worst_first(found: Sequence[Failure]) -> list[Failure]:

@@ -4,6 +4,7 @@
   that leaves nobody more than 1 % short, the new load included, in any case in which it carries heat.
 * Circulator and shared pipe: the largest flow beside the circuits, added in parallel without loss: the
   circulator, or the pipe, carries it on top of its own.
+  A circuit whose water is turned round counts as short.
 * Expansion tanks: what they can take in beyond what swells out.
 
 Cases that last minutes or hours are left out: what can be added there depends on how long it lasts. Where
@@ -13,12 +14,13 @@ be added without making it worse.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 from core import units
 from core.calls.called import Reach
-from core.figures import ExchangerFigures, PumpFigures, SourceFigures
+from core.figures import EmitterFigures, ExchangerFigures, PumpFigures, SourceFigures
 from core.plant.model import Case, Pipe, Plant, PortRef
 from core.questions import put_in
 from core.questions.expansion_left import expansion_left
@@ -35,6 +37,9 @@ NO_FLOW = 1e-8  # [m^3/s]
 FIRST_LOAD = 1e3  # [W]
 MOST_LOAD = 1e7  # [W]
 MOST_FLOW = 10.0  # times what flows
+FAR = 200.0  # times the first amount: as far as the greatest is tried at once
+LADDER = 3.0
+BACK = 1e-14  # [m^6/s^2] of flow then and now: it runs the other way
 LOAD = "load"
 LIMITER = "balance_valve"
 UNIT = {"w": ("power", "spare_w"), "m3_s": ("flow", "spare_m3_s"), "m3": ("volume", "spare_m3")}
@@ -286,6 +291,8 @@ def _handle(
         here = (plant, own) if amount <= 0.0 else (changed, reach)
         lacking = shares_short(here[0], case, found, here[1])
         lacking |= taps_colder(plant, before, found)
+        turned = (key for key in before.of(EmitterFigures) if before.flow(key) * found.flow(key) < -BACK)
+        lacking |= dict.fromkeys(turned, 1.0)
         if amount > 0.0 and put in found.items and not changed.items[put].has(Trait.GIVES_HEAT):
             lacking[put] = max(0.0, 1.0 - abs(found.flow(put)) / amount)
         return lacking
@@ -316,28 +323,42 @@ def _least(trying: list[_Trial], leaving: Mapping[str, set[str]]) -> tuple[float
 
 def _largest(worst: Callable[[float], float], first: float, most: float) -> tuple[float, float | None]:
     """The largest amount with which nobody is short, and one a little over it; None where all is well."""
-    low, high = 0.0, min(first, most)
-    past: list[tuple[float, float]] = []
-    while (lacks := worst(high)) <= SHORT:
+    seen: list[tuple[float, float]] = []
+
+    def short(amount: float) -> bool:
+        seen.append((amount, worst(amount)))
+        return seen[-1][1] > SHORT
+
+    first = min(first, most)
+    low, high = 0.0, most if most <= FAR * first else first
+    while not short(high):
         if high >= most:
             return high, None
-        low, high = high, min(2.0 * high, most)
-    past.append((high, lacks))
-    while high - low > CLOSE * max(high, min(first, most)):
+        low, high = high, min(LADDER * high, most)
+    while high > 2.0 * max(low, first):
+        middle = math.sqrt(max(low, first) * high)
+        low, high = (low, middle) if short(middle) else (middle, high)
+    widths = [math.inf, math.inf]
+    while high - low > CLOSE * max(high, first):
         middle = 0.5 * (low + high)
-        if len(past) > 1 and past[-1][1] < past[-2][1]:
-            (x1, y1), (x2, y2) = past[-2:]
-            straight = x2 - (y2 - SHORT) * (x1 - x2) / (y1 - y2)
-            edge = 0.4 * CLOSE * high
-            if low < straight < high:
-                middle = min(max(straight - edge, low + edge), high - edge)
-        lacks = worst(middle)
-        if lacks <= SHORT:
-            low = middle
-        else:
-            high = middle
-            past.append((middle, lacks))
+        if high - low <= 0.5 * widths[-2]:  # else two straight lines did not halve it: a jump, or bent
+            middle = _straight(low, high, seen) or middle
+        widths.append(high - low)
+        low, high = (low, middle) if short(middle) else (middle, high)
     return low, high
+
+
+def _straight(low: float, high: float, seen: list[tuple[float, float]]) -> float | None:
+    """Where a straight line through the two amounts nearest the limit meets it, a little to the side that is
+    farther from what is known; None where that is outside."""
+    near = sorted((one for one in seen if one[1] > 0.0), key=lambda one: abs(one[1] - SHORT))[:2]
+    if len(near) < 2 or near[0][1] == near[1][1]:
+        return None
+    (x1, y1), (x2, y2) = near
+    meets, edge = x1 + (SHORT - y1) * (x2 - x1) / (y2 - y1), 0.4 * CLOSE * high
+    if not low < meets < high:
+        return None
+    return min(max(meets + edge if high - meets > meets - low else meets - edge, low + edge), high - edge)
 
 
 def _words(plant: Plant, part: str, unit: str, least: tuple[float, str, str]) -> str:

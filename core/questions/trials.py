@@ -8,6 +8,7 @@ from typing import Any
 
 from core.plant.model import Case, Overrides, Plant
 from core.solve import Solution, Solver
+from core.solve.thermostat_results import Moment
 
 Changes = Mapping[str, Mapping[str, Any]]
 KeepOn = Callable[[], bool]
@@ -44,6 +45,7 @@ class Trials:
         self.count = 0
         self._known: dict[object, Solution] = {}
         self._iced: set[int] = set()
+        self._moments: dict[int, tuple[Moment, ...]] = {}
         self._solver = Solver(plant)
 
     def solve(
@@ -58,7 +60,13 @@ class Trials:
             last = self._solver.last
             if last is not None and last.broken and all(b.law == "freezing" for b in last.broken):
                 self._iced.add(id(found))
+            if last is not None:
+                self._moments[id(found)] = last.thermostats.moments
         return self._known[key]
+
+    def moments(self, solution: Solution) -> tuple[Moment, ...]:
+        """The moments that a case of minutes or hours was stepped through."""
+        return self._moments[id(solution)]
 
     def stands(self, solution: Solution) -> bool:
         """Whether an answer's temperatures can be used: solved, or not solved only because water freezes."""

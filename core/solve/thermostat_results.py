@@ -48,6 +48,16 @@ class Moved:
     stays: bool
 
 
+@dataclass(frozen=True)
+class Moment:
+    """One moment of a case of minutes or hours: its time [s], and by moving place the temperature [K] and how
+    fast it warms [K/s]."""
+
+    time: float
+    at: Mapping[str, float]
+    rates: Mapping[str, float]
+
+
 @dataclass
 class ThermostatResults:
     """Outcome for the stats of one case.
@@ -66,6 +76,8 @@ class ThermostatResults:
         By room whose circuit rests while a store is heated: what it gets in the rest of the time
     moved : dict
         By room or tank of a case that lasts minutes or hours: where it began and ended
+    moments : tuple of Moment
+        Of such a case the moments that were stepped to, the first and the last among them
     felt : dict
         By stat: what it feels, [K]; nan where nothing
     blind : tuple of str
@@ -82,6 +94,7 @@ class ThermostatResults:
     cycles: dict[str, float] = field(default_factory=dict)
     turns: dict[str, Turn] = field(default_factory=dict)
     moved: dict[str, Moved] = field(default_factory=dict)
+    moments: tuple[Moment, ...] = ()
     felt: dict[str, float] = field(default_factory=dict)
     blind: tuple[str, ...] = ()
     unpowered: frozenset[str] = frozenset()

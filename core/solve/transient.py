@@ -22,7 +22,7 @@ from core.plant.model import Case, Overrides
 from core.solve.received import surplus_of, table_at
 from core.solve.sensors import felt, place_of
 from core.solve.settle import Settled
-from core.solve.thermostat_results import Moved, Pinned
+from core.solve.thermostat_results import Moment, Moved, Pinned
 from core.solve.thermostats import Thermostats
 from core.thermal.heat import ZERO, heat_table
 from core.thermal.holding import brought, hold_store
@@ -110,6 +110,7 @@ class Course:
         self.held: dict[str, Stat] = {}
         self.unsound: Settled | None = None  # the first moment without an answer
         self.passes = 0
+        self.moments: list[Moment] = []
         self._sort_stats()
         for place in self.places.values():
             for stat in place.stats:
@@ -235,6 +236,7 @@ class Course:
         gone, step = 0.0, FIRST * self.lasts
         look = self._released(self._look(self.at))
         for _ in range(MOST_STEPS):
+            self.moments.append(Moment(gone, dict(self.at), look.rates))
             if gone >= self.lasts * (1.0 - 1e-12):
                 return self._ended(look)
             step = min(step, self.lasts - gone)
@@ -374,6 +376,7 @@ class Course:
         thermostats.moved = {
             key: Moved(self.began[key], self.at[key], place.stays) for key, place in self.places.items()
         }
+        thermostats.moments = tuple(self.moments)
         answer.passes = self.passes
         if self.unsound is not None:
             answer.converged = False

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from core import commands
+from core.figures import RoomFigures
 from core.files.read import from_data
 from core.questions.failures import LIMIT_C, Failure, exponential_time, failures
+from core.solve import solve_case
 from tests.support.builders import CP, Board
 
 FLOW = 0.5e-3  # [m3/s]
@@ -76,8 +79,29 @@ def test_heat_that_still_comes_is_counted_on_the_way():
     assert room.temperature_c == pytest.approx(end, abs=1e-3)
     before = room.before_c
     assert room.hours_to_40f == pytest.approx(
-        exponential_time(before, end, LIMIT_C, MASS / LOSS) / 3600.0, rel=0.01
+        exponential_time(before, end, LIMIT_C, MASS / LOSS) / 3600.0, rel=1e-4
     )
+
+
+def test_hours_of_several_rooms_are_those_at_which_the_case_as_long_stands_at_40_degrees():
+    """Two rooms on one circuit, the first boiler of two failed: heat falls on the way as water cools."""
+    board = house(units_of_heat=2, ua=150.0)
+    board.items["B-1"]["props"]["capacity"] = "3 kW"
+    board.item("RA-2", "radiator", ua="80 W/K", serves="R-2")
+    board.item("R-2", "room", loss="120 W/K", wanted="20 degC", mass="5 MJ/K")
+    old = board.pipes.pop()
+    board.pipe("RA-1:out", "RA-2:in")
+    board.pipe("RA-2:out", ":".join(old["to"]))
+    plant = from_data(board.data())
+    found = {room.room: room for room in answers(board)["B-2"].cold}
+    assert set(found) == {"R-1", "R-2"}
+    night = next(case for case in plant.solve_cases if case.name == "night")
+    start = {key: f"{room.before_c!r} degC" for key, room in found.items()}
+    for key, room in found.items():
+        assert room.hours_to_40f is not None
+        lasts, off = f"{room.hours_to_40f!r} h", {"B-2": {"run_when": False}}
+        then = solve_case(plant, replace(night, lasts=lasts, start=start, set=off))
+        assert then.role(key, RoomFigures).temperature_c == pytest.approx(LIMIT_C, abs=0.02)
 
 
 def test_without_a_mass_there_are_no_hours_and_a_guessed_one_says_so():

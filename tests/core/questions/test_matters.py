@@ -121,3 +121,24 @@ def test_ranking_and_command(tmp_path, capsys):
     path.write_text(json.dumps(Board().data()))
     assert commands.main(["matters", str(path)]) == 0
     assert "Nothing in this file is typed as a guess" in capsys.readouterr().out
+
+
+def test_a_case_of_hours_is_asked_at_its_end():
+    """A room without heat: T = T_out + (T_0 - T_out) exp(-L t / M), M evenly within 10 %."""
+    board = Board()
+    board.item("R-1", "room", loss="200 W/K", wanted="20 degC", mass={"guess": "4 MJ/K", "within": 0.1})
+    board.item("RA-1", "radiator", ua="100 W/K", serves="R-1")
+    board.item("SW-1", "switch")
+    board.pump("P-1", 60e3, 1e-3, run_when="SW-1")
+    board.ring("P-1", "RA-1")
+    board.case("night", outdoor="-20 degC", lasts="3 h", signals={"SW-1": False})
+    found = matters(from_data(board.data()))
+    (one,) = [a for a in found.answers if (a.at, a.what) == ("R-1", "temperature_c")]
+
+    def then(mass: float) -> float:
+        return -20.0 + 40.0 * math.exp(-200.0 * 3 * 3600.0 / mass)
+
+    assert found.solved == {"night": 200}
+    assert one.value == pytest.approx(then(4e6), abs=0.05)
+    assert (one.low, one.high) == pytest.approx((then(3.64e6), then(4.36e6)), abs=0.1)
+    assert one.guesses[0].share == pytest.approx(1.0, abs=0.02)

@@ -145,3 +145,32 @@ def test_the_command_and_an_id_that_cannot_be_asked(tmp_path, capsys):
     assert "kW left" in capsys.readouterr().out
     with pytest.raises(Exception, match="expected one of"):
         commands.main(["spare", str(path), "LD-1"])
+
+
+@pytest.mark.parametrize(("share", "holds"), [(0.99, True), (1.01, False)])
+def test_put_in_by_hand_a_little_less_leaves_nobody_short_and_a_little_more_does(share: float, holds: bool):
+    """A floor behind a load: by hand another load between the boiler and its pipe."""
+    board = Board()
+    board.item("B-1", "boiler", capacity="30 kW", set_temperature="60 degC")
+    board.drive()
+    board.item("FC-1", "floor_circuit", output_per_degree="400 W/K", load="12 kW")
+    board.item("LD-1", "load", load="5 kW")
+    board.ring("P-1", "S-1", "B-1", "LD-1", "FC-1")
+    found = answer(board, "B-1")
+    first = next(pipe for pipe in board.pipes if pipe["from"] == ["B-1", "out"])
+    board.item("LD-9", "load", load=f"{share * found.spare} W")
+    old, first["to"] = first["to"], ["LD-9", "in"]
+    board.pipe("LD-9:out", ":".join(old))
+    solved = board.solve()
+    assert solved.converged
+    taking = [solved.items[key] for key in ("FC-1", "LD-1", "LD-9")]
+    assert (max(one["short_w"] / one["wanted_w"] for one in taking) <= 0.01) == holds
+
+
+def test_where_nothing_flows_the_command_says_so_and_that_is_no_fault(tmp_path, capsys):
+    board = plain()
+    board.items["P-1"]["props"]["run_when"] = False
+    path = tmp_path / "one.plant.json"
+    path.write_text(json.dumps(board.data()))
+    assert commands.main(["spare", str(path)]) == 0
+    assert "nothing can be said" in capsys.readouterr().out
