@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
@@ -46,6 +47,32 @@ class Stat:
         [True, True, False]
         """
         return self.sense * (t - self.set_at) <= EDGE
+
+    @property
+    def middle(self) -> float:
+        """Middle of its band, [K]."""
+        return 0.5 * (self.set_at + self.on_point)
+
+    def passes(self, on: bool, start: float, end: float) -> float:
+        """Share of a straight way between two temperatures [K] at which it flips; infinite where it does not.
+
+        One that feels nothing any more (nan) breaks at once.
+
+        Examples
+        --------
+        >>> stat = Stat("AQ-1", ("T-1",), 330.0, 5.0, False)
+        >>> [round(stat.passes(on, 320.0, 340.0), 3) for on in (True, False)]
+        [0.5, 0.0]
+        """
+        if math.isnan(end):
+            return 0.0 if on else math.inf
+        point, sense = (self.set_at, self.sense) if on else (self.on_point, -self.sense)
+        begin, past = (sense * (t - point) - EDGE for t in (start, end))
+        if begin > 0.0:
+            return 0.0
+        if past <= 0.0:
+            return math.inf
+        return 1.0 if math.isnan(begin) else -begin / (past - begin)
 
     def beyond_on(self, t: float) -> bool:
         """Whether a temperature [K] lies on the far side of its on point."""

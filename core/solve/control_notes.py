@@ -10,6 +10,7 @@ from core.solve.note_text import NoteWriter
 from core.solve.sensing import circuit_of, place_at
 from core.solve.sensors import place_of
 from core.solve.solution import Note, Severity
+from core.thermal.limits import RESTING
 from core.vocabulary import Trait
 
 ALIKE = 0.05  # [K] by which a differential must fall short of a difference to be called smaller
@@ -99,15 +100,20 @@ class ControlNotes(NoteWriter):
         defeats = stat.differential < drop - ALIKE and not out_of_reach(self.plant, stat)
         if key in thermostats.hunts:
             warm, cool = thermostats.hunts[key]
+            off = "" if math.isnan(cool) else f"; off, {self.warm(cool)}"
+            state = "on" if on else "off"
             why = f" {defeated}" if defeats else " Let it sense a tank, or widen its differential."
             yield Note(
                 key,
-                f"has no steady state: on, it senses {self.warm(warm)}, past its {self.warm(stat.set_at)}; "
-                f"off, {self.warm(cool)}, and nothing it runs can bring it between. Shown is it on.{why}",
+                f"has no steady state: on, it senses {self.warm(warm)}, past its {self.warm(stat.set_at)}"
+                f"{off}, and nothing it runs can bring it between. Shown is it {state}.{why}",
                 Severity.UNSOLVED,
             )
         elif not self.solution.converged:
             return
+        elif thermostats.cycles.get(key, 0.0) >= RESTING:
+            text = f"on all the time: at {self.warm(thermostats.felt[key])} its sources give all they can."
+            yield Note(key, f"is {text} The loads take less than they want.")
         elif key in thermostats.cycles:
             yield Note(
                 key,

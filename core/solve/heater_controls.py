@@ -83,16 +83,21 @@ class Cycling(Device):
     """
 
     sources: Sequence[tuple[Element, Source, Callable[[Mapping[str, float]], float]]]
+    stats: Sequence[str]  # that act as one
     shares: dict[str, float]  # of all stats of the case that cycle
     place: Place
     middle: float  # [K]
     sense: float
 
     def __post_init__(self) -> None:
-        self.value = self.shares[self.key] = 0.5
+        self.value = 0.5
+        self.shares |= self._at(self.value)
+
+    def _at(self, value: float) -> dict[str, float]:
+        return dict.fromkeys(self.stats, value)
 
     def apply(self, settings: Settings) -> None:
-        self.shares[self.key] = self.value
+        self.shares |= self._at(self.value)
         for _, role, scale in self.sources:
             role.scale = role.share = scale(self.shares)
 
@@ -109,7 +114,7 @@ class Cycling(Device):
     def heats(self, look: Look) -> list[tuple[int, float]]:
         found = []
         for e, role, scale in self.sources:
-            more = scale({**self.shares, self.key: self.value + SMALL}) - scale(self.shares)
+            more = scale({**self.shares, **self._at(self.value + SMALL)}) - scale(self.shares)
             if role.scale > SMALL:
                 full = float(look.t_out[e.index] - look.t_in[e.index]) / role.scale
             else:

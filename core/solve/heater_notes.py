@@ -15,6 +15,7 @@ from core.solve.mixing_controls import MixingValve
 from core.solve.note_text import NEAR, NoteWriter
 from core.solve.solution import Note
 from core.thermal.heat import ZERO
+from core.thermal.limits import RESTING
 from core.thermal.roles import Giving, Source
 from core.thermal.temperatures import STILL
 from core.vocabulary import Trait
@@ -46,7 +47,7 @@ class HeaterNotes(NoteWriter):
         key, figures = role.item, self.solution.role(role.item, SourceFigures)
         flow = abs(figures.flow_m3_s)
         mode = self.s.thermal.source.get(i)
-        why = self.s.idle_sources.get(key, "")
+        why, rests = self.s.idle_sources.get(key, ""), role.share < RESTING
         if role.set_at is None:
             yield Note(key, "has no set temperature: it passes water unchanged. Type one.")
         elif why == "flow":
@@ -56,9 +57,9 @@ class HeaterNotes(NoteWriter):
             yield Note(key, text)
         elif not self.moves[i] and why != "linked":
             yield Note(key, "is called but no water flows through it: off for want of flow.")
-        elif role.cycles:
+        elif (cycling := any(key in c.sources for c in self.s.setup.regime.cycles.values())) and rests:
             yield Note(key, f"cycles by its aquastat: on {100.0 * role.share:.0f} % of the time.")
-        elif mode == "limit" and not (i in self.s.thermal.cut and self.s.thermal.cut[i] > 0.0):
+        elif mode == "limit" and not cycling and not self.s.thermal.cut.get(i, 0.0) > 0.0:
             yield Note(key, self._at_capacity(i, role, flow))
         elif self.s.thermal.given_share.get(i, 1.0) < 1.0 - 1e-9:
             yield Note(

@@ -132,7 +132,9 @@ class CaseSetup:
                 assert isinstance(role, Source)
                 sources.append((e, role, self._time_on(key)))
             place = place_at(self.net, cycle.place)
-            probed = {on({stat: PROBE}) for _, _, on in sources} if len(regime.cycles) == 1 else set()
+            others = {key for other, c in regime.cycles.items() if other != stat for key in c.sources}
+            alone = others.isdisjoint(cycle.sources)
+            probed = {on(dict.fromkeys(cycle.stats, PROBE)) for _, _, on in sources} if alone else set()
             if probed == {PROBE} or probed == {1.0 - PROBE}:
                 (e, role, _), *others = sources
                 table = heat_table(self._fluid_at(e))
@@ -140,7 +142,9 @@ class CaseSetup:
                 self.devices.append(leader)
                 self.devices += [Follower(f"{stat} {role.item}", e, role, leader) for e, role, _ in others]
             else:
-                self.devices.append(Cycling(stat, sources, shares, place, cycle.middle, cycle.sense))
+                self.devices.append(
+                    Cycling(stat, sources, cycle.stats, shares, place, cycle.middle, cycle.sense)
+                )
 
     def _time_on(self, key: str) -> Callable[[Mapping[str, float]], float]:
         """Share of the time a device is on, by the shares of the stats that cycle."""

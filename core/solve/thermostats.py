@@ -1,15 +1,14 @@
 """Stats that follow what they feel, settled together with flows and temperatures.
 
-A stat over water flips until it agrees with what it feels. One over a room, tank or buffer holds that place:
-the case is solved with the stat on and the place at its set temperature, and once more with the stat off for
-the share of time it is on. Where the water brings too little the place is let go; where the place needs
-nothing the stat is off.
+Those over flowing water follow it (`core.solve.water_stats`). One over a room, tank or buffer holds its
+place: the case is solved with the stat on and the place at its set temperature, and once more with the stat
+off for the share of time it is on. Where the water brings too little the place is let go; where the place
+needs nothing the stat is off.
 """
 
 from __future__ import annotations
 
 import dataclasses
-import math
 from collections.abc import Callable, Iterable, Mapping
 
 from core.controls.signals import SignalStates
@@ -17,27 +16,23 @@ from core.controls.stats import Stat
 from core.controls.wiring import Wiring
 from core.hydraulics.network import Network
 from core.plant.model import Case
-from core.solve.heater_controls import Cycling, Levelled
 from core.solve.received import emitters_of, heat_of, surplus_of
-from core.solve.sensing import bodies_at
 from core.solve.sensors import felt, given_temperature, place_of
 from core.solve.settle import Settled
 from core.solve.signal_off import stand_without, unheated_without
 from core.solve.thermostat_results import Pinned, ThermostatResults, Turn
+from core.solve.water_stats import WaterStats
 from core.thermal.holding import LEAST
-from core.thermal.roles import Cycle, Holding, Regime
+from core.thermal.roles import Holding, Regime
 from core.thermal.rooms import rooms_of
 from core.vocabulary import Trait
 
 Run = Callable[[Case, SignalStates, Regime], Settled]
 
-MOST_FLIPS = 4  # of a stat among others that flip too
-MOST_ALONE = 2  # times a stat that cycles may put others of its water to follow it
 MOST_WAKINGS = 2  # times a stat put to rest may come back
 FREE_ROUNDS = 3  # in which shares of time move all the way
 MOST_ROUNDS = 25  # for shares of time that depend on one another
 SHARE_STEP = 1e-7
-ALL_AT_ONCE = 2  # rounds in which all stats that disagree may flip together
 
 
 class Thermostats:
@@ -76,8 +71,6 @@ class Thermostats:
         signals = wiring.signals
         self.net, self.case, self.signals, self.run = net, case, signals, run
         self.wiring = wiring
-        self.cycles: dict[str, Cycle] = {}  # of stats over flowing water
-        self.tried: dict[str, int] = {}  # how often each was tried as the only one of its water that cycles
         self.plant = net.plant
         self.rooms = rooms_of(self.plant, losses, case.si.outdoor)
         given = {k for k, v in case.signals.items() if isinstance(v, bool)} | signals.dead
@@ -96,6 +89,11 @@ class Thermostats:
             self._begin(key, stat)
         for place in self.staged:
             self._stage(place)
+        acting, lookers = (
+            {key: self.free[key] for key in self.watching if (key in drives_nothing) is idle}
+            for idle in (False, True)
+        )
+        self.water = WaterStats(acting, lookers, self.calling, self._sources, self._running)
         self.result.blind = tuple(
             k for k, i in signals.items.items() if i.has(Trait.STAT) and k not in given and k not in stats
         )
@@ -205,100 +203,27 @@ class Thermostats:
     # stats over water --------------------------------------------------------------------------------------
 
     def _water(self) -> Settled:
-        """Flip stats over water until each agrees with what it feels; those that never do are put to rest."""
-        flips = dict.fromkeys(self.watching, 0)
-        seen: dict[tuple[str, bool], float] = {}
-        rounds = 0
-        while True:
-            states = self.signals.states(self.case, self.calling)
-            self.result.holdings = self._holdings(states)
-            answer = self.run(self.case, states, self._regime(self.result.holdings))
-            rounds += 1
-            if not answer.converged and self._cannot_cycle(answer, seen):
-                continue
-            wrong = []
-            for key in self.watching:
-                settled = key in self.result.hunts or key in self.cycles or flips[key] < 0
-                if key in states.unpowered or settled:
-                    continue
-                t, on = felt(answer, self.free[key].place), states.on[key]
-                seen[key, on] = t
-                if self.free[key].calls(t) != on:
-                    wrong.append(key)
-            acting = [key for key in wrong if key not in self.drives_nothing]
-            if not acting and self._cannot_cycle(answer, seen):
-                continue
-            if not wrong:
-                return answer
-            if not acting:  # they only look on: nothing they feel changes with them
-                for key in wrong:
-                    self.calling[key], flips[key] = not self.calling[key], -1
-                continue
-            wrong = acting
-            for key in wrong if rounds <= ALL_AT_ONCE else wrong[:1]:
-                flips[key] += 1
-                self.calling[key] = not self.calling[key]
-                if flips[key] >= (2 if len(wrong) == 1 else MOST_FLIPS) and (key, True) in seen:
-                    flips[key] = -1
-                    for other in self._put_to_rest(
-                        key, seen[key, True], seen.get((key, False), float("nan"))
-                    ):
-                        flips[other] = 0
+        """The case with the stats over water at rest, or at the mean of those that cycle."""
+        answer = self.water.settle(self._as_it_stands)
+        self.result.hunts, self.result.cycles = self.water.hunts, self.water.shares
+        return answer
 
-    def _put_to_rest(self, key: str, on: float, off: float) -> tuple[str, ...]:
-        """A stat that is wrong on and wrong off cycles; inside its band with nothing running it rests.
+    def _as_it_stands(self) -> Settled:
+        states = self.signals.states(self.case, self.calling)
+        self.result.holdings = self._holdings(states)
+        return self.run(self.case, states, self._regime(self.result.holdings))
 
-        It is tried as the only one of its water that cycles: the others, which are returned, follow what they
-        feel then, and cycle beside it only where they are wrong again.
-        """
-        stat = self.free[key]
-        self.calling[key] = math.isnan(off) or stat.beyond_on(off)
-        if not self.calling[key]:
-            return ()
-        sources = tuple(k for k in self.wiring.reached(key) if self._heats(k))
-        if not sources:
-            self.result.hunts[key] = (on, off)
-            return ()
-        others: tuple[str, ...] = ()
-        self.tried[key] = self.tried.get(key, 0) + 1
-        if self.tried[key] <= MOST_ALONE:
-            water = bodies_at(self.net, stat.place)
-            others = tuple(k for k, c in self.cycles.items() if water & bodies_at(self.net, c.place))
-        for other in others:
-            del self.cycles[other]
-        self.calling[key] = self._runs_on(key, sources)
-        middle = 0.5 * (stat.set_at + stat.on_point)
-        self.cycles[key] = Cycle(stat.place, middle, stat.sense, sources)
-        return others
+    def _running(self, sources: Iterable[str]) -> int:
+        states = self.signals.states(self.case, self.calling)
+        return sum(states.lets_run(key, self.plant.items[key].si) for key in sources)
 
-    def _runs_on(self, key: str, sources: Iterable[str]) -> bool:
-        """State of a stat that cycles with which more of its sources run: off where `not` leads to them."""
-        counts = {}
-        for on in (True, False):
-            states = self.signals.states(self.case, {**self.calling, key: on})
-            counts[on] = sum(states.lets_run(k, self.plant.items[k].si) for k in sources)
-        return counts[True] >= counts[False]
-
-    def _heats(self, key: str) -> bool:
-        return self.plant.items[key].has(Trait.MAKES_HEAT) and key in self.net.of_item
+    def _sources(self, stat: str) -> list[str]:
+        """Sources that a stat helps to run."""
+        items, found = self.plant.items, self.wiring.reached(stat)
+        return [k for k in found if items[k].has(Trait.MAKES_HEAT) and k in self.net.of_item]
 
     def _regime(self, holdings: Mapping[str, Holding], shares: Mapping[str, float] | None = None) -> Regime:
-        return Regime(holdings, self.shares if shares is None else shares, self.cycles)
-
-    def _cannot_cycle(self, answer: Settled, seen: Mapping[tuple[str, bool], float]) -> bool:
-        """Take stats off that no share of the time brings to the middle of their band; whether any was."""
-        cycling = [d for d in answer.devices if isinstance(d, Cycling | Levelled)]
-        self.result.cycles = {d.key: d.share for d in cycling}
-        for d in cycling:
-            if (d.note or not answer.converged) and d.key in self.cycles:
-                del self.cycles[d.key]
-                nothing = float("nan")
-                self.result.hunts[d.key] = (
-                    seen.get((d.key, True), nothing),
-                    seen.get((d.key, False), nothing),
-                )
-                return True
-        return False
+        return Regime(holdings, self.shares if shares is None else shares, self.water.cycles)
 
     # stats that hold a place -------------------------------------------------------------------------------
 

@@ -62,7 +62,7 @@ def respond(
     flowing, steps = balance.flowing, balance.steps
     runs = flows[flowing.branches] * flowing.sense[:, None]
     right = -_unbalanced(balance, runs, state)
-    extra_in, extra_out = _heated(balance, heats, right)
+    extra_in, extra_out = _heated(balance, heats, state, right)
     values = balance.solve_laid(*balance.last_laid, right, 0.0)
     share = np.where((balance.run_share >= 0)[:, None], values[balance.run_share], 0.0)
     f, by_flow = share[steps.run], runs[steps.run]
@@ -144,14 +144,23 @@ def _exchanger_unbalanced(balance: HeatBalance, key: str, plates: Plates, runs: 
 
 
 def _heated(
-    balance: HeatBalance, heats: Mapping[int, Sequence[tuple[int, float]]], right: Array
+    balance: HeatBalance,
+    heats: Mapping[int, Sequence[tuple[int, float]]],
+    state: ThermalState,
+    right: Array,
 ) -> tuple[Array, Array]:
-    """What sources that heat more add to the rows, and to each step up to the next unknown."""
+    """What sources that heat more add to the rows, and to each step up to the next unknown.
+
+    One whose outlet decides what plain loads get gives no more: they get less.
+    """
     steps, flowing, rooms = balance.steps, balance.flowing, balance.rooms
     extra_in, extra_out = np.zeros((2, steps.n, right.shape[1]))
     for change, i, rise in ((k, i, rise) for k, warmed in heats.items() for i, rise in warmed):
         at = steps.place.get(i)
         if at is None:
+            continue
+        if state.cut.get(i, 0.0) > 0.0:
+            right[balance.share_row[flowing.group[flowing.sources[i][1].start]], change] += rise
             continue
         number = int(steps.run[at])
         extra_out[at, change] += rise

@@ -28,6 +28,7 @@ from core.thermal.rooms import RoomRows
 WARMER = 1e-6  # [K] by which another law must differ before it is taken: both hold where they meet
 CURVED = 0.003  # share of a temperature change by which the straight balance may be wrong
 CIRCLES = 40  # rounds after which shares are enclosed
+RESTING = 1.0 - 1e-6  # share of its heat below which a source is one that rests at times
 ENCLOSED = 1e-7  # width of what encloses a share, from which the straight balance finds it
 WILD = 50.0  # [K] change of temperature after which the balance is found anew before more is judged by it
 
@@ -183,7 +184,7 @@ class Limits:
     def _share(self, group: int, members: list[int], held: bool, state: ThermalState) -> bool:
         flowing = self.flowing
         governing = governing_source(flowing, group, state)
-        if held or any(flowing.sources[i][0].cycles for i in members):
+        if held or any(flowing.sources[i][0].scale < RESTING for i in members):
             return self._uncut(governing, state)  # a source that cycles by its stat has more to give
         below = {i: flowing.t_out[i] - float(flowing.sources[i][0].leaves_at or 0.0) for i in members}
         best = max(members, key=lambda i: below[i])

@@ -127,12 +127,13 @@ class Holding:
 @dataclass(frozen=True)
 class Cycle:
     """A stat over flowing water that cycles: where it feels, the middle of its band [K], whether it warms (1)
-    or cools (-1) its place, and the sources it helps to run."""
+    or cools (-1) its place, the sources it helps to run, and the names of all stats that act with it."""
 
     place: tuple[str, ...]
     middle: float
     sense: float
     sources: tuple[str, ...]
+    stats: tuple[str, ...]
 
 
 @dataclass(frozen=True)
