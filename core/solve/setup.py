@@ -132,8 +132,8 @@ class CaseSetup:
                 assert isinstance(role, Source)
                 sources.append((e, role, self._time_on(key)))
             place = place_at(self.net, cycle.place)
-            others = {key for other, c in regime.cycles.items() if other != stat for key in c.sources}
-            alone = others.isdisjoint(cycle.sources)
+            elsewhere = {key for other, c in regime.cycles.items() if other != stat for key in c.sources}
+            alone = elsewhere.isdisjoint(cycle.sources)
             probed = {on(dict.fromkeys(cycle.stats, PROBE)) for _, _, on in sources} if alone else set()
             if probed == {PROBE} or probed == {1.0 - PROBE}:
                 (e, role, _), *others = sources

@@ -196,6 +196,8 @@ class HeatLaws:
                 and out
             ):
                 set_to = si(self.items[ident]["props"]["set_temperature"], "temperature") - 273.15
+                if figures.get("duty_share", 0.0) > 1.0 - 1e-6:
+                    set_to = out[0][1]  # held by a stat that is on all the time: that is its set point
                 margins[ident] = out[0][1] - set_to
         best = max(margins, key=margins.__getitem__, default="")
         if best and margins[best] > 2 * self.near:
