@@ -6,6 +6,7 @@ Made once per plant; what is open, shut or running belongs to the case and is no
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Hashable
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
@@ -85,6 +86,8 @@ class Network:
     sign_of: Array = field(default_factory=lambda: np.zeros(0))
     fluids: list[Fluid] = field(default_factory=list)
     fluid_groups: list[tuple[Fluid, Indices]] = field(default_factory=list)
+    # Branches that may be driven, by what is off and what drives: found once.
+    called: dict[Hashable, set[int]] = field(default_factory=dict)
 
     @cached_property
     def touching(self) -> dict[int, list[Element]]:

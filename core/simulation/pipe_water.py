@@ -162,6 +162,8 @@ class PipeWater:
         self.rows = np.zeros((0, 2))
         self.held: dict[int, float] = {}  # nodes behind valves that mix to a temperature, [K]
         self.first: dict[int, int] = {}  # nodes whose temperature is the balance's, and its row
+        self.ends: list[tuple[int, int]] = []  # of the ways ordered last
+        self.order = list[int](), list[int]()
 
     def moment(self, rows: Rows, t: float) -> list[Array]:
         """Take over the flows of a moment; the rows of temperatures that `step` wants, [K]."""
@@ -193,7 +195,10 @@ class PipeWater:
                 self.ways.append(_Way(*way, None, len(wanted) - 1))
             else:
                 passing.append(way)
-        order, cut = in_order_of_flow([(start, end) for _, start, end, _ in passing])
+        ends = [(start, end) for _, start, end, _ in passing]
+        if ends != self.ends:
+            self.ends, self.order = ends, in_order_of_flow(ends)
+        order, cut = self.order
         reached = {way.end for way in self.ways} | {end for _, _, end, _ in passing}
         starts = {start for _, start, _, _ in passing}
         for n in sorted({*cut, *(starts - reached), *(starts & self.net.mains.keys())}):

@@ -7,15 +7,18 @@ moment. A row of numbers times (states, 1, seconds since the moment) gives a fig
 
 from __future__ import annotations
 
+import weakref
 from collections.abc import Iterable, Mapping
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
+from core.hydraulics.network import Network
 from core.solve.settle import Settled
 from core.thermal.flowing import STILL
-from core.thermal.heat import HeatTable, heat_table
+from core.thermal.heat import HeatTable, HeatTables, heat_table
 
 Array = npt.NDArray[np.float64]
 
@@ -121,7 +124,26 @@ class Rows:
 
     def given(self, i: int) -> Array:
         """Heat that water gives off on its way through an element, [W]."""
-        if not self.flows(i):
-            return self.const(0.0)
-        fall = self.content(i, self.t_in[i]) - self.content(i, self.t_out[i])
-        return np.asarray(abs(float(self.w[i])) * fall)
+        return np.asarray(self._given[i])
+
+    @cached_property
+    def _given(self) -> Array:
+        """The same of all elements, shape (n elements, n + 2)."""
+        total = np.zeros_like(self.t_in)
+        tables, thermal = _tables(self.s.net), self.s.thermal
+        for rows, t, sign in ((self.t_in, thermal.t_in, 1.0), (self.t_out, thermal.t_out, -1.0)):
+            content, capacity = tables.content_and_capacity(t)
+            total += sign * capacity[:, None] * rows
+            total[:, self.n] += sign * (content - capacity * t)
+        return np.where(np.abs(self.w) > STILL, np.abs(self.w), 0.0)[:, None] * total
+
+
+_TABLES: weakref.WeakKeyDictionary[Network, HeatTables] = weakref.WeakKeyDictionary()
+
+
+def _tables(net: Network) -> HeatTables:
+    """Heat tables of the water in all elements of a network, made once."""
+    if net not in _TABLES:
+        fluids = (net.bodies[net.body_of[e.start]].fluid for e in net.elements)
+        _TABLES[net] = HeatTables([heat_table(fluid) for fluid in fluids])
+    return _TABLES[net]

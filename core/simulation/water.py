@@ -22,9 +22,8 @@ from core.simulation.stepping import SHORTEST
 from core.solve.devices import KELVIN
 from core.solve.joint_newton import rest_error
 from core.solve.sensing import Look
-from core.solve.settle import Settled
+from core.solve.settle import NEAR_SETTLED, Settled
 from core.solve.solver import Solver
-from core.thermal.no_flow import StillWater
 from core.thermal.rooms import share_needs
 from core.vocabulary import Trait
 
@@ -50,9 +49,7 @@ class _End(NamedTuple):
 class _Kept:
     settled: Settled
     x: Array
-    still: StillWater
     proved: dict[int, Array]  # bodies that no push set going, and the states at which that was tried
-    ends: dict[str, _End]  # by control
 
 
 class Water:
@@ -69,6 +66,8 @@ class Water:
         self.solver, self.layout = solver, layout
         self.kept: dict[Hashable, _Kept] = {}
         self.latest: dict[Hashable, _Kept] = {}  # by state alone, whatever the weather
+        self.ends: dict[str, _End] = {}  # by control, whatever the state
+        self.newest: Settled | None = None  # of whatever state
         items = solver.plant.with_trait(Trait.RESETS, Trait.LIFTS_HEAT, Trait.MELTS_SNOW)
         self.weathered = any(item.id not in layout.masses for item in items)
         self.touching = _touching(solver, layout)
@@ -123,10 +122,8 @@ class Water:
             proved = {b: at for b, at in kept.proved.items() if self._near(b, at, x)}
         self.full += 1
         kept = self.latest.get(key)
-        start, ends = None, dict[str, _End]()
-        if kept is not None and kept.settled.converged:
-            start = kept.settled
-            ends = {name: end for name, end in kept.ends.items() if self._holds(end, x, outdoor)}
+        start = self.newest if kept is None or not kept.settled.converged else kept.settled
+        ends = {name: end for name, end in self.ends.items() if self._holds(end, x, outdoor)}
         settled = self.solver.moment(
             case,
             signals,
@@ -144,8 +141,10 @@ class Water:
         here = x.copy()
         found = {d.key: _End(d.value, here, outdoor) for d in settled.devices if d.sought}
         found |= {k: end for k, end in ends.items() if k in found and end.value == found[k].value}
-        still = StillWater(settled.net, settled.roles)
-        self.kept[place] = self.latest[key] = _Kept(settled, here, still, proved, found)
+        moving = {d.key for d in settled.devices}
+        self.ends = found | {k: end for k, end in ends.items() if k not in moving}
+        self.kept[place] = self.latest[key] = _Kept(settled, here, proved)
+        self.newest = settled if settled.converged else self.newest
         return settled
 
     def _moved(self, before: Array, x: Array) -> float:
@@ -170,11 +169,12 @@ class Water:
         self.layout.prepare(s.setup, x)
         solver = s.temperatures
         assert solver is not None
+        assert s.still is not None
         for _ in range(5):
-            solver.solve(s.balance.w, s.balance.branch_flow, s.thermal)
+            solver.solve(s.balance.w, s.balance.branch_flow, s.thermal, NEAR_SETTLED)
             if share_needs(s.roles, s.setup.called, solver.flowing) < 1.0:
                 break
-        s.node = kept.still.fill(s.balance.w, s.settings.closed, s.thermal)
+        s.node = s.still.fill(s.balance.w, s.settings.closed, s.thermal)
         look = Look(s.balance.w, s.thermal.t_in, s.thermal.t_out, s.rho, s.node)
         for device in s.devices:
             device.look(look)

@@ -39,6 +39,8 @@ Array = npt.NDArray[np.float64]
 MOST_PASSES = 300
 SLOWER_FROM = (40, 90)  # passes from which temperatures follow by half, then by a quarter
 TEMPERATURE_STEP = 1e-4  # [K]
+# The same of a moment of a course in time: 10 mK, flows within 1e-3, and temperatures at given flows.
+NEAR_REST, NEAR_STEP, NEAR_SETTLED = 1e-3, 0.1, 1e-4
 NEED_STEP = 1e-3  # [W]
 KICK = 500.0  # [Pa] push that starts a gravity flow in the first pass
 MOST_TURNS = 5.0
@@ -72,6 +74,7 @@ class Settled:
     thermostats: ThermostatResults = field(default_factory=ThermostatResults)
     temperatures: TemperatureSolver | None = None
     undriven: frozenset[int] = frozenset()  # bodies that no push set going
+    still: StillWater | None = None  # its stretches
 
     @property
     def case(self) -> Case:
@@ -140,6 +143,7 @@ class CaseRun:
         self.keep_on = keep_on
         self.thermal_solver = TemperatureSolver(self.net, self.roles)
         self.ahead: Ahead | None = None  # what the last step of the controls will do
+        self.near = False  # whether a moment of a course in time is looked for: rest by the wider measures
         self.average: set[str] = set()  # heaters that would lack their least flow once hot
         # Loops of tube cool along their way: their friction is that of the mean of their circuit.
         pairs = [
@@ -283,7 +287,9 @@ class CaseRun:
         mean = self._means(thermal)
         relax = self._push(kick)
         node: dict[int, float] = {}
-        still, tanks = StillWater(net, self.roles), TankColumns(net, self.roles)
+        known = None if self.last is None else self.last.still
+        still = StillWater(net, self.roles) if known is None else known.of(self.roles)
+        tanks = TankColumns(net, self.roles)
         joint = JointNewton(self.devices)
         converged, shift = False, 10.0
         balance: Balance | None = None
@@ -310,7 +316,7 @@ class CaseRun:
             pushed = bool(self.settings.push.any())
             self.settings.push[:] = 0.0
             self._rest_where_turning(balance.w)
-            precision = max(SETTLED, min(0.5, 0.02 * shift))
+            precision = max(NEAR_SETTLED if self.near else SETTLED, min(0.5, 0.02 * shift))
             thermal = self.thermal_solver.solve(balance.w, balance.branch_flow, thermal, precision)
             node = still.fill(balance.w, self.settings.closed, thermal)
             new = self._means(thermal)
@@ -322,7 +328,7 @@ class CaseRun:
             if pushed and self.last is not None:
                 continue  # what a push stirs up of an answer tells the controls nothing
             resting = self._move_controls(joint, look, balance, thermal, passes) and needs < NEED_STEP
-            if not resting or shift >= TEMPERATURE_STEP or not at_rest or not thermal.settled:
+            if not resting or not self._rests(shift, at_rest) or not thermal.settled:
                 continue
             if self._switched(look, rho):
                 joint = JointNewton(self.devices)
@@ -332,7 +338,7 @@ class CaseRun:
         assert balance is not None
         answer = Settled(net, self.setup, self.settings, balance, thermal, node, rho, mu, column)
         answer.passes, answer.converged, answer.stuck = passes, converged, joint.jumps_at
-        answer.temperatures = self.thermal_solver
+        answer.temperatures, answer.still = self.thermal_solver, still
         answer.swing = joint.swings.get(joint.jumps_at, (0.0, 0.0))
         return answer
 
@@ -342,6 +348,12 @@ class CaseRun:
         for device in self.devices:
             device.apply(self.settings)
         self.setup.stand()
+
+    def _rests(self, shift: float, at_rest: bool) -> bool:
+        """Whether temperatures, that moved by `shift` [K], and flows count as at rest."""
+        if self.near and not self.gravity_bodies:
+            return shift < NEAR_STEP
+        return shift < TEMPERATURE_STEP and at_rest
 
     def _means(self, thermal: ThermalState) -> Array:
         """Mean temperature of the water in each element, [K]."""
@@ -361,7 +373,7 @@ class CaseRun:
         if joint.jump():
             return False
         error = rest_error(self.devices)
-        if error < REST or joint.given_up:
+        if error < (NEAR_REST if self.near else REST) or joint.given_up:
             return True
         if passes > FREE_PASSES and joint.shorten(error):
             return False

@@ -104,7 +104,14 @@ class CaseSetup:
     @cached_property
     def _called(self) -> set[int]:
         """Branches on a way round with something that drives it, nothing on it off by its signal."""
-        net, off = self.net, {key for key, on in self.running.items() if not on}
+        off = frozenset(key for key, on in self.running.items() if not on)
+        kept, key = self.net.called, (off, frozenset(self.settings.drives))
+        if key not in kept:
+            kept[key] = self._find_called(off)
+        return kept[key]
+
+    def _find_called(self, off: frozenset[str]) -> set[int]:
+        net = self.net
         open_ = [
             k for k, b in enumerate(net.branches) if off.isdisjoint(net.elements[i].key for i in b.elements)
         ]

@@ -183,6 +183,7 @@ class Solver:
             self._prepare(setup)
         run = CaseRun(setup, self.balancer, self._start, self.keep_on)
         run.skip_known_ends(self._ends)
+        run.near = self._prepare is not None
         return run
 
     def _with_starts(

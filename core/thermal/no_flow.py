@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from copy import copy
+
 import numpy as np
 import numpy.typing as npt
 
@@ -29,8 +31,14 @@ class StillWater:
         self.net = net
         self.roles = roles
         self.around = _surroundings(net)
-        self.key: tuple[bytes, bytes] | None = None
+        self.key: tuple[object, ...] | None = None
         self.coiled: list[int] = []
+
+    def of(self, roles: Roles) -> StillWater:
+        """The same for what acts on temperatures in another case."""
+        found = copy(self)
+        found.roles = roles
+        return found
 
     def fill(self, w: Array, closed: Bools, state: ThermalState) -> dict[int, float]:
         """Temperature of every node, and of the still elements in `state`.
@@ -50,7 +58,9 @@ class StillWater:
             Temperature by node, [K]
         """
         sense = np.where(np.abs(w) > STILL, np.sign(w), 0.0).astype(np.int8)
-        key = (sense.tobytes(), closed.tobytes())
+        given = tuple(coil.given is None for coil in self.roles.coils.values())
+        tied = frozenset(self.roles.fixed), frozenset(self.roles.stores)
+        key = (sense.tobytes(), closed.tobytes(), given, *tied)
         if key != self.key:
             self.key = key
             self._find(sense.tolist(), closed)
