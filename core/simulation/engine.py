@@ -30,6 +30,7 @@ from core.solve.solution import Dropped
 Array = npt.NDArray[np.float64]
 
 MIXED_AT_ONCE = 1.0  # [K] that mixing layers may change in one step before steps are shortened
+CALM = 3600.0  # [s] after which the water is found anew, and closer, though nothing happened
 MOST_CHANGES = 12  # of controls at one time before it is called a swing
 
 
@@ -48,6 +49,7 @@ class Simulation(Course):
         self.keep_on = keep_on
         self.water = Water(self.solver, self.layout)
         self.longest_level = LEVELS - 1
+        self.found_at = 0.0  # when the water was found last, [s]
         straight = [part.straight for part in self.layout.parts for _ in part.start]
         self.bending = [k for k, one in enumerate(straight) if not one]
         self.observer = Observer(self)
@@ -92,7 +94,7 @@ class Simulation(Course):
         """The next time at which the clock changes something, [s]."""
         starts = self.run.weather.starts
         profiles: list[Profile] = [*self.run.draws.values(), *self.run.gains.values()]
-        times = [self.end, self.machine.next(self.time), self.run.weather.next(self.time)]
+        times = [self.end, self.time + CALM, self.machine.next(self.time), self.run.weather.next(self.time)]
         times += [profile_next(profile, self.clock) - starts for profile in profiles]
         outdoor, rate = self.run.weather.at(self.time), self.run.weather.rate(self.time)
         times.append(self.time + self.water.weather_lasts(outdoor, rate))
@@ -117,7 +119,8 @@ class Simulation(Course):
         timed = self.machine.states.timed
         modes = tuple((b.holding, b.burning) for b in layout.boilers.values())
         state = (tuple(timed.values()), tuple(draws.items()), modes)
-        settled = self.water.at(state, self.x, seen, case, self.machine.states)
+        calm, self.found_at = self.time - self.found_at >= CALM - SHORTEST, self.time
+        settled = self.water.at(state, self.x, seen, case, self.machine.states, calm)
         faces = [face for part in layout.parts for face in part.faces(settled, self.x)]
         rows = Rows(settled, self.x, faces, (outdoor, rate))
         heats = meter_all(rows, layout)

@@ -267,11 +267,13 @@ class _Builder:
         self.found.boilers[item.id] = part
 
     def _takers(self, boiler: Element) -> tuple[int, ...]:
-        """Elements of its water in which heat leaves that: emitters, exchangers, coils, ways of tanks."""
+        """Elements of its water in which heat leaves that: emitters, exchangers, coils, ways of tanks
+        and buffers."""
         net, roles = self.net, find_roles(self.net, {})
         body = net.bodies[net.body_of[boiler.start]]
         giving = [i for i in body.elements if isinstance(roles.of.get(i), (Giving, Side))]
-        tanks = [ways for key, ways in net.standing.items() if self.plant.items[key].has(Trait.TANK)]
+        stores = (Trait.TANK, Trait.BUFFER)
+        tanks = [ways for key, ways in net.standing.items() if self.plant.items[key].has(*stores)]
         return (*giving, *(e.index for ways in tanks for e in ways if net.body_of[e.start] == body.number))
 
     # water -------------------------------------------------------------------------------------------------

@@ -22,7 +22,7 @@ from core.simulation.stepping import SHORTEST
 from core.solve.devices import KELVIN
 from core.solve.joint_newton import rest_error
 from core.solve.sensing import Look
-from core.solve.settle import NEAR_SETTLED, Settled
+from core.solve.settle import NEAR_REST, NEAR_SETTLED, Settled
 from core.solve.solver import Solver
 from core.thermal.rooms import share_needs
 from core.vocabulary import Trait
@@ -33,6 +33,7 @@ HYDRAULIC_BAND = 8.0  # [K] a state may move before flows are solved anew (visco
 WATER_BAND = 16.0  # [K] the same of water on its way round, whose mean moves less
 WEATHER_BAND = 0.5  # [K] of outdoors for which resets and heat pumps are set once, at its middle
 LOOSE = 0.2 / KELVIN  # a control is left where it is while it misses by less: 0.2 K
+CLOSE = 2.0 * NEAR_REST  # the same where nothing happened for long
 MOST_KEPT = 400
 UNREAD = 293.15  # [K] of a vessel in a case: its layers say what it is
 
@@ -98,7 +99,9 @@ class Water:
         edge = (_band(outdoor, rate) + math.copysign(0.5, rate)) * WEATHER_BAND
         return max(SHORTEST, (edge - outdoor) / rate)
 
-    def at(self, key: Hashable, x: Array, outdoor: float, case: Case, signals: SignalStates) -> Settled:
+    def at(
+        self, key: Hashable, x: Array, outdoor: float, case: Case, signals: SignalStates, calm: bool = False
+    ) -> Settled:
         """The water of a state with temperatures x, [K].
 
         Parameters
@@ -111,12 +114,15 @@ class Water:
         case : Case
             With draws, outdoors and every vessel in `tanks`
         signals : SignalStates
+        calm : bool
+            Whether nothing happened for long: then controls have to stand close
         """
         place = (key, outdoor if self.weathered else None)
         kept = self.kept.get(place)
         proved: dict[int, Array] = {}
         if kept is not None:
-            if self._moved(kept.x, x) <= HYDRAULIC_BAND and self._again(kept, x, outdoor):
+            loose = CLOSE if calm else LOOSE
+            if self._moved(kept.x, x) <= HYDRAULIC_BAND and self._again(kept, x, outdoor, loose):
                 self.quick += 1
                 return kept.settled
             proved = {b: at for b, at in kept.proved.items() if self._near(b, at, x)}
@@ -160,7 +166,7 @@ class Water:
         touching = self.touching[body]
         return float((np.abs(at - x) * self.stiff)[touching].max(initial=0.0)) <= HYDRAULIC_BAND
 
-    def _again(self, kept: _Kept, x: Array, outdoor: float) -> bool:
+    def _again(self, kept: _Kept, x: Array, outdoor: float, loose: float) -> bool:
         """Find the temperatures alone; False where a control has to move."""
         s = kept.settled
         for room in s.roles.rooms.values():
@@ -178,7 +184,7 @@ class Water:
         look = Look(s.balance.w, s.thermal.t_in, s.thermal.t_out, s.rho, s.node)
         for device in s.devices:
             device.look(look)
-        resting = rest_error(s.devices) < LOOSE and all(device.jump is None for device in s.devices)
+        resting = rest_error(s.devices) < loose and all(device.jump is None for device in s.devices)
         return resting and s.thermal.settled and s.converged
 
 
