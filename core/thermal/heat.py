@@ -17,7 +17,8 @@ from core.media.fluids import Fluid
 
 Array = npt.NDArray[np.float64]
 
-LOW, HIGH, STEP = 173.15, 573.15, 0.5  # [K]
+# [K]; no temperature that anybody types lies on an edge of this grid, where slopes would depend on round-off.
+LOW, HIGH, STEP = 173.03, 573.03, 0.5
 ZERO = 273.15  # [K], where heat content counts as 0
 
 

@@ -423,6 +423,39 @@ def test_a_tank_is_charged_from_the_top_as_tanks_in_series() -> None:
     assert got.closes()
 
 
+def test_a_boiler_with_differential_gives_all_it_has_while_a_buffer_takes_it() -> None:
+    """20 kW at no more than 70 degC into a buffer under a load of 5 kW: lit for a quarter of the time."""
+    board = Board()
+    board.drive()
+    board.items["P-1"]["props"]["run_when"] = "AQ-1"
+    more = {"capacity": "20 kW", "min_output": "8 kW", "differential": "10 K", "water_content": "15 L"}
+    board.item("B-1", "boiler", set_temperature="75 degC", run_when="AQ-1", **more)
+    board.item("BT-1", "buffer", volume="300 L")
+    senses = {"senses": ["BT-1", "a_in"], "set_temperature": "60 degC", "differential": "8 K"}
+    board.item("AQ-1", "aquastat", **senses)
+    board.pump("P-2", 60e3, 1e-3)
+    board.resistance("S-2", 0.5e-3, 30e3)
+    board.item("LD-1", "load", load="5 kW")
+    board.ring("P-1", "S-1", "B-1", "BT-1:a_in>a_out")
+    board.ring("P-2", "S-2", "LD-1", "BT-1:b_in>b_out")
+    got = simulated(board.case(), 24.0)
+    assert got.items["B-1"]["on_h"] == pytest.approx(6.0, rel=0.03)
+
+
+def test_a_circulator_that_holds_a_difference_comes_to_rest_where_solve_has_it() -> None:
+    """Nothing happens there: not within its band, but at its target (0.02 K of the room)."""
+    board = Board()
+    board.pump("P-1", 60e3, 1e-3, control="delta_t", target="10 K")
+    board.resistance("S-1", 0.5e-3, 30e3)
+    board.item("B-1", "boiler", capacity="20 kW", set_temperature="60 degC")
+    board.item("R-1", "room", loss="150 W/K", mass="1 MJ/K", wanted="20 degC")
+    board.item("RA-1", "radiator", ua="250 W/K", serves="R-1")
+    board.ring("P-1", "S-1", "B-1", "RA-1")
+    board.case(outdoor="-5 degC")
+    want = board.solve().items["R-1"]["temperature_c"]
+    assert simulated(board, 24.0).states("R-1")[0] == pytest.approx(want, abs=0.02)
+
+
 def test_a_room_of_unknown_loss_and_a_floor_without_conductance_are_said_to_be_left_out() -> None:
     board = Board()
     board.drive()
