@@ -58,9 +58,9 @@ class StillWater:
             Temperature by node, [K]
         """
         sense = np.where(np.abs(w) > STILL, np.sign(w), 0.0).astype(np.int8)
-        given = tuple(coil.given is None for coil in self.roles.coils.values())
+        coiled = tuple(coil.given is None for coil in self.roles.coils.values())
         tied = frozenset(self.roles.fixed), frozenset(self.roles.stores)
-        key = (sense.tobytes(), closed.tobytes(), given, *tied)
+        key = (sense.tobytes(), closed.tobytes(), coiled, *tied)
         if key != self.key:
             self.key = key
             self._find(sense.tolist(), closed)
