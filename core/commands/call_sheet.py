@@ -111,6 +111,8 @@ def lines(
     discs: bool = True,
 ) -> Iterator[str]:
     """The whole sheet as lines of text, no wider than 110 signs where tags are short."""
+    from core.questions.resting import NOTE
+
     text = _Text(plant, sheet, discs)
     yield from text.head()
     yield from text.who_runs_what()
@@ -122,6 +124,8 @@ def lines(
     yield from text.one_fewer(fewer)
     yield from text.energy(energy)
     yield from text.part_load(parts)
+    if text.marks.ends:
+        yield NOTE
     for caution in (*sheet.cautions, CAUTION):
         yield from wrapped(caution, hang="")
 
@@ -133,7 +137,10 @@ class _Text:
         self.disc = RUNS if discs else "x"
         self.dot = NONE if discs else "."
         self.number = {name: n for n, (row, also) in enumerate(sheet.folded, 1) for name in (row.name, *also)}
+        from core.questions.resting import Marks
+
         self.rows = self._for_the_wall()
+        self.marks = Marks(plant)
 
     def _for_the_wall(self) -> list[CallRow]:
         """At most 40 rows: none, each call alone, all, the worst; then as many others as have room."""
@@ -192,7 +199,9 @@ class _Text:
             marks = [self.disc if call in row.on else self.dot for call in self.sheet.calls]
             state = "" if row.solution.converged else "not solved "
             state += "".join(f"{letters.get(name, '')} " for name in (row.name, *also[row.name])).lstrip()
-            figures = [self.bare(w) for w in (row.heat, row.wanted, row.delivered, row.short)]
+            sums = (row.heat, row.wanted, row.delivered, row.short)
+            mark = self.marks.at(row.case, *row.circuits, *row.sources)
+            figures = [(mark if w > 0.5 else "") + self.bare(w) for w in sums]
             rows.append((str(self.number[row.name]), *marks, *figures, state.strip()))
         yield from _table(rows, right=range(len(heads) - 5, len(heads) - 1))
         for row in self.rows:
@@ -243,14 +252,16 @@ class _Text:
             moved = row.circulators[key]
             if not moved.running:
                 return RESTS
-            return units.show(moved.flow, "flow", self.system).split(" ")[0]
+            mark = self.marks.at(row.case, key, what="flow_m3_s")
+            return mark + units.show(moved.flow, "flow", self.system).split(" ")[0]
 
         def circuit(row: CallRow, key: str) -> str:
             c = row.circuits[key]
             if not c.called:
                 return RESTS
             missing = f" -{self.bare(c.short)}" if c.is_short else ""
-            return f"{self.bare(c.delivered)}/{self.bare(c.wanted)}{missing}"
+            mark = self.marks.at(row.case, key, what="delivered_w")
+            return f"{mark}{self.bare(c.delivered)}/{self.bare(c.wanted)}{missing}"
 
         flow_unit = units.sign_of(units.unit_for("flow", self.system))
         given = f"CIRCUITS, delivered/needed, after a minus short, {self.unit}"
@@ -271,14 +282,15 @@ class _Text:
         if not load.running:
             return RESTS
         share = load.share
-        return self.bare(load.duty) + (f" {100 * share:.0f}%" if share is not None else "")
+        mark = self.marks.at(row.case, key, what="duty_w")
+        return mark + self.bare(load.duty) + (f" {100 * share:.0f}%" if share is not None else "")
 
     def _tank(self, row: CallRow, key: str) -> str:
         share = row.duty_shares.get(key)
         heat = row.tanks[key]
         shown = self.bare(abs(heat)) if abs(heat) > 0.5 else self.dot
         lasts = "" if not share else f" {100 * share:.0f}% of time" if share <= 1.0 else " too little"
-        return ("-" if heat < -0.5 else "") + shown + lasts
+        return self.marks.at(row.case, key) + ("-" if heat < -0.5 else "") + shown + lasts
 
     def _bands(self, title: str, keys: Sequence[str], cell: Callable[[CallRow, str], str]) -> Iterator[str]:
         room = max(1, (WIDTH - 4) // 12)

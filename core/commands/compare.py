@@ -76,6 +76,8 @@ def run(argv: list[str]) -> int:
 
 def text(before: Plant, after: Plant, found: Comparison) -> Iterator[str]:
     """The comparison in plain words and the first plant's units."""
+    from core.questions.resting import NOTE
+
     yield escaped(f"{before.title or 'untitled'} · compared with {after.title or 'untitled'}")
     yield ""
     names = [case.name for case in before.solve_cases]
@@ -95,6 +97,8 @@ def text(before: Plant, after: Plant, found: Comparison) -> Iterator[str]:
     if rest := len(found.effects) - len(said):
         yield f"{rest} more figures of pipes and parts differ; --json lists them."
     yield ""
+    if any("~" in mark for one in said for mark in one.marks):
+        yield NOTE
     for name in found.unmatched:
         yield from wrapped(f"Only one of the two has the case {name}.")
     for name in found.unsolved:
@@ -137,7 +141,8 @@ def first_told(plant: Plant, one: Effect) -> int:
 
 def effect_row(plant: Plant, one: Effect) -> tuple[str, ...]:
     """Case, at, what, before and after of an effect, in the plant's units."""
-    shown = [_shown(plant, one, value) for value in (one.before, one.after)]
+    pair = zip(one.marks, (one.before, one.after), strict=True)
+    shown = [mark + _shown(plant, one, value) for mark, value in pair]
     return one.case, one.at or "all", WORDS.get(one.what, one.what), *shown
 
 

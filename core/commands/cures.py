@@ -95,6 +95,8 @@ def text(
     plant: Plant, found: Cures, costs: Sequence[float | None] = (), tables: bool = True
 ) -> Iterator[str]:
     """The answer in plain words; without `tables` where the cures stand elsewhere."""
+    from core.questions.resting import NOTE
+
     yield escaped(f"{plant.title or 'untitled'} · what would cure {found.at}")
     yield ""
     if found.wanted is None or found.before is None:
@@ -121,6 +123,8 @@ def text(
     yield ""
     priced = "Costs are parts by the price list given, without labor." if costs else "Prices are not known."
     yield from wrapped(f"{found.tried} changes were put in and solved. {priced}")
+    if any(cure.mark for cure in found.cures):
+        yield NOTE
     yield from wrapped(TRADES)
     yield from wrapped(CAUTION)
 
@@ -147,7 +151,7 @@ def row(plant: Plant, number: int, cure: Cure) -> tuple[str, ...]:
     power = "not known" if cure.power is None else f"{cure.power:+.0f} W"
     harms = "; ".join(cure.harms) or "nobody"
     reaches = "all" if cure.reaches else "not all"
-    brings = cure.effect.shown(plant.units)
+    brings = cure.mark + cure.effect.shown(plant.units)
     return f"{number}. {cure.candidate.text}", brings, reaches, power, str(cure.candidate.opens), harms
 
 
@@ -156,7 +160,7 @@ def _brings(plant: Plant, cure: Cure) -> list[str]:
         _shown(plant, value, cure.effect.unit) for value in (cure.effect.before, cure.effect.after)
     )
     reach = "all that is needed" if cure.reaches else "not all that is needed"
-    parts = [f"{before} to {after}, {reach}"]
+    parts = [f"{cure.mark}{before} to {cure.mark}{after}, {reach}"]
     if cure.power:
         parts.append(f"{cure.power:+.0f} W")
     opens = cure.candidate.opens

@@ -91,7 +91,10 @@ def _text(
     plant: Plant, sized: list[Sized], narrow: bool, working: bool, costs: Costs | None
 ) -> Iterator[str]:
     """The answers, those that say the same together, by what is sized."""
+    from core.questions.resting import NOTE, Marks
+
     display: Display = "si" if plant.units == "si" else "us"
+    marks, guessed = Marks(plant), False
     yield escaped(f"{plant.title or 'untitled'} · sizes")
     cautions: list[str] = []
     ordered = sorted(sized, key=lambda one: _order(sized, one.what))
@@ -99,7 +102,9 @@ def _text(
         yield ""
         yield title(what).upper()
         for group in grouped(answers):
-            yield from wrapped(_shortened(group.ids, group.sentence))
+            guess = marks.of(group.first.working)
+            guessed = guessed or bool(guess)
+            yield from wrapped(f"{guess} {_shortened(group.ids, group.sentence)}".lstrip())
             if narrow or what in ROWS_WITHOUT_IDS:
                 table = rows(group.first, display)
                 table = table if costs is None else with_costs(table, group, costs)
@@ -110,6 +115,8 @@ def _text(
     if not sized:
         yield "Nothing here asks for a size: no load, no source, no flow in any case."
     yield ""
+    if guessed:
+        yield NOTE
     for text in cautions:
         yield from wrapped(f"caution: {text}")
     yield from wrapped(CAUTION)

@@ -20,6 +20,7 @@ from core.vocabulary import KINDS
 from core.vocabulary.values import nearest
 
 if TYPE_CHECKING:
+    from core.questions.resting import Marks
     from core.solve import Solution
 
 CAUTION = (
@@ -77,11 +78,12 @@ def show(plant: Plant, cases: list[Case], as_json: bool) -> int:
     if as_json:
         _print_json(solutions)
     else:
-        from core.questions.resting import resting
+        from core.questions.resting import Marks
 
+        marks = Marks(plant)
         for case, solution in zip(cases, solutions, strict=True):
-            print(table(plant, solution, resting(plant, case, solution)))
-        if len(solutions) > 1 and (rooms := rooms_table(plant, solutions)):
+            print(table(plant, solution, marks.figures(case)))
+        if len(solutions) > 1 and (rooms := rooms_table(plant, solutions, marks)):
             print(rooms)
         print(CAUTION)
     return _exit_code(plant, solutions)
@@ -94,7 +96,9 @@ def show_calls(plant: Plant, base: Case, as_json: bool) -> int:
     if as_json:
         _print_json(solutions)
     else:
-        print(calls_table(plant, base, solutions))
+        from core.questions.resting import Marks
+
+        print(calls_table(plant, base, solutions, Marks(plant)))
         print(CAUTION)
     return _exit_code(plant, solutions)
 
@@ -152,7 +156,7 @@ def table(plant: Plant, solution: Solution, guessed: Collection[tuple[str, str]]
     return "\n".join(lines) + "\n"
 
 
-def calls_table(plant: Plant, base: Case, solutions: list[Solution]) -> str:
+def calls_table(plant: Plant, base: Case, solutions: list[Solution], marks: Marks) -> str:
     """One line for each combination of calls: what runs, the heat made, wanted, delivered and short."""
     system = "si" if plant.units == "si" else "us"
     count = (
@@ -160,16 +164,20 @@ def calls_table(plant: Plant, base: Case, solutions: list[Solution]) -> str:
     )
     lines = [escaped(f"{plant.title or 'untitled'} · {count}"), ""]
     rows: list[tuple[str, ...]] = [("calls", "runs", "made", "needed", "delivered", "short", "")]
-    for s in solutions:
-        emitters = s.of(EmitterFigures).values()
-        sums = [
-            sum(f.duty_w for f in s.of(SourceFigures).values()),
-            sum(f.wanted_w for f in emitters),
-            sum(f.delivered_w for f in emitters),
-            sum(f.short_w for f in emitters),
-        ]
+    for case, s in zip(all_calls(plant, base), solutions, strict=True):
+        emitters = s.of(EmitterFigures)
+        sums = {
+            "duty_w": sum(f.duty_w for f in s.of(SourceFigures).values()),
+            "wanted_w": sum(f.wanted_w for f in emitters.values()),
+            "delivered_w": sum(f.delivered_w for f in emitters.values()),
+            "short_w": sum(f.short_w for f in emitters.values()),
+        }
         running = " ".join(key for key in s.items if s.running(key))
-        shown = [units.show(w, "power", system) for w in sums]
+        of = {"duty_w": tuple(s.of(SourceFigures))}
+        shown = [
+            marks.at(case, *of.get(what, emitters), what=what) + units.show(w, "power", system)
+            for what, w in sums.items()
+        ]
         rows.append((s.case, running or "nothing", *shown, "" if s.converged else "NOT SOLVED"))
     lines += headed(rows)
     said: dict[tuple[str, str], list[str]] = {}
@@ -183,7 +191,7 @@ def calls_table(plant: Plant, base: Case, solutions: list[Solution]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def rooms_table(plant: Plant, solutions: list[Solution]) -> str:
+def rooms_table(plant: Plant, solutions: list[Solution], marks: Marks) -> str:
     """Rooms by case side by side: what is wanted, what each gets, and the share of the time heat comes."""
     system = "si" if plant.units == "si" else "us"
 
@@ -193,7 +201,10 @@ def rooms_table(plant: Plant, solutions: list[Solution]) -> str:
     rows: list[tuple[str, ...]] = [("room", "wanted", *(s.case for s in solutions))]
     for key, first in solutions[0].of(RoomFigures).items():
         each = [s.role(key, RoomFigures) for s in solutions]
-        cells = [f"{warm(f.temperature_c)}, {100.0 * f.duty_share:.0f} %" for f in each]
+        cells = [
+            f"{marks.at(s.case, key)}{warm(f.temperature_c)}, {100.0 * f.duty_share:.0f} %"
+            for s, f in zip(solutions, each, strict=True)
+        ]
         rows.append((key, warm(first.wanted_c), *cells))
     return "\n".join(headed(rows)) + ("\n" if len(rows) > 1 else "")
 

@@ -57,6 +57,8 @@ def run(argv: list[str]) -> int:
 
 def text(plant: Plant, found: Why, tables: bool = True) -> Iterator[str]:
     """A matrix for each case and a sentence for each loss; without `tables` where these stand elsewhere."""
+    from core.questions.resting import NOTE
+
     yield escaped(f"{plant.title or 'untitled'} · who loses what to which call")
     cases = dict.fromkeys(row.case for row in found.rows)
     for case in cases:
@@ -84,6 +86,8 @@ def text(plant: Plant, found: Why, tables: bool = True) -> Iterator[str]:
         "What is lost is what comes with that call off less what comes as it is. The shares are the mean "
         "over every order in which causes can be taken away; the span is from the least to the greatest."
     )
+    if any(row.mark for row in found.rows):
+        yield NOTE
     yield from wrapped(CAUTION)
 
 
@@ -93,19 +97,18 @@ def _is_told(row: Row) -> bool:
 
 def _matrix(plant: Plant, rows: list[Row]) -> list[str]:
     calls = list(dict.fromkeys(row.call for row in rows))
-    lost = {(row.at, row.call): row.lost_w for row in rows}
+    lost = {(row.at, row.call): row for row in rows}
     table = [("loses", *(f"to {call}" for call in calls))]
     for at in dict.fromkeys(row.at for row in rows):
-        cells = (
-            units.show(lost[at, call], "power", plant.units) if (at, call) in lost else "–" for call in calls
-        )
+        found = (lost.get((at, call)) for call in calls)
+        cells = (one.mark + units.show(one.lost_w, "power", plant.units) if one else "–" for one in found)
         table.append((at, *cells))
     return [f"  {line}" for line in columns(table)]
 
 
 def _spread(plant: Plant, row: Row) -> str:
     def shown(value: float) -> str:
-        return units.show(value, "power", plant.units)
+        return row.mark + units.show(value, "power", plant.units)
 
     parts = [
         f"{one.kind.replace('_', ' ')} {shown(one.share_w)} ({shown(one.low_w)} to {shown(one.high_w)})"

@@ -31,6 +31,7 @@ from core.plant.changes import Change, apply, fitted
 from core.plant.model import Case, Plant
 from core.questions.headlines import pair
 from core.questions.intake import ZERO
+from core.questions.resting import Marks
 from core.questions.trials import KeepOn, OnProgress
 from core.sizing.second_circulator.study import Bench
 from core.solve import Solution, Solver
@@ -65,7 +66,7 @@ class Effect(NamedTuple):
 
 @dataclass(frozen=True)
 class Cure:
-    """One cure, or a pair of two."""
+    """One cure, or a pair of two; `mark` is ~ where its effect rests on a guess."""
 
     candidate: Candidate
     case: str
@@ -75,6 +76,7 @@ class Cure:
     reaches: bool
     gain: float
     pair: tuple[Candidate, Candidate] | None = None
+    mark: str = ""
 
     @property
     def cures(self) -> bool:
@@ -192,6 +194,7 @@ class _Search:
         solver = Solver(plant)
         self.before = {case.name: solver.solve(case, keep_on) for case in self.cases}
         self.tried = 0
+        self.marks = Marks(plant, keep_on)
         self.steps: dict[
             tuple[str, str], list[Candidate]
         ] = {}  # of each change at each place, greatest first
@@ -228,7 +231,8 @@ class _Search:
             gains = {id(one.cure.candidate): one.cure.gain for one in helpful}
             order = sorted(strongest, key=lambda one: -gains.get(id(one), 0.0))
             pairs = self.pairs(order, case, judged, on_progress)
-        ranked = sorted((*best, *pairs), key=lambda cure: cure.rank)
+        mark = self.marks.at(case, self.at, judged.where, what=judged.what if judged.what in HEATS else "")
+        ranked = [replace(one, mark=mark) for one in sorted((*best, *pairs), key=lambda cure: cure.rank)]
         return Cures(
             self.at,
             case.name,

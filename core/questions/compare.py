@@ -14,6 +14,7 @@ from core.calls.power import electric_power
 from core.figures import Figures
 from core.plant.as_set import plant_for
 from core.plant.model import Case, Item, Pipe, Plant
+from core.questions.resting import Marks
 from core.questions.trials import KeepOn, OnProgress
 from core.solve import Solution, Solver
 from core.vocabulary.guesses import plain_data
@@ -56,7 +57,7 @@ class Changed(NamedTuple):
 
 
 class Effect(NamedTuple):
-    """One figure that differs in a case that both plants have."""
+    """One figure that differs in a case that both plants have; `marks` are ~ where one rests on a guess."""
 
     case: str
     at: str
@@ -64,10 +65,11 @@ class Effect(NamedTuple):
     before: float | bool | None
     after: float | bool | None
     unit: str
+    marks: tuple[str, str] = ("", "")
 
     def as_data(self) -> dict[str, Any]:
         """Plain data for --json."""
-        return self._asdict()
+        return {key: value for key, value in self._asdict().items() if key != "marks"}
 
 
 class Comparison(NamedTuple):
@@ -96,7 +98,7 @@ def compare(
     changed = tuple(changes_between(before, after))
     first, second = ({c.name: c for c in plant.solve_cases} for plant in (before, after))
     both = [name for name in first if name in second and case in ("", name)]
-    solvers = Solver(before), Solver(after)
+    solvers, marks = (Solver(before), Solver(after)), (Marks(before, keep_on), Marks(after, keep_on))
     effects: list[Effect] = []
     unsolved: list[str] = []
     for number, name in enumerate(both, 1):
@@ -105,11 +107,16 @@ def compare(
         ]
         if not all(one.converged for one in found):
             unsolved.append(name)
-        effects += _effects((before, after), (first[name], second[name]), (found[0], found[1]))
+        differ = _effects((before, after), (first[name], second[name]), (found[0], found[1]))
+        effects += (one._replace(marks=_marks(marks, one)) for one in differ)
         if on_progress is not None:
             on_progress(number, len(both))
     unmatched = tuple(sorted(first.keys() ^ second.keys()))
     return Comparison(changed, tuple(effects), unmatched, tuple(unsolved))
+
+
+def _marks(marks: tuple[Marks, Marks], one: Effect) -> tuple[str, str]:
+    return marks[0].at(one.case, one.at, what=one.what), marks[1].at(one.case, one.at, what=one.what)
 
 
 # what was changed ------------------------------------------------------------------------------------------

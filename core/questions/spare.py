@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping
+from functools import partial
 from typing import Any, NamedTuple
 
 from core import units
@@ -23,7 +24,8 @@ from core.calls.called import Reach
 from core.figures import EmitterFigures, ExchangerFigures, PumpFigures, SourceFigures
 from core.plant.model import Case, Pipe, Plant, PortRef
 from core.questions import put_in
-from core.questions.expansion_left import expansion_left
+from core.questions.expansion_left import Left, expansion_left
+from core.questions.resting import Marks
 from core.questions.shortness import gives_out, shares_short, shortest, taps_colder
 from core.questions.trials import KeepOn, OnProgress, Trials
 from core.sizing.context import Context, MissingInput
@@ -91,11 +93,11 @@ def spare(
     plant: Plant, at: str = "", keep_on: KeepOn | None = None, on_progress: OnProgress | None = None
 ) -> tuple[Spare, ...]:
     """What one part, or every shared part, has left; a part without flow in every case is left out."""
-    trials = Trials(plant, keep_on)
+    trials, marks = Trials(plant, keep_on), Marks(plant, keep_on)
     parts = [at] if at else parts_of(plant, trials)
     found = []
     for number, part in enumerate(parts, 1):
-        answer = _spare_of(plant, trials, part)
+        answer = _spare_of(plant, trials, part, marks)
         if answer is not None:
             found.append(answer)
         if on_progress is not None:
@@ -137,10 +139,10 @@ def _common_pipes(plant: Plant, trials: Trials) -> list[str]:
     return [key for key in plant.pipes if key in chosen]
 
 
-def _spare_of(plant: Plant, trials: Trials, part: str) -> Spare | None:
+def _spare_of(plant: Plant, trials: Trials, part: str, marks: Marks) -> Spare | None:
     item = plant.items.get(part)
     if item is not None and item.has(Trait.EXPANDS):
-        return _expansion(plant, part)
+        return _expansion(plant, part, marks)
     unit = "w" if item is not None and not item.has(Trait.DRIVES) else "m3_s"
     trying = [t for case in steady_cases(plant) if (t := _trial(plant, trials, part, case)) is not None]
     if not trying:
@@ -148,14 +150,14 @@ def _spare_of(plant: Plant, trials: Trials, part: str) -> Spare | None:
     already = [(t, before) for t in trying if (before := shortest(t.shorts(0.0))).share > SHORT]
     if not already:
         amount, limit, case = least = _least(trying, {})
-        return Spare(part, unit, amount, limit, case, _words(plant, part, unit, least))
+        return Spare(part, unit, amount, limit, case, _words(marks, part, unit, least))
     leaving: dict[str, set[str]] = {
         t.case.name: {key for key, share in t.shorts(0.0).items() if share > SHORT} for t, _ in already
     }
     beside = _least(trying, leaving)
     at, case = already[0][1].at, already[0][0].case.name
     text = f"{at} is more than 1 % short already in {case}. Leaving that aside: "
-    return Spare(part, unit, 0.0, at, case, text + _words(plant, part, unit, beside), beside[0])
+    return Spare(part, unit, 0.0, at, case, text + _words(marks, part, unit, beside), beside[0])
 
 
 class _Trial(NamedTuple):
@@ -361,25 +363,34 @@ def _straight(low: float, high: float, seen: list[tuple[float, float]]) -> float
     return min(max(meets + edge if high - meets > meets - low else meets - edge, low + edge), high - edge)
 
 
-def _words(plant: Plant, part: str, unit: str, least: tuple[float, str, str]) -> str:
+def _words(marks: Marks, part: str, unit: str, least: tuple[float, str, str]) -> str:
     amount, limit, case = least
-    shown = units.show(amount, UNIT[unit][0], plant.units)
+    shown = marks.at(case, part, limit) + units.show(amount, UNIT[unit][0], marks.plant.units)
     if not limit:
         return f"{part} has at least {shown} left: nothing gave out up to there."
     first = "it gives out itself" if limit == part else f"{limit} gives out first"
     return f"{part} has {shown} left; then {first}, in {case}."
 
 
-def _expansion(plant: Plant, part: str) -> Spare | None:
+def _left(plant: Plant, part: str) -> Left | None:
     try:
-        left = expansion_left(Context(plant), part)
+        return expansion_left(Context(plant), part)
     except MissingInput:
         return None
+
+
+def _takes(plant: Plant, part: str) -> float | None:
+    found = _left(plant, part)
+    return None if found is None else found.takes
+
+
+def _expansion(plant: Plant, part: str, marks: Marks) -> Spare | None:
+    left = _left(plant, part)
     if left is None:
         return None
-    part_names = " and ".join(left.tanks)
-    shown = units.show(max(0.0, left.takes), "volume", plant.units)
-    more = units.show(max(0.0, left.content), "volume", plant.units)
+    part_names, mark = " and ".join(left.tanks), marks.when(partial(_takes, part=part))
+    shown = mark + units.show(max(0.0, left.takes), "volume", plant.units)
+    more = mark + units.show(max(0.0, left.content), "volume", plant.units)
     text = f"{part_names} can take in {shown} more: enough for {more} more water in the system."
     if left.takes < 0.0:
         text = f"{part_names} is too small already: it has nothing left."

@@ -33,6 +33,7 @@ from core.questions.counterfactual import (
 )
 from core.questions.heat_way import heat_way
 from core.questions.intake import NO_FLOW, ZERO, Got, got, intake, takers
+from core.questions.resting import Marks
 from core.questions.stops import held_shut, stopped, stream_of, valve_at_end
 from core.questions.trials import KeepOn, OnProgress, Trials
 from core.questions.why_words import Told
@@ -71,7 +72,8 @@ class Cause(NamedTuple):
 
 
 class Row(NamedTuple):
-    """What somebody loses to a call in a case, [W] and [m^3/s]; negative is a gain."""
+    """What somebody loses to a call in a case, [W] and [m^3/s]; negative is a gain. `mark` is ~ where it
+    rests on a guess."""
 
     at: str
     case: str
@@ -82,6 +84,7 @@ class Row(NamedTuple):
     causes: tuple[Cause, ...]
     left_w: float
     text: str
+    mark: str = ""
 
     def as_data(self) -> dict[str, Any]:
         """Plain data for --json; `left_w` is what no cause named explains."""
@@ -136,7 +139,7 @@ def why(
         Told how many cases are done, of how many
     """
     trials = Trials(plant, keep_on)
-    graph, net = water_graph(plant), build(plant)
+    graph, net, marks = water_graph(plant), build(plant), Marks(plant, keep_on)
     cases = [c for c in plant.solve_cases if case in ("", c.name)]
     asked = [circuit] if circuit else takers(plant)
     rows: list[Row] = []
@@ -144,7 +147,7 @@ def why(
     for number, one in enumerate(cases, 1):
         as_is = trials.solve(one)
         if as_is.converged:
-            finder = _Finder(trials, graph, net, one, as_is)
+            finder = _Finder(trials, graph, net, one, as_is, marks)
             rows += finder.rows(asked)
             unsolved += finder.unsolved
         else:
@@ -157,8 +160,10 @@ def why(
 class _Finder:
     """Rows of one case."""
 
-    def __init__(self, trials: Trials, graph: WaterGraph, net: Network, case: Case, as_is: Solution) -> None:
-        self.trials, self.plant, self.graph = trials, trials.plant, graph
+    def __init__(
+        self, trials: Trials, graph: WaterGraph, net: Network, case: Case, as_is: Solution, marks: Marks
+    ) -> None:
+        self.trials, self.plant, self.graph, self.marks = trials, trials.plant, graph, marks
         self.case, self.as_is, self.net = case, as_is, net
         self.unsolved: list[Unsolved] = []
 
@@ -241,8 +246,10 @@ class _Finder:
         words = [c.text for c in told] or self._otherwise(at, call, lost)
         if told and abs(left) >= LEAST * max(abs(lost.heat), 0.5 * abs(got_now.heat)):
             words += self._warmer_room(at, call, lost) or [why_words.rest(self.plant, left)]
-        text = why_words.sentence(self.plant, self.case.name, at, call, lost, words)
-        return Row(at, self.case.name, call, lost.heat, lost.flow, got_now.heat, tuple(told), left, text)
+        mark = self.marks.at(self.case, at)
+        text = why_words.sentence(self.plant, self.case.name, at, call, lost, words, mark)
+        case = self.case.name
+        return Row(at, case, call, lost.heat, lost.flow, got_now.heat, tuple(told), left, text, mark)
 
     def _otherwise(self, at: str, call: str, lost: Got) -> list[str]:
         """Why it gets less without being robbed: what moves its water is told to stop, or others share its

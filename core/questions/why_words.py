@@ -23,14 +23,16 @@ MOST_NAMED = 6
 COOLING = (Trait.EXCHANGES_HEAT, Trait.STORES_HEAT, Trait.PARTS_FLOWS, Trait.MIXES)
 
 
-def sentence(plant: Plant, case: str, at: str, call: str, lost: Got, causes: Sequence[str]) -> str:
-    """What one loses to a call, and by which ways."""
+def sentence(
+    plant: Plant, case: str, at: str, call: str, lost: Got, causes: Sequence[str], mark: str = ""
+) -> str:
+    """What one loses to a call, and by which ways; `mark` before a loss that rests on a guess."""
     show = partial(units.show, system=plant.units)
     if abs(lost.heat) < 0.5:
         return f"{at} loses nothing to {call} in {case}."
     verb = "loses" if lost.heat > 0.0 else "gains"
     when = _when(plant, call)
-    text = f"{at} {verb} {show(abs(lost.heat), 'power')} {when} in {case}"
+    text = f"{at} {verb} {mark}{show(abs(lost.heat), 'power')} {when} in {case}"
     return f"{text}: {'; '.join(causes)}." if causes else f"{text}."
 
 
