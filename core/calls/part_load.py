@@ -290,18 +290,20 @@ class _Sweep:
 
 
 def _behind(settled: Settled, keys: set[str]) -> set[str]:
-    """Items and pipes that the heat of a circuit reaches through exchangers, one behind another.
+    """Items and pipes that a circuit's heat reaches through exchangers and separators, one after another.
 
     On the far side of each are the ways from its outlet back to its inlet.
     """
     net, thermal, w = settled.net, settled.thermal, settled.balance.w
 
     def beyond(key: str) -> Iterator[str]:
-        plates = settled.roles.exchangers.get(key)
-        for e in () if plates is None else (plates.a, plates.b):
-            taken = float(thermal.t_out[e.index] - thermal.t_in[e.index])
-            if abs(float(w[e.index])) > STILL and taken > 0.0:  # neither still nor the side that gives
-                yield from (net.elements[int(k)].key for k in circuit_of(net, e)(w))
+        plates, ends = settled.roles.exchangers.get(key), {e.part: e for e in net.standing.get(key, ())}
+        sides = [] if plates is None else [(plates.a, plates.a), (plates.b, plates.b)]
+        sides += [(ends[f"{side}_in"], ends[f"{side}_out"]) for side in ("a", "b") if f"{side}_in" in ends]
+        for into, out in sides:
+            taken = float(thermal.t_out[out.index] - thermal.t_in[into.index])
+            if abs(float(w[out.index])) > STILL and taken > 0.0:  # neither still nor the side that gives
+                yield from (net.elements[int(k)].key for k in circuit_of(net, out)(w))
 
     return set(reached(keys, beyond)) - keys
 

@@ -4,7 +4,8 @@ For each its load, its design temperature difference, the flow that follows, and
 Which cases let several ask at once is read from the solved cases.
 
 * Design difference: the target of the delta-T circulator that senses the circuit, else the rated point, else
-  common practice (floor 15 °F or 8 K, melt 25 °F or 14 K, others 20 °F or 10 K); never the solved one.
+  common practice (floor 15 °F or 8 K, melt 25 °F or 14 K, others 20 °F or 10 K); never the solved one. Of a
+  separator no more than what is drawn behind it makes.
 * A circuit's water is followed through the case in which it carries most heat.
 """
 
@@ -279,6 +280,12 @@ class Demands:
             if load is None or float(load.value) <= 0.0:
                 return None
             difference = self._difference(way)
+            if difference.origin == "practice" and self.context.plant.items[place.item].has(
+                Trait.PARTS_FLOWS
+            ):
+                difference = min(
+                    difference, *self._drawn(way, load, behind), key=lambda one: float(one.value)
+                )
             flow = self._flow(way, load, difference)
         except MissingInput as lack:
             self.lacking[place.item] = lack.sentences
@@ -324,6 +331,32 @@ class Demands:
         value = sum(share * demand.heat for share, demand in behind)
         words = f"heat that {place.item} must pass on" + (f" in {case}" if case else "")
         return Working("Φ", words, value, "power", " + ".join(terms), tuple(inputs))
+
+    def _drawn(self, way: Way, load: Working, behind: list[tuple[float, Demand]]) -> list[Working]:
+        """Difference that the circuits behind a separator make of what they draw from it, [K].
+
+        With less water on its giving side than they draw, it would cool their supply.
+        """
+        inputs: list[Working] = []
+        terms, total = [], 0.0
+        for _, demand in behind:
+            share = passing(demand.way.shares, self.trace(demand.way.traced), _cold(way.place))
+            flow, letter = replace(demand.flow, symbol=symbol_of("Q", demand.at)), symbol_of("s", demand.at)
+            words = f"share of {demand.at}'s water that comes from {way.place.item}"
+            inputs += [flow, _share(letter, words, share)]
+            terms.append(f"{letter} * {flow.symbol}")
+            total += share * float(flow.value)
+        if total <= 0.0:
+            return []
+        words = f"what the circuits behind {way.place.item} draw from it"
+        drawn = Working("Q_drawn", words, total, "flow", " + ".join(terms), tuple(inputs))
+        density, capacity = self._flow(way, load, drawn).inputs[1:3]
+        value = float(load.value) / (float(density.value) * float(capacity.value) * total)
+        words = f"difference of {way.place.item} with as much water as is drawn from it"
+        return [
+            Working("ΔT", words, value, "temperature_difference", "Φ / (ρ * c * Q_drawn)",
+                    (load, density, capacity, drawn), "with as much water as is drawn behind it")
+        ]  # fmt: skip
 
     def _flow(self, way: Way, load: Working, difference: Working) -> Working:
         context = self.context

@@ -73,7 +73,7 @@ def _why(difference: Working) -> str:
         return f"typed: {difference.words}"
     if difference.origin == "practice":
         return "common practice, no source"
-    return "of its rated point"
+    return difference.how or "of its rated point"
 
 
 def _at_difference(demand: Demand, kelvin: float, context: Context) -> Option:

@@ -109,3 +109,19 @@ def test_weather_and_temperatures_are_told_in_degrees_celsius():
     full, half = (point.as_data() for point in found.points)
     assert (full["outdoor_c"], half["outdoor_c"]) == pytest.approx((-10.0, 5.0))
     assert (full["supply_c"], full["return_c"]) == pytest.approx((60.0, 50.0), abs=0.02)
+
+
+def test_the_circulator_before_a_separator_sees_the_circuits_behind_it():
+    board = Board()
+    board.drive("P-1", "S-1")
+    board.drive("P-2", "S-2")
+    board.item("B-1", "boiler", capacity=w(20e3), set_temperature=c(60.0))
+    board.item("SP-1", "separator")
+    board.item("LD-1", "load", load=w(6000.0))
+    board.ring("P-1", "S-1", "B-1", "SP-1:a_in>a_out")
+    board.ring("P-2", "S-2", "LD-1", "SP-1:b_in>b_out")
+    board.case("Design", outdoor="-10 degC")
+    for pump in ("P-1", "P-2"):
+        found = part_load(plant_of(board), pump, shares=(1.0, 0.5))
+        assert found.circuits == ("LD-1",)
+        assert [point.wanted for point in found.points] == pytest.approx([6000.0, 3000.0])

@@ -125,3 +125,21 @@ def test_a_circulator_that_charges_a_tank_had_no_size(ends: int) -> None:
     sized = one(found, "P", "circulator")
     assert f"P must move {7.0 * ends:.1f} gpm" in sized.words
     assert sized.fails  # a heater alone takes 4 (7 / 5)^2 = 7.8 psi, 18 ft: its curve gives 10.7 ft there
+
+
+@pytest.mark.parametrize(("kind", "needed"), [("floor_circuit", 10.0 * 20 / 15), ("load", 10.0)])
+def test_a_separator_is_given_as_much_water_as_is_drawn_behind_it(kind: str, needed: float) -> None:
+    """100 kBtu/h: a floor draws them at 15 degF, 13.3 gpm; 10 gpm of 20 degF would cool its supply."""
+    board = Board(RULE)
+    curve = [["0 gpm", "20 ft_head"], ["40 gpm", "0 ft_head"]]
+    for pump in ("P", "Q"):
+        board.item(pump, "circulator", curve=curve)
+    board.item("B", "boiler", set_temperature=f(120.0), capacity="200 kBtu/h")
+    board.item("S", "separator")
+    board.item("LD", kind, load="100 kBtu/h")
+    board.ring("P", "B", "S:a_in>a_out", length="1 m", bore=0.05)
+    board.ring("Q", "LD", "S:b_in>b_out", length="1 m", bore=0.05)
+    found = size(imperial(board))
+    recompute(found)
+    assert one(found, "P", "design_flow").value == pytest.approx(needed * GPM, rel=1e-5)
+    assert one(found, "Q", "design_flow").value == pytest.approx(needed * GPM, rel=1e-5)
