@@ -61,6 +61,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         if sys.stdout is not None:
             sys.stdout.flush()
     except KeyboardInterrupt:
+        if words:  # on a line of its own, below what a command last said of its progress
+            print("\nwetside: stopped before it was done.", file=sys.stderr)
         return INTERRUPTED
     except WetsideError as error:
         print(error, file=sys.stderr)

@@ -45,6 +45,7 @@ def balance_together(
     mu: Array,
     column: Array,
     friction: Array | None = None,
+    start: Array | None = None,
 ) -> list[Balance]:
     """Balance flows and heads of many cases that differ in their settings alone.
 
@@ -58,6 +59,8 @@ def balance_together(
         As of `Balancer.balance`, the same for all cases
     friction : ndarray, shape (n cases, n elements) or None
         By how much each tube's friction is scaled, as by another length; 1 where None
+    start : ndarray, shape (n branches,) or None
+        Flows to start all from, [kg/s]
 
     Returns
     -------
@@ -77,21 +80,21 @@ def balance_together(
     for members in groups.values():
         first = settings[members[0]]
         scaled = None if friction is None else friction[members[0]]
-        found[members[0]] = balancer.balance(first, rho, mu, column, friction=scaled)
+        found[members[0]] = balancer.balance(first, rho, mu, column, start, scaled)
         laws, topology = balancer.last
         small = laws.m > 0 and 0 < topology.n <= DENSE_UP_TO
         small &= all(drive.curve.x[0] == 0.0 for drive in first.drives.values())
         stacks = len(members) >= FEWEST and small and not len(topology.valves)
         many = max(1, MOST_CELLS // max(1, topology.n * topology.n))
-        for start in range(1, len(members), many):
-            chosen = members[start : start + many]
+        for begin in range(1, len(members), many):
+            chosen = members[begin : begin + many]
             answers: list[Balance | None] = [None] * len(chosen)
             if stacks:
                 factors = None if friction is None else friction[chosen]
-                answers = _Stack(balancer, first, [settings[k] for k in chosen], factors).solve()
+                answers = _Stack(balancer, first, [settings[k] for k in chosen], factors).solve(start)
             for k, answer in zip(chosen, answers, strict=True):
                 scaled = None if friction is None else friction[k]
-                found[k] = answer or balancer.balance(settings[k], rho, mu, column, friction=scaled)
+                found[k] = answer or balancer.balance(settings[k], rho, mu, column, start, scaled)
     return [found[k] for k in range(len(settings))]
 
 
@@ -236,11 +239,12 @@ class _Stack:
 
     # the passes -------------------------------------------------------------------------------------------
 
-    def solve(self) -> list[Balance | None]:
+    def solve(self, start: Array | None) -> list[Balance | None]:
         """The balance of each case; None of those that full steps do not settle."""
+        first = first_flows(self.laws) if start is None else start[self.laws.active]
         found: list[Balance | None] = [None] * len(self.rows.number)
         rows, n, topology = self.rows, self.n, self.topology
-        w = np.minimum(np.maximum(first_flows(self.laws), rows.low), rows.high)
+        w = np.minimum(np.maximum(first, rows.low), rows.high)
         p = np.concatenate([np.zeros(n), topology.held]) + np.zeros((len(w), 1))
         force = rows.driving + p @ self.incidence.T
         loss, slope = self.loss(rows, w)

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import math
+import os
+import signal
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -77,3 +82,21 @@ def test_refusals_name_what_is_there(words: list[str], says: str):
 def test_two_wheres_are_refused():
     with pytest.raises(WetsideError, match="not allowed"):
         commands.main(["second-pump", SHED, "--all", "--beside", "P-1"])
+
+
+def test_an_interrupt_ends_a_study_in_one_plain_line() -> None:
+    screen, keys = os.openpty()
+    words = (sys.executable, "-m", "app", "second-pump", str(Path(SHED).with_name("school_annex.plant.json")))
+    process = subprocess.Popen(words, cwd=Path(SHED).parents[1], stdout=subprocess.PIPE, stderr=keys)
+    os.close(keys)
+    said = b""
+    while b"of 24 places" not in said:  # a terminal is told how far it is
+        said += os.read(screen, 1000)
+    process.send_signal(signal.SIGINT)
+    with contextlib.suppress(OSError):  # how a terminal ends that nobody writes to any more
+        while more := os.read(screen, 1000):
+            said += more
+    os.close(screen)
+    out, _ = process.communicate(timeout=60)
+    assert (process.returncode, out) == (130, b"")
+    assert said.decode().split("places")[-1].strip() == "wetside: stopped before it was done."

@@ -22,7 +22,7 @@ from core.plant.model import Plant
 from core.sizing.second_circulator.available import Pump, copy_of, named
 from core.sizing.second_circulator.edit import put_in
 from core.sizing.second_circulator.fit import best_spot
-from core.sizing.second_circulator.study import Bench, Found, Study, Wanted, rank, study
+from core.sizing.second_circulator.study import LEFT_OUT, Bench, Found, Study, Wanted, rank, study
 from core.solve import solve_case
 from core.solve.solution import Dropped
 from core.working import evaluate
@@ -374,6 +374,19 @@ def test_random_plants_never_fail(seed: int):
         assert one.fit.fits in ("yes", "no", "unknown")
         assert all(math.isfinite(x) for pair in one.flows.values() for x in pair)
     json.dumps([one.flows for one in found.found], allow_nan=False)
+
+
+@pytest.mark.parametrize(("sample", "case"), [("school_annex", 0), ("school_annex", 1), ("kennel_clinic", 3)])
+def test_of_many_places_the_best_are_those_of_a_search_of_all(sample: str, case: int):
+    """The other samples have no case with more places than are solved."""
+    plant = load(Path(sample_plants.__file__).parent / f"{sample}.plant.json")
+    bench = Bench(plant, plant.solve_cases[case])
+    some = study(plant, bench=bench, others=False)
+    every = study(plant, bench=bench, others=False, most=1000)
+    left = [one for one in some.found if one.verdict == LEFT_OUT]
+    assert left
+    assert len(some.found) == len(every.found)
+    assert [(one.title, one.gain) for one in some.found[:3]] == [(o.title, o.gain) for o in every.found[:3]]
 
 
 def test_study_ends_when_it_is_no_longer_wanted():
