@@ -119,7 +119,7 @@ class BoardWidget(QWidget):
 
     def fit(self) -> None:
         """The sheet; in a small window the drawing alone, or the part of the sheet one draws on."""
-        zones = self.scene.zones
+        zones = self.scene.ground.zones
         area = whole(zones).grown(8)
         size = self.view.viewport().size()
         if min(size.width() / area.width, size.height() / area.height) < 0.8:

@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject, QRectF
 from PySide6.QtWidgets import QGraphicsScene
 
 from app.board.graphics import BoardGraphic, PipeGraphic, SymbolGraphic, TextGraphic, rect_of
+from app.board.ground import Ground
 from app.board.look import Look
 from app.board.pointer import Hit, Place
 from core.diagram import symbols
@@ -17,7 +18,6 @@ from core.diagram.geometry import Box, Polyline, box_of, hull, length, segments
 from core.diagram.labels import Placed
 from core.diagram.picture import Picture
 from core.diagram.routes import route
-from core.diagram.zones import zones
 from core.plant.model import Item, Plant, PortRef
 from core.vocabulary import Trait
 
@@ -42,7 +42,7 @@ class HitTestedScene(QGraphicsScene):
         self.plant = self._document_plant = Plant()
         self.picture: Picture | None = None
         self._settled: dict[str, Polyline] = {}
-        self.zones = zones(self.plant, {})
+        self.ground = Ground(self.plant)
 
     @property
     def trying(self) -> bool:
@@ -177,7 +177,7 @@ class HitTestedScene(QGraphicsScene):
         count = len(self.symbols) + len(self.pipes)
         if count < MANY or self.picture is None:
             return 0.0
-        bounds = rect_of(self.zones.frame())
+        bounds = rect_of(self.ground.zones.frame())
         seen = bounds & rect
         return count * seen.width() * seen.height() / max(bounds.width() * bounds.height(), 1.0)
 

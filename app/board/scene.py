@@ -8,14 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import AbstractContextManager, nullcontext
-from typing import cast
+from enum import Enum
+from typing import Any, NamedTuple, cast
 
 from PySide6.QtCore import QObject, QRect, QRectF, Signal
 from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import QGraphicsScene
 
 from app.background import Background, Job
-from app.board import sheet, trial
+from app.board import trial
 from app.board.graphics import (
     LineGraphic,
     MarkerGraphic,
@@ -28,11 +29,11 @@ from app.board.hit_testing import LARGE, NO_IDS
 from app.board.marked import MarkedScene
 from app.board.overview import Overview
 from app.board.time_sliced import TimeSliced, after
-from app.board.trial import Tried
-from app.pens import paint_wire, pen, text_width
+from app.board.trial import Tried, Trying
+from app.pens import pen, text_width
 from core.diagram import control_lines, stages
-from core.diagram.control_lines import Wire, WireKind
-from core.diagram.geometry import Polyline, box_of, hull
+from core.diagram.control_lines import WireKind
+from core.diagram.geometry import Polyline
 from core.diagram.labels import GivenUp
 from core.diagram.picture import Detail, Picture, compose
 from core.diagram.routes import route
@@ -46,15 +47,47 @@ WORDS_AFTER = 150
 """Milliseconds after an edit until its words are placed, where no answer of the solver comes first."""
 WORDS = "words"
 """Lane of the background work that places them."""
-_Made = tuple[Plant, SolvedCase, dict[str, Polyline], Picture, Zones, bool, frozenset[str]]
 REST = 700
 """Milliseconds of rest until labels that had no spot are tried again."""
 HESITATES = 80
 """Milliseconds for which a hand must rest until what it tries is drawn with all care."""
 
 
+class Words(Enum):
+    """How the words on the board stand to the plant and its figures."""
+
+    STAND = "as they should be, or nobody waits for others"
+    DUE = "placed when the timer ends, or with the solver's answer before that"
+    PLACING = "those of a large plant are being placed in the background"
+
+
+class Shows(NamedTuple):
+    """What the user chose to see; `resting`: whose figures rest on a value before one that was not taken."""
+
+    quantities: tuple[str, ...] = ()
+    wires: tuple[WireKind, ...] = ("senses",)
+    stages: bool = False
+    resting: frozenset[str] = NO_IDS
+
+
+class _Made(NamedTuple):
+    """What the background made, and of what."""
+
+    plant: Plant
+    solution: SolvedCase | None
+    lines: dict[str, Polyline]
+    picture: Picture
+    zones: Zones
+    hurried: bool
+    shows: Shows
+
+
 class BoardScene(MarkedScene):
     """Graphics of one plant in one case.
+
+    What is drawn is the document's plant, or one that is only being tried in the hand (`trying`). From an
+    edit on, words are `Words.DUE` until they are placed. Lines that an edit laid in a hurry (`_lines_due`)
+    and words that found no spot are made anew once nothing has moved for `REST`.
 
     Parameters
     ----------
@@ -73,26 +106,19 @@ class BoardScene(MarkedScene):
         self.addItem(self.hand)
         self._worded = self.plant
         self.solution: SolvedCase | None = None
-        self._quantities: tuple[str, ...] = ()
-        self._stages = False
-        self._resting: frozenset[str] = frozenset()
-        self._wires: tuple[WireKind, ...] = ("senses",)
-        self._wired: list[tuple[Wire, QRectF]] = []
+        self._shows = Shows()
         self._fresh: frozenset[str] = NO_IDS
         self._lines_due = False
-        self._sheet_due = True
-        self._zoned: Mapping[str, Polyline] = {}
-        """Lines that the sheet was laid by."""
-        self._words_due = after(self, WORDS_AFTER, self._words_now)
+        self._words = Words.STAND
+        self._words_after = after(self, WORDS_AFTER, self._words_now)
         self._rest = after(self, REST, self.relabel_aside)
         self._hesitates = after(self, HESITATES, lambda: self._try(hurried=False))
         self._later = TimeSliced(self, self._show_some)
         self._tried: set[str] = set()
-        self._trial: tuple[Plant, Plant, Tried] | None = None  # from which plant, which, and its lines
+        self._trial: Trying | None = None
         self._prepared: tuple[Plant, dict[str, Polyline]] | None = None
         self._background: Background | None = None
         self._figures_come = figures_come
-        self._placing = False
         self.overview = Overview(self.symbols, self.pipes)
         self.setSceneRect(QRectF(-20000, -20000, 40000, 40000))
         # Qt's own choice is made for few items on little room: it would look at all of them for each frame.
@@ -122,28 +148,33 @@ class BoardScene(MarkedScene):
     @property
     def figures_stand(self) -> bool:
         """Whether the words are those of the figures as they are now; lines may still be laid better."""
-        return not (self._words_due.isActive() or self._placing or self._later.busy)
+        return self._words is Words.STAND and not self._later.busy
+
+    def _let_words(self, words: Words) -> None:
+        self._words = words
+        if words is Words.DUE:
+            self._words_after.start()
+        else:
+            self._words_after.stop()
 
     def relabel_aside(self) -> None:
         """As `relabel`, where nobody has to wait for it."""
         if self._background is None:
             self.relabel()
-        elif self.plant is self._document_plant and self.figures_stand:
+        elif not self.trying and self.figures_stand:
             self._ask_words(hurried=False)
 
     def _words_now(self) -> None:
         """Place the words after an edit, unless figures are about to come that place them anyway."""
-        if self._figures_come():
-            self._words_due.start()
-        elif self.plant is self._document_plant:
+        self._let_words(Words.DUE if self._figures_come() else Words.STAND)
+        if self._words is Words.STAND and not self.trying:
             self._compose(self._settled, words=True, hurried=True)
 
     def _ask_words(self, hurried: bool) -> None:
         """Have lines and words made where nobody waits for them."""
-        plant, solution, detail, before = self.plant, self.solution, self._detail(True, hurried), self.picture
-        lines = None if self._lines_due else self._settled
-        self._placing = len(plant.pipes) > LARGE
-        self._words_due.stop()
+        plant, solution, shows, before = self.plant, self.solution, self._shows, self.picture
+        detail, lines = self._detail(True, hurried), None if self._lines_due else self._settled
+        self._let_words(Words.PLACING if len(plant.pipes) > LARGE else Words.STAND)
 
         def work(job: Job) -> None:
             def keep_on() -> bool:
@@ -156,7 +187,7 @@ class BoardScene(MarkedScene):
             except GivenUp:
                 job.report(None)
             else:
-                job.report((plant, solution, laid, picture, zones(plant, laid), hurried, detail.resting))
+                job.report(_Made(plant, solution, laid, picture, zones(plant, laid), hurried, shows))
 
         if self._background is not None:
             self._background.ask(WORDS, work)
@@ -164,24 +195,28 @@ class BoardScene(MarkedScene):
     def _take_words(self, lane: str, _ticket: int, result: object) -> None:
         if lane != WORDS:
             return
-        placing, self._placing = self._placing, False
-        if result is None:  # it gave way to other work
-            (self._words_due if placing else self._rest).start()
-            return
-        made = cast("_Made", result)
-        plant, solution, laid, picture, sheet_zones, hurried, resting = made
-        if self.plant is not plant or self.solution is not solution or resting != self._resting:
-            self._words_due.start()  # something else is shown by now, or in the hand
-            return
-        self._settled, self._lines_due, self._worded = laid, False, plant
-        self._take_zones(sheet_zones)
-        self._show(picture, sliced=len(plant.pipes) > LARGE)
-        if hurried and picture.hidden:
+        made = cast("_Made | None", result)
+        if made is None and self._words is Words.STAND:  # it gave way to other work, and nobody waits
             self._rest.start()
+        elif made is None or not self._is_of(made):  # something else is shown by now, or in the hand
+            self._let_words(Words.DUE)
+        else:
+            if self._words is Words.PLACING:
+                self._let_words(Words.STAND)
+            self._settled, self._lines_due, self._worded = made.lines, False, made.plant
+            self._take_ground(self.ground.take(made.zones))
+            self._show(made.picture, sliced=len(made.plant.pipes) > LARGE)
+            if made.hurried and made.picture.hidden:
+                self._rest.start()
+
+    def _is_of(self, made: _Made) -> bool:
+        """Whether what was made is of what is shown."""
+        same = self.plant is made.plant and self.solution is made.solution
+        return same and made.shows.resting == self._shows.resting
 
     def _drop_words(self, lane: str, _ticket: int, _error: object) -> None:
-        if lane == WORDS:
-            self._placing = False
+        if lane == WORDS and self._words is Words.PLACING:
+            self._let_words(Words.STAND)
 
     # ---- mirroring ------------------------------------------------------------------
 
@@ -194,24 +229,26 @@ class BoardScene(MarkedScene):
         """
         self._later.finish()
         before, self._fresh = self._document_plant, NO_IDS
-        stale = self.plant is not before  # what is drawn
+        stale = self.trying  # what is drawn
         self.plant = self._document_plant = plant
         tried: Tried | None = None
         legend = before.systems == plant.systems and stages.used(before) == stages.used(plant)
-        self._sheet_due |= anew or not legend
+        self.ground.sheet_due |= anew or not legend
         if plant is before and not anew and self._tried and self.picture is not None:
             self._show_touched(self.picture, set())  # only what was tried and is not to be
-            self._words_due.start()  # lines, words and figures may have been due when the hand took hold
+            self._let_words(Words.DUE)  # lines, words and figures may have been due when the hand took hold
             return
         if anew:
             ready, self._prepared = self._prepared, None
             self._settled = ready[1] if ready is not None and ready[0] is plant else route(plant)
             self._lines_due = False
         elif not trial.same_lines(before, plant):
-            self._sheet_due = stale = True
+            self.ground.sheet_due = stale = True
             self._lines_due = len(plant.pipes) > FEW_PIPES
             if self._lines_due:
-                tried = self._tried_before(plant, before) or trial.tried(plant, before, self._settled)
+                last, self._trial = self._trial, None
+                known = None if last is None else last.lines_for(plant, before)
+                tried = known or trial.tried(plant, before, self._settled)
             self._settled = route(plant) if tried is None else tried.lines
         if anew:
             self.picture, self.solution = None, None
@@ -224,13 +261,14 @@ class BoardScene(MarkedScene):
                 self._show_touched(self.picture, tried.touched_items | tried.changed)
             elif stale or not trial.same_look(before, plant, self.solution):
                 self._compose(self._settled, words=False)
-            self._words_due.start()
+            self._let_words(Words.DUE)
 
     def show_plant(self, plant: Plant, fresh: frozenset[str] = NO_IDS) -> None:
         """Show a plant that is only being tried: the lines move, the words wait."""
         self._later.finish()
         self.plant, self._fresh = plant, fresh
-        self._words_due.stop()
+        if self._words is Words.DUE:
+            self._let_words(Words.STAND)
         if self.picture is not None and self._one_by_one(plant):
             self._try(hurried=len(plant.pipes) > LARGE)
         else:
@@ -242,25 +280,13 @@ class BoardScene(MarkedScene):
         if self.picture is None or self.plant is known:
             return  # it was let go meanwhile
         tried = trial.tried(self.plant, known, self._settled, hurried)
-        self._trial = known, self.plant, tried
+        self._trial = Trying(known, self.plant, tried)
         picture = trial.round_about(self.picture, self.plant, known, self.solution, tried)
         self._show_touched(picture, tried.touched_items | tried.changed)
         if tried.careful:
             self._hesitates.stop()
         else:
             self._hesitates.start()
-
-    def _tried_before(self, plant: Plant, known: Plant) -> Tried | None:
-        """The lines with which a hand let go, where they are the best that a trial seeks."""
-        last, self._trial = self._trial, None
-        if (
-            last is None
-            or last[0] is not known
-            or not last[2].careful
-            or not trial.same_lines(last[1], plant)
-        ):
-            return None
-        return last[2]
 
     def _one_by_one(self, plant: Plant) -> bool:
         """Whether making the whole picture anew would be felt in the hand."""
@@ -277,45 +303,43 @@ class BoardScene(MarkedScene):
     def show_solution(self, solution: SolvedCase | None) -> None:
         """Show other figures; labels without a spot are tried again when the hand has come to rest."""
         before, self.solution = self.solution, solution
-        if self.plant is not self._document_plant:
+        if self.trying:
             return
-        if not (self._words_due.isActive() or self._lines_due) and trial.same_figures(before, solution):
+        if self._words is not Words.DUE and not self._lines_due and trial.same_figures(before, solution):
             return
         # First figures, and those of another case, are read as a whole; after an edit one wants to go on.
         edited = before is not None and solution is not None and before.case == solution.case
         self._compose(self._settled, words=True, hurried=edited)
 
     def show_quantities(self, quantities: Sequence[str]) -> None:
-        self._quantities = tuple(quantities)
+        self._shows = self._shows._replace(quantities=tuple(quantities))
         self.relabel()
 
     def show_controls(self, on: bool) -> None:
         """Lines from signals and outlets besides those of sensing."""
-        wires: tuple[WireKind, ...] = control_lines.KINDS if on else ("senses",)
-        if wires != self._wires:
-            self._wires = wires
-            self.relabel()
+        self._choose(wires=control_lines.KINDS if on else ("senses",))
 
     def show_resting(self, names: frozenset[str]) -> None:
         """Mark the figures of these: they rest on a value typed before one that was not taken."""
-        if names != self._resting:
-            self._resting = names
-            self.relabel()
+        self._choose(resting=names)
 
     def show_stages(self, on: bool) -> None:
-        if on != self._stages:
-            self._stages = on
+        self._choose(stages=on)
+
+    def _choose(self, **chosen: Any) -> None:
+        before, self._shows = self._shows, self._shows._replace(**chosen)
+        if self._shows != before:
             self.relabel()
 
     def relabel(self) -> None:
         """Choose words and spots again, as after a zoom; not while something is only being tried."""
-        if self.plant is self._document_plant:
+        if not self.trying:
             self._compose(self._settled, words=True)
 
     def _detail(self, words: bool, hurried: bool = False) -> Detail:
         units = "si" if self.plant.units == "si" else "us"
         return Detail(
-            self.look.legible(self._quantities),
+            self.look.legible(self._shows.quantities),
             units,  # type: ignore[arg-type]
             tags=words,
             second_lines=self.look.zoom >= 0.5,
@@ -323,9 +347,9 @@ class BoardScene(MarkedScene):
             markers=note_numbers(self.notes()) if words else {},
             must_runs=words and not hurried and self.look.text_scale <= 1.0,
             text_scale=self.look.text_scale,
-            resting=self._resting,
-            stages=self._stages,
-            wires=self._wires,
+            resting=self._shows.resting,
+            stages=self._shows.stages,
+            wires=self._shows.wires,
             hurried=hurried,
         )
 
@@ -339,13 +363,13 @@ class BoardScene(MarkedScene):
         if words and self._lines_due and not hurried:
             self._lines_due = False
             self._settled = lines = route(self.plant)
-        if self.plant is self._document_plant and (self._sheet_due or lines is not self._zoned):
-            self._lay_sheet()
+        if not self.trying:
+            self._take_ground(self.ground.lay(self.plant, self._settled))
         before = self.picture
         picture = compose(self.plant, self.solution, text_width, self._detail(words, hurried), lines, before)
         self._rest.stop()
         if words:
-            self._words_due.stop()
+            self._let_words(Words.STAND)
             self._worded = self.plant
         elif before is not None:
             picture = trial.with_words_of(before, picture, self._worded, self.plant, self.look.text_scale)
@@ -363,8 +387,10 @@ class BoardScene(MarkedScene):
             self.overview.touch(None)
         self._show_markers(picture)
         self._show_texts(picture)
-        if self.plant is self._document_plant:
-            self._show_wires(picture)
+        if not self.trying:
+            if self.picture is None or picture.wires is not self.picture.wires:
+                self.ground.show_wires(picture.wires)
+                self.show_ground()
             self.picture = picture
         self._later.begin((*self.plant.items, *self.plant.pipes) if sliced else ())
         self.composed.emit()
@@ -376,27 +402,14 @@ class BoardScene(MarkedScene):
             self._show_pipes(self.picture, names)
             self.overview.touch(names)
 
-    def _show_wires(self, picture: Picture) -> None:
-        """Lines of control lie in the background, painted where they are in sight."""
-        if self.picture is not None and picture.wires is self.picture.wires:
-            return
-        boxes = [hull([box_of(line) for line in wire.lines]).grown(4) for wire in picture.wires]
-        self._wired = [(wire, rect_of(box)) for wire, box in zip(picture.wires, boxes, strict=True)]
-        self.show_ground()
-
-    def _lay_sheet(self) -> None:
-        self._zoned, self._sheet_due = self._settled, False
-        self._take_zones(zones(self.plant, self._settled))
-
-    def _take_zones(self, fresh: Zones) -> None:
-        if fresh != self.zones:
-            self.zones = fresh
+    def _take_ground(self, changed: bool) -> None:
+        if changed:
             self.show_ground()
 
     def zone_of(self, name: str) -> str:
         """Where a thing lies, as schedules and paper say it."""
         if name in self._document_plant.items or name in self._settled:
-            return self.zones.of(self._document_plant, self._settled, name)
+            return self.ground.zones.of(self._document_plant, self._settled, name)
         return ""
 
     def _show_symbols(self, picture: Picture, only: set[str] | None = None) -> None:
@@ -466,18 +479,12 @@ class BoardScene(MarkedScene):
         self.update()
 
     def drawBackground(self, painter: QPainter, rect: QRectF | QRect) -> None:
-        rect = QRectF(rect)
-        painter.fillRect(rect, self.look.palette.board)
-        sheet.paint(painter, self.zones, rect, self.look)
-        for wire, area in self._wired:
-            if rect.intersects(area):
-                paint_wire(painter, wire, self.look.palette)
+        self.ground.paint(painter, QRectF(rect), self.look)
 
     def paint_overview(self, painter: QPainter, rect: QRectF, zoom: float) -> None:
         """The whole plant as a few paths: for when a symbol is a few pixels wide."""
         palette = self.look.palette
-        painter.fillRect(rect, palette.board)
-        sheet.paint(painter, self.zones, rect, self.look)
+        self.ground.paint(painter, rect, self.look, wires=False)
         self.overview.paint(painter, rect, palette, zoom)
         painter.setPen(pen(palette.accent, 2.2 / zoom))
         for name in self._selected:

@@ -102,6 +102,19 @@ class Tried(NamedTuple):
     """Whether these are the best lines that are sought for a trial."""
 
 
+class Trying(NamedTuple):
+    """What the hand last tried of a large plant: from which plant of the document, which, and its lines."""
+
+    known: Plant
+    plant: Plant
+    tried: Tried
+
+    def lines_for(self, plant: Plant, known: Plant) -> Tried | None:
+        """The lines with which a hand let go, where they are the best that a trial seeks."""
+        fits = self.known is known and self.tried.careful and same_lines(self.plant, plant)
+        return self.tried if fits else None
+
+
 def lines(plant: Plant, known: Plant, settled: Mapping[str, Polyline]) -> dict[str, Polyline]:
     """Lines of a plant that is tried."""
     return tried(plant, known, settled).lines

@@ -27,7 +27,7 @@ def longest_level_run(pencil: Pencil) -> tuple[str, tuple[Place, Place]]:
     return max(
         (
             (name, run)
-            for name, line in pencil.board.scene._settled.items()
+            for name, line in pencil.board.scene.lines.items()
             for run in pairwise(line)
             if run[0][1] == run[1][1]
         ),
@@ -88,7 +88,7 @@ def test_a_loose_valve_dragged_along_a_pipe_goes_into_it(pencil: Pencil) -> None
 
 def test_a_run_of_a_pipe_is_dragged_aside_and_finds_back(pencil: Pencil) -> None:
     ring(pencil)
-    before = dict(pencil.board.scene._settled)
+    before = dict(pencil.board.scene.lines)
     name, (a, b) = longest_level_run(pencil)
     middle = ((a[0] + b[0]) / 2, a[1])
     pencil.drag(middle, (middle[0] + 7, middle[1] + 60))
@@ -102,12 +102,12 @@ def test_a_run_of_a_pipe_is_dragged_aside_and_finds_back(pencil: Pencil) -> None
     assert len(pencil.window.document.plant.pipes[name].via) == 2
     assert any(p[1] == q[1] == a[1] + 90 for p, q in pairwise(pencil.board.scene.line(name)))
     pencil.key("l")
-    assert pencil.board.scene._settled == before
+    assert pencil.board.scene.lines == before
 
 
 def test_escape_lets_a_run_fall_back(pencil: Pencil) -> None:
     ring(pencil)
-    plant, before = pencil.window.document.plant, dict(pencil.board.scene._settled)
+    plant, before = pencil.window.document.plant, dict(pencil.board.scene.lines)
     name, (a, b) = longest_level_run(pencil)
     pencil.move(((a[0] + b[0]) / 2, a[1]))
     pencil.press(((a[0] + b[0]) / 2, a[1]))
@@ -138,12 +138,12 @@ def test_a_pump_turns_round_in_its_line(pencil: Pencil) -> None:
     ring(pencil)
     pencil.click((500, 380))
     pump, ends = pencil.window.document.plant.items["P-1"], pipes_of(pencil, "P-1")
-    lines = dict(pencil.board.scene._settled)
+    lines = dict(pencil.board.scene.lines)
     for key, held in (("m", NONE), ("r", SHIFT)):
         pencil.key(key, held=held)
         assert pencil.window.document.plant.items["P-1"] != pump
         assert pipes_of(pencil, "P-1") == {"in": ends["out"], "out": ends["in"]}
-        assert pencil.board.scene._settled == lines
+        assert pencil.board.scene.lines == lines
         pencil.window.actions_["undo"].trigger()
         assert pencil.window.document.plant.items["P-1"] == pump
 
@@ -176,18 +176,18 @@ def test_lines_are_the_same_on_screen_on_paper_and_after_opening_again(
     scene = pencil.board.scene
     for start, end in (((500, 380), (560, 520)), ((740, 400), (420, 300)), ((560, 520), (470, 360))):
         pencil.drag(start, end)
-        qtbot.waitUntil(lambda: not scene._lines_due, timeout=5000)
+        qtbot.waitUntil(lambda: scene.up_to_date, timeout=5000)
         plant = pencil.window.document.plant
-        assert scene._settled == route(plant)
-        assert {name: graphic.picture.line for name, graphic in scene.pipes.items()} == scene._settled
+        assert scene.lines == route(plant)
+        assert {name: graphic.picture.line for name, graphic in scene.pipes.items()} == scene.lines
     assert pencil.window.files.save_to(tmp_path / "a.plant.json")
-    assert route(load(tmp_path / "a.plant.json")) == scene._settled
+    assert route(load(tmp_path / "a.plant.json")) == scene.lines
 
 
 def test_words_stay_where_they_were_until_new_ones_come(pencil: Pencil, qtbot: QtBot) -> None:
     ring(pencil)
     scene = pencil.board.scene
-    qtbot.waitUntil(lambda: not scene._words_due.isActive() and "B-1" in scene.picture.tags, timeout=5000)
+    qtbot.waitUntil(lambda: scene.figures_stand and "B-1" in scene.picture.tags, timeout=5000)
     tags = dict(scene.picture.tags)
     pencil.window.document.select(["P-1"])
     pencil.key(Qt.Key.Key_Up)

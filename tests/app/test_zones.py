@@ -34,7 +34,7 @@ def test_board_and_paper_name_the_same_zones(make_window: Callable[..., Window],
             window.document.select([item.id])
             assert window.particulars._head._remark.text().endswith(f"at {zone}")
     # Where a zone begins on the board it begins on paper.
-    x, y = scene.zones.lines(True)[2], scene.zones.lines(False)[1]
+    x, y = scene.ground.zones.lines(True)[2], scene.ground.zones.lines(False)[1]
     spot = tile.on_sheet(Box(x, y, x, y))
     assert spot.x0 == pytest.approx(A3.zone_edges(True)[2])
     assert spot.y0 == pytest.approx(A3.zone_edges(False)[1])
@@ -43,9 +43,9 @@ def test_board_and_paper_name_the_same_zones(make_window: Callable[..., Window],
 
 def test_the_sheet_stays_while_one_draws_on_it(pencil: Pencil) -> None:
     scene = pencil.board.scene
-    frame = scene.zones.frame()
+    frame = scene.ground.zones.frame()
     pencil.place("boiler", (300, 300))
     pencil.place("radiator", (900, 600))
     pencil.drag((900, 600), (700, 200))
-    assert scene.zones.frame() == frame
-    assert scene.zone_of("RA-1") == scene.zones.at((700, 200)) != ""
+    assert scene.ground.zones.frame() == frame
+    assert scene.zone_of("RA-1") == scene.ground.zones.at((700, 200)) != ""
