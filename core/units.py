@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from functools import cache, lru_cache
-from typing import Any
+from functools import cache, lru_cache, partial
+from typing import Any, Literal
 
 from core.errors import Refusal, value_text
 from core.unit_table import MEASURES, UNITS
@@ -369,3 +369,26 @@ def show(value: float, dimension: str, system: str, digits: int | None = None) -
     if float(text) == 0.0:
         text = text.removeprefix("-")
     return f"{text} {sign_of(unit)}"
+
+
+class Shown:
+    """SI numbers as a plant's user reads them, one way for each dimension.
+
+    Parameters
+    ----------
+    units : str
+        The plant's
+    """
+
+    def __init__(self, units: str) -> None:
+        self.system: Literal["us", "si"] = "si" if units == "si" else "us"
+        self.warm = partial(show, dimension="temperature", system=self.system)
+        self.span = partial(show, dimension="temperature_difference", system=self.system)
+        self.flow = partial(show, dimension="flow", system=self.system)
+        self.volume = partial(show, dimension="volume", system=self.system)
+        self.heat = partial(show, dimension="power", system=self.system)
+        self.pressure = partial(show, dimension="pressure", system=self.system)
+        self.head = partial(show, dimension="head", system=self.system)
+        self.length = partial(show, dimension="length", system=self.system)
+        self.velocity = partial(show, dimension="velocity", system=self.system)
+        self.per_kelvin = partial(show, dimension="heat_per_kelvin", system=self.system)

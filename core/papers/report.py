@@ -3,7 +3,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
@@ -291,12 +290,3 @@ def _stage(plant: Plant) -> Iterator[Block]:
     yield Heading("Still to do", anchor="still to do")
     yield from stages_blocks(plant)
     yield from licensed_questions(plant)
-
-
-def foreign_units(text: str, display: Display) -> list[str]:
-    """Figures in a text in units of the other system; for checks of what is printed."""
-    pattern = {
-        "us": r"\d(?:[\d.,]*\d)? (?:kPa|kW|L/s|mm|m/s|°C|m²|L/h|kg/h)(?![\w/])",
-        "si": r"\d(?:[\d.,]*\d)? (?:gpm|psi|kBtu/h|Btu/h|ft|in|ft/s|°F|gal|ft²)(?![\w/])",
-    }[display]
-    return re.findall(pattern, text)

@@ -132,8 +132,8 @@ def sources_share_unevenly(study: Study) -> Iterator[Found]:
                 names = [most.item.id, *(one.item.id for one in group if one is not most)]
                 yield Found(
                     tuple(names),
-                    f"{most.item.id} gets {study.flow_text(flow_of(solution, most))} and {least.item.id} "
-                    f"{study.flow_text(flow_of(solution, least))}, for the same output.",
+                    f"{most.item.id} gets {study.flow(flow_of(solution, most))} and {least.item.id} "
+                    f"{study.flow(flow_of(solution, least))}, for the same output.",
                     (Figure("ratio", ratio),),
                     solution.case,
                 )
@@ -163,7 +163,7 @@ def idle_source_lets_water_by(study: Study) -> Iterator[Found]:
             if at_work and source.duty_w <= 0.0 and abs(source.flow_m3_s) > 1e3 * NO_FLOW:
                 yield Found(
                     (key,),
-                    f"{key} rests while {study.flow_text(abs(source.flow_m3_s))} pass it and "
+                    f"{key} rests while {study.flow(abs(source.flow_m3_s))} pass it and "
                     f"{' and '.join(at_work)} heats.",
                     (Figure("flow_m3_s", abs(source.flow_m3_s)),),
                     solution.case,

@@ -116,7 +116,7 @@ def pushed_backward(study: Study) -> Iterator[Found]:
     for solution, _ in study.each():
         for key, pump in solution.of(PumpFigures).items():
             if pump.running and pump.flow_m3_s < -SLIGHT and key not in study.arrows.backward:
-                flow = study.flow_text(-pump.flow_m3_s)
+                flow = study.flow(-pump.flow_m3_s)
                 yield Found(
                     (key,),
                     f"{key} runs, and {flow} go back through it.",

@@ -123,8 +123,7 @@ def one_side_still(study: Study) -> Iterator[Found]:
             if _called(study, solution, key, moving[0]):
                 yield Found(
                     (key,),
-                    f"Side {moving[0]} of {key} has {study.flow_text(flows[moving[0]])}, side {still[0]} "
-                    "stands.",
+                    f"Side {moving[0]} of {key} has {study.flow(flows[moving[0]])}, side {still[0]} stands.",
                     case=solution.case,
                 )
 

@@ -161,7 +161,7 @@ def separator_dilutes(study: Study) -> Iterator[Found]:
             if short:
                 yield Found(
                     (key, *short),
-                    f"{study.flow_text(back)} of return water mix into the supply in {key}: "
+                    f"{study.flow(back)} of return water mix into the supply in {key}: "
                     f"{study.celsius(hot)} become {study.celsius(ends.upper_temperature_c)}, and "
                     f"{', '.join(short)} {'is' if len(short) == 1 else 'are'} short of heat.",
                     (Figure("cross_m3_s", back),),

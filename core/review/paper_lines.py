@@ -5,25 +5,13 @@ Lines of text, without layout: whoever sets a paper puts them in a block of its 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import NamedTuple
 
 from core.plant.model import Plant
-from core.review.finding import Finding, Severity
+from core.review.finding import Severity
 from core.review.punch_list import acceptances
 
 HEAD = "Accepted stops"
-
-
-def accepted_stops(findings: Sequence[Finding]) -> list[str]:
-    """One paragraph for each stop that was accepted; none where none was."""
-    return [
-        f"{finding.at[0] if finding.at else 'plant'}: {finding.text} Accepted because: {given.because}"
-        f"{f', by {given.by}' if given.by else ''}, checked with {given.checked_with}"
-        f"{f', {given.date}' if given.date else ''}."
-        for finding in findings
-        if finding.severity is Severity.STOP and (given := finding.accepted) is not None
-    ]
 
 
 class OnFile(NamedTuple):
@@ -52,12 +40,3 @@ def accepted_on_file(plant: Plant) -> list[OnFile]:
         because = raw.get("because") or "no reason given"
         found.append(OnFile(at or "plant", f"{title}. Accepted because: {because}{by}{with_whom}{date}."))
     return found
-
-
-def open_stops(findings: Sequence[Finding]) -> list[str]:
-    """One paragraph for each stop that nobody accepted."""
-    return [
-        f"{finding.at[0] if finding.at else 'plant'}: {finding.text} {finding.cure}"
-        for finding in findings
-        if finding.severity is Severity.STOP and finding.accepted is None
-    ]

@@ -168,8 +168,8 @@ def circulation_too_slow(study: Study) -> Iterator[Found]:
             if flow < needed:
                 yield Found(
                     (pump.id,),
-                    f"{pump.id} moves {study.flow_text(flow)}; its loop loses {study.heat(heat)}, for which "
-                    f"{study.flow_text(needed)} are wanted at a drop of {study.span(DROP_K)}.",
+                    f"{pump.id} moves {study.flow(flow)}; its loop loses {study.heat(heat)}, for which "
+                    f"{study.flow(needed)} are wanted at a drop of {study.span(DROP_K)}.",
                     (Figure("flow_m3_s", flow, -1),),
                     solution.case,
                 )
@@ -213,7 +213,7 @@ def long_wait(study: Study) -> Iterator[Found]:
             yield Found(
                 (item.id, *(one.id for one in line)),
                 f"{study.volume(volume)} stand before {item.id}: {seconds:.0f} s at "
-                f"{study.flow_text(float(flow))}.",
+                f"{study.flow(float(flow))}.",
                 (Figure("wait_s", seconds),),
                 guess=any(one.id in study.guessed for one in line),
             )

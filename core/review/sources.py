@@ -48,8 +48,7 @@ def source_below_least_flow(study: Study) -> Iterator[Found]:
             if called and NO_FLOW < flow < least * (1.0 - NEAR) and moves:
                 yield Found(
                     (item.id,),
-                    f"{item.id} gets {study.flow_text(flow)} of the {study.flow_text(least)} it needs to "
-                    "fire.",
+                    f"{item.id} gets {study.flow(flow)} of the {study.flow(least)} it needs to fire.",
                     (Figure("flow_m3_s", flow, -1),),
                     solution.case,
                 )
@@ -80,8 +79,8 @@ def circulation_does_not_fire_heater(study: Study) -> Iterator[Found]:
             if pumps and not stores and flow < least * (1.0 - NEAR):
                 yield Found(
                     (item.id, *pumps),
-                    f"{pumps[0]} moves {study.flow_text(flow)} through {item.id}, which fires from "
-                    f"{study.flow_text(least)}.",
+                    f"{pumps[0]} moves {study.flow(flow)} through {item.id}, which fires from "
+                    f"{study.flow(least)}.",
                     (Figure("flow_m3_s", flow, -1),),
                     solution.case,
                 )
@@ -114,7 +113,7 @@ def heater_asked_for_too_much(study: Study) -> Iterator[Found]:
                 yield Found(
                     (item.id,),
                     f"{item.id} gives all its {study.heat(source.duty_w)} to "
-                    f"{study.flow_text(source.flow_m3_s)}: {study.celsius(source.temperature_c)} instead of "
+                    f"{study.flow(source.flow_m3_s)}: {study.celsius(source.temperature_c)} instead of "
                     f"{study.warm(float(item.si['set_temperature']))}.",
                     (Figure("short_w", source.short_w),),
                     solution.case,
@@ -142,7 +141,7 @@ def source_rise_too_great(study: Study) -> Iterator[Found]:
             if rise > MOST_RISE_K and source.flow_m3_s > NO_FLOW:
                 yield Found(
                     (item.id,),
-                    f"{item.id} raises {study.flow_text(source.flow_m3_s)} by {study.span(rise)}.",
+                    f"{item.id} raises {study.flow(source.flow_m3_s)} by {study.span(rise)}.",
                     (Figure("rise_k", rise),),
                     solution.case,
                 )
@@ -165,8 +164,7 @@ def source_above_most_flow(study: Study) -> Iterator[Found]:
             if most is not None and flow > float(most) * (1.0 + NEAR):
                 yield Found(
                     (item.id,),
-                    f"{item.id} passes {study.flow_text(flow)}; it is made for "
-                    f"{study.flow_text(float(most))}.",
+                    f"{item.id} passes {study.flow(flow)}; it is made for {study.flow(float(most))}.",
                     (Figure("flow_m3_s", flow),),
                     solution.case,
                 )

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import replace
-from functools import cached_property, partial
-from typing import TYPE_CHECKING, Any, Literal, TypeVar
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from core import units
 from core.controls.signals import Signals
@@ -36,7 +36,7 @@ OF_THE_DRAWING = (
 """What a study reads that no solved case changes."""
 
 
-class Study:
+class Study(units.Shown):
     """A plant and those of its cases that are solved.
 
     Parameters
@@ -52,19 +52,9 @@ class Study:
         self.solutions = tuple(
             one for one in solutions if one.converged
         )  # no advice from an answer that is none
-        system: Literal["us", "si"] = "si" if plant.units == "si" else "us"
-        self.system = system
+        super().__init__(plant.units)
         self._kept: dict[str, Any] = {}
         self._systems: dict[frozenset[PortRef], list[str]] = {}
-        self.warm = partial(units.show, dimension="temperature", system=system)
-        self.span = partial(units.show, dimension="temperature_difference", system=system)
-        self.flow_text = partial(units.show, dimension="flow", system=system)
-        self.volume = partial(units.show, dimension="volume", system=system)
-        self.heat = partial(units.show, dimension="power", system=system)
-        self.pressure = partial(units.show, dimension="pressure", system=system)
-        self.head = partial(units.show, dimension="head", system=system)
-        self.length = partial(units.show, dimension="length", system=system)
-        self.velocity = partial(units.show, dimension="velocity", system=system)
 
     def with_solutions(self, solutions: Sequence[Solution]) -> Study:
         """The same plant with other solved cases; what was read of the drawing is kept."""

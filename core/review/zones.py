@@ -258,8 +258,8 @@ def difference_below_least_flow(study: Study) -> Iterator[Found]:
                 if least < needed:
                     yield Found(
                         (item.id, name),
-                        f"At its least speed {item.id} moves about {study.flow_text(least)}; {name} wants "
-                        f"{study.flow_text(needed)}.",
+                        f"At its least speed {item.id} moves about {study.flow(least)}; {name} wants "
+                        f"{study.flow(needed)}.",
                         (Figure("least_m3_s", least, -1),),
                         solution.case,
                     )

@@ -14,7 +14,6 @@ import numpy.typing as npt
 from core.simulation.clock_words import clock_words
 from core.simulation.course import Course, Stretch
 from core.simulation.engine import Simulation
-from core.simulation.summary import summary_of
 from core.simulation.trace import Row, figures_at, row_of, write_rows
 from core.solve.solution import Note, Solution
 
@@ -134,11 +133,3 @@ def recorded(sim: Simulation) -> tuple[Recorder, Iterator[float]]:
     recorder = Recorder(sim)
     sim.observer.trace = recorder.see
     return recorder, sim.times()
-
-
-def record_of(sim: Simulation) -> Record:
-    """Go through a whole run and keep it."""
-    recorder, times = recorded(sim)
-    for _ in times:
-        pass
-    return recorder.record(summary_of(sim.observer))

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from functools import partial
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -22,7 +21,7 @@ SCALDS = (
 NEAR = 0.1  # [K] a set temperature missed by less counts as held
 
 
-class NoteWriter:
+class NoteWriter(units.Shown):
     """A settled case, its pressures and figures, and how figures are written.
 
     Parameters
@@ -37,16 +36,7 @@ class NoteWriter:
         self.s, self.net, self.p, self.solution = s, s.net, pressures, solution
         self.plant = s.net.plant
         self.moves = np.abs(s.balance.w) > STILL
-
-        system: Literal["us", "si"] = "si" if self.plant.units == "si" else "us"
-        self.warm = partial(units.show, dimension="temperature", system=system)
-        self.span = partial(units.show, dimension="temperature_difference", system=system)
-        self.flow = partial(units.show, dimension="flow", system=system)
-        self.volume = partial(units.show, dimension="volume", system=system)
-        self.heat = partial(units.show, dimension="power", system=system)
-        self.pressure = partial(units.show, dimension="pressure", system=system)
-        self.head = partial(units.show, dimension="head", system=system)
-        self.per_kelvin = partial(units.show, dimension="heat_per_kelvin", system=system)
+        super().__init__(self.plant.units)
 
     def body_at(self, element: int) -> Body:
         """The body of water an element is in."""

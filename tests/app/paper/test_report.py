@@ -14,13 +14,14 @@ from app.paper.pager import SIZE, Sheets
 from app.paper.report_command import gathered
 from core.files.read import load
 from core.papers.blocks import Grid, Heading, Said
-from core.papers.report import BY_PIPE, Facts, foreign_units, report_paper
+from core.papers.report import BY_PIPE, Facts, report_paper
 from core.plant.model import Plant
 from core.review.finding import Acceptance, Finding
 from core.sizing.table import grouped
 from core.solve import solve_plant
 from tests.app.paper.test_text_papers import faults
 from tests.plants.edits import SAMPLES
+from tests.support.printed import foreign_units
 
 CHAPTERS = ("What the plant must do", "What it does", "What differs from the drawing", "Dangers", "Money",
             "Open questions", "Loads", "Cases", "Curves", "Sizes", "Punch list", "Still to do", "Workings",

@@ -15,7 +15,7 @@ from core.plant.model import Plant
 from core.review import Finding, Found, Rule, Severity
 from core.review.before_joint import IN_THE_PIPE, before_joint
 from core.review.finding import Acceptance
-from core.review.paper_lines import accepted_on_file, accepted_stops, open_stops
+from core.review.paper_lines import accepted_on_file
 from core.review.punch_list import record
 from core.review.rules import BY_ID
 from tests.plants.edits import file_of
@@ -74,15 +74,6 @@ def test_accepted_findings_ask_nothing_more(shed: Plant):
 
 def test_rules_named_there_are_rules():
     assert BY_ID.keys() >= IN_THE_PIPE
-
-
-def test_papers_say_why_a_stop_was_accepted_and_which_are_open():
-    stop = found("some-stop", "B-1", severity=Severity.STOP)
-    given = Acceptance("built into the boiler", "me", "the inspector", "2026-03-01")
-    (line,) = accepted_stops([replace(stop, accepted=given), stop, found("x", "P-1")])
-    for words in ("B-1", "built into the boiler", "checked with the inspector", "2026-03-01"):
-        assert words in line
-    assert open_stops([replace(stop, accepted=given), stop]) == ["B-1: Text. Cure it."]
 
 
 def test_papers_without_a_review_read_accepted_stops_from_the_file():

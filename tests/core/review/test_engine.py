@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from core.papers.report import foreign_units
 from core.plant.model import Plant
 from core.review import Figure, Finding, Found, Rule, Severity, review
 from core.review.punch_list import record
 from core.review.rules import BY_ID, RULES
+from tests.support.printed import foreign_units
 
 
 def a_rule(*found: Found, severity: Severity = Severity.MEND, name: str = "a-rule") -> Rule:

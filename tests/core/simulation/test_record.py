@@ -13,7 +13,7 @@ from core.simulation import record as keeping
 from core.simulation import worker_process
 from core.simulation.clock_words import clock_words
 from core.simulation.engine import Simulation
-from core.simulation.record import Record, record_of
+from core.simulation.record import Record, recorded
 from core.simulation.runs import chosen_run
 from core.simulation.summary import summary_of
 from core.simulation.trace import Trace
@@ -37,6 +37,13 @@ def plant() -> object:
     data = heater().data()
     data["runs"] = [{"name": "evening", "hours": 10}]
     return from_data(data)
+
+
+def record_of(sim: Simulation) -> Record:
+    """A whole run, kept."""
+    recorder, times = recorded(sim)
+    assert list(times)
+    return recorder.record(summary_of(sim.observer))
 
 
 @pytest.fixture(scope="module")
