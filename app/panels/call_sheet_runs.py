@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
 
-from app.panels import typed
 from app.panels.call_sheet_table import Cell, FigureTable, Head
 from app.panels.port import PanePort
 from core.controls.words import plain, said
 from core.errors import Refusal
+from core.forms import typed
 from core.plant.changes import ReplaceItem
 from core.plant.wiring import toggled
 from core.vocabulary import signal_names

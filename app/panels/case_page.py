@@ -18,10 +18,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.panels.as_read import quantity_as_read
 from app.panels.port import Pane, PanePort, Sight
-from app.panels.sheet_rows import replace_case
 from core.errors import Refusal
+from core.forms.as_read import quantity_as_read
+from core.forms.sheet_rows import replace_case
 from core.plant.model import Case, Plant
 from core.plant.usual_cases import draw_of
 from core.vocabulary import Trait, spellings

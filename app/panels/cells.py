@@ -15,10 +15,10 @@ from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QApplication, QGridLayout, QLabel, QSizePolicy, QToolButton, QWidget
 from shiboken6 import isValid
 
-from app.panels.tables import Column, Table, rows_of, text_of
 from app.widgets.field import NAME_WIDTH, Line, Spread
 from app.widgets.measure import scaled
 from app.widgets.picks import Choice, Pick
+from core.forms.tables import Column, Table, rows_of, text_of
 
 Reading = Callable[[Column, str, str], str]
 """Column, the unit of a bare number, and a text: the value as it would be read."""

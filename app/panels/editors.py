@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from app.panels.as_read import bare_of, reading_of_cell
 from app.panels.cells import Cells
-from app.panels.rows import Row
-from app.panels.typed import names_of, text_of_names, text_of_ticks, ticks_of
 from app.widgets.field import Editor, Line, Lines
 from app.widgets.picks import Choice, Pick
 from app.widgets.ticks import Ticks
+from core.forms.as_read import bare_of, reading_of_cell
+from core.forms.rows import Row
+from core.forms.typed import names_of, text_of_names, text_of_ticks, ticks_of
 
 
 def editor_of(row: Row, system: str) -> Editor:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from app.panels import sheet_rows
 from app.panels.form_parts import NotTaken
-from app.panels.pipe_rows import pipe_sections
-from app.panels.rows import Row, item_sections
+from core.forms import sheet_rows
+from core.forms.pipe_rows import pipe_sections
+from core.forms.rows import Row, item_sections
 from core.plant.model import Plant
 from core.water.resting import resting
 

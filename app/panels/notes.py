@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.panels.port import Pane, PanePort, Sight
-from app.panels.rows import plainly
+from core.forms.rows import plainly
 
 if TYPE_CHECKING:
     from core.solve import Note

@@ -13,8 +13,7 @@ from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from app.document import Document
-from app.panels import figures, sheet_rows
-from app.panels.as_read import as_read, reading, together, unit_of
+from app.panels import figures
 from app.panels.editors import editor_of
 from app.panels.figure_list import FigureList
 from app.panels.form_parts import (
@@ -30,13 +29,15 @@ from app.panels.form_parts import (
 )
 from app.panels.joined import JoinedList, joined_rows
 from app.panels.last_good import kept_words, resting_words
-from app.panels.many import counted, many_sections
-from app.panels.pipe_rows import pipe_sections
-from app.panels.rows import Row, Section, item_sections, text_sections
 from app.pens import Palette
 from app.widgets.field import Field, Line
 from core.diagram.states import SolvedCase
 from core.errors import Refusal
+from core.forms import sheet_rows
+from core.forms.as_read import as_read, reading, together, unit_of
+from core.forms.many import counted, many_sections
+from core.forms.pipe_rows import pipe_sections
+from core.forms.rows import Row, Section, item_sections, text_sections
 from core.plant import texts
 from core.plant.changes import Change
 from core.plant.edits import rename

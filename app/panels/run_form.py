@@ -8,14 +8,14 @@ from pathlib import Path
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
-from app.panels import run_rows
-from app.panels.as_read import as_read, reading, unit_of
 from app.panels.editors import editor_of
 from app.panels.form_parts import fold, heading, swap_form
 from app.panels.port import PanePort
-from app.panels.rows import Row, Section
 from app.widgets.field import Field, Line
 from core.errors import Refusal
+from core.forms import run_rows
+from core.forms.as_read import as_read, reading, unit_of
+from core.forms.rows import Row, Section
 from core.plant.changes import Change
 from core.plant.model import Plant
 

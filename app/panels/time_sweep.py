@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QLabel, QPlainTextEdit, QSplitter, QVBoxLayout, QWidget
 
-from app.panels.rows import dimensions_of
 from app.pens import Palette
 from app.widgets.field import Line
 from app.widgets.picks import Pick
@@ -16,6 +15,7 @@ from app.widgets.sweep_map import SweepMapView
 from core import units
 from core.diagram.sweep_map import MapCell, SweepChart
 from core.errors import Refusal
+from core.forms.rows import dimensions_of
 from core.vocabulary import KINDS, spellings
 
 if TYPE_CHECKING:

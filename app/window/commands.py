@@ -15,7 +15,6 @@ from app.background import Background
 from app.board.pointer import Place
 from app.panels.cases import CaseRail
 from app.panels.particulars import Particulars
-from app.panels.sheet_rows import add_case, delete_case
 from app.panels.shelf import shelf_icon
 from app.pens import Palette
 from app.settings import QUANTITIES
@@ -28,6 +27,7 @@ from app.window.fitting import fitting
 from app.window.live import LiveSolve
 from core.diagram.in_a_row import in_a_row, is_row
 from core.errors import Refusal
+from core.forms.sheet_rows import add_case, delete_case
 from core.plant.changes import Change
 from core.plant.usual_cases import add_usual
 from core.vocabulary import KINDS

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Protocol
 from PySide6.QtGui import QGuiApplication
 
 from app.assemblies import WORD, Assemblies, Assembly
-from app.panels.guess_text import guess_or, guess_shown
-from app.panels.many import counted
 from app.panels.shelf import Entry, Shelf
 from core.diagram.arrange import Side
 from core.errors import Refusal
 from core.files import clip
+from core.forms.guess_text import guess_or, guess_shown
+from core.forms.many import counted
 from core.plant.excerpt import Excerpt, systems_alike
 from core.plant.gather import systems_of
 from core.vocabulary import Trait, to_si

@@ -15,14 +15,14 @@ from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout
 from app.board.board_widget import BoardWidget
 from app.board.pointer import Place
 from app.document import Document
-from app.panels.as_read import as_read, reading, unit_of
 from app.panels.form_parts import NotTaken, Waiting
-from app.panels.pipe_rows import pipe_sections
-from app.panels.rows import Row, item_sections, spoken
 from app.widgets.field import Field, Line
 from app.widgets.measure import scaled
 from core.diagram.annotations import short_tube
 from core.errors import Refusal
+from core.forms.as_read import as_read, reading, unit_of
+from core.forms.pipe_rows import pipe_sections
+from core.forms.rows import Row, item_sections, spoken
 from core.plant.changes import Change
 from core.plant.curve_rules import CURVE_PROPS
 from core.plant.edits import rename, set_props

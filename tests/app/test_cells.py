@@ -7,8 +7,8 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QToolButton
 
 from app.panels.cells import Cells
-from app.panels.tables import rows_of, table_of, text_of
 from app.widgets.field import Field
+from core.forms.tables import rows_of, table_of, text_of
 from core.plant.changes import SetPlant
 from core.vocabulary import KINDS
 from tests.app.pencil import CTRL, LEFT, Pencil, type_words

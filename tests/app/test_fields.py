@@ -10,9 +10,9 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QToolButton
 
-from app.panels.rows import item_sections
 from app.widgets.field import Field
 from core import units
+from core.forms.rows import item_sections
 from core.plant.changes import SetPlant
 from core.plant.model import Item, Plant
 from core.vocabulary import KINDS, spellings

@@ -8,7 +8,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLabel, QToolButton
 
 from app.panels.joined import joined_rows
-from app.panels.rows import item_sections
+from core.forms.rows import item_sections
 from core.plant.model import Item, Plant, PortRef
 from core.vocabulary import KINDS, Kind
 from core.vocabulary.port_words import spoken_place, spoken_port

@@ -2,8 +2,8 @@
 
 import pytest
 
-from app.panels import typed
 from core.controls.words import plain, said
+from core.forms import typed
 from core.vocabulary import KINDS
 
 RUN_WHEN = KINDS["circulator"].properties["run_when"]

@@ -11,7 +11,6 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
-from app.panels import run_rows
 from app.panels.time_page import TimePane
 from app.pens import LIGHT
 from app.widgets.sweep_map import SweepMapView
@@ -20,6 +19,7 @@ from core.diagram.geometry import Box
 from core.diagram.sweep_map import MapCell, SweepChart, lay_out_map
 from core.errors import Refusal
 from core.files.read import from_data
+from core.forms import run_rows
 from core.plant.changes import apply
 from tests.app.test_time_page import PATIENCE, opened
 from tests.core.simulation.test_record import heater

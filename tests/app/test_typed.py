@@ -6,9 +6,9 @@ import json
 
 import pytest
 
-from app.panels.rows import typical_text
-from app.panels.typed import from_text, to_text
 from core.errors import Refusal
+from core.forms.rows import typical_text
+from core.forms.typed import from_text, to_text
 from core.vocabulary import KINDS, Property, to_si
 
 

@@ -8,11 +8,11 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QPushButton
 
-from app.panels.as_read import as_read, unit_of
 from app.panels.last_good import resting_words
-from app.panels.pipe_rows import pipe_sections
-from app.panels.rows import item_sections
 from app.widgets.field import Field, Line
+from core.forms.as_read import as_read, unit_of
+from core.forms.pipe_rows import pipe_sections
+from core.forms.rows import item_sections
 from core.plant.changes import SetPlant
 from core.plant.model import Plant
 from core.vocabulary.guesses import Guess

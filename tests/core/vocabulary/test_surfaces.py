@@ -2,8 +2,8 @@
 
 import pytest
 
-from app.panels.typed import from_text, to_text
 from core.errors import Refusal
+from core.forms.typed import from_text, to_text
 from core.plant.item_rules import check_props
 from core.plant.setting_rules import check_site
 from core.vocabulary import KINDS, to_si

@@ -9,12 +9,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from app.panels import typed
-from app.panels.case_set_rows import out_text, read_out, read_set, read_start, set_text, start_text
-from app.panels.in_units import in_system, other_units
-from app.panels.rows import Row, Section, Shape
-from app.panels.tables import Column, Table, pairs_table
 from core.errors import Refusal
+from core.forms import typed
+from core.forms.case_set_rows import out_text, read_out, read_set, read_start, set_text, start_text
+from core.forms.in_units import in_system, other_units
+from core.forms.rows import Row, Section, Shape
+from core.forms.tables import Column, Table, pairs_table
 from core.plant import systems
 from core.plant.changes import Change, SetPlant
 from core.plant.model import Case, Plant, System
@@ -181,6 +181,7 @@ def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
 
 
 def replace_case(plant: Plant, name: str, case: Case) -> list[Change]:
+    """The change that puts a case in the place of the one of a name."""
     runs = tuple({**run, "case": case.name} if run.get("case") == name else run for run in plant.runs)
     cases = tuple(case if each.name == name else each for each in plant.cases)
     return [SetPlant({"cases": cases} if runs == plant.runs else {"cases": cases, "runs": runs})]

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from app.panels import typed
-from app.panels.guess_text import guess_or, guess_shown
-from app.panels.rows import spoken
 from core import units
 from core.errors import Refusal
+from core.forms import typed
+from core.forms.guess_text import guess_or, guess_shown
+from core.forms.rows import spoken
 from core.plant.as_set import OUT_OF_SERVICE, PIPE_SETTABLE
 from core.plant.model import Case, Plant
 from core.vocabulary import KINDS, Property, nearest, spellings

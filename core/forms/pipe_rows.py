@@ -7,13 +7,13 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from app.panels import typed
-from app.panels.guess_text import guess_or, guess_shown
-from app.panels.in_units import in_system, other_units
-from app.panels.rows import MORE, Row, Section, Shape, stage_row, tubes
-from app.panels.tables import Column, pairs_table
 from core import units
 from core.errors import Refusal
+from core.forms import typed
+from core.forms.guess_text import guess_or, guess_shown
+from core.forms.in_units import in_system, other_units
+from core.forms.rows import MORE, Row, Section, Shape, stage_row, tubes
+from core.forms.tables import Column, pairs_table
 from core.media.tubes import spoken as spoken_tube
 from core.plant import systems
 from core.plant.changes import Change, ReplacePipe

@@ -11,8 +11,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from app.panels.in_units import in_system
 from core import units
+from core.forms.in_units import in_system
 from core.vocabulary import Property, spellings
 from core.vocabulary.part_words import EXAMPLES, RATED
 from core.vocabulary.port_words import spoken_port

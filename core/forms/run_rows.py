@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from app.panels.in_units import other_units
-from app.panels.rows import Row, Section
 from core import units
 from core.errors import Refusal
+from core.forms.in_units import other_units
+from core.forms.rows import Row, Section
 from core.plant.changes import Change, SetPlant
 from core.plant.model import Item, Plant
 from core.plant.reference_rules import is_room, may_draw, may_start

@@ -13,9 +13,9 @@ from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
 
-from app.panels.guess_text import SIGN, guess_or, guess_shown
 from core.controls.words import Part, of_ticks, said, ticked
 from core.errors import Refusal
+from core.forms.guess_text import SIGN, guess_or, guess_shown
 from core.media.tubes import spoken
 from core.units import DIMENSIONS, expectation, parse_number, words
 from core.vocabulary import Property, spellings
@@ -140,6 +140,7 @@ def pairs_text(raw: Mapping[str, Any]) -> str:
 
 
 def pairs_from_text(text: str) -> dict[str, str]:
+    """Lines such as "A: 1" as names and what stands behind the colon."""
     return dict(_pairs(text))
 
 

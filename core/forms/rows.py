@@ -11,10 +11,12 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any, Literal
 
-from app.panels import typed
-from app.panels.design_night import as_loss, night_words
-from app.panels.in_units import beside, in_system, plain_number
-from app.panels.places import (
+from core import units
+from core.errors import Refusal
+from core.forms import typed
+from core.forms.design_night import as_loss, night_words
+from core.forms.in_units import beside, in_system, plain_number
+from core.forms.places import (
     DAYS,
     felt_places,
     named_by,
@@ -24,10 +26,8 @@ from app.panels.places import (
     two_places_from,
     two_places_text,
 )
-from app.panels.property_labels import HINTS, LABELS
-from app.panels.tables import Table, part_words, table_of
-from core import units
-from core.errors import Refusal
+from core.forms.property_labels import HINTS, LABELS
+from core.forms.tables import Table, part_words, table_of
 from core.media.tubes import materials, sizes
 from core.media.tubes import spoken as spoken_tube
 from core.plant import texts
@@ -155,6 +155,8 @@ def _item_field(name: str, attribute: str, words: str, hint: str, shape: Shape =
 
 
 def stage_row(name: str) -> Row:
+    """How far an item or pipe has come."""
+
     def thing(plant: Plant) -> Item | Pipe:
         return plant.items[name] if name in plant.items else plant.pipes[name]
 

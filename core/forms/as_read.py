@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from app.panels.guess_text import SIGN
-from app.panels.rows import Row
-from app.panels.tables import COUNTS, Column, Table, rows_of, text_of
 from core import units
 from core.errors import Refusal
+from core.forms.guess_text import SIGN
+from core.forms.rows import Row
+from core.forms.tables import COUNTS, Column, Table, rows_of, text_of
 from core.plant.changes import Change
 from core.plant.edits import Draft
 from core.plant.model import Plant

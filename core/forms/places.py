@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from app.panels.tables import WARM_COLD
 from core.errors import Refusal
+from core.forms.tables import WARM_COLD
 from core.plant.model import Item, Plant
 from core.vocabulary import Trait, nearest
 from core.vocabulary.port_words import spoken_place, spoken_port

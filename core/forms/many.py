@@ -9,8 +9,8 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from app.panels.pipe_rows import pipe_sections
-from app.panels.rows import Row, Section, item_sections
+from core.forms.pipe_rows import pipe_sections
+from core.forms.rows import Row, Section, item_sections
 from core.plant.changes import Change
 from core.plant.edits import Draft
 from core.plant.model import Plant
