@@ -67,7 +67,8 @@ def pipe_figures(plant: Plant, pipe: Pipe, solution: SolvedCase | None) -> Keyed
         value = values[key]
         shown = abs(value) if key in ("flow_m3_s", "velocity_m_s", "drop_pa") else value
         label = key if forward else _swapped(key)
-        rows.append((*figure_words(plant, known[label], shown), key))
+        words, text = figure_words(plant, known[label], shown)
+        rows.append((words, solution.mark(pipe.id, key) + text if solution else text, key))
         if key == "drop_pa" and loss and not still(solution, pipe.id):
             rows.append(("head loss", loss[0], key))
     return rows
@@ -78,7 +79,10 @@ def item_figures(plant: Plant, item: Item, solution: SolvedCase | None) -> Keyed
     figures = solution.items.get(item.id) if solution is not None else None
     known = {figure.key: figure for figure in item.kind_info.figures}
     values = {} if figures is None else figures.as_data()
-    return [(*figure_words(plant, known[key], value), key) for key, value in values.items()]
+    if solution is None:
+        return []
+    rows = ((key, *figure_words(plant, known[key], value)) for key, value in values.items())
+    return [(words, solution.mark(item.id, key) + text, key) for key, words, text in rows]
 
 
 def card(

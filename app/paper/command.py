@@ -14,6 +14,7 @@ from app.paper.lettering import advice
 from core.diagram.sheets import SIZES
 from core.errors import Refusal, WetsideError, escaped
 from core.logbook.standing import cases_named
+from core.questions.resting import marked
 from core.solve import solve_case, solve_plant
 from core.vocabulary import KINDS
 from core.vocabulary.values import nearest
@@ -98,7 +99,7 @@ def _print(words: argparse.Namespace) -> int:
     name = next(iter(cases)) if words.case is None else words.case
     if name not in cases:
         raise Refusal("--case", name, one_of(list(cases), "a case"), nearest(name, cases), words.file)
-    solution = solve_case(plant, cases[name])
+    (solution,) = marked(plant, [solve_case(plant, cases[name])])
     wanted = cases_named(plant)
     solutions = {s.case: s for s in solve_plant(plant, wanted)} if wanted else {}
     curves: list[CurveSheet] = []
@@ -107,7 +108,7 @@ def _print(words: argparse.Namespace) -> int:
         if not curves:
             print("wetside print: no circulator has a curve, so none is printed.", file=sys.stderr)
     application = QGuiApplication.instance() or QGuiApplication(["wetside"])
-    side = solve_plant(plant, list(cases)) if words.all_cases else ()
+    side = marked(plant, solve_plant(plant, list(cases))) if words.all_cases else ()
     sheet, full = words.sheet or usual_sheet(plant), words.scale == "full"
     made = print_plant(
         plant,

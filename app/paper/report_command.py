@@ -25,6 +25,7 @@ def run(argv: list[str]) -> int:
     check_out(out)
     from core.commands.solve import chosen_cases
     from core.files.read import load
+    from core.questions.resting import marked
     from core.solve import solve_plant
 
     plant = load(given.file)
@@ -38,7 +39,7 @@ def run(argv: list[str]) -> int:
         from core.papers.prices import read_prices
 
         prices = read_prices(given.prices)
-    solutions = list(solve_plant(plant, [each.name for each in plant.solve_cases]))
+    solutions = marked(plant, solve_plant(plant, [each.name for each in plant.solve_cases]))
     facts = gathered(plant, solutions, prices)
     made = make(plant, facts, case, out, given.sheet)
     print("\n".join(str(path) for path in made))

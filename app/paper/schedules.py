@@ -75,6 +75,10 @@ def _of(plant: Plant, schedule: Schedule) -> list[Item]:
     return sorted(found, key=lambda item: order[item.kind])
 
 
+def _mark(solution: SolvedCase | None, item: Item, figure: str) -> str:
+    return "" if solution is None else solution.mark(item.id, figure)
+
+
 def _figures(solution: SolvedCase | None, item: str, role: type[Role]) -> Role | None:
     return None if solution is None else solution.at(item, role)
 
@@ -84,13 +88,16 @@ def _circulators(plant: Plant, solution: SolvedCase | None, units: Display, wher
     for item in _of(plant, Schedule.CIRCULATORS):
         got = _figures(solution, item.id, PumpFigures)
         on = got if got is not None and got.running else None
+        moved = NOTHING if got is None else "off"
+        if on:
+            moved = _mark(solution, item, "flow_m3_s") + _value(on.flow_m3_s, "flow", units)
         watts = item.si.get("watts")
         serves = [_plain(item.label)] + [INVENTED] * bool(item.si.get("invented"))
         rows.append(
             (
                 item.id, where(item.id), " · ".join(part for part in serves if part),
-                NOTHING if got is None else _value(on.flow_m3_s, "flow", units) if on else "off",
-                _value(on.head_m, "head", units) if on else NOTHING,
+                moved,
+                _mark(solution, item, "head_m") + _value(on.head_m, "head", units) if on else NOTHING,
                 f"{100 * on.speed:.0f} %" if on else NOTHING,
                 f"{watts:.0f} W" if isinstance(watts, int | float) else NOTHING,
                 str(item.si.get("body") or NOTHING).replace("_", " "),
@@ -106,7 +113,7 @@ def _sources(plant: Plant, solution: SolvedCase | None, units: Display, where: W
     for item in _of(plant, Schedule.SOURCES):
         now = item_text(plant, item, solution, units)[1]
         if (tank := _figures(solution, item.id, TankFigures)) is not None:
-            now = _celsius(tank.temperature_c, units)
+            now = _mark(solution, item, "temperature_c") + _celsius(tank.temperature_c, units)
         if (ends := _figures(solution, item.id, TwoEndsFigures)) is not None:
             now = f"{show(abs(ends.cross_flow_m3_s), 'flow', units)} across"
         size = _first_set(
@@ -148,8 +155,10 @@ def _rooms(plant: Plant, solution: SolvedCase | None, units: Display, where: Whe
                 item.id, where(item.id), _plain(item.label) or item.kind_info.title,
                 _value(None if loss is None else loss.value, "heat_per_kelvin", units),
                 *((NOTHING,) * 5 if got is None else (
-                    _celsius(got.wanted_c, units), _celsius(got.temperature_c, units),
-                    _value(got.loss_w, "power", units), _value(got.heat_w, "power", units),
+                    _celsius(got.wanted_c, units),
+                    _mark(solution, item, "temperature_c") + _celsius(got.temperature_c, units),
+                    _mark(solution, item, "loss_w") + _value(got.loss_w, "power", units),
+                    _mark(solution, item, "heat_w") + _value(got.heat_w, "power", units),
                     f"{100 * got.duty_share:.0f} %",
                 )),
             )
@@ -169,9 +178,14 @@ def _circuits(plant: Plant, solution: SolvedCase | None, units: Display, where: 
         rows.append(
             (
                 item.id, where(item.id), _what(item),
-                _value(heat.wanted_w if heat else None, "power", units),
-                _value(heat.delivered_w if heat else None, "power", units),
-                NOTHING if flow is None else _value(flow, "flow", units) if moving else "no flow",
+                _mark(solution, item, "wanted_w") + _value(heat.wanted_w if heat else None, "power", units),
+                _mark(solution, item, "delivered_w")
+                + _value(heat.delivered_w if heat else None, "power", units),
+                NOTHING
+                if flow is None
+                else _mark(solution, item, "flow_m3_s") + _value(flow, "flow", units)
+                if moving
+                else "no flow",
                 *(_value(end if moving else None, "temperature", units) for end in ends),
             )
         )  # fmt: skip

@@ -32,12 +32,13 @@ def run(argv: list[str], name: str) -> int:
 
         check_out(out)
     from core.files.read import load
+    from core.questions.resting import marked
     from core.solve import solve_plant
 
     plant = load(given.file)
     if out is not None and out.exists() and out.samefile(given.file):
         raise Refusal("", str(out), "another file than the plant itself")
-    solutions = list(solve_plant(plant, [case.name for case in plant.solve_cases]))
+    solutions = marked(plant, solve_plant(plant, [case.name for case in plant.solve_cases]))
     if out is None or (name == "wiring" and given.json):
         from core.commands import wiring
 

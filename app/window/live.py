@@ -167,8 +167,22 @@ class LiveSolve(QObject):
                 answer = str(refusal)
             self._shown.clear()
             job.report((revision, case.name, answer))
+            if not isinstance(answer, str) and any(each.name == case.name for each in plant.solve_cases):
+                self._mark(job, plant, revision, answer)
             if case is cases[0] and len(cases) > 1:
                 self._rest_until(self._shown, job)  # the other cases would slow the drawing of this one
+
+    def _mark(self, job: Job, plant: Plant, revision: int, answer: Solution) -> None:
+        """Tell again what figures of a case rest on a guess, where some do."""
+        from core.questions.resting import marked
+        from core.solve import Dropped
+
+        try:
+            (again,) = marked(plant, [answer], lambda: not job.stale())
+        except Dropped:
+            return
+        if again.guessed:
+            job.report((revision, again.case, again))
 
     def _rest_until(self, stands: threading.Event, job: Job) -> None:
         """Let the window draw first."""

@@ -60,6 +60,7 @@ def _made(plant: Plant, known: Mapping[str, Solution], wanted: Wanted) -> Made:
     from core.papers.plant_words import display_of
     from core.papers.prices import priced, read_prices
     from core.papers.takeoff import takeoff
+    from core.questions.resting import marked
     from core.solve import solve_plant
 
     drawing = wanted.kind == "drawing"
@@ -67,6 +68,7 @@ def _made(plant: Plant, known: Mapping[str, Solution], wanted: Wanted) -> Made:
     asked = [name for name in cases if not drawing or wanted.side or name == wanted.case]
     missing = [name for name in asked if name not in known]
     found = {**known, **{s.case: s for s in solve_plant(plant, missing)}} if missing else known
+    found = {one.case: one for one in marked(plant, found.values())}
     curves: tuple[CurveSheet, ...] = ()
     if (drawing and wanted.curves) or wanted.kind == "report":
         curves = tuple(curve_sheets(plant, cases[wanted.case], display_of(plant)))

@@ -52,9 +52,23 @@ def pipe_text(
         return [NO_FLOW]
     for quantity in (each for each in quantities if each != TUBE):
         word = _pipe_word(pipe, figures, quantity, units, plant)
-        if word:
-            words.append(word)
+        if word and solution is not None:
+            key = PIPE_KEYS[quantity]
+            words.append(
+                solution.mark(pipe, key if figures.flow_m3_s >= 0 else BACKWARD.get(key, key)) + word
+            )
     return words
+
+
+PIPE_KEYS = {
+    "flow": "flow_m3_s",
+    "velocity": "velocity_m_s",
+    "temperature": "temperature_in_c",
+    "pressure_drop": "drop_pa",
+    "head_loss": "drop_pa",
+}
+"""Which figure of a pipe each quantity shows."""
+BACKWARD = {"temperature_in_c": "temperature_out_c"}
 
 
 def short_tube(pipe: Pipe) -> str:
@@ -126,25 +140,32 @@ def _second(
         return _setting(plant, item, solution, units)
     from core import figures as of  # 12 ms of start-up, and asked for only once a case is solved
 
+    def mark(key: str) -> str:
+        return "" if solution is None else solution.mark(item.id, key)
+
     match figures:
         case of.PumpFigures():
-            return [*_circulator(figures, units), *_invented(item)]
+            first, *more = _circulator(figures, units)
+            return [mark("head_m") * figures.running + first, *more, *_invented(item)]
         case of.SourceFigures():
-            return [figure(figures.duty_w, "power", units) if figures.running else "off"]
+            return [mark("duty_w") + figure(figures.duty_w, "power", units) if figures.running else "off"]
         case of.EmitterFigures():
-            return [_emitter(figures, units)]
+            return [mark("delivered_w") + _emitter(figures, units)]
         case of.ExchangerFigures():
-            return [figure(figures.duty_w, "power", units)]
+            return [mark("duty_w") + figure(figures.duty_w, "power", units)]
         case of.MixingFigures() | of.SharingFigures():
-            return [_celsius(figures.temperature_c, units)]
+            return [mark("temperature_c") + _celsius(figures.temperature_c, units)]
         case of.UseFigures() if figures.uses_m3_s:
             return _a_day(figures.uses_m3_s, units)
         case of.BypassFigures():
             return [*_opening(item, units), "open" if figures.flow_m3_s > 1e-9 else "shut"]
         case of.OutletFigures():
-            return _fixture(figures, units)
+            words = _fixture(figures, units)
+            return (
+                words if len(words) < 2 else [mark("flow_m3_s") + words[0], mark("temperature_c") + words[1]]
+            )
         case of.RoomFigures():
-            return [_celsius(figures.temperature_c, units)]
+            return [mark("temperature_c") + _celsius(figures.temperature_c, units)]
     return _setting(plant, item, solution, units)
 
 

@@ -9,7 +9,6 @@ from itertools import groupby
 
 from core import units
 from core.calls.energy import Energy
-from core.figures import Figures
 from core.logbook import standings
 from core.papers.blocks import BAND, Block, Caution, Contents, Drawn, Grid, Heading, Paper, Said
 from core.papers.change_costs import Costs, with_costs
@@ -116,12 +115,13 @@ def items_grid(plant: Plant, solutions: Sequence[Solution]) -> Grid:
     shown = (Trait.DRIVES, Trait.MAKES_HEAT, Trait.EXCHANGES_HEAT, Trait.STORES_HEAT, Trait.MIXES, Trait.ROOM)
     table = []
     for item in by_tag(plant.with_trait(*shown)):
-        cells = [_said(solution.items.get(item.id), display_of(plant)) for solution in solutions]
+        cells = [_said(solution, item.id, display_of(plant)) for solution in solutions]
         table.append((item.id, titled(item), *cells))
     return Grid("Found in each case", ("tag", "what", *(s.case for s in solutions)), tuple(table))
 
 
-def _said(found: Figures | None, display: Display) -> str:
+def _said(solution: Solution, at: str, display: Display) -> str:
+    found = solution.items.get(at)
     if found is None:
         return NOTHING
     data = found.as_data()
@@ -135,7 +135,8 @@ def _said(found: Figures | None, display: Display) -> str:
         if not dimension:
             parts.append(f"{words} {100 * value:.0f} %")
             continue
-        parts.append(units.show(value + (273.15 if dimension == "temperature" else 0.0), dimension, display))
+        si = value + (273.15 if dimension == "temperature" else 0.0)
+        parts.append(solution.mark(at, key) + units.show(si, dimension, display))
     return " · ".join(parts) or NOTHING
 
 

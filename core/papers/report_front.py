@@ -217,7 +217,11 @@ def loads_grid(plant: Plant, solutions: Sequence[Solution]) -> Grid:
         cells = []
         for solution in solutions:
             found = solution.at(item.id, EmitterFigures)
-            cells.append(NOTHING if found is None else _of_needed(found, display))
+            cells.append(
+                NOTHING
+                if found is None
+                else solution.mark(item.id, "delivered_w") + _of_needed(found, display)
+            )
         rows.append((item.id, titled(item), *cells))
     heads = ("tag", "what", *(solution.case for solution in solutions))
     return Grid("Delivered of needed", heads, tuple(rows), frozenset(range(2, len(heads))))

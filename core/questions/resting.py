@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,16 +12,25 @@ from core.plant.guesses import SITE, plant_guesses
 from core.plant.model import Case, Plant
 from core.questions.sampling import Guessing
 from core.questions.trials import KeepOn
-from core.solve import Solver
+from core.solve import Solution, Solver
+from core.solve.solution import GUESSED as SIGN
 from core.working import Working
 
 Place = tuple[str, str]
 """Id of an item or pipe, and key of a figure."""
-SIGN = "~"
 NOTE = "~ rests on a guess."
 LEAST_SHARE = 1e-5
 # Two solves of one case agree within these by the plant file's contract; less is no difference.
 LEAST = (("_m3_s", 1e-9), ("_c", 1e-3), ("_w", 0.1), ("_pa", 1.0))
+
+
+def marked(plant: Plant, solutions: Iterable[Solution], keep_on: KeepOn | None = None) -> list[Solution]:
+    """Solutions of a plant's cases, with which of their figures rest on a guess; the same ones without."""
+    marks = Marks(plant, keep_on)
+    cases = {case.name: case for case in plant.solve_cases}
+    if not marks.ends:
+        return list(solutions)
+    return [replace(one, guessed=marks.figures(cases[one.case])) for one in solutions]
 
 
 class Marks:

@@ -39,6 +39,10 @@ class Severity(StrEnum):
     NOTE = "note"
 
 
+GUESSED = "~"
+"""Before a figure that rests on a guess."""
+
+
 @dataclass(frozen=True)
 class Note:
     """Something the solver says, at an id.
@@ -80,6 +84,8 @@ class Solution:
     pipes, items : dict
         Figures by id
     notes : tuple of Note
+    guessed : frozenset of (str, str)
+        Figures by id and key that rest on a guess, where that was asked (`core.questions.resting`)
     """
 
     case: str
@@ -90,6 +96,11 @@ class Solution:
     pipes: dict[str, PipeFigures] = field(default_factory=dict)
     items: dict[str, Figures] = field(default_factory=dict)
     notes: tuple[Note, ...] = ()
+    guessed: frozenset[tuple[str, str]] = frozenset()
+
+    def mark(self, key: str, figure: str) -> str:
+        """What stands before a figure of a pipe or item: ~ where it rests on a guess, else nothing."""
+        return GUESSED if (key, figure) in self.guessed else ""
 
     @property
     def dangers(self) -> tuple[Note, ...]:

@@ -7,8 +7,11 @@ from typing import Any
 import pytest
 
 from core import commands
+from core.diagram.annotations import item_text, pipe_text
 from core.files.read import from_data
-from core.questions.resting import Marks
+from core.plant.model import PortRef
+from core.questions.resting import Marks, marked
+from core.solve import solve_case
 from tests.support.builders import Board
 
 
@@ -99,3 +102,15 @@ def test_a_comparison_marks_the_side_that_rests_on_a_guess(
     before, after = line.split("  ")[-2:]
     assert "~" not in before
     assert "~" in after
+
+
+def test_a_drawing_marks_the_figures_that_rest_on_a_guess():
+    for ua, sign in (({"guess": "500 W/K", "within": 0.2}, "~"), ("500 W/K", "")):
+        plant = from_data(two_calls(ua))
+        (solution,) = marked(plant, [solve_case(plant, plant.solve_cases[0])])
+        assert item_text(plant, plant.items["RA-1"], solution, "si")[1].startswith(sign + "6")
+        assert not item_text(plant, plant.items["P-1"], solution, "si")[1].startswith("~")
+        pipe = plant.pipes_at[PortRef("RA-1", "out")][0]
+        warm, flow = pipe_text(pipe, solution, ("temperature", "flow"), "si", plant)
+        assert warm.startswith(sign)
+        assert not flow.startswith("~")
