@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
 Edges = tuple[tuple[int, int], ...]
 Ends = tuple[int, int]
-Beside = dict[int, dict[int, None]]
 N = TypeVar("N", bound=Hashable)
 Onward = Callable[[int], Iterable[tuple[int, float]]]
 
@@ -35,10 +34,12 @@ def connected(edges: Edges, nodes: int = 0) -> tuple[tuple[int, ...], ...]:
     nodes : int
         Nodes 0 to this belong to the graph also where nothing joins them
     """
-    parts: dict[int, list[int]] = {}
-    for node, first in grouped((*range(nodes), *(n for edge in edges for n in edge)), edges).items():
-        parts.setdefault(first, []).append(node)
-    return tuple(sorted(tuple(sorted(part)) for part in parts.values()))
+    import networkx as nx
+
+    graph: nx.Graph[int] = nx.Graph()
+    graph.add_nodes_from(range(nodes))
+    graph.add_edges_from(edges)
+    return tuple(sorted(tuple(sorted(part)) for part in nx.connected_components(graph)))
 
 
 @lru_cache(maxsize=256)
@@ -52,61 +53,13 @@ def on_some_round(ways: Edges, outside: tuple[int, ...] = ()) -> tuple[int, ...]
     outside : tuple of int
         Nodes where water comes in or goes out
     """
+    import networkx as nx
+
     count = Counter(frozenset(way) for way in ways)
-    beside = _beside(way for way in ways if way[0] != way[1])
-    _join(beside, ((-1, node) for node in outside if node in beside))
-    dead = {frozenset(part) for part in _rounds(beside) if len(part) == 2}  # bridges
+    graph: nx.Graph[int] = nx.Graph((start, end) for start, end in ways if start != end)
+    graph.add_edges_from((-1, node) for node in outside if node in graph)
+    dead = {frozenset(edge) for edge in nx.bridges(graph)} if len(graph) else set()
     return tuple(k for k, way in enumerate(ways) if frozenset(way) not in dead or count[frozenset(way)] > 1)
-
-
-def _beside(edges: Iterable[Ends]) -> Beside:
-    """Nodes beside each node of a graph."""
-    beside: Beside = {}
-    _join(beside, edges)
-    return beside
-
-
-def _join(beside: Beside, edges: Iterable[Ends]) -> None:
-    for one, other in edges:
-        beside.setdefault(one, {})[other] = None
-        beside.setdefault(other, {})[one] = None
-
-
-def _rounds(beside: Beside) -> Iterator[list[int]]:
-    """Nodes of each biconnected part of a graph: two nodes are a bridge, more lie on rounds together.
-
-    Notes
-    -----
-    Depth first, with the least number that each node's descendants reach (Hopcroft and Tarjan, Comm. ACM 16
-    (1973) 372); in a stack of its own, for a long run of pipes is deeper than Python's. networkx took 0.09 s
-    to import and twice as long for the same (kennel_clinic).
-    """
-    number: dict[int, int] = {}
-    low: dict[int, int] = {}
-    for root in beside:
-        if root in number:
-            continue
-        number[root] = low[root] = len(number)
-        met = [root]
-        waiting = [(root, root, iter(beside[root]))]
-        while waiting:
-            node, parent, onward = waiting[-1]
-            for n in onward:
-                if n not in number:
-                    number[n] = low[n] = len(number)
-                    met.append(n)
-                    waiting.append((n, node, iter(beside[n])))
-                    break
-                if n != parent:
-                    low[node] = min(low[node], number[n])
-            else:
-                waiting.pop()
-                low[parent] = min(low[parent], low[node])
-                if waiting and low[node] >= number[parent]:
-                    part = [parent]
-                    while part[-1] != node:
-                        part.append(met.pop())
-                    yield part
 
 
 def grouped(members: Iterable[N], pairs: Iterable[tuple[N, N]]) -> dict[N, N]:
@@ -277,12 +230,17 @@ def on_rounds(ways: Sequence[Ends], drives: Collection[int], outside: Iterable[i
     Two ways lie on one simple round when they are in one biconnected part of the graph (Whitney 1932); an
     extra node amid each way keeps ways side by side apart.
     """
-    beside = _beside((node, ~k) for k, way in enumerate(ways) for node in way)
+    import networkx as nx
+
+    graph: nx.Graph[int] = nx.Graph()
+    for k, (start, end) in enumerate(ways):
+        graph.add_edge(start, ~k)
+        graph.add_edge(~k, end)
     beyond = ~len(ways)
-    _join(beside, ((beyond, node) for node in outside if node in beside))
+    graph.add_edges_from((beyond, node) for node in outside if node in graph)
     driving = {~k for k in drives} | {beyond}
     found = {k for k in drives if ways[k][0] == ways[k][1]}  # a ring of one way
-    for part in _rounds(beside):
+    for part in nx.biconnected_components(graph):
         if len(part) > 2 and not driving.isdisjoint(part):
             found.update(~node for node in part if beyond < node < 0)
     return frozenset(found)
@@ -298,39 +256,17 @@ def round_through(ways: Mapping[int, Ends], own: int) -> list[int]:
     own : int
         The way that the round goes through
     """
+    import networkx as nx
+
     back, ahead = ways[own]
-    leaving: dict[int, list[Ends]] = {}
-    coming: dict[int, list[int]] = {}
-    for k, (start, end) in ways.items():
-        if k != own:
-            leaving.setdefault(start, []).append((k, end))
-            coming.setdefault(end, []).append(start)
+    graph: nx.MultiDiGraph[int] = nx.MultiDiGraph()
+    graph.add_edges_from((*ends, k) for k, ends in ways.items() if k != own)
     found = {own}
-    leads = reached([back], lambda node: coming.get(node, ()))
-    if back != ahead and ahead in leads:
-        onward = {n: [(k, end) for k, end in here if end in leads] for n, here in leaving.items()}
-        for way in islice(_ways_on(onward, ahead, back), MOST_WAYS):
-            found.update(way)
+    if back != ahead and back in graph and ahead in graph and nx.has_path(graph, ahead, back):
+        useful = (nx.descendants(graph, ahead) | {ahead}) & (nx.ancestors(graph, back) | {back})
+        for way in islice(nx.all_simple_edge_paths(graph.subgraph(useful), ahead, back), MOST_WAYS):
+            found.update(k for _, _, k in way)
     return sorted(found)
-
-
-def _ways_on(leaving: Mapping[int, Sequence[Ends]], start: int, goal: int) -> Iterator[list[int]]:
-    """Ways between two nodes that pass none twice, each by its numbers; `leaving` as (number, end)."""
-    taken: list[int] = []
-    nodes = {start: None}
-    waiting = [iter(leaving.get(start, ()))]
-    while waiting:
-        step = next(waiting[-1], None)
-        if step is None:
-            waiting.pop()
-            nodes.popitem()
-            del taken[-1:]
-        elif step[1] == goal:
-            yield [*taken, step[0]]
-        elif step[1] not in nodes:
-            taken.append(step[0])
-            nodes[step[1]] = None
-            waiting.append(iter(leaving.get(step[1], ())))
 
 
 def side_by_side(ways: Iterable[Ends], one: Ends, other: Ends) -> bool:
