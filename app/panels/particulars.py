@@ -65,10 +65,12 @@ class Particulars(QWidget):
     asked_working = Signal(str, str)
     """Id and key of a figure whose working is wanted."""
 
-    def __init__(self, document: Document, palette: Palette, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, document: Document, palette: Palette, zone_of: Callable[[str], str], parent: QWidget
+    ) -> None:
         super().__init__(parent)
         self.setAccessibleName("Particulars")
-        self._document = document
+        self._document, self._zone_of = document, zone_of
         self._solution: SolvedCase | None = None
         self._case = ""
         self._shown: object = None
@@ -77,7 +79,6 @@ class Particulars(QWidget):
         self._open: set[str] = set()
         self._begun = False
         self._due = False
-        self.zone_of: Callable[[str], str] = lambda _name: ""
         self.waiting = Waiting(self)
         self.waiting.wanted.connect(self.go_to)
         self.waiting.restored.connect(self._make_anew)
@@ -277,7 +278,7 @@ class Particulars(QWidget):
             other, plant = text.strip(), self._document.plant
             if other != name and self._document.knows(other):
                 what = KINDS[plant.items[other].kind].title if other in plant.items else "a pipe"
-                where = f" at {zone}" if (zone := self.zone_of(other)) else ""
+                where = f" at {zone}" if (zone := self._zone_of(other)) else ""
                 raise Refusal("", f'"{other}"', "a tag that is free", f"{other} is in use: {what}{where}.")
             self._document.do(f"Rename {name}", row.write(self._document.plant, text))
             self.waiting.moved(name, text.strip())
@@ -428,7 +429,7 @@ class Particulars(QWidget):
             self._head.tell("", "Text", "Words of your own on the board")
         elif name:
             kind = plant.items[name].kind if name in plant.items else ""
-            self._head.tell(kind, name, figures.remark(plant, name, self.zone_of(name)))
+            self._head.tell(kind, name, figures.remark(plant, name, self._zone_of(name)))
         else:
             counts = f"{len(plant.items)} items, {len(plant.pipes)} pipes"
             self._head.tell("", plant.title or "Untitled plant", f"The sheet: {counts}")

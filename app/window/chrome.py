@@ -95,15 +95,15 @@ def menu_of(parent: QWidget, table: Actions, names: Sequence[str]) -> QMenu:
 class FindBox(QLineEdit):
     """Type a few letters: a tag, a note, a command, a heading of Help; Return takes the first, arrows others.
 
-    Emits `found` with what was chosen, or `missed` with words about it. `search` is put in by the window.
+    Emits `found` with what was chosen, or `missed` with words about it.
     """
 
     found = Signal(str)
     missed = Signal(str)
 
-    def __init__(self, parent: QWidget) -> None:
+    def __init__(self, search: Callable[[str], Sequence[Found]], parent: QWidget) -> None:
         super().__init__(parent)
-        self.search: Callable[[str], Sequence[Found]] = lambda _text: ()
+        self._search = search
         self.setPlaceholderText("Find anything")
         self.setAccessibleName("Find a tag, note, command or help")
         self.setToolTip("Find a tag, label, note, command or heading of Help; Return goes there (Ctrl+F)")
@@ -122,7 +122,7 @@ class FindBox(QLineEdit):
 
     def _offer(self, text: str) -> None:
         """What there is for the letters so far."""
-        found = list(self.search(text))[:FOUND] if text.strip() else []
+        found = list(self._search(text))[:FOUND] if text.strip() else []
         self._values = {words: value for value, words in found}
         self._model.setStringList(list(self._values))
         if found and self.hasFocus():
@@ -130,7 +130,7 @@ class FindBox(QLineEdit):
 
     def _go(self, text: str) -> None:
         if not (value := self._values.get(text, "")):
-            value = next((value for value, _ in self.search(text)), "") if text.strip() else ""
+            value = next((value for value, _ in self._search(text)), "") if text.strip() else ""
         if value:
             self.clear()
             self.found.emit(value)
@@ -142,7 +142,7 @@ class FindBox(QLineEdit):
 class TopRow(QWidget):
     """Menus on the left, the plant's title in the middle, find box and units on the right."""
 
-    def __init__(self, table: Actions, parent: QWidget) -> None:
+    def __init__(self, table: Actions, search: Callable[[str], Sequence[Found]], parent: QWidget) -> None:
         super().__init__(parent)
         self.bar = QMenuBar(self)
         self.bar.setNativeMenuBar(False)
@@ -153,7 +153,7 @@ class TopRow(QWidget):
         self.title.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.title.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.title.setTextFormat(Qt.TextFormat.PlainText)
-        self.finder = FindBox(self)
+        self.finder = FindBox(search, self)
         row = QHBoxLayout(self)
         row.setContentsMargins(4, 3, 10, 3)
         row.addWidget(self.bar)

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, QTimer
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from core.files.places import Stamp, stamp_of
 
@@ -24,19 +24,29 @@ NEVER = "never told"
 
 
 class Disk(QObject):
-    """One plant file of one window. `changed` is called once for each change that others made."""
+    """One plant file of one window.
 
-    def __init__(self, state: Path | None, window: QObject) -> None:
-        super().__init__(window)
-        self._state = state
+    Parameters
+    ----------
+    state : Path or None
+        Where locks are kept
+    may_look : callable
+        Whether now is a time to look at the file
+    parent : QObject
+    """
+
+    changed = Signal(object, object)
+    """By others, once for each change: the file, and its stamp or None where it is gone."""
+
+    def __init__(self, state: Path | None, may_look: Callable[[], bool], parent: QObject) -> None:
+        super().__init__(parent)
+        self._state, self._may_look = state, may_look
         self._lock: Lock | None = None
         self._locked = ""
         self._file: Path | None = None
         self._known: Stamp | None = None
         self._mark = ""
         self._told: Stamp | str | None = NEVER
-        self.changed: Callable[[Path, Stamp | None], None] = lambda _file, _stamp: None
-        self.may_look: Callable[[], bool] = lambda: True
         self._timer = QTimer(self)
         self._timer.setInterval(LOOK_EVERY)
         self._timer.timeout.connect(self.look)
@@ -61,7 +71,7 @@ class Disk(QObject):
 
     def look(self) -> None:
         """See whether somebody else has written the file; the same content again is no change."""
-        if self._file is None or not self.may_look():
+        if self._file is None or not self._may_look():
             return
         there = stamp_of(self._file)
         if there in (self._known, self._told):
@@ -70,7 +80,7 @@ class Disk(QObject):
             self._known = there
             return
         self._told = there
-        self.changed(self._file, there)
+        self.changed.emit(self._file, there)
 
     # ---- the lock -----------------------------------------------------------------------
 

@@ -57,10 +57,16 @@ class Files(QObject):
     saved = Signal(Path)
 
     def __init__(
-        self, document: Document, background: Background, bar: MessageBar, settings: Settings, window: QWidget
+        self,
+        document: Document,
+        background: Background,
+        bar: MessageBar,
+        settings: Settings,
+        prepare: Callable[[Plant], None],
+        window: QWidget,
     ) -> None:
         super().__init__(window)
-        self._document, self._background = document, background
+        self._document, self._background, self._prepare = document, background, prepare
         self._bar, self._settings = bar, settings
         self.asks = FileQuestions(document, settings, bar, window)
         self._coming: Path | None = None
@@ -69,17 +75,14 @@ class Files(QObject):
         self._older: int | None = None
         """Version of the file as it was read, when that is older than what is written."""
         self._newer: Opened | None = None
-        self.disk = Disk(settings.state, self)
+        self.disk = Disk(settings.state, lambda: window.isActiveWindow() and not self.opening, self)
         self.journal = Journal(document, settings.state, self)
         self.form: TypedForm | None = None
-        self.prepare: Callable[[Plant], None] = lambda _plant: None
-        """What the board does with a plant before it is shown, off the window's thread."""
         self.elsewhere: Callable[[Path], bool] = lambda _file: False
         """Shows another window that has the file, if one has."""
         self.in_new_window: Callable[[Found], None] | None = None
         """Recovers in a window of its own."""
-        self.disk.changed = self._changed_on_disk
-        self.disk.may_look = lambda: window.isActiveWindow() and not self.opening
+        self.disk.changed.connect(self._changed_on_disk)
         self.journal.failed.connect(bar.later)
         self.journal.begin(None)
         background.done.connect(self._take)
@@ -128,7 +131,7 @@ class Files(QObject):
         self._coming, self._as_new, self._over = file, as_new, over
         state = None if as_new else self._settings.state
         self.began.emit(f"Opening {file.name}…")
-        self._background.ask(LANE, lambda job: _read(job, file, state, self.prepare))
+        self._background.ask(LANE, lambda job: _read(job, file, state, self._prepare))
 
     def _take(self, lane: str, _ticket: int, result: object) -> None:
         if lane != LANE or self._coming is None:
