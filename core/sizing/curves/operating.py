@@ -53,7 +53,7 @@ def operating_point(curve: Curve, system: Curve, control: Control, wanted: float
     """
     if control.kind == "delta_t":
         return _held_flow(curve, system, control, wanted)
-    full = _meeting(lambda q: at_speed(curve, control.speed, q)[0], system)
+    full = _meeting(lambda q: at_speed(curve, control.speed, q)[0], system, control.speed)
     if control.target is None or control.kind == "fixed":
         return full
     if control.kind == "delta_p_constant":
@@ -105,10 +105,10 @@ def _speed_for(curve: Curve, flow: float, head: float, control: Control) -> floa
     return 0.5 * (low + high)
 
 
-def _meeting(head: Callable[[float], float], system: Curve) -> Point:
-    """Where a falling head meets the system's."""
+def _meeting(head: Callable[[float], float], system: Curve, speed: float = 1.0) -> Point:
+    """Where a falling head, at some speed, meets the system's."""
     if head(0.0) <= system.at(0.0):
-        return Point(0.0, head(0.0), 1.0)
+        return Point(0.0, head(0.0), speed)
     high = max(system.x[-1], 1e-6)
     for _ in range(STEPS):
         if head(high) <= system.at(high):
@@ -119,4 +119,4 @@ def _meeting(head: Callable[[float], float], system: Curve) -> Point:
         middle = 0.5 * (low + high)
         low, high = (middle, high) if head(middle) > system.at(middle) else (low, middle)
     flow = 0.5 * (low + high)
-    return Point(flow, system.at(flow), 1.0)
+    return Point(flow, system.at(flow), speed)
