@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
+from app.widgets.picks import Arrowed
 from app.widgets.plot import PlotView
 from core import units
 from core.diagram.axes import Chart, Line, Trace
@@ -29,7 +30,7 @@ class PartLoadPage(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.pick = QComboBox(self)
+        self.pick = Arrowed(self)
         self.pick.setAccessibleName("Circulator")
         self.pick.setToolTip("The circulator whose circuit is shown")
         self.pick.activated.connect(lambda _n: self.chosen.emit(self.circulator))

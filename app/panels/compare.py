@@ -28,6 +28,7 @@ from PySide6.QtWidgets import (
 from app.background import Job
 from app.board.beside import NOTHING, Beside
 from app.panels.port import Pane, PanePort, Sight
+from app.widgets.picks import Arrowed
 from app.widgets.table import Table, TableRow
 from core.errors import WetsideError, escaped
 from core.logbook.entries import Entry, entries
@@ -108,7 +109,7 @@ class ComparePane(Pane):
         self._others: list[Moment] = []
         self._moments: list[Moment] = []
         self._beside = NOTHING
-        self.moment = QComboBox(self)
+        self.moment = Arrowed(self)
         self.moment.setAccessibleName("What to compare with")
         self.moment.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.moment.setMinimumContentsLength(36)

@@ -35,6 +35,7 @@ from PySide6.QtWidgets import (
 
 from app.pens import LIGHT, board_font, pen
 from app.widgets.path_bar import PathBar, Question
+from app.widgets.picks import Arrowed
 from app.widgets.plot import paint_shape
 from core import units
 from core.errors import WetsideError
@@ -373,7 +374,7 @@ def _twice(painter: QPainter, draw: Any) -> None:
 
 
 def _combo(names: Sequence[str], words: str, parent: QWidget) -> QComboBox:
-    combo = QComboBox(parent)
+    combo = Arrowed(parent)
     combo.setAccessibleName(words)
     for name in names:
         combo.addItem(units.sign_of(name), name)

@@ -25,6 +25,7 @@ from PySide6.QtWidgets import (
 from app.panels.curves_parts import PairTable, PlaceList, found_of
 from app.panels.drafts import EntryDraft
 from app.panels.port import Pane, PanePort, Sight
+from app.widgets.picks import Arrowed
 from app.widgets.plot import PlotView
 from app.worker_process import WorkerProcess
 from core.diagram.routes import route
@@ -377,7 +378,7 @@ def _gives(sight: Sight, name: str) -> bool:
 
 
 def _combo(parent: QWidget, words: str) -> QComboBox:
-    combo = QComboBox(parent)
+    combo = Arrowed(parent)
     combo.setAccessibleName(words)
     combo.setToolTip(words)
     combo.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.panels.port import PanePort, Sight
+from app.widgets.picks import Arrowed
 from app.widgets.plot import PlotView
 from core import units
 from core.diagram.axes import Chart, Spot, Trace
@@ -53,7 +54,7 @@ class YoursPage(QWidget):
         self._lay_out()
 
     def _make_parts(self) -> None:
-        self.list = QComboBox(self)
+        self.list = Arrowed(self)
         self.list.setAccessibleName("Curves kept in the plant, and the invented sizes")
         self.list.setToolTip("Curves kept in the plant, and the invented sizes")
         self.list.activated.connect(self._open_chosen)
@@ -297,7 +298,7 @@ def _button(words: str, tip: str, parent: QWidget) -> QPushButton:
 
 
 def _units(names: tuple[str, ...], words: str, parent: QWidget) -> QComboBox:
-    combo = QComboBox(parent)
+    combo = Arrowed(parent)
     combo.setAccessibleName(words)
     combo.setToolTip(words)
     for name in names:

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple, cast
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QHideEvent, QKeyEvent
 from PySide6.QtWidgets import (
-    QComboBox,
     QFrame,
     QHBoxLayout,
     QHeaderView,
@@ -32,6 +31,7 @@ from app.panels.answers import QUESTIONS, Answer, Entry, Line
 from app.panels.patient import Patient
 from app.panels.port import Pane, PanePort, Sight
 from app.widgets.halves import Halves
+from app.widgets.picks import Arrowed
 from app.widgets.table import Table, TableRow
 from core.errors import WetsideError, escaped
 
@@ -69,7 +69,7 @@ class QuestionsPane(Pane):
         self._figures = 0
         self._soon: Topic | None = None
         self._patient = Patient(port.background, LANE, self)
-        self.question = QComboBox(self)
+        self.question = Arrowed(self)
         self.question.setAccessibleName("Question")
         self.question.addItems([one.words for one in QUESTIONS])
         self.at = QLabel("", self)

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QAbstractItemView,
-    QComboBox,
     QFileDialog,
     QFrame,
     QGridLayout,
@@ -29,6 +28,7 @@ from PySide6.QtWidgets import (
 from app.background import Job
 from app.panels.port import Pane, PanePort, Sight
 from app.widgets.halves import Halves
+from app.widgets.picks import Arrowed
 from app.widgets.table import Table, TableRow
 from core.errors import WetsideError, escaped
 from core.plant.changes import SetPlant
@@ -70,7 +70,7 @@ class ReadingsPane(Pane):
         self.words.setFrameShape(QFrame.Shape.NoFrame)
         self.words.setMinimumWidth(200)
         self.at, self.value, self.error, self.day = (QLineEdit(self) for _ in range(4))
-        self.what, self.case = QComboBox(self), QComboBox(self)
+        self.what, self.case = Arrowed(self), Arrowed(self)
         self.what.addItems(list(WHAT))
         self.add = QPushButton("Add", self)
         self.take = QPushButton("Take from text…", self)

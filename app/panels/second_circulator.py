@@ -26,6 +26,7 @@ from app.board.beside import Beside
 from app.panels.drafts import EntryDraft
 from app.panels.patient import KeepOn, OnProgress, Patient
 from app.panels.port import Pane, PanePort, Sight
+from app.widgets.picks import Arrowed
 from app.widgets.table import Table, TableRow
 from core import units
 from core.errors import Refusal, WetsideError, escaped
@@ -59,11 +60,14 @@ class SecondCirculatorPane(Pane):
         self._plant: Plant | None = None
         self._patient = Patient(port.background, LANE, self)
         self.answer: Best | None = None
-        self.wanted = QComboBox(self)
+        self._topic: str | None = None  # what is to be turned to once there are figures
+        self._framed: frozenset[str] = frozenset()  # selected by this page, not by a hand
+        self.wanted = Arrowed(self)
         self.wanted.setAccessibleName("What is wanted")
         self.wanted.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         self.wanted.addItem(SHORT, "")
         self.ask = QPushButton("Ask", self)
+        self.ask.setToolTip("Look for places (Return)")
         self.ask.clicked.connect(self.ask_now)
         self.places = Table("Places, best first", HEAD, (250, 90, 90, 70, 80), self)
         self.places.itemClicked.connect(lambda *_: self._preview())
@@ -113,17 +117,23 @@ class SecondCirculatorPane(Pane):
 
     def follow(self, sight: Sight) -> None:
         self._sight = sight
-        if len(sight.selection) == 1 and self.answer is None:
+        if self._topic is not None and sight.solution is not None:
+            self._turn_to(self._topic)
+            self._topic = None
+        if len(sight.selection) == 1 and self.answer is None and sight.selection != self._framed:
             self._offer_place(next(iter(sight.selection)))
         if self._plant is not None and self._plant is not sight.plant:
             self._forget(CHANGED)
 
     def about(self, topic: Any) -> None:
-        """Turn to an item or pipe that is to have more flow, and ask; "" asks for the shortest circuit."""
+        """Turn to an item or pipe that is to have more flow; "" turns to the circuit that is short."""
         if isinstance(topic, str):
-            if topic:
-                self._offer_place(topic)
-            self.wanted.setCurrentIndex(max(self.wanted.findData(topic), 0))
+            self._topic = topic
+
+    def _turn_to(self, topic: str) -> None:
+        if topic:
+            self._offer_place(topic)
+        self.wanted.setCurrentIndex(max(self.wanted.findData(topic), 0))
 
     def focus_first(self) -> None:
         self.wanted.setFocus(Qt.FocusReason.TabFocusReason)
@@ -201,7 +211,8 @@ class SecondCirculatorPane(Pane):
     def _frame(self) -> None:
         offer = self._offer()
         if offer is not None:
-            self.port.frame([_place(offer.found)])
+            self._framed = frozenset({_place(offer.found)})
+            self.port.frame(sorted(self._framed))
 
     def _preview(self) -> None:
         """Show on the board where the circulator would stand, and what flows then."""
@@ -213,7 +224,8 @@ class SecondCirculatorPane(Pane):
         self.port.leave_preview()
         if self.port.preview(edit.changes, self.put_in):
             flows = pair(offer.before, offer.after, "flow", sight.display)
-            self.port.show_beside(Beside(changed=frozenset({edit.pump}), words={self.answer.at: flows}))
+            words = {self.answer.at: flows, edit.pump: f"{flows} at {self.answer.at}"}
+            self.port.show_beside(Beside(changed=frozenset({edit.pump}), words=words))
 
     def hideEvent(self, event: QHideEvent) -> None:
         self.port.leave_preview()
@@ -222,6 +234,8 @@ class SecondCirculatorPane(Pane):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Escape:
             self.port.leave_preview()
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.wanted.hasFocus():
+            self.ask_now()
         else:
             super().keyPressEvent(event)
 
@@ -276,6 +290,7 @@ class SecondCirculatorPane(Pane):
         except Refusal as refusal:
             self.port.warn(str(refusal))
             return
+        self.wanted.setFocus(Qt.FocusReason.OtherFocusReason)  # the field goes while places are looked for
         if self.port.commit(unknown.words.removesuffix(":"), changes):
             self.ask_now()
 
@@ -325,10 +340,10 @@ def _unknown(found: Found, plant: Plant) -> _Unknown | None:
     if found.fit.fits != "unknown":
         return None
     if found.fit.needed is None:
-        words = f"Face to face of {like}, flange to flange:"
+        words = f"Flange to flange of {like}:"
         return _Unknown(like, "face_to_face", words) if like in plant.items else None
     if found.spot is None:
         return None
     if found.spot.spacer:
-        return _Unknown(found.spot.spacer, "face_to_face", f"Face to face of {found.spot.spacer}:")
+        return _Unknown(found.spot.spacer, "face_to_face", f"Flange to flange of {found.spot.spacer}:")
     return _Unknown(found.spot.pipe, "straight", f"Straight length of {found.spot.pipe}:")

@@ -7,7 +7,7 @@ from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QPolygonF
 from PySide6.QtWidgets import QComboBox, QCompleter, QLineEdit, QWidget
 
 
-class _Arrowed(QComboBox):
+class Arrowed(QComboBox):
     """A box with our own arrow; scrolling the particulars must not change a value in passing."""
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -24,7 +24,7 @@ class _Arrowed(QComboBox):
         event.ignore()  # type: ignore[attr-defined]
 
 
-class Choice(_Arrowed):
+class Choice(Arrowed):
     """A pick from a list; committed at once when picked. `words` are shown, `values` are stored."""
 
     committed = Signal()
@@ -52,7 +52,7 @@ class Choice(_Arrowed):
         return str(self.currentData() or "")
 
 
-class Pick(_Arrowed):
+class Pick(Arrowed):
     """A line of text with a list to pick from; any other text may be typed. Typing narrows the list."""
 
     committed = Signal()

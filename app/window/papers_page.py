@@ -11,7 +11,6 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage, QPainter, QPixmap
 from PySide6.QtWidgets import (
     QCheckBox,
-    QComboBox,
     QDialog,
     QFormLayout,
     QHBoxLayout,
@@ -26,6 +25,7 @@ from app.background import Background, Job
 from app.document import Document
 from app.panels.costs import Costs
 from app.settings import Settings
+from app.widgets.picks import Arrowed
 from app.window.live import LiveSolve
 from app.window.papers_made import Made, Wanted, make, pages_of, write_pages
 from core.diagram.sheets import SIZES
@@ -90,7 +90,7 @@ class PapersPage(QDialog):
             box.currentIndexChanged.connect(self._set)
 
     def _lay_out(self) -> None:
-        self.kind, self.sheet, self.case, self.scale = (QComboBox(self) for _ in range(4))
+        self.kind, self.sheet, self.case, self.scale = (Arrowed(self) for _ in range(4))
         for key, words in KINDS.items():
             self.kind.addItem(words, key)
         self.sheet.addItem("usual size", "")

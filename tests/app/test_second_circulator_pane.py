@@ -14,6 +14,7 @@ from pytestqt.qtbot import QtBot
 from app.gestures.preview import Preview
 from app.panels.second_circulator import SHORT, SecondCirculatorPane
 from app.window.main_window import Window
+from core.plant.changes import SetPlant
 from tests.app.pencil import type_words
 
 SAMPLES = Path(__file__).parents[2] / "sample_plants"
@@ -103,3 +104,24 @@ def test_the_context_menu_offers_it_for_pumps_and_pipes_alone(make_window: Calla
     for name, offered in (("P-1", True), ("L-2", True), ("B-1", False)):
         window.document.select([name])
         assert ("second_circulator" in window.commands.fitting(("turn", "second_circulator"))) is offered
+
+
+def test_asked_from_a_thing_it_turns_to_more_flow_there_and_keeps_asking_that_and_return_asks(
+    make_window: Callable[..., Window], weak: Path, qtbot: QtBot
+):
+    window = make_window(weak, size=(1300, 900))
+    qtbot.waitUntil(lambda: not window.live.waiting and window.live.solution is not None, timeout=PATIENCE)
+    window.document.select(["FC-2"])
+    window.actions_["second_circulator"].trigger()
+    pane = window.open_pane("second")
+    assert isinstance(pane, SecondCirculatorPane)
+    assert window.focusWidget() is pane.wanted
+    assert pane.wanted.currentText() == "More flow at FC-2"
+    QTest.keyClick(pane.wanted, Qt.Key.Key_Return)
+    qtbot.waitUntil(lambda: pane.answer is not None, timeout=PATIENCE)
+    assert pane.answer is not None
+    assert pane.answer.at == "FC-2"
+    assert window.document.selection != {"FC-2"}, "the place is framed"
+    window.document.do("title", [SetPlant({"title": "x"})])  # what was found is of the plant before
+    assert pane.answer is None
+    assert pane.wanted.currentText() == "More flow at FC-2"

@@ -279,7 +279,7 @@ def loss_of(context: Context, step: Step, scale: float = 1.0) -> Working:
         return way_loss(context, e, water, step.opened)
     pipe = context.plant.pipes[e.key]
     if pipe.joined:
-        return Working("Δp", f"loss of {e.key}", 0.0, "pressure", how="joined face to face: no loss")
+        return Working("Δp", f"loss of {e.key}", 0.0, "pressure", how="bolted flange to flange: no loss")
     return pipe_loss(context, pipe, present_tube(pipe), water)
 
 

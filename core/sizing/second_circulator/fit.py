@@ -46,7 +46,7 @@ def fit_of(context: Context, spot: Spot, pump: Pump) -> Fit:
     since the flanges are there. Without lengths it is unknown; a pipe shorter than what is wanted says no.
     """
     if pump.item.si.get("face_to_face") is None:
-        return Fit("unknown", f"unknown: no face_to_face is given for the circulator ({pump.name})")
+        return Fit("unknown", f"not known: the circulator's length flange to flange is not set ({pump.name})")
     plant = context.plant
     if spot.spacer:
         return _in_spacer(context, spot.spacer, pump)
@@ -54,7 +54,7 @@ def fit_of(context: Context, spot: Spot, pump: Pump) -> Fit:
     needed = _needed(pump)
     want = length_text(context, float(needed.value))
     if pipe.joined:
-        words = f"no tube there: {pipe.start.item} and {pipe.end.item} are bolted face to face"
+        words = f"no tube there: {pipe.start.item} and {pipe.end.item} are bolted flange to flange"
         return Fit("no", words, needed, 0.0)
     straight = pipe.si.straight
     if straight is not None:
@@ -65,21 +65,23 @@ def fit_of(context: Context, spot: Spot, pump: Pump) -> Fit:
     if pipe.si.length < float(needed.value):
         has = length_text(context, pipe.si.length)
         return Fit("no", f"{pipe.id} is only {has} long, {want} needed", needed, pipe.si.length)
-    return Fit("unknown", f"unknown: no straight length is given for {pipe.id}; {want} needed", needed)
+    return Fit("unknown", f"not known: the straight length of {pipe.id} is not set; {want} needed", needed)
 
 
 def _in_spacer(context: Context, spacer: str, pump: Pump) -> Fit:
     face = float(pump.item.si["face_to_face"])
-    needed = given("f", "face to face of the circulator", face, "length", "typed")
+    needed = given("f", "the circulator, flange to flange", face, "length", "typed")
     room = context.plant.items[spacer].si.get("face_to_face")
     want = length_text(context, face)
     if room is None:
-        return Fit("unknown", f"unknown: no face_to_face is given for {spacer}; {want} needed", needed)
+        return Fit(
+            "unknown", f"not known: the length of {spacer} flange to flange is not set; {want} needed", needed
+        )
     has = length_text(context, float(room))
     if abs(float(room) - face) <= SLACK:
-        return Fit("yes", f"takes the place of {spacer}, {has} face to face", needed, float(room))
+        return Fit("yes", f"takes the place of {spacer}, {has} flange to flange", needed, float(room))
     word = "shorter" if room < face else "longer"
-    words = f"{spacer} is {has} face to face, {word} than the {want} of the circulator"
+    words = f"{spacer} is {has} flange to flange, {word} than the {want} of the circulator"
     # A gap can be filled with a piece of tube where flanges can be added; a short one cannot be stretched.
     longer = float(room) >= float(_needed(pump).value)
     if longer:
@@ -90,7 +92,7 @@ def _in_spacer(context: Context, spacer: str, pump: Pump) -> Fit:
 def _needed(pump: Pump) -> Working:
     """Length of straight tube that a circulator with its flanges takes up."""
     si = pump.item.si
-    face = given("f", "face to face of the circulator", float(si["face_to_face"]), "length", "typed")
+    face = given("f", "the circulator, flange to flange", float(si["face_to_face"]), "length", "typed")
     thick = si.get("flange_thickness")
     if thick is not None:
         flange = given("t", "thickness of one flange with its gasket", float(thick), "length", "typed")
@@ -112,11 +114,11 @@ def best_spot(context: Context, place: Place, pump: Pump) -> tuple[Spot | None, 
 def _leg_fit(context: Context, place: Place, pump: Pump) -> Fit:
     """A leg beside the first wants room of its own, which nobody has measured."""
     if pump.item.si.get("face_to_face") is None:
-        return Fit("unknown", f"unknown: no face_to_face is given for the circulator ({pump.name})")
+        return Fit("unknown", f"not known: the circulator's length flange to flange is not set ({pump.name})")
     needed = _needed(pump)
     want = length_text(context, float(needed.value))
     words = (
-        f"unknown: a leg beside {place.at} needs {want} and two tees; the room beside it is not in the file"
+        f"not known: a leg beside {place.at} needs {want} and two tees; the room beside it is not in the file"
     )
     return Fit("unknown", words, needed)
 
