@@ -66,6 +66,7 @@ class BoardWidget(QWidget):
         self.view = BoardView(self.scene, self)
         self.card = HoverCard(self.view.viewport())
         self._reasons = ""
+        self.face: object = None  # of whoever listens instead of looking, once somebody asks
         self.setFocusProxy(self.view)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)

@@ -15,6 +15,7 @@ from PySide6.QtCore import QStandardPaths
 from PySide6.QtWidgets import QApplication
 
 from app import crash
+from app.board import accessible
 from app.pens import register_fonts
 from app.settings import Settings
 from app.window.windows import Windows
@@ -28,6 +29,7 @@ def run(argv: list[str]) -> int:
     application.setApplicationName("wetside")
     application.setApplicationDisplayName("Wetside")
     register_fonts()
+    accessible.install()
     crash.watch_for_faults()
     crash.note(f"start {' '.join(argv)}")
     settings = Settings(settings_file(), state_folder())

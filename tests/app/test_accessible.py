@@ -15,10 +15,13 @@ from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 import sample_plants
+from app.board import accessible
+from app.board.board_widget import BoardWidget
 from app.pens import DARK, LIGHT
 from app.widgets import theme
 from app.window import panes, tab_order
 from app.window.main_window import Window
+from core.plant import edits
 from tests.app.pencil import Pencil, field_widgets, ring, still_water
 
 FILE = Path(sample_plants.__file__).parent / "potting_shed.plant.json"
@@ -189,3 +192,34 @@ def test_tab_leaves_every_widget_to_qt(window: Window) -> None:
     assert all(shiboken6.isValid(kinds) for _, kinds in window.shelf._groups.values())
     assert shiboken6.isValid(window.particulars._scroll.widget())
     assert window.shelf.list_of("pumps and valves").count() > 5
+
+
+def test_the_board_has_its_items_and_pipes_as_children(window: Window) -> None:
+    accessible.install()
+    board = BoardWidget(window.document)  # none has asked for it before
+    board.resize(900, 600)
+    board.show_solution(window.live.solution)
+    face = QAccessible.queryAccessibleInterface(board.view)
+    assert isinstance(face, accessible.BoardFace)
+    over = face.childCount() - len(face.names())
+    children = {face.child(over + k).name: face.child(over + k) for k in range(len(face.names()))}
+    plant = window.document.plant
+    joints = {item.id for item in plant.items.values() if item.kind == "joint"}
+    assert children.keys() == (plant.items.keys() | plant.pipes.keys()) - joints
+    boiler = children["B-1"]
+    assert boiler.text(QAccessible.Text.Name).startswith("boiler B-1, ")
+    assert children["L-2"].text(QAccessible.Text.Name) == "pipe L-2, no flow"
+    there = board.view.viewport().mapToGlobal(board.view.mapFromScene(*plant.items["B-1"].at))
+    assert boiler.rect().contains(there)
+    assert face.childAt(there.x(), there.y()) is boiler
+    assert face.indexOfChild(boiler) == over + face.names().index("B-1")
+    assert boiler.parent() is face
+    assert not boiler.state().selected
+    window.document.select(["B-1"])
+    assert boiler.state().selected
+    window.document.do("gone", edits.delete(plant, ["B-1"]))
+    assert not boiler.isValid()
+    assert face.indexOfChild(boiler) == -1
+    for thing in children.values():
+        QAccessible.uniqueId(thing)  # as whoever listens does: Qt holds them by a number from now on
+    board.deleteLater()
