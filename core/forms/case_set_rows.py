@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -10,11 +10,13 @@ from core import units
 from core.errors import Refusal
 from core.forms import typed
 from core.forms.guess_text import guess_or, guess_shown
-from core.forms.rows import spoken
+from core.forms.rows import dimensions_of, spoken
+from core.forms.tables import Column, Table, one_table, pairs_table
 from core.plant.as_set import OUT_OF_SERVICE, PIPE_SETTABLE
 from core.plant.model import Case, Plant
 from core.vocabulary import KINDS, Property, nearest, spellings
 
+LISTED_OF_PIPE = ("length", "tube")  # what else a case may set of a pipe is typed
 _PIPE_DIMENSIONS = {"length": "length", "straight": "length", "around": "temperature"}
 
 
@@ -52,9 +54,50 @@ def read_set(plant: Plant, case: Case, text: str) -> Case:
     return _with(case, fresh, [name for name, values in case.set.items() if values.get(OUT_OF_SERVICE)])
 
 
+def set_table(plant: Plant) -> Table:
+    """What may be otherwise: a list of everything that a case may set, and a value for it."""
+    listed = [
+        _said(item.id, key)
+        for item in plant.items.values()
+        for key, prop in item.kind_info.properties.items()
+        if not prop.safety
+    ]
+    listed += [_said(name, key) for name in plant.pipes for key in LISTED_OF_PIPE]
+    table = pairs_table("Of what", Column("Is", example="0.5"), listed, "line", "P-1 speed")
+    return replace(table, parts=_Values(plant))
+
+
+class _Values(Mapping[str, Column]):
+    """The cell for the value of each `TAG property`, made when it is asked for."""
+
+    def __init__(self, plant: Plant) -> None:
+        self._plant = plant
+
+    def __getitem__(self, said: str) -> Column:
+        name, _, words = said.strip().partition(" ")
+        try:
+            key = _property(self._plant, name, words.strip())
+        except Refusal:
+            raise KeyError(said) from None
+        prop = _of(self._plant, name, key)
+        kind = _PIPE_DIMENSIONS.get(key)
+        return Column("Is", dimensions_of(prop) if prop is not None else (kind,) if kind else ())
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(())
+
+    def __len__(self) -> int:
+        return 0
+
+
+def out_table(plant: Plant) -> Table:
+    """Tags of items and pipes, one a row."""
+    return one_table("Tag", [*plant.items, *plant.pipes], "tag")
+
+
 def out_text(case: Case) -> str:
-    """Ids that are out of service in the case."""
-    return ", ".join(name for name, values in case.set.items() if values.get(OUT_OF_SERVICE))
+    """Ids that are out of service in the case, one a line."""
+    return "\n".join(name for name, values in case.set.items() if values.get(OUT_OF_SERVICE))
 
 
 def read_out(plant: Plant, case: Case, text: str) -> Case:

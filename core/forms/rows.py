@@ -35,6 +35,7 @@ from core.plant.changes import Change, ReplaceItem, ReplacePipe
 from core.plant.model import Item, Pipe, Plant
 from core.vocabulary import JOINT, KINDS, UNKNOWN, Property, Trait, spellings, to_si
 from core.vocabulary.document import STAGES
+from core.vocabulary.examples import example
 from core.vocabulary.port_words import spoken_port
 
 Shape = Literal["line", "lines", "choice", "pick", "ticks", "names"]
@@ -246,7 +247,7 @@ def _usual(prop: Property, system: str) -> str:
     """The typical value in the units of the plant; electric power in watts, American heat in Btu/h."""
     if not prop.typical or prop.dimension is None:
         return ""
-    typical = typical_text(prop)
+    typical = typical_text(prop, system)
     if prop.dimension == "power" and prop.name != "watts" and system != "si":
         return "1 Btu/h"
     return typical if prop.name == "watts" else in_system(typical, prop.dimension, system)
@@ -311,7 +312,7 @@ def _hint(prop: Property, system: str, ports: Sequence[str] = ()) -> str:
     if prop.name == "port_heights":
         words.append(f"Such as {spoken_port(ports[0]) or ports[0]}: 4 ft." if ports else "")
     elif prop.typical:
-        typical = typical_text(prop)
+        typical = typical_text(prop, system)
         for part, word in part_words(prop, ports).items():
             typical = typical.replace(f"{part}:", f"{word}:")
         words.append(f"Typical: {typical}.")
@@ -320,14 +321,14 @@ def _hint(prop: Property, system: str, ports: Sequence[str] = ()) -> str:
     return " ".join(word for word in words if word)
 
 
-def typical_text(prop: Property) -> str:
-    """The typical value as one would type it here."""
+def typical_text(prop: Property, system: str) -> str:
+    """The typical value as one would type it in a system of units."""
     import json
 
     try:
-        raw = json.loads(prop.typical)
+        raw = json.loads(typical := example(prop.typical, system))
     except ValueError:
-        return spellings.readable(prop.typical)
+        return spellings.readable(typical)
     return typed.to_text(prop, raw).replace("\n", "; ")
 
 
@@ -344,9 +345,9 @@ def _placeholder(prop: Property, system: str) -> str:
     if prop.default is not None and prop.default != {}:
         return _shown(prop, typed.to_text(prop, prop.default), system)
     if prop.type in ("quantity", "flag_or_quantity") and prop.typical and prop.dimension:
-        return f"{EXAMPLE} {_shown(prop, typical_text(prop), system)}"
+        return f"{EXAMPLE} {_shown(prop, typical_text(prop, system), system)}"
     if prop.type in ("number", "lift", "target", "place", "tube") and prop.typical:
-        return f"{EXAMPLE} {typical_text(prop)}"
+        return f"{EXAMPLE} {typical_text(prop, system)}"
     return ""
 
 

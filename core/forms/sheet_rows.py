@@ -11,7 +11,16 @@ from typing import Any
 
 from core.errors import Refusal
 from core.forms import typed
-from core.forms.case_set_rows import out_text, read_out, read_set, read_start, set_text, start_text
+from core.forms.case_set_rows import (
+    out_table,
+    out_text,
+    read_out,
+    read_set,
+    read_start,
+    set_table,
+    set_text,
+    start_text,
+)
 from core.forms.in_units import in_system, other_units
 from core.forms.rows import Row, Section, Shape
 from core.forms.tables import Column, Table, pairs_table
@@ -21,6 +30,7 @@ from core.plant.model import Case, Plant, System
 from core.units import parse_number
 from core.vocabulary import CaseSets, Trait, spellings
 from core.vocabulary.document import FLUIDS, SITE, SNOW
+from core.vocabulary.examples import example
 
 _CUSTOM = {name: name for name in ("density", "viscosity", "heat_capacity", "conductivity")}
 """What a custom fluid is asked, and the dimension of each."""
@@ -128,7 +138,7 @@ def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
         return _case_row(name, key, words, lambda _p, c: read(c), lambda _p, c, t: write(c, t), hint, table)
 
     def shown(text: str, dimension: str) -> str:
-        return in_system(text, dimension, plant.units)
+        return in_system(example(text, plant.units), dimension, plant.units)
 
     signals = [item.id for item in plant.items.values() if item.has(Trait.SIGNALS)]
     fixtures = [item.id for item in plant.items.values() if item.has(Trait.DRAWS_WATER)]
@@ -161,9 +171,9 @@ def case_rows(plant: Plant, name: str) -> tuple[Row, ...]:
             table=pairs_table("Tank, or its tap", warm, tapped, "tank")),
         _case_row(name, "set", "Only in this case", set_text, read_set,
             "What is otherwise here.",
-            pairs_table("Tag and value", Column("Is", example="0.5"), (), "line", "P-1 speed")),
+            set_table(plant)),
         _case_row(name, "out", "Out of service", lambda _plant, c: out_text(c), read_out,
-            "Tags of what no water passes in this case, separated by commas."),
+            "What no water passes in this case.", out_table(plant)),
         replace(
             row("lasts", "Lasts", lambda c: spellings.readable(c.lasts or ""),
                 lambda c, t: replace(c, lasts=spellings.quantity(t.strip(), "time") or None),

@@ -14,6 +14,7 @@ from typing import NamedTuple
 from core import units
 from core.forms.in_units import in_system
 from core.vocabulary import Property, spellings
+from core.vocabulary.examples import example
 from core.vocabulary.part_words import EXAMPLES, RATED
 from core.vocabulary.port_words import spoken_port
 
@@ -167,6 +168,7 @@ def table_of(prop: Property, ports: Sequence[str], system: str, places: Sequence
 
     def shown(text: str, dimension: str) -> str:
         kind = spellings.of(dimension)
+        text = example(text, system)
         if not kind:
             return text
         if kind[0] == "power" and system != "si" and text.endswith("kBtu/h"):
@@ -243,3 +245,10 @@ def _lift(text: str, system: str) -> str:
 def pairs_table(first: str, second: Column, choices: Iterable[str], entry: str, example: str = "") -> Table:
     """Pairs of a thing, out of a list where there is one, and a value."""
     return Table((Column(first, (), example, tuple(choices)), second), _pair, _as_pair, entry=entry)
+
+
+def one_table(name: str, choices: Iterable[str], entry: str) -> Table:
+    """One thing a row, out of a list."""
+    return Table(
+        (Column(name, choices=tuple(choices)),), lambda line: [line], lambda row: row[0], entry=entry
+    )

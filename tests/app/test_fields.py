@@ -359,6 +359,10 @@ def test_a_case_says_what_is_otherwise_in_it(pencil: Pencil) -> None:
     }
     put(panel.field("case.out"), "")
     assert plant_of(pencil).cases[0].set == {"P-1": {"speed": 0.5}}
+    offered = field.editor.rows[-1][0]
+    assert all(offered.findText(words) >= 0 for words in ("P-1 speed", "B-1 set temperature", "L-1 length"))
+    put(field, "B-1 set temperature: 120")
+    assert plant_of(pencil).cases[0].set == {"B-1": {"set_temperature": "120 degF"}}, "a bare number"
 
 
 def test_a_case_says_how_long_it_lasts_and_where_rooms_start(pencil: Pencil) -> None:

@@ -41,7 +41,7 @@ SIGNALS = KINDS["circulator"].properties["run_when"]
 def test_typical_values_survive_the_field(prop: Property) -> None:
     raw = typical(prop)
     assert from_text(prop, to_text(prop, raw)) == raw
-    assert typical_text(prop)
+    assert typical_text(prop, "us")
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,7 @@
-"""The lowest versions that `pyproject.toml` allows, tried: `python -m tests.tools.floors` prints them for pip,
-`python -m tests.tools.floors FILE` opens a window on a plant with what is installed, and waits for its figures.
+"""The lowest versions that `pyproject.toml` allows, tried.
+
+`python -m tests.tools.floors` prints them for pip; `python -m tests.tools.floors FILE` opens a window on a
+plant with what is installed, and waits for its figures.
 """
 
 from __future__ import annotations
