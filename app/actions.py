@@ -145,7 +145,13 @@ TABLE: tuple[Action, ...] = (
     ),
     Action("find", "Edit", "&Find", ("Ctrl+F",), "A tag, note, command or help; Return goes there."),
     Action(
-        "insert", "Insert", "&Insert by name…", ("I",), "Type a name, Return takes it.", "always", "board"
+        "insert",
+        "Insert",
+        "&Insert by name…",
+        ("I",),
+        "Type a name, or several in a row with > between them; Return takes it.",
+        "always",
+        "board",
     ),
     Action(
         "pull", "Insert", "&Pull a pipe", ("P",), "From a port of the selected item.", "one_item", "board"
@@ -426,6 +432,12 @@ BOARD_KEYS: tuple[tuple[str, str], ...] = (
         "Ctrl+Arrow keys",
         "Go along the drawing: from an item to the pipe that leaves it that way, and on to what it ends at. "
         "With Shift what was selected stays so. With a pipe in hand: to the next free port or pipe that way.",
+    ),
+    (
+        "I, a row",
+        "boiler > circulator > check valve > floor circuit > B-1 lays new items in a row and pipes each to "
+        "the next. A word is a new item, a tag one that is there, a tag with a port that port: T-1 bottom. "
+        "The first tag is where the row begins, the last where it ends. What has no free port is teed into.",
     ),
     ("Tab, Shift+Tab", "Select the next or previous item; after the last one leave the board."),
     ("Return", "Place the symbol in hand; connect the pipe in hand; else go to the particulars."),

@@ -70,8 +70,13 @@ class Pick(Arrowed):
         completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
         completer.setFilterMode(Qt.MatchFlag.MatchContains)
         self.setCompleter(completer)
-        self._line().editingFinished.connect(self.committed)
+        self._line().editingFinished.connect(self._left)
         self.activated.connect(lambda _index: self.committed.emit())
+
+    def _left(self) -> None:
+        if not self._line().hasFocus():
+            self._line().setCursorPosition(0)  # what is too long is cut at its end
+        self.committed.emit()
 
     def _line(self) -> QLineEdit:
         line = self.lineEdit()

@@ -29,8 +29,9 @@ class QuickBox(QFrame):
         nothing: Callable[[str], str] = lambda _text: "Nothing fits.",
         most: int = ROWS,
         wide: int = 280,
+        example: str = "",
     ) -> None:
-        """`nothing` says what stands there where nothing fits what is typed."""
+        """`nothing` says what stands there where nothing fits what is typed, `example` in the empty field."""
         super().__init__(parent)
         self._most, self._wide = most, wide
         self._room = parent
@@ -41,6 +42,7 @@ class QuickBox(QFrame):
         self._title.setObjectName("soft")
         self.field = QLineEdit(self)
         self.field.setAccessibleName(title)
+        self.field.setPlaceholderText(example)
         self.rows = QListWidget(self)
         self.rows.setAccessibleName(f"{title}: found")
         self.rows.setFrameShape(QFrame.Shape.NoFrame)

@@ -87,7 +87,9 @@ class Window(QMainWindow):
         self.under = Under(self.port, self)
         self.notes = cast("NotesPanel", self.under.pane("notes"))
         self.start = StartPage(self.board.view)
-        self.quick = QuickBox("Insert by name", self.board, nothing_by)
+        self.quick = QuickBox(
+            "Insert by name", self.board, nothing_by, example="boiler, or boiler > circulator > B-1"
+        )
         self.top = TopRow(self.actions_, self.commands.found, self)
         self.quantities = QuantityRow(self.actions_, self)
         self.drawings = samples.Drawings(self.background, self.start, self)

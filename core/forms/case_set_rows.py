@@ -63,7 +63,7 @@ def set_table(plant: Plant) -> Table:
         if not prop.safety
     ]
     listed += [_said(name, key) for name in plant.pipes for key in LISTED_OF_PIPE]
-    table = pairs_table("Of what", Column("Is", example="0.5"), listed, "line", "P-1 speed")
+    table = pairs_table("Of what", Column("Is", example="0.5"), listed, "line", "B-1 set temperature")
     return replace(table, parts=_Values(plant))
 
 
