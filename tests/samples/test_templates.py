@@ -6,8 +6,10 @@ import pytest
 
 from core.files import read, write
 from core.plant import validity
+from core.questions.size_all import table_of
 from core.review import Severity as Gravity
 from core.review import review_plant
+from core.sizing.everything import size
 from core.solve import solve_case
 from core.solve.solution import Severity
 from core.vocabulary.guesses import Guess
@@ -65,3 +67,9 @@ def test_every_source_has_a_relief_valve_and_every_make_up_a_reduced_pressure_pr
     for item in plant.items.values():
         if item.kind == "backflow_preventer":
             assert item.props["class"] == "reduced_pressure"
+
+
+def test_what_is_drawn_in_a_template_keeps_the_limits_of_its_own_sizing(made):
+    _, plant = made
+    rows = table_of(plant, size(plant))
+    assert [(row.named, row.verdict) for row in rows if row.standing in ("over", "lacks", "open")] == []

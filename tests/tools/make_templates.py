@@ -132,7 +132,7 @@ def heat_pump() -> Template:
         run_when=ROOMS,
     )
     stop = d.hot_start(pump_, SUPPLY)
-    d.item("BT-1", "buffer", 500, 280, label="Buffer", volume="30 gal")
+    d.item("BT-1", "buffer", 500, 280, label="Buffer", volume="40 gal")
     d.run("heating", INCH, stop, "2 ft", "BT-1:a_in", **WRAP)
     purge = d.add("PS", "purge_set", 410, 340, flip=True, cv=CV[INCH])
     pump = d.pump(350, 340, ROOMS, 12, flip=True, label="Heat pump circulator")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.tools.template_parts import DRINKING, FULL_SIZE, HALF, THREE_4, WRAP, Template
+from tests.tools.template_parts import DRINKING, FULL_SIZE, HALF, INCH, THREE_4, WRAP, Template
 
 
 def on_demand_tank() -> Template:
@@ -39,14 +39,14 @@ def on_demand_tank() -> Template:
         300,
         flip=True,
         label="On-demand heater",
-        capacity="100 kBtu/h",
+        capacity="60 kBtu/h",
         min_output="12 kBtu/h",
-        set_temperature="150 degF",
+        set_temperature="143 degF",
         min_flow="0.5 gpm",
         max_flow="9 gpm",
         max_inlet="160 degF",
         efficiency=0.94,
-        drops=[["2 gpm", "2 psi"], ["4 gpm", "7 psi"]],
+        drops=[["3 gpm", "1.2 psi"], ["6 gpm", "4.5 psi"]],
         max_pressure="150 psi",
         high_limit=True,
         flow_switch=True,
@@ -89,12 +89,12 @@ def cold_side(d: Template) -> str:
 
 def charging(d: Template) -> None:
     """The way from the foot of the tank through the heater and back to its upper part."""
-    pump = d.pump(1060, 420, {"any": ["AQ-1"]}, 18, label="Tank pump", body="bronze", potable_listed=True)
-    stop = d.valve(1000, 420, THREE_4)
+    pump = d.pump(1060, 420, {"any": ["AQ-1"]}, 20, label="Tank pump", body="bronze", potable_listed=True)
+    stop = d.valve(1000, 420, INCH)
     check = d.add("CV", "check_valve", 1130, 420, cv=12, opens_at="0.3 psi")
     cold = d.add("SV", "service_valve", 1200, 420, cv=25, open=True)
     steps = (stop, "1 ft", pump, "18 in", check, "1 ft", cold, ("3 ft 1e", [(1310, 420)]), "H-1:in")
-    d.run("potable", THREE_4, "T-1:to_heater", "1 ft", *steps, **WRAP)
+    d.run("potable", INCH, "T-1:to_heater", "1 ft", *steps, **WRAP)
     relief = d.tee(1240, 350)
     props = {"set_pressure": "150 psi", "capacity": "150 kBtu/h", "inlet_size": "3/4 in"}
     d.hang(relief, "RV", "relief_valve", discharge=FULL_SIZE, **props)
@@ -102,7 +102,7 @@ def charging(d: Template) -> None:
     glass = d.tee(1100, 350, "TG", "thermometer")
     way = ("2 ft 1e", [(1290, 350)])
     steps = ("H-1:out", way, relief, "6 in 1r", hot, "1 ft", glass, "4 ft 1r", "T-1:hot_in")
-    d.run("potable", THREE_4, *steps, **WRAP)
+    d.run("potable", INCH, *steps, **WRAP)
     tall = {"set_temperature": "210 degF", "senses_tank_top": True}
     top = d.add("RV", "relief_valve", 900, 270, discharge=FULL_SIZE, **props, **tall)
     d.run("potable", THREE_4, "T-1:top", "0 ft", top)
