@@ -54,7 +54,7 @@ class Cells(Spread):
                 heading.setObjectName("soft")
                 grid.addWidget(heading, 0, place)
         for place, column in enumerate(table.columns):
-            grid.setColumnStretch(place, max(8, len(column.example)))
+            grid.setColumnStretch(place, max(6, len(column.example)))
         if table.names:
             grid.setColumnStretch(0, 0)
             grid.setColumnMinimumWidth(0, scaled(self, NAME_WIDTH))

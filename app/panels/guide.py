@@ -218,6 +218,7 @@ class Guide(QWidget):
             return pick
         plant = self._document.plant
         line = Line(form)
+        line.textEdited.connect(line.keep)  # Escape leaves the guide, and what was typed stays
         line.unit = wish.bare[plant.units == "si"]
         line.put(wish.begin(plant) if text is None else text)
         line.setPlaceholderText(

@@ -18,9 +18,10 @@ from core.errors import Refusal
 from core.plant import edits
 from core.plant.changes import AddItem, ReplaceItem
 from core.plant.drinking_water import recognized, system_for
-from core.plant.model import Plant, PortRef
+from core.plant.model import Item, Plant, PortRef
 from core.plant.ports import by_flow, free_ports, other_end
-from core.vocabulary import Trait
+from core.plant.similar import neighbour
+from core.vocabulary import FreePorts, Trait, joined_ports
 from core.vocabulary.port_flow import Flow, flow_at
 from core.vocabulary.port_words import spoken_port
 from core.vocabulary.trade_words import named_by
@@ -115,8 +116,8 @@ def _strip(plant: Plant, names: list[str], x: float, y: float) -> Box:
 
 
 def _pipe(draft: edits.Draft, one: _Link, other: _Link, fields: dict[str, Any]) -> None:
-    start = _end(draft, one, "out")
-    end = _end(draft, other, "in")
+    start = _end(draft, one, "out", closed=False)
+    end = _end(draft, other, "in", _is_closed(draft.plant, start))
     draft.do(*edits.connect(draft.plant, start, end, **fields, **system_for(draft.plant, start, end)))
     pulled = draft.plant.pipes_at[end][-1]
     draft.do(*recognized(draft.plant, pulled))
@@ -125,17 +126,40 @@ def _pipe(draft: edits.Draft, one: _Link, other: _Link, fields: dict[str, Any]) 
         other.port = other_end(draft.plant, item, end.port) or ""
 
 
-def _end(draft: edits.Draft, link: _Link, wanted: Flow) -> PortRef:
-    """A port that takes the pipe; a new joint in the pipe there, where it has one."""
+def _is_closed(plant: Plant, ref: PortRef) -> bool:
+    """Whether the water at a port is that of a closed circuit, and no drinking water."""
+    near = neighbour(plant, ref)
+    if near is not None:
+        return plant.systems[near.system].use == "closed"
+    return plant.items[ref.item].has(Trait.CLOSED_CIRCUIT)
+
+
+def _ports(item: Item, wanted: Flow, closed: bool) -> list[str]:
+    """Ports at which water goes the wanted way, or either; of a tank with a coil those of that water."""
+    ports = list(item.ports)
+    if item.kind_info.free_ports is FreePorts.TAPS:
+        taps, *coils = joined_ports(item.kind, item.props)
+        ports = [port for port in ports if not coils or (port in taps) is not closed]
+    return [port for port in by_flow(item, ports, wanted) if flow_at(item.kind, port) in (wanted, "")]
+
+
+def _end(draft: edits.Draft, link: _Link, wanted: Flow, closed: bool) -> PortRef:
+    """A port that takes the pipe; a new joint in the pipe there, where it has one.
+
+    Of a tank the hot or cold tap, whether or not it has a pipe; of the sides of a buffer or exchanger one
+    that is free, else the last, which is that of the load.
+    """
     if link.name in draft.plant.pipes:
         return _tee(draft, link.name)
     item = draft.plant.items[link.name]
     if item.has(Trait.JOINS):
         return PortRef(item.id, "at")
     free = free_ports(draft.plant, item)
-    ports = by_flow(item, list(item.ports), wanted)
-    fitting = [port for port in ports if flow_at(item.kind, port) in (wanted, "")]
-    some = [port for port in fitting if port in free] or fitting or free
+    fitting = _ports(item, wanted, closed)
+    if item.kind_info.free_ports is FreePorts.TAPS:
+        some = fitting or free
+    else:
+        some = [port for port in fitting if port in free] or fitting[-1:] or free
     if not (link.port or some):
         raise Refusal("", link.name, "something that takes a pipe")
     port = link.port or some[0]

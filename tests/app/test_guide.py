@@ -79,3 +79,14 @@ def test_it_may_be_left_and_goes_on_where_it_was(pencil: Pencil) -> None:
     assert guide.key == "rooms"
     QTest.mouseClick(guide.skip, Qt.MouseButton.LeftButton)
     assert guide.key == "drinking"
+
+
+def test_what_is_typed_stays_when_the_guide_is_left_and_taken_up_again(pencil: Pencil) -> None:
+    guide = opened(pencil)
+    output = guide.editors["output"]
+    output.setFocus()
+    output.selectAll()
+    type_words(output, "77 kBtu/h")
+    QTest.keyClick(output, Qt.Key.Key_Escape)
+    assert guide.isHidden()
+    assert opened(pencil).editors["output"].text() == "77 kBtu/h"

@@ -58,3 +58,27 @@ def test_a_boiler_joined_to_drinking_water_is_not_talked_away() -> None:
 def test_words_that_name_nothing_are_refused(row: str) -> None:
     with pytest.raises(Refusal):
         in_a_row(empty_plant(), row, (0.0, 0.0))
+
+
+def test_closed_water_goes_through_the_coil_of_a_tank_and_drinking_water_through_its_taps() -> None:
+    plant = laid("boiler > pump > coil tank > B-1", "cold supply > CT-1", "CT-1 > fixture", "CT-1 > fixture")
+    systems = {pipe.id: pipe.system for pipe in plant.pipes.values()}
+    at_port = {
+        port: [systems[one] for one in plant.pipes_at[PortRef("CT-1", port)]] for port in ("hot", "cold")
+    }
+    assert at_port == {"hot": ["potable"], "cold": ["potable"]}, "a second tap is teed into the hot pipe"
+    coil = [plant.pipes_at[PortRef("CT-1", port)] for port in ("coil_in", "coil_out")]
+    assert [systems[name] for (name,) in coil] == ["heating", "heating"]
+    assert {systems[name] for name in plant.pipes_at[PortRef("F-2", "hot")]} == {"potable"}
+
+
+def test_a_second_circuit_of_a_buffer_is_teed_in_on_the_side_of_the_first() -> None:
+    plant = laid(
+        "heat pump > pump > buffer > HP-1", "BT-1 > pump > radiator > BT-1", "BT-1 > pump > radiator > BT-1"
+    )
+    (source,) = plant.pipes_at[PortRef("BT-1", "a_out")]
+    (supply,) = plant.pipes_at[PortRef("BT-1", "b_out")]
+    assert {plant.pipes[source].start.item, plant.pipes[source].end.item} == {"BT-1", "HP-1"}
+    ends_of = {plant.pipes[supply].start.item, plant.pipes[supply].end.item}
+    (joint,) = ends_of - {"BT-1"}
+    assert plant.items[joint].kind == "joint"
