@@ -16,7 +16,6 @@ from pytestqt.qtbot import QtBot
 
 import sample_plants
 from app.board import accessible
-from app.board.board_widget import BoardWidget
 from app.pens import DARK, LIGHT
 from app.widgets import theme
 from app.window import panes, tab_order
@@ -194,11 +193,13 @@ def test_tab_leaves_every_widget_to_qt(window: Window) -> None:
     assert window.shelf.list_of("pumps and valves").count() > 5
 
 
-def test_the_board_has_its_items_and_pipes_as_children(window: Window) -> None:
+def test_the_board_has_its_items_and_pipes_as_children(
+    make_window: Callable[..., Window], qtbot: QtBot
+) -> None:
     accessible.install()
-    board = BoardWidget(window.document)  # none has asked for it before
-    board.resize(900, 600)
-    board.show_solution(window.live.solution)
+    window = make_window(FILE, solve=still_water)
+    qtbot.waitUntil(lambda: not window.live.waiting, timeout=20000)
+    board = window.board
     face = QAccessible.queryAccessibleInterface(board.view)
     assert isinstance(face, accessible.BoardFace)
     over = face.childCount() - len(face.names())
@@ -222,4 +223,3 @@ def test_the_board_has_its_items_and_pipes_as_children(window: Window) -> None:
     assert face.indexOfChild(boiler) == -1
     for thing in children.values():
         QAccessible.uniqueId(thing)  # as whoever listens does: Qt holds them by a number from now on
-    board.deleteLater()
