@@ -36,8 +36,16 @@ def spots(
     found: dict[str, Point] = {}
     for name, box in wanted.items():
         tries = _tries(box, radius - RADIUS)
-        free = [at for at in tries if busy.free(_round(at, radius))]
-        at = next((one for one in free if crossed.free(_round(one, radius))), (free or tries)[0])
+        second: Point | None = None
+        for at in tries:
+            room = _round(at, radius)
+            if not busy.free(room):
+                continue
+            if crossed.free(room):
+                break
+            second = second or at
+        else:
+            at = second or tries[0]
         found[name] = at
         busy.add(_round(at, radius))
     return found
