@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from core.diagram import annotations as words_of
 from core.diagram import stages, states
@@ -99,14 +99,33 @@ def pipes_of(
     return out
 
 
+_lettered: tuple[Mapping[str, Polyline], list[list[str]], tuple[Any, ...], dict[str, Letter]] | None = None
+"""Letters of the lines, stretches and words last asked about."""
+
+
 def letters_of(plant: Plant, lines: Mapping[str, Polyline], clear: tuple[Box, ...] = ()) -> dict[str, Letter]:
     """The letter of its system in the gap of a pipe's line: on every loop, and not too near to one another.
 
-    The same in every case, solved or not.
+    The same in every case, solved or not; nobody changes the answer in place.
     """
-    texts, strokes = words_of.system_letters(plant), words_of.system_strokes(plant)
+    global _lettered
+    known, along = _lettered, stretches(plant)
+    said = words_of.system_letters(plant), words_of.system_strokes(plant), clear
+    if known is None or known[0] is not lines or known[1] is not along or known[2] != said:
+        known = _lettered = lines, along, said, _letters(plant, lines, along, *said)
+    return known[3]
+
+
+def _letters(
+    plant: Plant,
+    lines: Mapping[str, Polyline],
+    along: list[list[str]],
+    texts: Mapping[str, str],
+    strokes: Mapping[str, int],
+    clear: tuple[Box, ...],
+) -> dict[str, Letter]:
     lay = lay_of(lines)
-    flowing = [stretch for stretch in stretches(plant) if not states.dead_end(plant, plant.pipes[stretch[0]])]
+    flowing = [stretch for stretch in along if not states.dead_end(plant, plant.pipes[stretch[0]])]
     out: dict[str, Letter] = {}
 
     def put(name: str, least: float, every: float) -> bool:

@@ -13,15 +13,30 @@ from core.diagram.chains import chains
 from core.vocabulary import Trait
 
 if TYPE_CHECKING:
-    from core.plant.model import Plant
+    from core.plant.model import Pipe, Plant
 
 
 EQUIPMENT = (Trait.MAKES_HEAT, Trait.GIVES_HEAT)
 """Where a run ends, though no water parts: supply and return have tags of their own."""
 
 
+_last: tuple[Mapping[str, Pipe], list[str], list[list[str]]] | None = None
+"""Of the pipes and kinds last asked about: most edits change a figure, and each picture asks twice."""
+
+
 def stretches(plant: Plant) -> list[list[str]]:
-    """Pipes between places where water can part, in groups; branches to instruments stand for themselves."""
+    """Pipes between places where water can part, in groups; branches to instruments stand for themselves.
+
+    Nobody changes the answer in place.
+    """
+    global _last
+    known, kinds = _last, [item.kind for item in plant.items.values()]
+    if known is None or known[0] is not plant.pipes or known[1] != kinds:
+        known = _last = plant.pipes, kinds, _stretches(plant)
+    return known[2]
+
+
+def _stretches(plant: Plant) -> list[list[str]]:
     out: list[list[str]] = []
     for dead in (False, True):
         names = [pipe.id for pipe in plant.pipes.values() if states.dead_end(plant, pipe) is dead]
