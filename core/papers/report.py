@@ -72,7 +72,7 @@ def report_paper(plant: Plant, facts: Facts) -> Paper:
     blocks: list[Block] = [
         *front_blocks(plant, facts.solutions, facts.sized, facts.findings, facts.energy, facts.takeoff),
         Heading("Contents", 2), Contents(),
-        Heading("Loads", anchor="loads"), loads_grid(plant, facts.solutions),
+        Heading("Loads", anchor="loads", new_page=True), loads_grid(plant, facts.solutions),
         *_cases(plant, facts.solutions),
         Heading("Curves", anchor="curves"), Drawn(CURVES),
         *_sizes(facts, display, workings),

@@ -51,7 +51,7 @@ def front_blocks(
     yield from _dangers(solutions, findings)
     yield Heading("Money")
     yield from _money(plant, energy, takeoff)
-    yield Heading("Open questions")
+    yield Heading("Open questions", new_page=True)
     yield from _questions(plant, sized, findings)
 
 

@@ -63,6 +63,11 @@ def test_kennel_clinic_has_every_chapter_on_few_tabloid_pages_at_nine_points(
     heads = [m.text for page in pages.pages for m in page.marks if isinstance(m, Text) and m.level == 1]
     before = CHAPTERS.index("Still to do")
     assert tuple(heads) == (*CHAPTERS[:before], "Logbook", *CHAPTERS[before:])  # this one keeps a logbook
+    begins = {m.text: n for n, page in enumerate(pages.pages, 1) for m in page.marks
+              if isinstance(m, Text) and m.level == 1}  # fmt: skip
+    assert (begins["Money"], begins["Open questions"], begins["Loads"]) == (1, 2, 3), (
+        "two pages to read first"
+    )
     printed = words(pages)
     assert {one.at for one in facts.sized} <= {word.rstrip(":,.;") for word in printed.split()}
     assert not [cell for cell in cells(plant, facts) if "as above;" in cell or cell == "as above"]
