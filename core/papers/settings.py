@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from core import units
+from core.diagram.runs import stretches
 from core.figures import Figures, MixingFigures, PointFigures, PumpFigures
 from core.papers.blocks import Grid
 from core.papers.plant_words import NOTHING, by_tag, display_of, titled, trimmed, value_of
@@ -137,14 +138,26 @@ def _expected(plant: Plant, item: Item, solution: Solution, display: Display) ->
 def balance_grid(plant: Plant, solutions: Sequence[Solution]) -> Grid:
     """Setting of each balance valve with the flow it should show, and room to write what is measured."""
     display = display_of(plant)
-    rows = []
+    rows, loops = [], _loops(plant)
     for item in by_tag(plant.with_trait(Trait.BALANCES)):
         flows = [(s.case, abs(s.flow(item.id))) for s in solutions if s.converged]
         case, flow = max(flows, key=lambda pair: pair[1], default=("", 0.0))
         shown = units.show(flow, "flow", display) if case else NOT_SOLVED
-        rows.append((item.id, item.label or NOTHING, "; ".join(_set(item, display)), shown, case, " " * 10))
+        loop = item.label or ", ".join(loops.get(item.id, ())) or NOTHING
+        rows.append((item.id, loop, "; ".join(_set(item, display)), shown, case, " " * 10))
     heads = ("tag", "loop", "set to", "flow", "in case", "measured")
     return Grid("Balancing", heads, tuple(rows), frozenset({3}))
+
+
+def _loops(plant: Plant) -> dict[str, list[str]]:
+    """What gives or stores heat on the same unbranched run, by the items of the run."""
+    found: dict[str, list[str]] = {}
+    for names in stretches(plant):
+        ends = {end.item: None for name in names for end in (plant.pipes[name].start, plant.pipes[name].end)}
+        served = [key for key in ends if plant.items[key].has(Trait.GIVES_HEAT, Trait.STORES_HEAT)]
+        for key in ends:
+            found.setdefault(key, []).extend(served)
+    return found
 
 
 def found_at(got: Figures | None, display: Display) -> str:

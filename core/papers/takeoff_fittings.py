@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from typing import Any, NamedTuple
 
+from core.diagram.states import dead_end
 from core.errors import WetsideError
 from core.media import tubes
 from core.media.fittings import FITTINGS
@@ -62,7 +63,7 @@ def pieces(plant: Plant) -> Iterator[Piece]:
         if item.stage in THERE:
             continue
         ends = tube_ends(plant, item)
-        yield from _at_joint(item, ends) if item.has(Trait.JOINS) else _at_item(item, ends)
+        yield from _at_joint(plant, item, ends) if item.has(Trait.JOINS) else _at_item(item, ends)
     for pipe in plant.pipes.values():
         if pipe.stage not in THERE:
             yield from _of_pipe(plant, pipe)
@@ -94,9 +95,12 @@ def _is_tee(plant: Plant, ref: PortRef) -> bool:
     return item is not None and item.has(Trait.JOINS) and len(tube_ends(plant, item)) > 2
 
 
-def _at_joint(item: Item, ends: Sequence[tuple[Pipe, str]]) -> Iterator[Piece]:
-    """A tee, a reducer, an adapter or a coupling, by the tubes that meet."""
-    pipes = sorted((pipe for pipe, _ in ends), key=lambda pipe: -pipe.si.bore)
+def _at_joint(plant: Plant, item: Item, ends: Sequence[tuple[Pipe, str]]) -> Iterator[Piece]:
+    """A tee, a reducer, an adapter or a coupling, by the tubes that meet: of a tee run x run x branch.
+
+    What ends at a relief or an instrument is the branch, also where it is the largest.
+    """
+    pipes = sorted((pipe for pipe, _ in ends), key=lambda pipe: (dead_end(plant, pipe), -pipe.si.bore))
     buys = item.stage == "drawn"
     if len(pipes) < 2:
         return
