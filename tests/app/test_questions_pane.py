@@ -129,7 +129,9 @@ def test_an_answer_goes_when_the_plant_changes(make_window: Callable[..., Window
 def test_now_beside_a_moment_of_the_history_and_another_file(
     make_window: Callable[..., Window], small_boiler: Path, qtbot: QtBot
 ):
-    window = make_window(FILE, size=(1300, 900))
+    bare = small_boiler.with_name("bare.plant.json")  # with a logbook its last entry would be the moment
+    bare.write_text(json.dumps({**json.loads(FILE.read_text("utf-8")), "logbook": []}), encoding="utf-8")
+    window = make_window(bare, size=(1300, 900))
     pane = window.open_pane("compare")
     assert isinstance(pane, ComparePane)
     plant = window.document.plant

@@ -71,7 +71,6 @@ HALL = [*(f"FN-{n}" for n in range(1, 6)), "LD-1"]
 EXPECTED_NOTES = {
     ("kennel_clinic", "Design night"): [("FN-1", "short by"), ("R-5", "is wanted")],
     ("kennel_clinic", "All off"): _still("P-1"),
-    ("potting_shed", "Mild day"): _still("FC-2"),
     ("potting_shed", "All off"): _still("P-1"),
     ("two_heater_clinic", "Design night"): _still("P-6"),
     ("two_heater_clinic", "Mild day"): _still("P-6", "RA-1"),

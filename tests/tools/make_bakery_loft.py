@@ -122,7 +122,7 @@ def source(d: Drafter) -> None:
         run_when=ANY,
     )
     d.data["items"][-1]["flip"] = True
-    valve(d, "V-2", 210, 480, 40, flip=True)
+    d.item("V-2", "purge_set", 210, 480, cv=40)
     d.run(
         "heating",
         DN20,
@@ -132,7 +132,7 @@ def source(d: Drafter) -> None:
         "0.3 m 1r / 0.3 m",
         "P-1",
         "0.2 m",
-        "V-2",
+        "V-2<",
         "0.4 m",
         "B-1:in",
         **WRAP,

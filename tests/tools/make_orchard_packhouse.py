@@ -165,7 +165,7 @@ def source(d: Drafter) -> None:
         powered_by="OU-2",
     )
     d.item("ST-1", "strainer", 310, 520, 0, True, cv=28)
-    valve(d, "V-2", 250, 520, 60, flip=True)
+    d.item("V-2", "purge_set", 250, 520, cv=60)
     d.run(
         "loop",
         INCH_1,
@@ -177,7 +177,7 @@ def source(d: Drafter) -> None:
         "6 in",
         "ST-1",
         "6 in",
-        "V-2",
+        "V-2<",
         ("4 ft 2e", [(200, 520), (200, 480)]),
         "HP-1:in",
         **WRAP,

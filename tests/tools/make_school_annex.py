@@ -66,8 +66,7 @@ class Annex(Drafter):
             curve=[[f"{flow} L/s", f"{head} m_head"] for flow, head in points],
             body="cast_iron",
             shaft="horizontal",
-            run_when={"any": calls},
-            **props,
+            **{"run_when": {"any": calls}, **props},
         )
 
     def stub(self, joint: str, tube: str, end: str) -> None:
@@ -86,9 +85,9 @@ def sources(d: Annex) -> None:
     d.run("heating", DN32, "V-3", ("1.5 m 2e", [(350, 360)]), "J-1", **WRAP)
     d.run("heating", DN40, "J-1", "0.6 m 1b", "HS-1:a_in", **WRAP)
     d.run("heating", DN40, "HS-1:a_out", "0.6 m 1b", "J-2", **WRAP)
-    d.run("heating", DN32, "J-2", ("1.5 m 2e", [(320, 230)]), "V-2", **WRAP)
+    d.run("heating", DN32, "J-2", ("1.5 m 2e", [(320, 230)]), "V-2<", **WRAP)
     d.joint("J-3", 320, 430)
-    d.run("heating", DN32, "J-2", "1.2 m 1r", "J-3", "0.4 m 1b", "V-4", **WRAP)
+    d.run("heating", DN32, "J-2", "1.2 m 1r", "J-3", "0.4 m 1b", "V-4<", **WRAP)
     d.item(
         "ET-1",
         "expansion_tank",
@@ -164,7 +163,7 @@ def boiler(d: Annex, n: int, y: float) -> None:
     d.run("heating", DN32, f"{boiler_}:out", "0.3 m", relief, "0.3 m 1r", glass, "0.5 m 1r", hot, **WRAP)
     d.stub(relief, DN20, f"RV-{n}")
     d.stub(glass, DN15, f"TG-{n}")
-    d.valve(cold, 280, y + 50, DN32, flip=True)
+    d.item(cold, "purge_set", 280, y + 50, cv=FULL_CV[DN32])
     d.circulator(
         f"P-{n}",
         230,
@@ -180,7 +179,7 @@ def boiler(d: Annex, n: int, y: float) -> None:
     d.run(
         "heating",
         DN32,
-        cold,
+        f"{cold}<",
         "0.35 m / 0.35 m",
         f"P-{n}",
         "0.4 m / 0.4 m",
@@ -349,6 +348,9 @@ def floors(d: Annex) -> None:
         calls,
         label="Floor pump",
         watts="60 W",
+        control="delta_p_constant",
+        target="3.8 m_head",
+        run_when={"all": [{"any": calls}, {"not": "AQ-1"}]},
     )
     d.joint("J-8", 950, 480)
     d.joint("J-9", 1050, 400)
@@ -446,6 +448,8 @@ def air(d: Annex) -> None:
         return [name, "5 m 2e", f"BV-{n + 13}"]
 
     zones(d, "H", DN25, DN15, [FIRST_X + 110 * n for n in range(6)], (680, 870), ends, zone, "6 m")
+    for pipe in d.data["pipes"][-3:]:  # to the kitchen, which no floor or fan coil warms
+        pipe |= WRAP
 
 
 def cases(d: Annex) -> None:
@@ -463,7 +467,7 @@ def cases(d: Annex) -> None:
         )
 
     def calling(*names: str) -> dict[str, bool]:
-        return {name: name in names for name in STATS}
+        return {name: name in names for name in STATS} | {"AQ-1": False}
 
     d.case("Design night", "-14 degC", calling(*STATS), season="winter", hours_per_year=500)
     d.case("Mild day", "8 degC", calling("TH-1", "TH-3", "TH-4"), season="shoulder", hours_per_year=1800)
@@ -480,10 +484,25 @@ def make_up(d: Annex) -> None:
     )
 
 
+def limit(d: Annex) -> None:
+    """What stops the floors' circulator when their mixing valve fails."""
+    d.item(
+        "AQ-1",
+        "aquastat",
+        890,
+        360,
+        label="Floor limit",
+        senses=["MV-1", "mixed"],
+        set_temperature="45 degC",
+        differential="3 K",
+        makes_on="rise",
+    )
+
+
 def annex() -> Annex:
     """The whole plant."""
     d = Annex("School annex", "si", SITE, SYSTEMS)
-    for part in (sources, risers, radiators, floors, air, cases, make_up):
+    for part in (sources, risers, radiators, floors, air, cases, make_up, limit):
         part(d)
     d.data |= SCHOOL
     return d

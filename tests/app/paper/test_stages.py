@@ -45,7 +45,7 @@ def test_letters_and_their_key_stand_on_the_sheet(qapp: QApplication) -> None:
 
 
 def test_texts_are_printed_with_their_lines_and_leader(qapp: QApplication) -> None:
-    plant = load(FILE)
+    plant = replace(load(FILE), texts=())
     plant = fitted(plant, texts.add(plant, (300.0, 600.0), "Left free\nfor a second pump", "P-1"))
     papers = laid_out(plant, None, A3, "us", "1 Jan 2026")
     placed = papers.picture.texts["0"]

@@ -63,7 +63,7 @@ def test_an_unknown_id_is_refused_with_the_nearest():
 def test_what_lacks_something_asks_for_attention(tmp_path, capsys):
     data = json.loads((SAMPLES / "potting_shed.plant.json").read_text(encoding="utf-8"))
     circuit = next(item for item in data["items"] if item["id"] == "FC-2")
-    for key in ("load", "output_per_degree", "area"):
+    for key in ("load", "serves", "output_per_degree", "area"):
         circuit["props"].pop(key)
     file = tmp_path / "schuppen ä.plant.json"
     file.write_text(json.dumps(data), encoding="utf-8")

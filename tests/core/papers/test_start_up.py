@@ -127,3 +127,11 @@ def test_a_valve_tag_says_where_it_stands_and_what_is_dangerous_there(kennel):
     glycol = next(p for p in plant.pipes.values() if p.system == "melt" and p.start.item in said)
     assert "glycol" in said[glycol.start.item]["caution"]
     assert " and " in said[hot.start.item]["between"]
+
+
+def test_the_balancing_table_names_the_loop_of_each_valve():
+    from core.papers.settings import balance_grid
+
+    plant = load(file_of("potting_shed"))
+    rows = balance_grid(plant, solve_plant(plant)).rows
+    assert [row[:2] for row in rows] == [("BV-1", "FC-1"), ("BV-2", "FC-2")]

@@ -204,3 +204,17 @@ def test_a_choice_of_tube_costs_what_a_hand_adds_up() -> None:
     assert Costs(plant, prices).of_option([one.id], larger) == pytest.approx(by_hand)
     assert Costs(plant, prices[:1]).of_option([one.id], larger) is None
     assert Costs(plant, prices).of_option([one.id], Option("as drawn")) is None
+
+
+def test_the_branch_of_a_tee_comes_last_also_where_it_is_the_largest():
+    """The shed's relief stands on 3/4 in of a run of 1/2 in: listed as 3/4 x 1/2 x 1/2 it would not fit."""
+    shed = counted(loads((SAMPLES / "potting_shed.plant.json").read_text("utf-8")))
+    assert shed["tee, Type L copper", "1/2 in x 1/2 in x 3/4 in"] == 1
+    assert shed["tee, Type L copper", "1/2 in"] == 8
+
+
+def test_the_clinics_price_list_knows_all_but_its_fixtures():
+    found = priced(takeoff(loads((SAMPLES / "kennel_clinic.plant.json").read_text("utf-8"))),
+                   read_prices(SAMPLES / "kennel_clinic.prices.csv"))  # fmt: skip
+    assert {line.what.split(",")[0] for line in found.unpriced} == {"fixture"}
+    assert not any(price == 0.0 for price in (line.price for line in found.lines))

@@ -144,7 +144,8 @@ def test_two_circuits_that_never_call_together_are_not_added() -> None:
 
 
 def test_a_circuit_without_a_load_is_named_and_the_others_are_sized() -> None:
-    plant = changed(sample("potting_shed"), {"FC-2": {"load": None, "output_per_degree": None, "area": None}})
+    nothing = dict.fromkeys(("load", "serves", "output_per_degree", "area"))
+    plant = changed(sample("potting_shed"), {"FC-2": nothing})
     sized = size(plant)
     lacking = one(sized, "FC-2", "design_flow")
     assert lacking.value is None
