@@ -439,6 +439,7 @@ BOARD_KEYS: tuple[tuple[str, str], ...] = (
         "the next. A word is a new item, a tag one that is there, a tag with a port that port: T-1 bottom. "
         "The first tag is where the row begins, the last where it ends. What has no free port is teed into.",
     ),
+    ("0 to 9", "Type what is not typed yet of what is selected, else its first value, where it stands."),
     ("Tab, Shift+Tab", "Select the next or previous item; after the last one leave the board."),
     ("Return", "Place the symbol in hand; connect the pipe in hand; else go to the particulars."),
     ("P again", "While pulling a pipe: start from the item's next port."),

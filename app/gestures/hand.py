@@ -46,6 +46,8 @@ class DrawingHand(QObject):
     particulars_asked = Signal()
     kind_asked = Signal()
     """By its name a kind is chosen that is to be put in."""
+    value_begun = Signal(str)
+    """A digit: the value of what is selected is being typed."""
 
     def __init__(
         self,

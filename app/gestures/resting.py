@@ -146,6 +146,8 @@ class HandPort(Protocol):
     def particulars_asked(self) -> SignalInstance: ...
     @property
     def kind_asked(self) -> SignalInstance: ...
+    @property
+    def value_begun(self) -> SignalInstance: ...
 
     def begin(self, gesture: Gesture, pointer: Pointer | None) -> None: ...
     def describe_selection(self) -> None: ...
@@ -234,6 +236,8 @@ class Resting(Gesture):
             self.board.document.select(())
         elif key in RETURNS and self.board.document.selection:
             self._open()
+        elif Qt.Key.Key_0 <= key <= Qt.Key.Key_9 and len(self.board.document.selection) == 1:
+            self.hand.value_begun.emit(chr(key))
         else:
             return False
         return True

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from PySide6.QtCore import Qt, SignalInstance
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QDialog, QWidget
+from PySide6.QtWidgets import QDialog, QLineEdit, QWidget
 
 from app.background import Background
 from app.board.pointer import Place
@@ -195,6 +195,18 @@ class Commands(EditCommands):
         key = first_empty(plant, name) or next((row.key for row in rows_of(plant, name)), "")
         if not key or not self.edit_in_place(name, box.centre, key):
             self._window.board.say(f"Nothing of {name} is edited here")
+
+    def type_value(self, digit: str) -> None:
+        """As `edit_here`, with the first digit typed already."""
+        from app.window.in_place import TAG, first_empty, rows_of
+
+        plant, name = self._window.document.plant, next(iter(self._window.document.selection), "")
+        key = first_empty(plant, name) or next((row.key for row in rows_of(plant, name)), TAG)
+        box = self._window.board.scene.box_round(name)
+        if key == TAG or box is None or not self.edit_in_place(name, box.centre, key):
+            self._window.board.say(f"Nothing of {name} is typed as a number")
+        elif (field := self._place_field.field) is not None and isinstance(field.editor, QLineEdit):
+            field.editor.insert(digit)
 
     def first_plant(self) -> None:
         """The guide beside the board; it goes on where it was left."""

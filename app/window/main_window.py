@@ -136,6 +136,7 @@ class Window(QMainWindow):
         board.view.resized.connect(self._place_start)
         board.view.context_asked.connect(self._show_context)
         self.hand.particulars_asked.connect(self._open_particulars)
+        self.hand.value_begun.connect(self.commands.type_value)
         self.hand.kind_asked.connect(self.commands.insert)
         self.start.chosen.connect(self._start_from)
         self.files.follow_form(self.particulars)

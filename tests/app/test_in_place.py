@@ -139,3 +139,22 @@ def test_figures_that_come_do_not_wipe_what_is_being_typed(pencil: Pencil, key: 
     type_words(line, "0")
     assert line.text() == "140"
     field.editor.put(field.stored)
+
+
+def test_a_digit_begins_the_value_of_what_is_selected_and_never_its_tag(pencil: Pencil) -> None:
+    ring(pencil)
+    pencil.window.document.select(["B-1"])
+    pencil.key("1")
+    box = box_of(pencil)
+    assert name_of(box) == "Set temperature of B-1"
+    words(box, "50", Qt.Key.Key_Escape)
+    assert plant_of(pencil).items["B-1"].props.get("set_temperature") is None, "Escape takes nothing"
+    pencil.key("1")
+    words(box, "50", Qt.Key.Key_Return)
+    assert plant_of(pencil).items["B-1"].props["set_temperature"] == "150 degF"
+    QTest.keyClick(box.field.editor, Qt.Key.Key_Escape)
+    joint = pencil.place("joint", (300, 600))
+    pencil.window.document.select([joint])
+    pencil.key("7")
+    assert box.isHidden()
+    assert joint in plant_of(pencil).items
