@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 LANE, JOINT_LANE = "size all", "size all together"
 ROW, OPTION = Qt.ItemDataRole.UserRole, Qt.ItemDataRole.UserRole + 1
 HEAD = ("At", "Verdict", "Drawn", "Proposed", "Flow", "Heat", "Room", "Circulators", "Cost")
-WIDTHS = (122, 138, 112, 116, 96, 124, 120, 96, 80)
+WIDTHS = (122, 138, 138, 138, 96, 124, 120, 96, 80)
 FIGURES = 4  # the column of the first figure
 COST = 8  # there while there is a price list
 TICKED = Qt.CheckState.Checked

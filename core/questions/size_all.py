@@ -374,7 +374,7 @@ def _room(one: Solution, other: Solution) -> tuple[str, Pair | None]:
 
 
 def named(row: Row, option: Option) -> str:
-    """What is taken, in words: `L-1, L-2 tube: 1 in copper L`."""
+    """What is taken, in words: `L-1, L-2 tube: 1 in Type L copper`."""
     return f"{row.named} {table.title(row.sized.what)}: {option.name}"
 
 

@@ -16,7 +16,7 @@ class Option:
     Attributes
     ----------
     name : str
-        What would be taken, e.g. "1 in copper L"
+        What would be taken, e.g. "1 in Type L copper"
     figures : dict
         SI numbers, the unit in the key as in the solver's figures, e.g. velocity_m_s
     serves : bool

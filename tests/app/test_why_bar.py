@@ -23,10 +23,10 @@ def test_why_leads_with_one_line_and_a_bar_of_the_limits(make_window: Callable[.
     QTest.keyClick(window.board.view, Qt.Key.Key_W)
     card = window.board.card
     qtbot.waitUntil(lambda: bool(card.bars), timeout=PATIENCE)
-    assert card.rows == (("", "1/2 in copper L keeps its limits"),)
+    assert card.rows == (("", "1/2 in Type L copper keeps its limits"),)
     assert [bar.title for bar in card.bars] == ["velocity", "loss"]
-    assert [mark.name for mark in card.bars[0].marks if mark.chosen] == ["1/2 in copper L"]
-    assert {mark.name for mark in card.bars[0].marks} >= {"3/8 in copper L"}
+    assert [mark.name for mark in card.bars[0].marks if mark.chosen] == ["1/2 in Type L copper"]
+    assert {mark.name for mark in card.bars[0].marks} >= {"3/8 in Type L copper"}
     window.document.select(["B-1"])
     QTest.keyClick(window.board.view, Qt.Key.Key_W)
     qtbot.waitUntil(lambda: card.title == "B-1", timeout=PATIENCE)

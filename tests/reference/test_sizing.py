@@ -12,6 +12,7 @@ import pytest
 
 from core.files.read import from_data
 from core.hydraulics.curves import Curve, head_curve, pchip_slopes
+from core.media.tubes import dashed
 from core.sizing.context import Context
 from core.sizing.curves.operating import Control, operating_point
 from core.sizing.demand.fixture_units import rows_for, units_of
@@ -97,7 +98,7 @@ def judged(flow: float, material: str, size: str, at: str = "60 degF", use: str 
 
 
 def option(sized, name):
-    return next(o for o in sized.options if o.name.startswith(name + " "))
+    return next(o for o in sized.options if o.name.startswith(f"{dashed(name)} "))
 
 
 @pytest.mark.parametrize(
@@ -144,7 +145,7 @@ def test_copper_keeps_its_published_velocities_by_temperature(at, limit):
         flow = share * limit * FT * math.pi / 4.0 * bore**2
         sized = judged(flow, "copper_l", "1 in", at, use="potable")
         assert option(sized, "1 in").serves is serves
-        assert (sized.chosen == "1 in copper L") is serves
+        assert (sized.chosen == "1 in Type L copper") is serves
 
 
 def falling(top: float, square: float, last: float, points: int = 40) -> Curve:

@@ -13,7 +13,7 @@ import numpy as np
 from core.hydraulics.elements import CV_DENSITY, GPM, PSI, Element
 from core.hydraulics.friction import friction_factor
 from core.media.fittings import fitting_k
-from core.media.tubes import Tube, material_of, tube_of
+from core.media.tubes import Tube, material_of, spoken, tube_of
 from core.plant.model import Pipe
 from core.sizing.context import ZERO, Context, G, MissingInput
 from core.sizing.demand.fixtures import open_outlets
@@ -21,7 +21,6 @@ from core.vocabulary import Trait
 from core.working import Working, derived, given
 
 FRICTION_SOURCE = "Darcy-Weisbach; Colebrook and White (1939) from Re 4000, 64/Re to Re 2000, cubic between"
-_SIGNS = {"k": "K", "l": "L", "m": "M", "pex": "PEX", "cpvc": "CPVC", "en": "EN"}
 STILL = 1e-8  # [m^3/s]
 GPM_LEAF = given("u_Q", "1 gpm", GPM, "flow", "default", "US gallon a minute")
 PSI_LEAF = given("u_p", "1 psi", PSI, "pressure", "default", "pound a square inch")
@@ -110,10 +109,8 @@ def present_tube(pipe: Pipe) -> Tube:
 
 
 def tube_name(tube: Tube) -> str:
-    """A tube in words, e.g. 1 in copper L."""
-    if not tube.material:
-        return f"bore {tube.nominal}"
-    return " ".join(_SIGNS.get(word, word) for word in (tube.nominal, *tube.material.split("_")))
+    """A tube in words, e.g. 1 in Type L copper."""
+    return spoken(tube.material, tube.nominal) if tube.material else f"bore {tube.nominal}"
 
 
 def pipe_loss(context: Context, pipe: Pipe, tube: Tube, water: Water) -> Working:

@@ -25,8 +25,8 @@ def test_ids_restrict_and_show_the_table(capsys):
     assert run([SHED, "L-1"]) == 0
     out = capsys.readouterr().out
     assert "DESIGN FLOW" not in out
-    assert "    →  1/2 in copper L" in out
-    assert "    –  3/8 in copper L" in out
+    assert "    →  1/2 in Type L copper" in out
+    assert "    –  3/8 in Type L copper" in out
     sentences = [line for line in out.splitlines() if not line.startswith(" ")]
     assert max(map(len, sentences)) <= 110
 

@@ -199,7 +199,7 @@ def test_a_choice_of_tube_costs_what_a_hand_adds_up() -> None:
     one = next(
         p for p in plant.pipes.values() if p.tube and p.tube.get("size") == "1/2 in" and p.insulation is None
     )
-    larger = Option("3/4 in copper L", props={"tube": {"material": "copper_l", "size": "3/4 in"}})
+    larger = Option("3/4 in Type L copper", props={"tube": {"material": "copper_l", "size": "3/4 in"}})
     by_hand = one.si.length * 1.1 * (8.0 - 5.0)
     assert Costs(plant, prices).of_option([one.id], larger) == pytest.approx(by_hand)
     assert Costs(plant, prices[:1]).of_option([one.id], larger) is None

@@ -37,11 +37,11 @@ def test_a_size_that_keeps_its_limits_stands_left_of_them_and_one_that_breaks_on
 def test_the_line_names_the_size_and_each_figure_with_its_limit():
     sized = next(one for one in size(load(FILE), ["L-1"]) if one.what == "tube")
     line, found = bars(sized, "us")
-    assert line == "1 in copper L keeps its limits."
+    assert line == "1 in Type L copper keeps its limits."
     assert found[0].words == "1.8 ft/s of 3.0 ft/s"
     assert [bar.title for bar in found] == ["velocity", "loss"]
     chosen = [mark for mark in found[0].marks if mark.chosen]
-    assert [mark.name for mark in chosen] == ["1 in copper L"]
+    assert [mark.name for mark in chosen] == ["1 in Type L copper"]
     assert chosen[0].share == pytest.approx(sized.options[1].figures["velocity_m_s"] / 0.9144, rel=1e-3)
     assert "ft/100 ft" in found[1].words
     assert "Pa/m" in bars(sized, "si")[1][1].words

@@ -21,7 +21,7 @@ def test_cold_tube_without_a_draw_counted_as_hot() -> None:
     board.pipe("CM-1:at", "F-1:cold", tube={"material": "copper_l", "size": "1 in"})
     found = one(pipes.size(Context(from_data(board.case().data()))), "L-1", "tube")
     assert "hot water" not in found.words
-    assert found.chosen == "1 in copper L"
+    assert found.chosen == "1 in Type L copper"
 
 
 def charging(tank: str) -> Context:
@@ -92,7 +92,7 @@ def test_a_draw_through_a_circulated_main_was_held_to_the_loss_of_a_closed_loop(
     board.pipe("J-1:at", "P-1:in", "BACK", insulation={"loss": "0.3 W/m/K"}, **lossy)
     board.pipe("P-1:out", "T-1:back", bore=0.02, length=0.0)
     found = one(pipes.size(Context(from_data(board.case(tanks={"T-1": "140 degF"}).data()))), "HOT", "tube")
-    assert found.chosen == "3/4 in copper L"
-    smaller = next(option for option in found.options if option.name == "1/2 in copper L")
+    assert found.chosen == "3/4 in Type L copper"
+    smaller = next(option for option in found.options if option.name == "1/2 in Type L copper")
     assert "erosion" in smaller.verdict
     assert "closed loops" not in smaller.verdict

@@ -182,12 +182,12 @@ def test_ids_restrict_the_answer() -> None:
 
 def test_a_tube_that_does_not_keep_the_limits_is_told_with_the_one_that_does() -> None:
     sized = one(answers("two_heater_clinic", "pipes"), "L-1", "tube")
-    assert sized.chosen == "1 in copper L"
+    assert sized.chosen == "1 in Type L copper"
     assert sized.fails
-    drawn = next(option for option in sized.options if option.name == "3/4 in copper L")
+    drawn = next(option for option in sized.options if option.name == "3/4 in Type L copper")
     assert not drawn.serves
     assert drawn.figures["loss_ft_100ft"] > 4.0
-    assert "Drawn is 3/4 in copper L, which does not keep the limits" in sized.words
+    assert "Drawn is 3/4 in Type L copper, which does not keep the limits" in sized.words
     assert "4 ft of head per 100 ft" in sized.words
 
 
@@ -195,8 +195,8 @@ def test_table_of_options_marks_chosen_and_failing() -> None:
     sized = one(answers("two_heater_clinic", "pipes"), "L-1", "tube")
     table = rows(sized, "us")
     assert table[0][:4] == ("", "option", "bore", "velocity")
-    assert [row[1] for row in table if row[0] == "→"] == ["1 in copper L"]
-    assert "3/4 in copper L" in [row[1] for row in table if row[0] == "–"]
+    assert [row[1] for row in table if row[0] == "→"] == ["1 in Type L copper"]
+    assert "3/4 in Type L copper" in [row[1] for row in table if row[0] == "–"]
     assert any(
         "L-1" in group.ids and len(group.ids) > 3
         for group in grouped([sized, *answers("two_heater_clinic", "pipes")])
@@ -404,9 +404,9 @@ def test_pressure_at_hand_rules_out_a_tube_that_velocity_would_allow() -> None:
         pipe = replace(context.plant.pipes["up"], tube={"material": "copper_l", "size": "1/2 in"})
         context.plant = require(replace(context.plant, pipes={**context.plant.pipes, "up": pipe}))
     easy, tight = (one(pipes.size(context), "up", "tube") for context in (low, high))
-    assert easy.chosen == "1/2 in copper L"
+    assert easy.chosen == "1/2 in Type L copper"
     allowed = outlets.permissible(high)["up"]
-    smallest = next(option for option in tight.options if option.name == "1/2 in copper L")
+    smallest = next(option for option in tight.options if option.name == "1/2 in Type L copper")
     assert smallest.figures["loss_pa_m"] > float(allowed.value) > 0.0
     assert "what the pressure at hand allows" in smallest.verdict
     assert tight.value is not None

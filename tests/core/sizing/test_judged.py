@@ -208,7 +208,7 @@ def test_a_return_is_sized_for_its_need_whatever_pump_is_drawn() -> None:
     kelvin = float(drop.inputs[3].value)
     need = 0.3 * 40.0 * (60.0 - kelvin / 2.0 - 20.0) / (1000.0 * CP * kelvin)
     assert one(found, "P", "design_flow").value == pytest.approx(need, rel=1e-3)
-    assert strong.chosen == weak.chosen == "1/2 in copper L"
+    assert strong.chosen == weak.chosen == "1/2 in Type L copper"
     assert "The pump drawn moves" in strong.words
     assert "wears the tube away" in strong.words
     assert "wears" not in weak.words
