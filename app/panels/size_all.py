@@ -48,9 +48,7 @@ TICKED = Qt.CheckState.Checked
 NOT_TICKED = Qt.CheckState.Unchecked
 SOLVING = "…"
 NOTHING = "Tick what you would take: what all of it does together is then told here."
-CAUTION = (
-    "Draining, soldering, gas, electrical and drinking-water work: local code and licensed trades decide."
-)
+CAUTION = "Draining, soldering, gas, electric, drinking water: local code and licensed trades decide."
 Picked = list[tuple["Row", "Option"]]
 
 
