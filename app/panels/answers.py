@@ -101,7 +101,7 @@ def _robbed(plant: Plant, row: Row) -> Entry:
     from core.questions.headlines import pair
 
     causes = tuple(dict.fromkeys(key for cause in row.causes for key in cause.at))
-    words = {row.at: pair(row.got_w + row.lost_w, row.got_w, "power", plant.units)}
+    words = {row.at: row.mark + pair(row.got_w + row.lost_w, row.got_w, "power", plant.units)}
     return Entry(row.text, (row.at, *causes), lit=(row.at, *causes), words=words)
 
 
@@ -111,7 +111,7 @@ def _lost(plant: Plant, row: Row) -> str:
     shown = units.show(abs(row.lost_w), "power", plant.units)
     if not any(digit in shown for digit in "123456789"):
         return "0"
-    return ("\N{MINUS SIGN}" if row.lost_w > 0.0 else "+") + shown
+    return row.mark + ("\N{MINUS SIGN}" if row.lost_w > 0.0 else "+") + shown
 
 
 def _cures(plant: Plant, at: str, keep_on: KeepOn, on_progress: OnProgress) -> Answer:
@@ -146,13 +146,18 @@ def _matters(plant: Plant, at: str, keep_on: KeepOn, on_progress: OnProgress) ->
 def _spare(plant: Plant, at: str, keep_on: KeepOn, on_progress: OnProgress) -> Answer:
     from core import units
     from core.commands.spare import text
-    from core.questions.spare import UNIT, can_answer, spare
+    from core.questions.spare import UNIT, Spare, can_answer, spare
+    from core.solve.solution import GUESSED
 
     asked = at if can_answer(plant, at) else ""
     found = spare(plant, asked, keep_on, on_progress)
+
+    def left(one: Spare) -> str:
+        return (GUESSED in one.text) * GUESSED + units.show(one.spare, UNIT[one.unit][0], plant.units)
+
     lines = (
         Line(
-            (one.at, units.show(one.spare, UNIT[one.unit][0], plant.units), one.first_limit or "–", one.case),
+            (one.at, left(one), one.first_limit or "–", one.case),
             {0: Entry(one.text, (one.at, one.first_limit))},
         )
         for one in found

@@ -99,9 +99,18 @@ def _verdict(found: Matters) -> str:
     rest = len(ranked) - len(first)
     if not first:
         return f"None of the {len(ranked)} guesses matters to any answer."
-    names = [f"{one.at} {one.property.replace('_', ' ')} ({one.share:.0%})" for one in first]
+    names = [f"{one.at} {_label(one.property)} ({one.share:.0%})" for one in first]
     others = f" The other {rest} matter little." if rest else ""
     return f"Measure first: {', '.join(names)}.{others} In brackets the mean share of what answers vary."
+
+
+def _label(path: str) -> str:
+    """A property as a person reads it, and which of its values where it has several."""
+    from core.forms.property_labels import LABELS
+
+    name = path.split(".")[0].split("[")[0]
+    words = LABELS.get(name, name.replace("_", " "))
+    return words[0].lower() + words[1:] + path[len(name) :].replace("_", " ")
 
 
 def row(plant: Plant, one: Answer) -> tuple[str, ...]:
@@ -113,7 +122,7 @@ def row(plant: Plant, one: Answer) -> tuple[str, ...]:
         return units.show(si, DIMENSIONS[one.unit], plant.units)
 
     named = [g for g in one.guesses if g.share >= NAMED][:3]
-    parts = ", ".join(f"{g.at} {g.property.replace('_', ' ')} {g.share:.0%}" for g in named)
+    parts = ", ".join(f"{g.at} {_label(g.property)} {g.share:.0%}" for g in named)
     mark = "" if one.r2 >= GOOD_FIT else "* "
     what = WORDS.get(one.what, one.what)
     return one.case, one.at, what, f"~{shown(one.value)}", shown(one.low), shown(one.high), mark + parts

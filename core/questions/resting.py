@@ -13,7 +13,7 @@ from core.plant.model import Case, Plant
 from core.questions.sampling import Guessing
 from core.questions.trials import KeepOn
 from core.solve import Solution, Solver
-from core.solve.solution import GUESSED as SIGN
+from core.solve.solution import GUESSED
 from core.working import Working
 
 Place = tuple[str, str]
@@ -80,13 +80,13 @@ class Marks:
         named = next((c for c in self.plant.solve_cases if c.name == case), None)
         known = case if isinstance(case, Case) else named
         found = frozenset() if known is None else self.figures(known)
-        return SIGN if any(at in (ids or (at,)) and what in ("", key) for at, key in found) else ""
+        return GUESSED if any(at in (ids or (at,)) and what in ("", key) for at, key in found) else ""
 
     def of(self, working: Working | None) -> str:
         """~ where a working rests on a guess: one typed in it, or a solved figure that does."""
         if working is None or not self.ends:
             return ""
-        return SIGN if any(self._leaf(one) for one in working.leaves()) else ""
+        return GUESSED if any(self._leaf(one) for one in working.leaves()) else ""
 
     def _leaf(self, one: Working) -> bool:
         if one.path:
@@ -100,7 +100,7 @@ class Marks:
     def when(self, ask: Callable[[Plant], float | None]) -> str:
         """~ where an answer in one number is otherwise with guesses at an end."""
         typed = ask(self.plant) if self.ends else None
-        return SIGN if any(_differ("", typed, ask(end)) for end in self.ends) else ""
+        return GUESSED if any(_differ("", typed, ask(end)) for end in self.ends) else ""
 
 
 def _moved(figures: Figures, other: Figures | None) -> set[str]:

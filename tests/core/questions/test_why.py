@@ -13,6 +13,7 @@ from core import commands
 from core.files.read import from_data, load
 from core.questions.averaging import shares
 from core.questions.why import Row, why
+from core.solve import solve_case
 from tests.plants.edits import file_of
 from tests.support.builders import CP, RHO, Board, k_for
 
@@ -394,3 +395,71 @@ def test_the_sample_and_the_command(capsys):
     assert {"at", "case", "call", "lost_w", "lost_m3_s", "causes"} <= set(told[0])
     with pytest.raises(Exception, match="expected one of"):
         commands.main(["why", path, "P-1"])
+
+
+def three_calls() -> dict[str, Any]:
+    """Three floors with a call and a circulator each, on a boiler too small for them and a common pipe that
+    loses head, in US units."""
+    board = Board()
+    board.item("B-1", "boiler", capacity="40 kBtu/h", set_temperature="150 degF")
+    board.item("J-1", "joint")
+    board.item("J-2", "joint")
+    board.pipe("B-1:out", "J-1:at", "L-s", length="10 ft", k=k_for(15e3 / 0.5e-3**2))
+    board.pipe("J-2:at", "B-1:in", "L-r", length="10 ft")
+    for n, ua, head in (("1", 400, 60e3), ("2", 300, 80e3), ("3", 250, 50e3)):
+        board.item(f"SW-{n}", "switch", on=True, call=True)
+        board.pump(f"P-{n}", head, 1e-3, run_when=f"SW-{n}", integral_check=True)
+        board.item(f"FC-{n}", "floor_circuit", output_per_degree=f"{ua} W/K", load="30 kBtu/h")
+        board.pipe("J-1:at", f"P-{n}:in", length="3 ft")
+        board.pipe(f"P-{n}:out", f"FC-{n}:in", f"Z-{n}", length="3 ft", k=k_for(20e3 / 0.3e-3**2))
+        board.pipe(f"FC-{n}:out", "J-2:at", length="3 ft")
+    board.case("all", signals={"SW-1": True, "SW-2": True, "SW-3": True})
+    return {**board.data(), "units": "us"}
+
+
+def by_hand(at: str, call: str = "", boundless: bool = False, flow: float = 0.0) -> tuple[float, float]:
+    """Heat and flow of a floor with a call off, a boiler without limit, or its own circulator made strong and
+    held to a flow: all by editing the file."""
+    data = three_calls()
+    parts = {part["id"]: part for part in (*data["items"], *data["pipes"])}
+    if call:
+        data["cases"][0]["signals"][call] = False
+    if boundless:
+        parts["B-1"]["props"]["capacity"] = "1000 kBtu/h"
+    if flow:
+        n = at[-1]
+        parts[f"P-{n}"]["props"]["curve"] = [["0 m3/s", "300 m_head"], ["1 m3/s", "299 m_head"]]
+        data["items"].append(
+            {
+                "id": "BV-9",
+                "kind": "balance_valve",
+                "at": [0, 0],
+                "props": {"cv": 1000, "set_flow": f"{flow} m3/s"},
+            }
+        )
+        old = parts[f"Z-{n}"]
+        data["pipes"].append({**old, "id": "Z-9", "from": ["BV-9", "b"], "k": 0.0, "length": "0 ft"})
+        old["to"] = ["BV-9", "a"]
+    plant = from_data(data)
+    solved = solve_case(plant, plant.solve_cases[0])
+    assert solved.converged
+    return float(solved.value(at, "delivered_w") or 0.0), abs(solved.flow(at))
+
+
+@pytest.mark.parametrize(("at", "call"), [("FC-1", "SW-2"), ("FC-3", "SW-1")])
+def test_causes_of_three_calls_are_those_of_the_file_edited_by_hand_and_add_up(at: str, call: str):
+    row = next(r for r in why(from_data(three_calls()), at).rows if r.call == call)
+    off, flow = by_hand(at, call)
+    whole = off - by_hand(at)[0]
+    assert row.lost_w == pytest.approx(whole, abs=0.5)
+    free_off, free_flow = by_hand(at, call, boundless=True)
+    without_limit = free_off - by_hand(at, boundless=True)[0]
+    without_head = off - by_hand(at, flow=flow)[0]
+    with_neither = free_off - by_hand(at, boundless=True, flow=free_flow)[0]
+    limit = 0.5 * (whole - without_limit + without_head - with_neither)
+    head = 0.5 * (whole - without_head + without_limit - with_neither)
+    shares = {cause.kind: cause.share_w for cause in row.causes}
+    assert shares.keys() == {"source_limit", "shared_head"}
+    assert shares["source_limit"] == pytest.approx(limit, abs=0.005 * whole)
+    assert shares["shared_head"] == pytest.approx(head, abs=0.005 * whole)
+    assert sum(shares.values()) == pytest.approx(whole, rel=1e-6)
