@@ -15,6 +15,7 @@ from core.hydraulics.network import Body
 from core.hydraulics.pressures import Pressures
 from core.plant.model import Item
 from core.solve.control_notes import ControlNotes
+from core.solve.devices import REST
 from core.solve.heater_notes import HeaterNotes
 from core.solve.mixing_controls import Fixture
 from core.solve.note_text import NEAR, NoteWriter
@@ -106,9 +107,11 @@ class _Notes(NoteWriter):
                 Severity.UNSOLVED,
             )
         elif not s.broken:
-            at = next(iter(self.plant.items), "")
-            text = f"not solved: flows and temperatures still move after {s.passes} passes."
-            yield Note(at, text, Severity.UNSOLVED)
+            restless = {d.key.split()[0]: abs(d.error) for d in s.devices if not d.at_bound}
+            moving = sorted((k for k in restless if restless[k] > REST), key=lambda k: (-restless[k], k))
+            what = f", and with them {', '.join(moving)}" if moving else ""
+            text = f"not solved: flows and temperatures still move after {s.passes} passes{what}."
+            yield Note(moving[0] if moving else min(self.plant.items), text, Severity.UNSOLVED)
 
     def _body(self, body: Body) -> Iterator[Note]:
         for key in body.unsolved:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from core.files.read import from_data
-from core.solve import solve_case
+from core.solve import settle, solve_case
 from tests.support.builders import Board
 
 
@@ -55,3 +55,19 @@ def test_whatever_is_not_typed(key):
         item["props"].pop(key, None)
     plant = from_data(data)
     assert solve_case(plant, plant.solve_cases[0]).converged
+
+
+def test_a_case_given_up_names_the_controls_that_still_move(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Not the first item of the file, which changes with its order."""
+    monkeypatch.setattr(settle, "MOST_PASSES", 2)
+    board = Board(use="potable")
+    for main, t in (("M-1", 60), ("M-2", 10)):
+        board.item(main, "cold_main", pressure="300 kPa", temperature=f"{t} degC")
+    board.item("TV-1", "three_way_valve", cv=4.0, target="30 degC")
+    board.item("F-1", "fixture")
+    board.pipe("M-1:at", "TV-1:a")
+    board.pipe("M-2:at", "TV-1:b", length=20.0, bore=0.01)
+    board.pipe("TV-1:ab", "F-1:cold")
+    got = board.case(draws={"F-1": "0.2 L/s"}).solve()
+    assert not got.converged
+    assert got.noted("TV-1", r"still move after 2 passes, and with them TV-1\.")
