@@ -29,7 +29,7 @@ from core.sizing.bodies import (
     sources_in,
 )
 from core.sizing.context import Context, G, MissingInput, symbol_of
-from core.sizing.families.expansion_task import SHARE_OF_RELIEF, USUAL_RELIEF, filled_at
+from core.sizing.families.expansion_task import HEATABLE, SHARE_OF_RELIEF, USUAL_RELIEF, filled_at
 from core.sizing.result import Option, Sized
 from core.vocabulary import Trait
 from core.water.numbers import reached
@@ -102,7 +102,7 @@ def size(context: Context) -> list[Sized]:
         valves = items_in(context, body, Trait.RELIEVES)
         found += context.one_by_one(valves, "relief_valve", partial(_setting, context, body))
         if _heat_parts(context, body, []):
-            at = valves[0] if valves else (sources_in(context, body) or list(body.items))[0]
+            at = min(valves or sources_in(context, body) or items_in(context, body, *HEATABLE))
             found += context.one_by_one([at], "relief_capacity", partial(_capacity, context, body, valves))
         if body.potable:
             tanks = items_in(context, body, Trait.TANK)

@@ -7,11 +7,13 @@ from typing import Any
 
 import pytest
 
+from core.files.read import from_data
 from core.plant.model import Plant
 from core.sizing.context import Context
 from core.sizing.families.relief import allowed_by, allowed_setting, needed_capacity, size, steam_rate
 from core.sizing.result import Sized
 from tests.reference.cases import expected, given
+from tests.support.builders import Board
 from tests.support.sizes import SAMPLES, changed, context_of, number, one, recompute, sample, without
 
 PSI, BTU_H, POUND_H = 6894.757293168361, 1055.056 / 3600, 0.45359237 / 3600
@@ -176,3 +178,21 @@ def test_too_little_relief_fails() -> None:
     for props, fails in (({"capacity": "20 kBtu/h"}, True), ({}, False)):
         plant = changed(sample("potting_shed"), {"RV-1": props})
         assert at(plant, "RV-1", "relief_capacity").fails is fails
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_body_without_a_valve_is_told_at_what_heats_it_in_every_order_of_the_file(turned: bool) -> None:
+    board = Board()
+    board.item("A-1", "joint")
+    board.drive("P-1", "S-1")
+    board.item("B-1", "boiler", capacity="20 kW", set_temperature="60 degC")
+    board.item("HX-1", "exchanger", ua="900 W/K")
+    board.ring("P-1", "S-1", "B-1", "HX-1:a_in>a_out")
+    board.body("ring")
+    board.drive("P-2", "S-2")
+    board.item("LD-1", "load", load="5 kW")
+    board.ring("A-1", "P-2", "S-2", "HX-1:b_in>b_out", "LD-1")
+    data = board.data()
+    items = data["items"][:: -1 if turned else 1]
+    found = size(Context(from_data({**data, "items": items})))
+    assert {sized.at for sized in found} == {"B-1", "HX-1"}
