@@ -38,7 +38,8 @@ VOLUMES = {  # [m^3] common practice, no source
     Trait.PARTS_FLOWS: 0.01,
 }
 BOILER_PER_KW = 0.2e-3  # [m^3] per kW of output, common practice, no source
-LEAST_VOLUME = 1e-4  # [m^3] stands for 0
+QUICKEST = 20.0  # [s] a floor that follows its water faster counts as none, a surface under snow as this
+LEAST_VOLUME = 1e-3  # [m^3] stands for 0
 USUAL_RHO = 990.0
 
 
@@ -221,9 +222,9 @@ class _Builder:
             area = si.get("area") or emitter.ua / USUAL_OUTPUT[built]
             mass = PER_AREA[built] * area
             self.say(f"{key}: mass is not set; {self.shown(mass, 'heat_storage')} taken: {FLOOR_SOURCE}")
-        if mass == 0.0 and not item.has(Trait.MELTS_SNOW):
+        if float(mass) < QUICKEST * emitter.ua and not item.has(Trait.MELTS_SNOW):
             return
-        mass = max(float(mass), FASTEST * emitter.ua) if item.has(Trait.MELTS_SNOW) else float(mass)
+        mass = max(float(mass), QUICKEST * emitter.ua)
         around, home = home_of(self.net, key, self.outdoor)
         room = self.found.rooms.get(home)
         outdoors = item.has(Trait.MELTS_SNOW) and si.get("room_temperature") is None

@@ -25,7 +25,7 @@ from core.thermal.roles import Giving, Holding
 
 Array = npt.NDArray[np.float64]
 
-FASTEST = 20.0  # [s] in which a room or mass that stores nothing still follows: 0 is taken as this little
+FASTEST = 120.0  # [s] in which a room that stores nothing still follows: 0 is taken as this little
 SLICES = 6  # parts of a mass along its circuit: within 0.5 % of one spread evenly, up to 1.5 transfer units
 
 

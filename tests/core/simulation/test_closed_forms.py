@@ -6,6 +6,11 @@ import math
 
 import pytest
 
+from core.files.read import from_data
+from core.simulation.engine import Simulation
+from core.simulation.runs import chosen_run
+from core.simulation.summary import summary_of
+from core.simulation.trace import Trace
 from tests.support.builders import RHO, Board
 from tests.support.in_time import simulated
 
@@ -169,6 +174,38 @@ def test_a_boiler_with_differential_throttles_where_its_load_lets_it() -> None:
     assert got.items["B-1"]["starts"] == 0
     assert got.sim.layout.boilers["B-1"].holding
     assert got.closes()
+
+
+def test_an_outdoor_reset_holds_a_room_through_a_day_of_weather() -> None:
+    """Worked example: what a room loses, L (20 - out), is what g (supply - 20) brings, at every hour.
+
+    So the line 20 + L/g (20 - out) holds it at 20 degC without any stat, whatever its mass, and the day
+    takes L times its degree hours: 150 W/K x 23 K x 24 h = 82.8 kWh. Between -10 and 4 degC the supply
+    goes from 36.2 to 28.7 degC, and by what the weather may move before the line is read anew.
+    """
+    board = Board()
+    board.drive()
+    g = RATE * -math.expm1(-300 / RATE)
+    line = [["-20 degC", f"{20 + 150 / g * 40!r} degC"], ["20 degC", "20 degC"]]
+    board.item("B-1", "boiler", capacity="20 kW", set_temperature="60 degC")
+    board.item("OR-1", "outdoor_reset", line=line, sets=["B-1"])
+    board.item("R-1", "room", loss="150 W/K", mass="1 MJ/K", wanted="20 degC")
+    board.item("RA-1", "radiator", ua="300 W/K", serves="R-1")
+    board.ring("P-1", "S-1", "B-1", "RA-1")
+    data = board.case(outdoor="-3 degC").data()
+    data["runs"] = [{"name": "day", "hours": 24, "weather": {"low": "-10 degC", "high": "4 degC"}}]
+    sim = Simulation(chosen_run(from_data(data)))
+    trace = Trace(sim)
+    sim.observer.trace = trace.see
+    got = summary_of(sim.simulate())
+    assert got["rooms"]["R-1"]["min_c"] == pytest.approx(20.0, abs=0.1)
+    assert got["rooms"]["R-1"]["max_c"] == pytest.approx(20.0, abs=0.1)
+    assert got["energy_kwh"]["heat"] == pytest.approx(150 * 23 * 24 / 1e3, rel=0.002)
+    outdoor = [-3 + 7 * math.cos(math.tau * (row["time_s"] / 3600 - 15) / 24) for row in trace.rows]
+    supply = [float(row["L-3.temperature_in_c"]) for row in trace.rows]
+    for out, told in zip(outdoor, supply, strict=True):
+        assert told == pytest.approx(20 + 150 / g * (20 - out), abs=150 / g * 0.5 + 0.02)
+    assert max(supply) == pytest.approx(20 + 150 / g * 30, abs=0.2)
 
 
 def test_weather_is_a_wave_warmest_at_three() -> None:

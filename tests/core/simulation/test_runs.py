@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import math
+from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -14,11 +15,12 @@ import pytest
 
 from core import commands
 from core.errors import Refusal
-from core.simulation import guards, water
+from core.simulation import engine, guards, water
 from core.simulation.engine import Simulation
 from core.simulation.runs import chosen_run
 from core.simulation.trace import Trace
 from core.simulation.weather import read_weather
+from core.solve import settle
 from core.solve.settle import CaseRun, Settled
 from tests.support.builders import Board
 from tests.support.in_time import Ran, simulated
@@ -53,18 +55,45 @@ def floors(hot: str = "70 degC") -> Board:
     return board.case(outdoor="-5 degC")
 
 
-def test_halving_every_band_and_step_changes_little(monkeypatch: pytest.MonkeyPatch) -> None:
+def reset_heat_pump() -> Board:
+    """A heat pump whose supply follows the weather, on a floor, with a circulator that holds a difference."""
+    board = Board()
+    board.pump("P-1", 60e3, 1e-3, control="delta_t", target="5 K")
+    board.resistance("S-1", 0.5e-3, 30e3)
+    table = [
+        [f"{out} degC", f"{sup} degC", f"{9 + 0.2 * out - 0.03 * sup} kW", f"{1 + 0.03 * sup} kW"]
+        for out in (-15, 15)
+        for sup in (25, 55)
+    ]
+    board.item("H-1", "heat_pump", table=table, set_temperature="45 degC")
+    board.item("OR-1", "outdoor_reset", line=[["-15 degC", "45 degC"], ["15 degC", "25 degC"]], sets=["H-1"])
+    board.item("R-1", "room", loss="180 W/K", mass="3 MJ/K", wanted="20 degC")
+    board.item("FC-1", "floor_circuit", output_per_degree="350 W/K", mass="4 MJ/K", serves="R-1")
+    board.item("TH-1", "thermostat", senses=["R-1"], set_temperature="20.5 degC", differential="1 K")
+    board.items["P-1"]["props"]["run_when"] = board.items["H-1"]["props"]["run_when"] = "TH-1"
+    board.ring("P-1", "S-1", "H-1", "FC-1", length=8.0, bore=0.025)
+    return board.case(outdoor="-5 degC")
+
+
+@pytest.mark.parametrize("make", [floors, reset_heat_pump])
+def test_halving_every_band_and_step_changes_little(
+    make: Callable[[], Board], monkeypatch: pytest.MonkeyPatch
+) -> None:
     weather = {"low": "-10 degC", "high": "0 degC"}
-    one = simulated(floors(), 12.0, weather=weather)
+    one = simulated(make(), 12.0, weather=weather)
     for module, name in (
         (guards, "STATE_BAND"),
         (guards, "HELD_BAND"),
         (guards, "SHARE_BAND"),
         (water, "HYDRAULIC_BAND"),
         (water, "LOOSE"),
+        (water, "WEATHER_BAND"),
+        (engine, "CALM"),
+        (settle, "NEAR_REST"),
+        (settle, "NEAR_STEP"),
     ):
         monkeypatch.setattr(module, name, 0.5 * getattr(module, name))
-    half = simulated(floors(), 12.0, weather=weather)
+    half = simulated(make(), 12.0, weather=weather)
     assert half.energy["heat"] == pytest.approx(one.energy["heat"], rel=0.01)
     assert half.rooms["R-1"]["mean_c"] == pytest.approx(one.rooms["R-1"]["mean_c"], rel=0.01)
     starts = one.items["P-1"]["starts"]
@@ -77,10 +106,10 @@ def test_a_valve_at_its_end_looks_elsewhere_once_and_comes_to_the_same(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     passes: list[int] = []
-    settle = CaseRun.settle
+    settles = CaseRun.settle
 
     def counted(self: CaseRun, kick: float) -> Settled:
-        answer = settle(self, kick)
+        answer = settles(self, kick)
         passes.append(answer.passes)
         return answer
 
