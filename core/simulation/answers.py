@@ -82,20 +82,24 @@ def year_tables(data: dict[str, Any], system: str) -> list[Table]:
 
 
 def _runs(data: dict[str, Any], warm: Warm, heat: Callable[[float], str]) -> Table:
-    table: Table = [("runs", "starts", "shortest run", "on", "heat", "coldest return")]
+    table: Table = [("runs", "starts", "an hour", "shortest run", "on", "heat", "alone", "coldest return")]
     for key, row in data["items"].items():
         given = heat(row["heat_kwh"]) if row["heat_kwh"] else ""
+        alone = row.get("alone_share")  # of all heat, had it been the only one
+        share = "" if alone is None else f"{100.0 * alone:.0f} %"
         back = warm(row["coldest_return_c"]) if "coldest_return_c" in row else ""
-        runs = (str(row["starts"]), span(row["shortest_run_s"]), f"{row['on_h']:.2f} h")
-        table.append((key, *runs, given, back))
+        often = f"{row['starts'] / data['hours']:.2g}"
+        runs = (str(row["starts"]), often, span(row["shortest_run_s"]), f"{row['on_h']:.2f} h")
+        table.append((key, *runs, given, share, back))
     return table
 
 
 def _rooms(data: dict[str, Any], warm: Warm) -> Table:
-    table: Table = [("rooms", "least", "mean", "most", "below wanted, K·h")]
+    table: Table = [("rooms", "least", "mean", "most", "below wanted, K·h", "longest")]
     for key, row in data["rooms"].items():
         temperatures = (warm(row["min_c"]), warm(row["mean_c"]), warm(row["max_c"]))
-        table.append((key, *temperatures, f"{row['short_kh']:.2f}"))
+        longest = span(row["longest_short_s"] or None)
+        table.append((key, *temperatures, f"{row['short_kh']:.2f}", longest))
     return table
 
 

@@ -6,10 +6,10 @@ import math
 from typing import Any
 
 from core.simulation.observer import Observer
+from core.simulation.tally import SHORT_ROOM
 from core.thermal.heat import ZERO
 from core.vocabulary import Trait
 
-SHORT_ROOM = 0.3  # [K] below what is wanted is worth a word
 SHORT_TAP = 1.0  # [K]
 
 
@@ -44,11 +44,14 @@ def _list(names: tuple[str, ...]) -> str:
 
 
 def _rooms(seen: Observer) -> list[dict[str, Any]]:
-    return [
-        _moment("room below wanted, K", key, short.deepest_at, short.deepest, because(seen, short.deepest_at))
-        for key, short in seen.short.items()
-        if short.deepest > SHORT_ROOM
-    ]
+    found = []
+    for key, short in seen.short.items():
+        if short.deepest > SHORT_ROOM:
+            t, longest = short.deepest_at, short.longest_at
+            found.append(_moment("room below wanted, K", key, t, short.deepest, because(seen, t)))
+            words = because(seen, longest)
+            found.append(_moment("longest below wanted, s", key, longest, short.longest, words))
+    return found
 
 
 def _taps(seen: Observer) -> list[dict[str, Any]]:

@@ -246,7 +246,8 @@ class Observer:
         for key, tap in self.taps.items():
             if tap.drawing:
                 t = self.pipes.tap(self.sim.net.of_item[key], stretch.rows, found)
-                tap.see(self.sim.time, t, t, taken)
+                tap.see(self.sim.time, t if math.isnan(tap.last) else tap.last, t, taken)
+                tap.last = t
 
     def _move(self) -> dict[int, float]:
         """Let the water in the pipes catch up with the time that went by."""

@@ -171,6 +171,7 @@ def _room(seen: Observer, key: str) -> dict[str, Any]:
         "mean_c": _celsius(span.mean),
         "max_c": _celsius(span.high),
         "short_kh": seen.short[key].total / 3600.0,
+        "longest_short_s": seen.short[key].longest,
     }
 
 

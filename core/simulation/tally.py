@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass, field
 
 GROWTH = (298.15, 318.15)  # [K] 25 to 45 degC: temperature alone, never proof of hygiene
+SHORT_ROOM = 0.3  # [K] by which a room has to be below what is wanted to be worth a word
 NEAR_SET = 1.0  # [K] within which a tap counts as at its temperature
 
 
@@ -99,15 +100,16 @@ class Shortfall:
     total: float = 0.0
     deepest: float = 0.0
     deepest_at: float = 0.0
-    seconds: float = 0.0
-    longest: float = 0.0
+    longest: float = 0.0  # time more than SHORT_ROOM below, [s]
+    longest_at: float = 0.0
     since: float | None = None
 
     def pass_time(self, t: float, before: float, after: float, seconds: float) -> None:
         """From one temperature to another [K] until t, taken as straight."""
         a, b = self.wanted - before, self.wanted - after
-        if a <= 0.0 and b <= 0.0:
+        if max(a, b) <= SHORT_ROOM:
             self.since = None
+        if a <= 0.0 and b <= 0.0:
             return
         if a >= 0.0 and b >= 0.0:
             self.total += 0.5 * (a + b) * seconds
@@ -116,9 +118,12 @@ class Shortfall:
             self.total += 0.5 * top * seconds * top / abs(a - b)
         if max(a, b) > self.deepest:
             self.deepest, self.deepest_at = max(a, b), t if b > a else t - seconds
+        if max(a, b) <= SHORT_ROOM:
+            return
         if self.since is None:
             self.since = t - seconds
-        self.longest = max(self.longest, t - self.since)
+        if t - self.since > self.longest:
+            self.longest, self.longest_at = t - self.since, self.since
 
 
 @dataclass
@@ -140,13 +145,14 @@ class TapTally:
     draws: int = 0
     short: float = 0.0  # [K s]
     short_so_far: float = 0.0  # of this draw, in case it never comes to its temperature
+    last: float = math.nan  # what it gave last in this draw, [K]
 
     def open(self, t: float) -> None:
         """It opens, or draws another flow: then a wait that is over is over."""
         if not self.drawing:
             self.drawing, self.opened, self.ready = True, t, self.cold
             self.whole_low, self.draws = math.inf, self.draws + 1
-            self.short_so_far = 0.0
+            self.short_so_far, self.last = 0.0, math.nan
 
     def shut(self, t: float) -> None:
         """It shuts: a wait that was not over ends, and all of the draw counts."""

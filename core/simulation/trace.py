@@ -11,11 +11,12 @@ from typing import TextIO
 import numpy as np
 import numpy.typing as npt
 
-from core.figures import Figures, PipeFigures
+from core.figures import Figures, PipeFigures, TankFigures
 from core.hydraulics.pressures import find_pressures
 from core.simulation.course import Course, Stretch
 from core.solve.report import figures_of
 from core.solve.thermostat_results import ThermostatResults
+from core.thermal.heat import ZERO
 
 Array = npt.NDArray[np.float64]
 
@@ -80,4 +81,9 @@ def figures_at(sim: Course, stretch: Stretch, z: Array) -> tuple[dict[str, PipeF
         if room.outdoor != room.wanted or room.loss > 1e-3:
             room.outdoor = sim.run.weather.at(sim.time)
     pressures = find_pressures(sim.solver.balancer, s.settings, s.balance, s.rho, s.mu, s.column)
-    return figures_of(seen, pressures)
+    pipes, items = figures_of(seen, pressures)
+    for key, vessel in sim.layout.vessels.items():  # in time a tank's temperature is its mean by volume
+        found = items.get(key)
+        if isinstance(found, TankFigures):
+            items[key] = replace(found, temperature_c=vessel.mean(x) - ZERO)
+    return pipes, items

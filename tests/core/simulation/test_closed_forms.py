@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import pytest
 
@@ -125,6 +126,21 @@ def test_a_drawn_tank_cools_as_tanks_in_series(nodes: int) -> None:
     assert got.closes()
 
 
+def test_the_rows_of_a_run_tell_a_layered_tank_by_its_mean() -> None:
+    """Not by its taps: 75 of 100 L at 60 degC are gone, 10 degC has come in below."""
+    board = drawn_tank(20).case(draws={"F-1": "0.05 L/s"}, start={"T-1": "60 degC"}, lasts="1 h")
+    data = board.data()
+    data["runs"] = [{"name": "run", "hours": 1500 / 3600}]
+    sim = Simulation(chosen_run(from_data(data)))
+    trace = Trace(sim)
+    sim.observer.trace = trace.see
+    sim.simulate()
+    told = [float(row["T-1.temperature_c"]) for row in trace.rows]
+    assert told[-1] == pytest.approx(float(sim.x[sim.layout.vessels["T-1"].at].mean()) - 273.15, abs=0.01)
+    assert told[-1] == pytest.approx(22.7, abs=0.5)
+    assert all(after <= before + 1e-9 for before, after in pairwise(told))
+
+
 def test_two_tanks_level_through_an_exchanger() -> None:
     """Alike tanks of C with g between them: their difference falls by e^(-t / tau), tau = C / (2 g)."""
     board = Board()
@@ -206,6 +222,55 @@ def test_an_outdoor_reset_holds_a_room_through_a_day_of_weather() -> None:
     for out, told in zip(outdoor, supply, strict=True):
         assert told == pytest.approx(20 + 150 / g * (20 - out), abs=150 / g * 0.5 + 0.02)
     assert max(supply) == pytest.approx(20 + 150 / g * 30, abs=0.2)
+
+
+def test_a_tank_drawn_empty_tells_at_its_tap_what_an_exponential_says() -> None:
+    """100 L mixed at 60 degC, 0.05 L/s out and 10 degC in: 10 + 50 e^(-t / 2000 s), for an hour.
+
+    Below 45 degC from 713 s, below 25 from 2408 s; a tap that wants 45 degC lacks the integral from there on.
+    """
+    board = drawn_tank(1).case(draws={"F-1": "0.05 L/s"}, start={"T-1": "60 degC"}, lasts="1 h")
+    board.items["F-1"]["props"]["set_temperature"] = "45 degC"
+    got = simulated(board, 1.0)
+    below, cold = 2000 * math.log(50 / 35), 2000 * math.log(50 / 15)
+    last = 10 + 50 * math.exp(-3600 / 2000)
+    assert got.tanks["T-1"]["growth_h"] == pytest.approx((cold - below) / 3600, rel=0.002)
+    tap = got.taps["F-1"]
+    assert tap["longest_wait_s"] == pytest.approx(0.0, abs=0.5)
+    assert (tap["min_c"], tap["max_c"]) == pytest.approx((last, 60.0), abs=0.1)
+    lacks = 35 * (3600 - below) - 2000 * (35 - (last - 10))  # the integral of 45 less what comes
+    assert tap["short_k_min"] == pytest.approx(lacks / 60, rel=0.005)
+
+
+def test_the_answers_of_two_boilers_and_a_cold_room_are_those_on_paper() -> None:
+    """Two boilers in line bring 6 and 4 kW to a load of 10: alone they would carry 0.6 and all of it.
+
+    A room that nothing heats is wanted 20 and cools from there by e^(-t / 4 h) towards 0 degC.
+    """
+    board = Board()
+    board.drive()
+    for key, most in (("B-1", 6), ("B-2", 12)):
+        more = {"set_temperature": "60 degC", "efficiency": 0.8, "capacity": f"{most} kW"}
+        board.item(key, "boiler", **more)
+    board.item("LD-1", "load", load="10 kW")
+    board.ring("P-1", "S-1", "B-1", "B-2", "LD-1")
+    board.items["P-1"]["props"]["watts"] = "50 W"
+    board.item("R-1", "room", loss="100 W/K", mass="1440 kJ/K", wanted="20 degC")
+    got = simulated(board.case(outdoor="0 degC"), 6.0, prices={"fuel": 0.1, "electricity": 0.3})
+    assert got.energy["heat"] == pytest.approx(60.0, rel=1e-3)
+    assert got.energy["fuel"] == pytest.approx(75.0, rel=1e-3)
+    assert got.energy["electricity"] == pytest.approx(0.3, rel=1e-6)
+    assert got.all["cost"] == pytest.approx(7.5 + 0.09, rel=1e-3)
+    assert got.items["B-1"]["alone_share"] == pytest.approx(0.6, abs=1e-3)
+    assert got.items["B-2"]["alone_share"] == pytest.approx(1.0, abs=1e-3)
+    fallen = 4.0 * math.log(20.0 / 19.7)  # [h] until it is 0.3 K below what is wanted
+    assert got.rooms["R-1"]["longest_short_s"] == pytest.approx(3600 * (6 - fallen), abs=65.0)
+    short = 20 * (6 - 4 * -math.expm1(-6 / 4))
+    assert got.rooms["R-1"]["short_kh"] == pytest.approx(short, rel=0.002)
+    deepest = next(m for m in got.all["moments"] if m["what"] == "room below wanted, K")
+    assert deepest["value"] == pytest.approx(20 * -math.expm1(-6 / 4), abs=0.02)
+    assert deepest["time_s"] == pytest.approx(6 * 3600.0)
+    assert "nothing called" in deepest["because"]
 
 
 def test_weather_is_a_wave_warmest_at_three() -> None:
