@@ -52,6 +52,7 @@ class Simulation(Course):
         self.found_at = 0.0  # when the water was found last, [s]
         straight = [part.straight for part in self.layout.parts for _ in part.start]
         self.bending = [k for k, one in enumerate(straight) if not one]
+        self.turning = [vessel for vessel in self.layout.vessels.values() if vessel.stacked]
         self.observer = Observer(self)
 
     # the way -----------------------------------------------------------------------------------------------
@@ -167,7 +168,7 @@ class Simulation(Course):
                     continue
             taken = seconds(level)
             self.x = stretch.x + after[:n]
-            mixed = max((part.after(self.x, taken) for part in self.layout.parts), default=0.0)
+            mixed = max((part.after(self.x, taken) for part in self.turning), default=0.0)
             self.time += taken
             bare = self.observer.step(stretch, z, after, summed @ z, taken)
             z = after

@@ -89,6 +89,7 @@ class Observer:
             if item.id in sim.net.of_item
         }
         self.returns = {key: Span() for key in self.items if plant.items[key].has(Trait.MAKES_HEAT)}
+        self.callers = {item.id for item in plant.with_trait(*CALLERS)}
         self.melting = {key: Melting() for key, m in layout.masses.items() if m.melts}
         self.pipes = PipeWater(sim.net)
         self.powers = Powers(plant, list(self.items))
@@ -177,8 +178,7 @@ class Observer:
         rows = stretch.rows
         heat = {at: rows.value(row) for (what, at), row in stretch.heats.meters.items() if what == "heat"}
         for key, item in self.items.items():
-            makes = self.plant.items[key].has(Trait.MAKES_HEAT)
-            on = heat.get(key, 0.0) > GIVING if makes else bool(stretch.settled.running.get(key))
+            on = heat.get(key, 0.0) > GIVING if key in self.returns else bool(stretch.settled.running.get(key))
             self._note(item, t, on)
         for key, call in self.calls.items():
             self._note(call, t, self.sim.machine.states.on.get(key, False))
@@ -191,12 +191,12 @@ class Observer:
             switching.note(t, on)
 
     def _why(self, t: float) -> None:
-        states, items = self.sim.machine.states.on, self.plant.items
+        states = self.sim.machine.states.on
         why = Why(
-            tuple(key for key, on in states.items() if on and items[key].has(*CALLERS)),
+            tuple(key for key, on in states.items() if on and key in self.callers),
             self.limited,
             tuple(key for key, tap in self.taps.items() if tap.drawing),
-            tuple(key for key, item in self.items.items() if item.on and items[key].has(Trait.MAKES_HEAT)),
+            tuple(key for key, item in self.items.items() if item.on and key in self.returns),
         )
         if not self.whys or self.whys[-1][1] != why:
             self.whys.append((t, why))
