@@ -178,7 +178,8 @@ class Observer:
         rows = stretch.rows
         heat = {at: rows.value(row) for (what, at), row in stretch.heats.meters.items() if what == "heat"}
         for key, item in self.items.items():
-            on = heat.get(key, 0.0) > GIVING if key in self.returns else bool(stretch.settled.running.get(key))
+            runs = bool(stretch.settled.running.get(key))
+            on = heat.get(key, 0.0) > GIVING if key in self.returns else runs
             self._note(item, t, on)
         for key, call in self.calls.items():
             self._note(call, t, self.sim.machine.states.on.get(key, False))

@@ -39,8 +39,8 @@ Array = npt.NDArray[np.float64]
 MOST_PASSES = 300
 SLOWER_FROM = (40, 90)  # passes from which temperatures follow by half, then by a quarter
 TEMPERATURE_STEP = 1e-4  # [K]
-# The same of a moment of a course in time: 10 mK, flows within 1e-3; and a change of temperatures at given flows
-# after which the next one is below 0.1 mK (limits.CURVED).
+# The same of a moment of a course in time: 10 mK, flows within 1e-3; and a change of temperatures at given
+# flows after which the next one is below 0.1 mK (limits.CURVED).
 NEAR_REST, NEAR_STEP, NEAR_SETTLED = 1e-3, 0.1, 0.03
 NEED_STEP = 1e-3  # [W]
 KICK = 500.0  # [Pa] push that starts a gravity flow in the first pass
