@@ -61,6 +61,7 @@ class Balancer:
         for body in self.net.bodies:
             leader[body.elements] = body.elements[0] if body.elements else none
         self.last: tuple[Laws, Topology]
+        self.slope: Array
         self.reducer_at = {e.end: e.key for e in self.net.elements if e.has(Trait.HOLDS_OUTLET_PRESSURE)}
         # The element whose density is its body's reference: of each element, and of each body.
         self.leader = leader
@@ -110,6 +111,7 @@ class Balancer:
         laws.prepare(settings, rho, mu, weight, friction)
         self._levels(topology)
         flows = solve(laws, topology, first_flows(laws) if start is None else start[laws.active], pressure)
+        self.slope = flows.slope
         branch_flow = np.zeros(len(net.branches))
         branch_flow[laws.active] = flows.w
         w = np.where(net.branch_of >= 0, net.sign_of * np.append(branch_flow, 0.0)[net.branch_of], 0.0)
@@ -144,7 +146,9 @@ class Balancer:
         change = np.zeros_like(by_branch[0])
         if len(active):
             flow = balance.branch_flow[active]
-            change[active] = answers(laws, topology, flow, by_branch[0][active], by_branch[1][active])
+            change[active] = answers(
+                laws, topology, flow, self.slope, by_branch[0][active], by_branch[1][active]
+            )
         each = net.sign_of[:, None] * np.vstack([change, np.zeros((1, change.shape[1]))])[net.branch_of]
         return change, np.where((net.branch_of >= 0)[:, None], each, 0.0)
 

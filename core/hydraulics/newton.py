@@ -49,6 +49,8 @@ class Flows:
         Piezometric pressure by junction node, relative within its part, [Pa]
     passes, converged, residual
         Newton passes; whether settled; largest mass imbalance at a junction, [kg/s]
+    slope : ndarray, shape (m,)
+        Of each branch's loss in the last pass, [Pa/(kg/s)]
     """
 
     w: Array
@@ -56,6 +58,7 @@ class Flows:
     passes: int
     converged: bool
     residual: float
+    slope: Array
 
 
 def solve(laws: Laws, topology: Topology, start: Array, pressure: Mapping[int, float] = NOWHERE) -> Flows:
@@ -77,7 +80,7 @@ def solve(laws: Laws, topology: Topology, start: Array, pressure: Mapping[int, f
     Flows
     """
     if laws.m == 0:
-        return Flows(np.zeros(0), {}, 0, True, 0.0)
+        return Flows(np.zeros(0), {}, 0, True, 0.0, np.zeros(0))
     n, i, j = topology.n, topology.i, topology.j
     w = np.minimum(np.maximum(start, laws.low), laws.high)
     p = np.array([pressure.get(node, 0.0) for node in topology.order])
@@ -121,7 +124,7 @@ def solve(laws: Laws, topology: Topology, start: Array, pressure: Mapping[int, f
     return _settle(laws, topology, w, p, slope, passes, converged)
 
 
-def answers(laws: Laws, topology: Topology, w: Array, losses: Array, bounds: Array) -> Array:
+def answers(laws: Laws, topology: Topology, w: Array, slope: Array, losses: Array, bounds: Array) -> Array:
     """How the flows of a balance answer to small changes, by the network as straightened there.
 
     Parameters
@@ -130,6 +133,8 @@ def answers(laws: Laws, topology: Topology, w: Array, losses: Array, bounds: Arr
         Of the balance
     w : ndarray, shape (m,)
         Its mass flows, [kg/s]
+    slope : ndarray, shape (m,)
+        As of `Flows`
     losses : ndarray, shape (m, n changes)
         Rise of each branch's loss at the same flow, [Pa]
     bounds : ndarray, shape (m, n changes)
@@ -140,8 +145,9 @@ def answers(laws: Laws, topology: Topology, w: Array, losses: Array, bounds: Arr
     ndarray, shape (m, n changes)
         Change of each branch's flow, [kg/s]
     """
-    slope = laws.loss(w)[1]
     held = (w <= laws.low) | (w >= laws.high)
+    if ((slope >= BARRIER) & ~held).any():  # the last step has opened what was shut
+        slope = laws.loss(w)[1]
     y = 1.0 / np.where(held, BARRIER, slope)
     change = np.where(held[:, None], bounds, -y[:, None] * losses)
     if topology.n:
@@ -269,7 +275,7 @@ def _settle(
             _relevel(laws, topology, w, p)
     converged = converged and residual <= MOST_CRUMBS * (1.0 + float(np.abs(w).max()))
     pressure = dict(zip(topology.order, p.tolist(), strict=True))
-    return Flows(w, pressure, passes, converged, residual)
+    return Flows(w, pressure, passes, converged, residual, slope)
 
 
 def _relevel(laws: Laws, topology: Topology, w: Array, p: Array) -> None:

@@ -66,8 +66,8 @@ class Rows:
             answer = solver.response(s.thermal, still, {k: face.warmed for k, face in enumerate(met)})
             self.t_in[:, : self.n] = answer.t_in @ weights
             self.t_out[:, : self.n] = answer.t_out @ weights
-            for node, by_face in answer.node.items():
-                self.nodes[node] = self._row(by_face @ weights, s.node[node])
+            for node, by_state in zip(answer.nodes, answer.node @ weights, strict=True):
+                self.nodes[node] = self._row(by_state, s.node[node])
         for rows, t in ((self.t_in, s.thermal.t_in), (self.t_out, s.thermal.t_out)):
             rows[:, self.n] = t - rows[:, : self.n] @ x
 

@@ -64,5 +64,5 @@ def foresee(taken: Array, flows: Array, response: Response) -> Ahead | None:
     t_out = response.t_out @ taken
     if not np.abs(t_out).max(initial=0.0) < FAR:
         return None
-    node = {n: float(rises @ taken) for n, rises in response.node.items()}
+    node = dict(zip(response.nodes, (response.node @ taken).tolist(), strict=True))
     return Ahead(flows @ taken, response.t_in @ taken, t_out, node)

@@ -29,13 +29,16 @@ class Response:
     ----------
     t_in, t_out : ndarray, shape (n elements, n changes)
         Where the water enters and leaves
-    node : dict
-        Of each node that water passes, shape (n changes,)
+    nodes : sequence of int
+        Those that water passes
+    node : ndarray, shape (n nodes, n changes)
+        There
     """
 
     t_in: Array
     t_out: Array
-    node: dict[int, Array]
+    nodes: Sequence[int]
+    node: Array
 
 
 def respond(
@@ -74,7 +77,7 @@ def respond(
     t_in[steps.elements], t_out[steps.elements] = step_in, step_out
     known = np.concatenate([step_out, values[flowing.starts]])
     t_in[steps.passing] = t_out[steps.passing] = known[steps.passing_from]
-    return Response(t_in, t_out, {node: values[row] for node, row in flowing.row.items()})
+    return Response(t_in, t_out, [*flowing.row], values[: len(flowing.row)])
 
 
 def _unbalanced(balance: HeatBalance, runs: Array, state: ThermalState) -> Array:

@@ -19,7 +19,7 @@ def test_controls_come_to_rest_in_a_handful_of_passes(name: str) -> None:
 
 
 def test_a_step_too_far_foresees_nothing() -> None:
-    response = Response(np.array([[2.0]]), np.array([[4.0]]), {7: np.array([3.0])})
+    response = Response(np.array([[2.0]]), np.array([[4.0]]), [7], np.array([[3.0]]))
     near = foresee(np.array([0.5]), np.array([[0.1]]), response)
     assert near is not None
     assert (near.flow[0], near.t_in[0], near.t_out[0], near.node[7]) == (0.05, 1.0, 2.0, 1.5)
