@@ -38,13 +38,15 @@ def run(argv: list[str]) -> int:
     solutions = solve_plant(plant, [case.name for case in plant.solve_cases])
     rows = dead_water(plant, solutions)
     year = year_of(plant, rows)
+    unsolved = [solution.case for solution in solutions if not solution.converged]
     if given.json:
         whole = [_year_data(plant, one) for one in year]
-        data = {"pipes": [_as_data(row) for row in rows], "year": whole, "cautions": [FLUSHING]}
+        data = {"pipes": [_as_data(row) for row in rows], "year": whole, "not_solved": unsolved}
+        data |= {"cautions": [FLUSHING]}
         print(json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1))
     else:
-        print("\n".join(_text(plant, rows, year, [s.case for s in solutions if not s.converged])))
-    return 0 if all(solution.converged for solution in solutions) else 1
+        print("\n".join(_text(plant, rows, year, unsolved)))
+    return 1 if unsolved else 0
 
 
 def _as_data(row: StillPipe) -> dict[str, object]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 from core.diagram import room, symbols
 from core.diagram.geometry import Point, Polyline, box_of, length, segments
@@ -20,66 +20,16 @@ from core.plant import edits
 from core.plant.changes import AddItem, Change, ReplaceItem, fitted
 from core.plant.model import Item, Pipe, Plant, PortRef
 from core.review.finding import Finding, Severity
+from core.review.parts import CURES, TO_INSTALL, Cure, Side
 from core.solve import Solution
 from core.vocabulary import KINDS, UNKNOWN, Trait
 
-TO_INSTALL = "to be installed"
-"""How the choice of the logbook's entry ends; `core.review.installed` looks for it."""
 STUB = "1 ft"  # of a tee's branch: short, nothing flows in it
 NEAR = 60.0  # [u] from the item to the part, where the pipe is long enough
 ASIDE = (40.0, 60.0, 80.0, 110.0)  # [u] from the pipe to what hangs on a tee
 SLIDES = (0.0, 40.0, 80.0, 120.0, 180.0, -30.0)  # [u] along the pipe, until there is room beside it
-Side = Literal["out", "in", "low", "high", "both", "all"]
 OUT_WORDS = ("out", "hot", "supply", "mixed", "a_out", "b_out", "coil_out", "trunk", "a", "at")
 IN_WORDS = ("in", "cold", "return", "a_in", "b_in", "coil_in", "b", "at")
-
-
-class Cure(NamedTuple):
-    """What is put in.
-
-    `side` tells at which of the item's pipes: that which water leaves by, or comes in by, the lowest, the
-    highest, both of them, or all; `ratings` are left "unknown".
-    """
-
-    kind: str
-    side: Side
-    ratings: tuple[str, ...] = ()
-    mixes: bool = False
-    called: str = ""
-
-
-RELIEF = ("set_pressure", "capacity", "inlet_size", "discharge")
-CURES: dict[str, Cure] = {
-    cure.called or cure.kind.replace("_", " "): cure
-    for cure in (
-        Cure("check_valve", "out"),
-        Cure("check_valve", "in", called="check valve at inlet"),
-        Cure("shutoff", "out"),
-        Cure("shutoff", "in", called="shutoff at inlet"),
-        Cure("shutoff", "both", called="shutoffs"),
-        Cure("service_valve", "all", called="flushing valves"),
-        Cure("drain", "low"),
-        Cure("air_vent", "high"),
-        Cure("relief_valve", "out", RELIEF, called="relief"),
-        Cure("relief_valve", "out", (*RELIEF, "set_temperature"), called="temperature relief"),
-        Cure("expansion_tank", "in", ("max_pressure",), called="expansion"),
-        Cure("expansion_tank", "in", ("max_pressure", "potable"), called="potable expansion"),
-        Cure("strainer", "in"),
-        Cure("purge_set", "in"),
-        Cure("gauge", "in"),
-        Cure("thermometer", "out"),
-        Cure("flow_meter", "in"),
-        Cure("air_separator", "out"),
-        Cure("dirt_separator", "in"),
-        Cure("backflow_preventer", "in", called="backflow"),
-        Cure("pressure_reducer", "in"),
-        Cure("vacuum_breaker", "high"),
-        Cure("heat_trap", "out"),
-        Cure("balance_valve", "out"),
-        Cure("mixing_valve", "out", ("checks", "duty"), mixes=True),
-    )
-}
-"""By the words that rules name them with; those of a kind itself where nothing else is said."""
 
 
 class Offer(NamedTuple):

@@ -111,7 +111,7 @@ class Rule:
     solved : bool
         Whether it reads solved cases; else only what is drawn and typed
     insert : str
-        A key of `core.review.cures.CURES` where a cure can be put in by one step, else ""
+        A key of `core.review.parts.CURES` where a cure can be put in by one step, else ""
     """
 
     id: str

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from core.logbook import entries
-from core.review.cures import CURES, TO_INSTALL
 from core.review.finding import Found, Rule, Severity, registrar
+from core.review.parts import CURES, TO_INSTALL
 from core.review.study import Study
 from core.vocabulary import UNKNOWN, Trait
 

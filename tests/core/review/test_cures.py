@@ -13,8 +13,9 @@ from core.plant import edits
 from core.plant.changes import ReplacePipe, apply, inverses
 from core.plant.model import Plant, PortRef
 from core.review import Finding, Found, Rule, Severity, review
-from core.review.cures import CURES, TO_INSTALL, cure_of, offer, offers, raises
+from core.review.cures import cure_of, offer, offers, raises
 from core.review.installed import RULES as INSTALLED
+from core.review.parts import CURES, TO_INSTALL
 from core.review.rules import RULES
 from core.solve import solve_case
 from core.vocabulary import UNKNOWN
