@@ -79,7 +79,9 @@ def call_waits_for_another(study: Study) -> Iterator[Found]:
         if not reached or not alone.get(key):
             continue
         turned = [one for one in reached if runs(one.si, alone) and not runs(one.si, without)]
-        served = [one for one in turned if one.has(Trait.OPENS_BY_SIGNAL) and not _driven(study, one, alone)]
+        valves = [one for one in turned if one.has(Trait.OPENS_BY_SIGNAL)]
+        moved = _moved(study, valves, alone)
+        served = [one for one in valves if one.id not in moved]
         resting = [one for one in reached if one.has(Trait.DRIVES)]
         if served:
             yield Found(
@@ -93,21 +95,16 @@ def call_waits_for_another(study: Study) -> Iterator[Found]:
                 yield Found((key, *(one.id for one in resting)), f"{key} alone does not run {names}.")
 
 
-def _driven(study: Study, valve: Item, on: dict[str, bool]) -> bool:
-    """Whether a circulator that runs drives water through a valve; so too where a main does."""
-    if valve.id not in study.driven:
-        return True
-    body = study.body_of(valve)
-    pumps = [one for one in study.items_in(body, Trait.DRIVES) if runs(one.si, on)]
-    ways = study.graph.ways_of[valve.id]
-    resting = {one.id for one in study.items_in(body, Trait.DRIVES) if one not in pumps}
-    closed = {one.id for one in study.items_in(body, Trait.OPENS_BY_SIGNAL) if not runs(one.si, on)}
-    without = {*resting, *closed, ""}
-    for pump in pumps:
-        ahead = study.arrows.from_([study.graph.ways_of[pump.id][0].end], without - {pump.id})
-        if any(place in ahead for place in (ways[0].start, ways[0].end)):
-            return True
-    return False
+def _moved(study: Study, valves: list[Item], on: dict[str, bool]) -> set[str]:
+    """Valves through which a circulator that runs drives water; so too where a main does."""
+    found = {one.id for one in valves if one.id not in study.driven}
+    for body in dict.fromkeys(study.body_of(one) for one in valves if one.id not in found):
+        gates = study.items_in(body, Trait.DRIVES, Trait.OPENS_BY_SIGNAL)
+        shut = {one.id for one in gates if not runs(one.si, on)}
+        pumps = [one for one in gates if one.has(Trait.DRIVES) and one.id not in shut]
+        ahead = study.arrows.from_((study.graph.ways_of[one.id][0].end for one in pumps), {*shut, ""})
+        found |= {place.item for place in ahead}
+    return found
 
 
 @rule(

@@ -13,7 +13,7 @@ from core.review.finding import Figure, Found, Rule, Severity, registrar
 from core.review.study import Study
 from core.vocabulary import Trait
 from core.water.branches import branch
-from core.water.connections import Meeting, joined_systems, reach
+from core.water.connections import Meeting, reach
 from core.water.numbers import grouped
 from core.water.ways import Way
 
@@ -44,7 +44,7 @@ HOSE = ("hose", "bibb", "sillcock")
 )
 def no_backflow_preventer(study: Study) -> Iterator[Found]:
     """Lines from drinking water into closed bodies without a preventer, or with one of too weak a class."""
-    for meeting in joined_systems(study.graph):
+    for meeting in study.meetings:
         if mixes_drinking_water(study, meeting.systems):
             closed, drinking, *between = _where(study, meeting)
             names = ", ".join(meeting.systems)

@@ -10,7 +10,6 @@ from core.review.finding import Found, Rule, Severity, registrar
 from core.review.study import Study
 from core.vocabulary import Trait
 from core.vocabulary.port_words import spoken_port
-from core.water.connections import joined_systems
 
 RULES: list[Rule] = []
 rule = registrar(RULES)
@@ -79,7 +78,7 @@ def outlet_without_water(study: Study) -> Iterator[Found]:
 )
 def systems_meet(study: Study) -> Iterator[Found]:
     """Bodies in which pipes of several systems meet."""
-    for meeting in joined_systems(study.graph):
+    for meeting in study.meetings:
         if mixes_drinking_water(study, meeting.systems):
             continue  # a cross-connection, which has a rule of its own
         fluids = {str(sorted(study.plant.systems[name].fluid.items())) for name in meeting.systems}

@@ -16,6 +16,7 @@ from core.sizing.result import Sized
 from core.vocabulary import UNKNOWN, Trait
 from core.water.branches import VESSELS, along, branch, far
 from core.water.connections import reach
+from core.water.numbers import grouped, reached
 from core.water.ways import Way
 
 RULES: list[Rule] = []
@@ -109,12 +110,19 @@ def _between(study: Study, body: Heated, source: Item, tanks: list[Item], said: 
     starts = body.places_of(source)
     goals = {PortRef(tank.id, "at") for tank in tanks}
     ids = tuple(tank.id for tank in tanks)
+    candidates = _closers(study, body)
+    region, between = study.once(f"closed off {body.number}", lambda: _regions(study, candidates))
+    ends = {region[goal] for goal in goals}
 
     def joined(without: frozenset[str]) -> bool:
-        met = reach(study.graph, starts, lambda way: not way.parts and way.key not in without)
-        return not goals.isdisjoint(met)
+        beside: dict[PortRef, list[PortRef]] = {}
+        for one, other, key in between:
+            if key not in without:
+                beside.setdefault(one, []).append(other)
+                beside.setdefault(other, []).append(one)
+        met = reached((region[place] for place in starts), lambda place: beside.get(place, ()))
+        return not ends.isdisjoint(met)
 
-    candidates = _closers(study, body)
     shut = frozenset(i.id for i in candidates if i.has(Trait.HAND_VALVE) and i.si.get("open") is False)
     if not joined(frozenset(i.id for i in candidates)):
         for item in candidates:
@@ -127,6 +135,17 @@ def _between(study: Study, body: Heated, source: Item, tanks: list[Item], said: 
         said.add(first.id)
         yield _cut(first, (source.id, *ids), f"{first.id} cuts {source.id} from {', '.join(ids)}")
     yield from _checked(study, starts, goals, (source.id, *ids), said)
+
+
+def _regions(
+    study: Study, closers: list[Item]
+) -> tuple[dict[PortRef, PortRef], list[tuple[PortRef, PortRef, str]]]:
+    """A place that stands for all that some valves do not part, and what each of them joins."""
+    names = {item.id for item in closers}
+    open_ = [way for way in study.graph.ways if not way.parts]
+    joined = [(way.start, way.end) for way in open_ if way.key not in names]
+    region = grouped(study.graph.places, joined)
+    return region, [(region[w.start], region[w.end], w.key) for w in open_ if w.key in names]
 
 
 def _closers(study: Study, body: Heated) -> list[Item]:

@@ -81,7 +81,8 @@ def _meets_equipment(study: Study, item: Item, port: str) -> bool:
     # A source shares its valves with its air separator; before an outlet a mixing valve needs none.
     alike = Trait.DRAWS_WATER if item.has(Trait.MIXES) else Trait.REMOVES_AIR
     source = item.has(Trait.MAKES_HEAT, Trait.EXCHANGES_HEAT, Trait.MIXES)
-    next_to = tuple(one for one in (*EQUIPMENT, *CLEANING) if not (source and one is alike))
+    equipment = tuple(one for one in EQUIPMENT if not (source and one is alike))
+    next_to = (*equipment, *(one for one in CLEANING if not (source and one is alike)))
     line = study.runs.from_port(PortRef(item.id, port))
     for way in line:
         one = items.get(way.key)
@@ -94,7 +95,7 @@ def _meets_equipment(study: Study, item: Item, port: str) -> bool:
         return bool(line)
 
     def onward(place: PortRef) -> list[PortRef]:
-        if place.item in items and place.item != item.id and items[place.item].has(*next_to):
+        if place.item in items and place.item != item.id and items[place.item].has(*equipment):
             return []
         ways = [w for w in study.runs.at.get(place, ()) if w.key != item.id and not w.hand_valve]
         return [w.end if w.start == place else w.start for w in ways]
@@ -103,7 +104,7 @@ def _meets_equipment(study: Study, item: Item, port: str) -> bool:
     at = {way.key for way in line}
     ends = [p for p in (last.start, last.end) if any(w.key not in at for w in study.runs.at.get(p, ()))]
     met = {p.item for p in reached(ends, onward)} - {item.id} - at
-    return any(items[key].has(*next_to) for key in met if key in items)
+    return any(items[key].has(*equipment) for key in met if key in items)
 
 
 @rule(

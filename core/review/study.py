@@ -17,7 +17,7 @@ from core.solve.solution import Solution
 from core.vocabulary import UNKNOWN, Trait
 from core.water.arrows import Arrows
 from core.water.close_tees import TeePair, tee_pairs
-from core.water.connections import bodies, driven, reach
+from core.water.connections import Meeting, bodies, driven, joined_systems, reach
 from core.water.no_flow import NO_FLOW
 from core.water.protection import Protection, protection, water_of
 from core.water.pushes import pushes
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 OF_THE_DRAWING = (
     *("graph", "bodies", "body_at", "guessed", "runs", "driven", "arrows", "pushes", "tee_pairs"),
-    *("signals", "wiring", "limits", "_systems"),
+    *("meetings", "signals", "wiring", "limits", "_systems"),
 )
 """What a study reads that no solved case changes."""
 
@@ -162,6 +162,11 @@ class Study(units.Shown):
         from core.plant.guesses import plant_guesses
 
         return frozenset(guess.at for guess in plant_guesses(self.plant))
+
+    @cached_property
+    def meetings(self) -> list[Meeting]:
+        """Systems whose pipes wet one body, though nothing parts them."""
+        return joined_systems(self.graph)
 
     # how it is laid out -----------------------------------------------------------------------------------
 

@@ -50,7 +50,7 @@ def _shut_state(study: Study, item: Item) -> tuple[str, tuple[str, ...]] | None:
     shut_by_hand = frozenset(
         w.key for w in study.graph.ways if w.hand_valve and not w.part and not w.stands_open
     )
-    if not study.arrows.loop(way, shut_by_hand):
+    if shut_by_hand and not study.arrows.loop(way, shut_by_hand):
         near = tuple(sorted(shut_by_hand & {w.key for w in study.runs.live}))
         return f"{item.id} has no way round past the valves that stand shut: {', '.join(near)}.", near
     if str(item.si.get("control") or "").startswith("delta_p"):

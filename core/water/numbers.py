@@ -230,6 +230,11 @@ def on_rounds(ways: Sequence[Ends], drives: Collection[int], outside: Iterable[i
     Two ways lie on one simple round when they are in one biconnected part of the graph (Whitney 1932); an
     extra node amid each way keeps ways side by side apart.
     """
+    return _on_rounds(tuple(ways), frozenset(drives), tuple(outside))
+
+
+@lru_cache(maxsize=128)
+def _on_rounds(ways: Edges, drives: frozenset[int], outside: tuple[int, ...]) -> frozenset[int]:
     import networkx as nx
 
     graph: nx.Graph[int] = nx.Graph()
