@@ -113,7 +113,7 @@ def test_ranking_and_command(tmp_path, capsys):
     found = matters(from_data(radiator().data()), samples=50)
     assert [one.at for one in ranking(found)] == ["RA-1", "B-1"]
     assert commands.main(["matters", str(path)]) == 0
-    assert "Measure first: RA-1 ua" in capsys.readouterr().out
+    assert "Measure first: RA-1 heat transfer UA" in capsys.readouterr().out
     assert commands.main(["matters", str(path), "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
     assert told["samples"] >= 200
