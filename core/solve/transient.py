@@ -19,7 +19,6 @@ import numpy.typing as npt
 from core.controls.stats import Stat
 from core.hydraulics.network import Network
 from core.plant.model import Case, Overrides
-from core.solve.exponential import exponential
 from core.solve.received import surplus_of, table_at
 from core.solve.sensors import felt, place_of
 from core.solve.settle import Settled
@@ -396,6 +395,8 @@ def store_surplus(s: Settled, key: str, t: float) -> float:
 
 def _exponential(slopes: Array, step: float, rates: Array) -> tuple[Array, Array]:
     """h φ1(hJ) f and h φ3(hJ), from one matrix exponential (the functions φ stand in its first row)."""
+    from scipy.linalg import expm
+
     n = len(rates)
     if n == 0:
         return np.zeros(0), np.zeros((0, 0))
@@ -403,5 +404,5 @@ def _exponential(slopes: Array, step: float, rates: Array) -> tuple[Array, Array
     whole[:n, :n] = step * slopes
     for k in range(3):
         whole[k * n : (k + 1) * n, (k + 1) * n : (k + 2) * n] = np.eye(n)
-    top = exponential(whole)[:n]
+    top = expm(whole)[:n]
     return np.asarray(step * top[:, n : 2 * n] @ rates), np.asarray(step * top[:, 3 * n :])

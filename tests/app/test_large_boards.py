@@ -117,9 +117,10 @@ def test_after_a_drop_figures_stand_before_all_lines_are_laid_anew(
 
     monkeypatch.setattr(scenes, "route", counted)
     assert window.board.commit("Move", edits.move(window.document.plant, ["V-3-5"], 40.0, 60.0))
-    qtbot.waitUntil(lambda: scene.figures_stand and not window.live.waiting, timeout=30000)
-    assert scene.picture is not None
-    assert scene.picture.labels
+    qtbot.waitUntil(
+        lambda: bool(scene.figures_stand and scene.picture is not None and scene.picture.labels),
+        timeout=30000,
+    )
     qtbot.waitUntil(lambda: scene.up_to_date, timeout=30000)
     assert laid == [], "the window itself laid all lines"
     assert dict(scene.lines) == route(window.document.plant)

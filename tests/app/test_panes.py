@@ -155,8 +155,7 @@ def test_one_key_tells_why_a_pipe_has_its_size(window: Window, qtbot: QtBot) -> 
     window.board.view.setFocus()
     QTest.keyClick(window.board.view, Qt.Key.Key_W)
     card = window.board.card
-    qtbot.waitUntil(lambda: "carries" in card.words, timeout=PATIENCE)
-    assert card.isVisible()
+    qtbot.waitUntil(lambda: "carries" in card.words and card.isVisible(), timeout=PATIENCE)
     assert "“quiet”" in card.text()
 
 
