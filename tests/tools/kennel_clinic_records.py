@@ -106,7 +106,7 @@ PROFILES: dict[str, Any] = {
 RUNS: list[dict[str, Any]] = [
     {
         "name": "A day in January",
-        "case": NIGHT,
+        "case": COLD,
         "hours": 24,
         "weather": {"low": "4 degF", "high": "21 degF"},
         "draws": {"F-1": "runs", "F-3": "bath"},

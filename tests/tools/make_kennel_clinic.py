@@ -53,7 +53,7 @@ def cases(d: Clinic) -> None:
     d.case("Design night", "-2 degF", idle, tanks=warm, season="winter", hours_per_year=350)
     d.case("Mild day", "42 degF", idle, tanks=warm, draws=bath, season="shoulder", hours_per_year=3400)
     more = {"draws": {"F-1": "2.2 gpm", **bath}, "season": "winter", "hours_per_year": 500}
-    d.case("Washing on a cold morning", "18 degF", {"AQ-1": True}, tanks={"CT-1": winter}, **more)
+    d.case("Washing on a cold morning", "18 degF", {}, tanks={"CT-1": winter}, **more)
     more = {"draws": {"F-1": "2.2 gpm", "F-2": "2.2 gpm"}, "season": "summer", "hours_per_year": 400}
     d.case("Washing in summer", "84 degF", {**still, "AQ-1": True}, tanks={"CT-1": summer}, **more)
     d.case("All off", "66 degF", {**still, **idle}, tanks=warm, season="summer", hours_per_year=4110)

@@ -85,7 +85,7 @@ BAKERY: dict[str, Any] = {
     "runs": [
         {
             "name": "A day in winter",
-            "case": "Design night",
+            "case": "Tank first",
             "hours": 24,
             "weather": {"low": "-6 degC", "high": "2 degC"},
             "draws": {"F-1": "shower"},
