@@ -20,6 +20,7 @@ def _sample(name: str, *cases: str) -> Callable[[], Data]:
     def make() -> Data:
         data = sample(name)
         data["cases"] = [one for one in data["cases"] if one["name"] in cases]
+        data["runs"] = [run for run in data.get("runs", []) if run["case"] in cases]
         return data
 
     return make
