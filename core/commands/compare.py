@@ -97,7 +97,7 @@ def text(before: Plant, after: Plant, found: Comparison) -> Iterator[str]:
     if rest := len(found.effects) - len(said):
         yield f"{rest} more figures of pipes and parts differ; --json lists them."
     yield ""
-    if any("~" in mark for one in said for mark in one.marks):
+    if any(mark for one in said for mark in one.marks):
         yield NOTE
     for name in found.unmatched:
         yield from wrapped(f"Only one of the two has the case {name}.")

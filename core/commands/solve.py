@@ -16,6 +16,7 @@ from core.figures import EmitterFigures, Figures, PipeFigures, RoomFigures, Sour
 from core.files import read
 from core.plant.model import Case, Plant
 from core.solve import Solver
+from core.solve.solution import GUESSED
 from core.vocabulary import KINDS
 from core.vocabulary.values import nearest
 
@@ -225,7 +226,7 @@ def _shown(f: PipeFigures, system: str, guessed: Collection[str]) -> tuple[str, 
 
 
 def _mark(key: str, guessed: Collection[str]) -> str:
-    return "~" if key in guessed else ""
+    return GUESSED if key in guessed else ""
 
 
 _ENDINGS = (

@@ -51,6 +51,7 @@ def run(argv: list[str]) -> int:
 def text(plant: Plant, found: Sequence[Spare], at: str) -> Iterator[str]:
     """The answer in plain words."""
     from core.questions.resting import NOTE
+    from core.solve.solution import GUESSED
 
     yield escaped(f"{plant.title or 'untitled'} · what is left for one more circuit")
     yield ""
@@ -66,7 +67,7 @@ def text(plant: Plant, found: Sequence[Spare], at: str) -> Iterator[str]:
         what = at or "any part that circuits share"
         yield from wrapped(f"No case that is solved has flow through {what}: nothing can be said about it.")
     yield ""
-    if any("~" in one.text for one in found):
+    if any(GUESSED in one.text for one in found):
         yield NOTE
     yield from wrapped(
         "Each figure is the most that could be added before somebody is more than 1 % short, found by "

@@ -255,13 +255,15 @@ def _switches(plant: Plant, solution: Solution, case: Case, at: str) -> Judged |
     """Of the stats over flowing water that run what heats it, the one whose water changes most beyond its
     differential round a circuit it is on, [K]."""
     group = {key for key in _group(plant, at) if _gives(solution, key) > 0.0}
-    wiring = Wiring(plant, Signals(plant)) if group else None
+    if not group:
+        return None
+    wiring = Wiring(plant, Signals(plant))
     worst: Judged | None = None
-    for key, stat in stats_of(plant).items() if wiring is not None else ():
+    for key, stat in stats_of(plant).items():
         place = plant.items.get(stat.place[0])
         if (place is not None and place.has(Trait.ROOM, Trait.WATER_STANDS)) or stat.rising:
             continue
-        if not (solution.signals.get(key) and group & set(wiring.reached(key))):  # type: ignore[union-attr]
+        if not (solution.signals.get(key) and group & set(wiring.reached(key))):
             continue
         if (at != key and plant.items[at].has(Trait.STAT)) or out_of_reach(plant, stat):
             continue

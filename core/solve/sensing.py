@@ -98,11 +98,6 @@ def place_at(net: Network, place: Sequence[str]) -> Place:
     return Place(ends.get(port, (e.start, e.end)))
 
 
-def bodies_at(net: Network, place: Sequence[str]) -> set[int]:
-    """Numbers of the bodies of water that a place is in."""
-    return {net.body_of[node] for node in place_at(net, place).nodes}
-
-
 class Difference(Protocol):
     """A difference of temperature, [K]; nan where nothing warms or cools."""
 

@@ -6,7 +6,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from app.panels.guide import Guide
+from app.panels.guide import Editor, Guide
 from core.first_plant import STEPS
 from core.vocabulary import Trait
 from tests.app.pencil import Pencil, type_words
@@ -30,6 +30,15 @@ def go_on(guide: Guide) -> None:
     QApplication.processEvents()
 
 
+def output_typed(guide: Guide, words: str) -> Editor:
+    """The field of the source's output, with words typed over what stood in it."""
+    output = guide.editors["output"]
+    output.setFocus()
+    output.selectAll()
+    type_words(output, words)
+    return output
+
+
 def test_seven_times_return_draws_a_plant_one_undo_step_each(pencil: Pencil) -> None:
     guide, document = opened(pencil), pencil.window.document
     for step in STEPS[:-1]:
@@ -50,10 +59,7 @@ def test_seven_times_return_draws_a_plant_one_undo_step_each(pencil: Pencil) -> 
 
 def test_what_cannot_be_read_is_marked_and_stays(pencil: Pencil) -> None:
     guide = opened(pencil)
-    output = guide.editors["output"]
-    output.setFocus()
-    output.selectAll()
-    type_words(output, "many")
+    output = output_typed(guide, "many")
     go_on(guide)
     assert guide.key == "source"
     assert "Its full output" in guide.told.text()
@@ -83,10 +89,7 @@ def test_it_may_be_left_and_goes_on_where_it_was(pencil: Pencil) -> None:
 
 def test_what_is_typed_stays_when_the_guide_is_left_and_taken_up_again(pencil: Pencil) -> None:
     guide = opened(pencil)
-    output = guide.editors["output"]
-    output.setFocus()
-    output.selectAll()
-    type_words(output, "77 kBtu/h")
+    output = output_typed(guide, "77 kBtu/h")
     QTest.keyClick(output, Qt.Key.Key_Escape)
     assert guide.isHidden()
     assert opened(pencil).editors["output"].text() == "77 kBtu/h"

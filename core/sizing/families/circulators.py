@@ -139,7 +139,7 @@ def _proved(context: Context, name: str, tried: Tried, path: CriticalPath) -> Tr
     figures = solution.role(name, PumpFigures)
     flow, head = figures.flow_m3_s, figures.head_m
     point = Point(flow, head, figures.speed)
-    if control_of(context.plant.items[name], 1.0).kind == "delta_t" and flow < FULL * tried.point.flow:
+    if context.plant.items[name].si.get("control") == "delta_t" and flow < FULL * tried.point.flow:
         slows = f"slows to {context.shown(flow, 'flow')} in {path.case}, solved with it"
         return replace(tried, verdict=f"{tried.verdict}; {slows}")
     how = f"put in and solved in {path.case}: {head:.2f} m, at {100.0 * point.speed:.0f} % speed"
@@ -341,7 +341,7 @@ def _sentence(
             )
         year = energy_as_solved(context, name)
         if year is not None:
-            slows = control_of(context.plant.items[name], 1.0).kind != "fixed"
+            slows = context.plant.items[name].si.get("control") not in (None, "fixed")
             text += f", {float(year.value) / KWH:.0f} kWh a year"
             text += " at the speeds of its cases" if slows else ""
     if chosen is None:
